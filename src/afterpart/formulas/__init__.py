@@ -1,0 +1,2 @@
+"""Engineering formulas shared by parts and checks."""
+# SPDX-License-Identifier: Apache-2.0

@@ -1,0 +1,2 @@
+"""Frozen nouns that travel between the stages.  No work is done here."""
+# SPDX-License-Identifier: Apache-2.0

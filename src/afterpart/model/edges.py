@@ -1,0 +1,66 @@
+"""The edge points of a part's rims, as the photo stage hands them on.
+
+A *rim* is one closed boundary of the face: the outer one, or that of an opening.  Its points stand for the vertical wall of
+the material (where a calliper's jaw would touch), whatever height the visible edge had.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from afterpart.model.camera import Camera
+
+
+@dataclass(frozen=True)
+class Note:
+    """Something the maker should know.  code: short, stable, for programs; text: one or two plain sentences."""
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Rim:
+    """One closed boundary.
+
+    role: "outer" | "opening" | "channel"; part: 1 is the largest part in the picture.
+    points: (n, 2) in the map's unit, in order along the rim, not repeated at the end; outer rims run counter-clockwise,
+    openings clockwise, so the material always lies to the left.
+    u: (n,) standard uncertainty of each point along the rim's normal, same unit, noise only (scale and pose excluded).
+    wall: "outer" | "inner" for the two rims of a channel, else "".
+    """
+
+    role: str
+    part: int
+    points: np.ndarray
+    u: np.ndarray
+    wall: str = ""
+
+
+@dataclass(frozen=True)
+class Reference:
+    """What gave the scale.  kind: sheet | rule | target | calliper | span | scan | readings | none (joined by '+').
+
+    px_per_mm: picture pixels per mm at the face, in the middle of the part; relative_u: standard uncertainty of the scale
+    as a share of it, common to every dimension.
+    """
+
+    kind: str
+    px_per_mm: float
+    relative_u: float
+
+
+@dataclass(frozen=True)
+class EdgeMap:
+    """All rims of one picture, with the camera that saw them.  unit: "mm", or "px" when nothing told the size."""
+
+    unit: str
+    rims: tuple[Rim, ...]
+    reference: Reference
+    camera: Camera | None
+    face_height: float
+    edge_radius: float
+    photo: str = ""
+    notes: tuple[Note, ...] = field(default=())

@@ -1,0 +1,92 @@
+"""What the maker knows, as one frozen noun.  Read and checked by job/, from a job file or from the command line alone."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Span:
+    """Two picked pixels (column, row; centres at .5, upright picture) a known length apart."""
+
+    x1: float
+    y1: float
+    x2: float
+    y2: float
+    length: float
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A graduated rule: pitch of its finest graduation in mm (1.0 for a mm rule, 25.4 / 16 for sixteenths)."""
+
+    pitch: float
+    name: str
+
+
+@dataclass(frozen=True)
+class Shot:
+    """One photograph and what is known about it.  None: not told.
+
+    sheet: width and height in mm of a sheet under the part; target_bar: measured length of the printed target's 100 mm bar;
+    calliper: its reading in mm; scan_dpi: resolution of a flatbed scan.  Heights are above the table.
+    """
+
+    file: str
+    sheet: tuple[float, float] | None = None
+    rule: Rule | None = None
+    target_bar: float | None = None
+    calliper: float | None = None
+    span: Span | None = None
+    scan_dpi: float | None = None
+    reference_height: float = 0.0
+    focal_35mm: float | None = None
+    face_height: float | None = None
+    edge_radius: float | None = None
+    part: int | None = None
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A hand measurement of the dimension with this id: value and standard uncertainty in mm (degrees for angles)."""
+
+    id: str
+    value: float
+    u: float = 0.02
+
+
+@dataclass(frozen=True)
+class DatumChoice:
+    """The datum the maker wants.
+
+    kind: "auto" | "holes" (two segment ids: origin at the first, x towards the second) | "edge" (one line id: x along it, origin at
+    its start) | "point" (origin x, y in mm of the automatic frame, direction angle_deg).
+    """
+
+    kind: str = "auto"
+    of: tuple[str, ...] = ()
+    origin: tuple[float, float] = (0.0, 0.0)
+    angle_deg: float = 0.0
+
+
+@dataclass(frozen=True)
+class PlateChoice:
+    """The check plate.  bed: printer bed width and depth; frame: print only a frame with islands round the holes."""
+
+    thickness: float = 1.5
+    bed: tuple[float, float] = (220.0, 220.0)
+    frame: bool = True
+    first_layer_chamfer: float = 0.4
+
+
+@dataclass(frozen=True)
+class Job:
+    name: str
+    shots: tuple[Shot, ...]
+    revision: str = "A"
+    date: str = ""
+    origin: str = "unknown"
+    """Unit system the designer worked in: metric | inch | unknown."""
+    readings: tuple[Reading, ...] = ()
+    datum: DatumChoice = field(default_factory=DatumChoice)
+    plate: PlateChoice = field(default_factory=PlateChoice)

@@ -1,0 +1,115 @@
+"""The drawing: loops of lines, arcs and circles, their relations and dimensions.
+
+Frame: the datum frame, x right, y up, mm (or px when the size is unknown).
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from afterpart.model.edges import Note, Reference
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Line:
+    id: str
+    start: Point
+    end: Point
+
+
+@dataclass(frozen=True)
+class Arc:
+    """A circular arc from start to end about center; ccw: counter-clockwise as seen with y up."""
+
+    id: str
+    start: Point
+    end: Point
+    center: Point
+    radius: float
+    ccw: bool
+
+
+@dataclass(frozen=True)
+class Circle:
+    id: str
+    center: Point
+    radius: float
+
+
+Segment = Line | Arc | Circle
+
+
+@dataclass(frozen=True)
+class Loop:
+    """A closed chain of segments, each starting where the one before ends; or a single Circle.
+
+    role: outer | opening | channel; material to the left: outer counter-clockwise, openings clockwise (circles: by role).
+    """
+
+    role: str
+    part: int
+    segments: tuple[Segment, ...]
+    wall: str = ""
+    depth: float | None = None
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """One dimension.  kind: diameter | radius | distance | length | width | angle (degrees) | gap | over | depth | height.
+
+    of: ids of the segments it belongs to; measured with standard uncertainty u; design: the nominal it probably has, equal to
+    the solved design geometry; probability of that nominal; runner_up: the next best nominal or None;
+    origin: inferred | reading | maker | free.
+    """
+
+    id: str
+    kind: str
+    of: tuple[str, ...]
+    measured: float
+    u: float
+    design: float
+    probability: float
+    runner_up: float | None
+    origin: str
+
+
+@dataclass(frozen=True)
+class Relation:
+    """kind: tangent | concentric | equal_radius | parallel | perpendicular | symmetric | pitch_circle | grid | collinear."""
+
+    kind: str
+    of: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class NextReading:
+    id: str
+    gain_bits: float
+    how: str
+
+
+@dataclass(frozen=True)
+class Datum:
+    """Where the drawing's origin and x direction come from, in words, and as a motion.
+
+    A photo-frame point p (EdgeMap.rims) lies at R(-angle_deg) @ (p - origin) in the datum frame.
+    """
+
+    text: str
+    origin: Point
+    angle_deg: float
+
+
+@dataclass(frozen=True)
+class Outline:
+    unit: str
+    reference: Reference
+    datum: Datum
+    measured: tuple[Loop, ...]
+    design: tuple[Loop, ...]
+    dimensions: tuple[Dimension, ...]
+    relations: tuple[Relation, ...]
+    next_readings: tuple[NextReading, ...] = ()
+    notes: tuple[Note, ...] = field(default=())

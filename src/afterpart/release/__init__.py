@@ -1,0 +1,2 @@
+"""Stage 6: one file per format."""
+# SPDX-License-Identifier: Apache-2.0
