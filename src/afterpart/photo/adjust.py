@@ -1,0 +1,177 @@
+"""One joint adjustment of camera pose, focal length and lens to everything the references tell.
+
+Every reference gives *observations*: pixels that must lie on known lines or at known places of a plane.  The unknowns are the camera
+(focal length, two radial lens terms, rotation, position) and, for each reference, what is not known of it (where it lies on
+the table, how far the sheet is from its standard size).  Priors are observations too.  Residuals are in units of their standard
+uncertainty; outliers are down-weighted (Cauchy).  Gauss-Newton with Levenberg damping and a numerical Jacobian: a dozen or two unknowns.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+
+from afterpart.errors import PhotoError
+from afterpart.model.camera import Camera
+from afterpart.photo.projection import centre_px, to_plane
+
+LENS_U = (0.08, 0.04)
+"""Prior standard uncertainty of k1 and k2: phone pictures, corrected or not (measurement.md: 0.2 to 1 % typical, main cameras more)."""
+
+
+@dataclass(frozen=True)
+class FocalPrior:
+    """Focal length in px with relative standard uncertainty and log prior odds of this reading of the EXIF tag."""
+
+    focal_px: float
+    relative_u: float
+    log_odds: float = 0.0
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Observations:
+    """What one reference tells.
+
+    plane_z: height of the reference's face; start: first values of its own unknowns; prior_u: their standard uncertainties (inf: free);
+    px: (n, 2) pixels observed; residual(xy, unknowns) -> (m,) in mm for xy (n, 2) the px laid on the plane; u: standard uncertainty
+    in mm, scalar or (m,).
+    """
+
+    name: str
+    plane_z: float
+    px: np.ndarray
+    start: tuple[float, ...]
+    prior_u: tuple[float, ...]
+    residual: Callable[[np.ndarray, np.ndarray], np.ndarray]
+    u: float | np.ndarray
+
+
+@dataclass(frozen=True)
+class Adjustment:
+    """The camera found; unknowns per reference; rms of each reference's residuals in mm and in u; chi2 with degrees of freedom;
+    covariance of (log focal, k1, k2, rotation vector increments, position) (9, 9)."""
+
+    camera: Camera
+    unknowns: tuple[np.ndarray, ...]
+    rms_mm: tuple[float, ...]
+    rms_u: tuple[float, ...]
+    cost: float
+    covariance: np.ndarray
+
+
+def adjust_camera(start: Camera, observations: Sequence[Observations], focal: FocalPrior, robust: bool = True,
+                  lens_u: tuple[float, float] = LENS_U) -> Adjustment:
+    """Camera that explains the observations best, from a start close enough (some degrees, some per cent)."""
+    base = np.array(start.rotation)
+    sizes = [len(o.start) for o in observations]
+    x = np.concatenate([[np.log(start.focal_px), start.k1, start.k2, 0, 0, 0, *start.position], *[np.array(o.start, float) for o in observations]])
+    prior_mean = x.copy()
+    prior_mean[0], prior_mean[1], prior_mean[2] = np.log(focal.focal_px), 0.0, 0.0
+    prior_u = np.concatenate([[focal.relative_u, *lens_u, *[np.inf] * 6], *[np.array(o.prior_u, float) for o in observations]])
+    scale = np.concatenate([[0.01, 0.01, 0.01, 0.01, 0.01, 0.01, *[0.01 * max(start.position[2], 1.0)] * 3],
+                            *[np.where(np.isfinite(o.prior_u), o.prior_u, 1.0) for o in observations]])
+
+    def camera_of(v: np.ndarray) -> Camera:
+        turn, _ = cv2.Rodrigues(v[3:6])
+        rotation = turn @ base
+        return replace(start, focal_px=float(np.exp(v[0])), k1=float(v[1]), k2=float(v[2]),
+                       rotation=tuple(map(tuple, rotation.tolist())), position=tuple(v[6:9].tolist()))  # type: ignore[arg-type]
+
+    def residuals(v: np.ndarray) -> list[np.ndarray]:
+        camera, at, out = camera_of(v), 9, []
+        for o, size in zip(observations, sizes):
+            with np.errstate(all="ignore"):
+                r = o.residual(to_plane(camera, o.px, o.plane_z), v[at:at + size]) / o.u
+            out.append(np.nan_to_num(r, nan=1e6, posinf=1e6, neginf=-1e6))
+            at += size
+        finite = np.isfinite(prior_u)
+        out.append((v[finite] - prior_mean[finite]) / prior_u[finite])
+        return out
+
+    def loss(parts: list[np.ndarray]) -> float:
+        data = np.concatenate(parts[:-1])
+        rho = np.log1p((data / 3) ** 2) * 9 if robust else data**2
+        return float(rho.sum() + (parts[-1] ** 2).sum())
+
+    damping, parts = 1e-3, residuals(x)
+    cost = loss(parts)
+    hessian = np.eye(len(x))
+    for _ in range(60):
+        r = np.concatenate(parts)
+        weight = np.ones_like(r)
+        if robust:
+            data = r[: len(r) - len(parts[-1])]
+            weight[: len(data)] = 1 / (1 + (data / 3) ** 2)
+        jacobian = np.empty((len(r), len(x)))
+        for k in range(len(x)):
+            # residuals are smooth: a central difference of 1e-3 of the natural step is good to 1e-6
+            d = np.zeros_like(x)
+            d[k] = 1e-3 * scale[k]
+            jacobian[:, k] = (np.concatenate(residuals(x + d)) - np.concatenate(residuals(x - d))) / (2 * d[k])
+        js = jacobian * scale
+        hessian = js.T @ (js * weight[:, None])
+        gradient = js.T @ (r * weight)
+        moved = False
+        for _ in range(8):
+            step = -np.linalg.solve(hessian + damping * np.diag(np.diag(hessian) + 1e-9), gradient) * scale
+            trial = residuals(x + step)
+            new = loss(trial)
+            if new < cost:
+                moved, gain = True, cost - new
+                x, parts, cost, damping = x + step, trial, new, damping / 5
+                break
+            damping *= 6
+        if not moved or gain < 1e-5 * (1 + cost):
+            break
+    inverse = np.linalg.pinv(hessian, rcond=1e-14) * np.outer(scale, scale)
+    camera = camera_of(x)
+    if not (np.all(np.isfinite(x)) and camera.position[2] > 0):
+        raise PhotoError("The reference cannot be brought in line with any camera position; check what was told about it.")
+    cuts, unknowns = 9, []
+    for size in sizes:
+        unknowns.append(x[cuts:cuts + size])
+        cuts += size
+    robust_rms = [float(np.sqrt(np.mean(np.clip(p, -5, 5) ** 2))) if len(p) else 0.0 for p in parts[:-1]]
+    rms_mm = tuple(float(np.sqrt(np.mean((np.clip(p, -5, 5) * o.u) ** 2))) if len(p) else 0.0 for p, o in zip(parts, observations))
+    return Adjustment(replace(camera, relative_focal_u=float(np.sqrt(inverse[0, 0]))), tuple(unknowns), rms_mm, tuple(robust_rms), cost,
+                      inverse[:9, :9])
+
+
+def pose_from_plane(shape: tuple[int, int], focal_px: float, px: np.ndarray, xy: np.ndarray, plane_z: float = 0.0) -> Camera:
+    """First guess from at least four pixels (n, 2) of known places xy (n, 2) on the plane; no lens terms."""
+    h, w = shape
+    k = np.array([[focal_px, 0, w / 2], [0, focal_px, h / 2], [0, 0, 1.0]])
+    xyz = np.c_[xy, np.zeros(len(xy))].astype(np.float64)
+    ok, rvec, tvec = cv2.solvePnP(xyz, px.astype(np.float64), k, None, flags=cv2.SOLVEPNP_IPPE if len(xy) >= 4 else cv2.SOLVEPNP_ITERATIVE)
+    if not ok:
+        raise PhotoError("The reference's corners do not form a plane seen by a camera; photograph it again, whole and flat.")
+    rotation, _ = cv2.Rodrigues(rvec)
+    position = (-rotation.T @ tvec).ravel() + np.array([0, 0, plane_z])
+    return Camera(w, h, focal_px, 0.0, 0.0, tuple(map(tuple, rotation.tolist())), tuple(position.tolist()))  # type: ignore[arg-type]
+
+
+def overhead_camera(shape: tuple[int, int], focal_px: float, distance: float) -> Camera:
+    """A camera looking straight down on the origin from `distance` mm."""
+    h, w = shape
+    return Camera(w, h, focal_px, 0.0, 0.0, ((1.0, 0, 0), (0, -1.0, 0), (0, 0, -1.0)), (0.0, 0.0, float(distance)))
+
+
+def ground_px_per_mm(camera: Camera, at: np.ndarray, z: float) -> float:
+    """Pixels of the picture per mm of the plane at height z, round the pixel `at` (2,): square root of the area ratio."""
+    px = np.asarray(at, float) + np.array([[0, 0], [2.0, 0], [0, 2.0]])
+    xy = to_plane(camera, px, z)
+    a, b = xy[1] - xy[0], xy[2] - xy[0]
+    return float(2.0 / np.sqrt(abs(a[0] * b[1] - a[1] * b[0])))
+
+
+def tilt_deg(camera: Camera) -> float:
+    """Angle between the camera's axis and the table's normal."""
+    return float(np.degrees(np.arccos(np.clip(-np.array(camera.rotation)[2, 2], -1, 1))))
+
+
+__all__ = ["Adjustment", "FocalPrior", "Observations", "adjust_camera", "centre_px", "ground_px_per_mm", "overhead_camera",
+           "pose_from_plane", "tilt_deg"]
