@@ -1,0 +1,57 @@
+# afterpart: everything runs inside .venv, made from the locked and hashed requirements.
+#   make demo      photo to check plate on the compressor cover, into build/demo
+#   make test      the whole test suite
+#   make bench     speed, memory and start-up, as ratios taken in one run
+#   make picture   docs/picture.png from the demo's files
+#   make lock      write requirements.txt anew from pyproject.toml
+
+PYTHON ?= python3
+VENV   := .venv
+RUN    := $(VENV)/bin/python
+STAMP  := $(VENV)/.installed
+DEMO   := build/demo
+COVER  := examples/compressor_cover
+
+# One thread each: two test processes share the machine, and results do not depend on the number of cores.
+export OMP_NUM_THREADS ?= 1
+
+.PHONY: install demo test bench picture lock clean
+
+install: $(STAMP)
+
+$(STAMP): requirements.txt pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info[:2] != (3, 11))' || \
+	  { echo "Python 3.11 is needed, found $$($(PYTHON) -V). Say which one to use: make PYTHON=python3.11 ..."; exit 1; }
+	@test -x $(RUN) || $(PYTHON) -m venv $(VENV) || \
+	  { rm -rf $(VENV); apt-get update && apt-get install -y python3-venv && $(PYTHON) -m venv $(VENV); }
+	$(RUN) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.txt
+	$(RUN) -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@touch $@
+
+demo: $(STAMP)
+	@rm -rf $(DEMO) && mkdir -p $(DEMO)
+	$(RUN) -m afterpart measure $(COVER) --out $(DEMO)
+	$(RUN) -m afterpart plate $(DEMO)
+	@echo
+	@echo "Open $(DEMO)/overlay.png, $(DEMO)/drawing.pdf and $(DEMO)/plate/"
+
+# The chequer photographs of one published check come from a Debian package; without it that check is skipped and says so.
+test: $(STAMP)
+	@dpkg -s opencv-doc >/dev/null 2>&1 || { apt-get update && apt-get install -y --no-install-recommends opencv-doc; } \
+	  >/dev/null 2>&1 || echo "opencv-doc could not be installed: the chequer photographs are skipped"
+	$(RUN) -m pytest -n 2
+
+bench: $(STAMP)
+	$(RUN) benchmarks/measure.py
+	$(RUN) benchmarks/startup.py
+
+picture: $(STAMP)
+	$(RUN) docs/make_picture.py $(DEMO) $(COVER)/inlet_cover.jpg docs/picture.png
+
+# Needs uv (a development convenience only; installing takes nothing but pip).
+lock:
+	uv pip compile pyproject.toml --universal --python-version 3.11 --extra build --extra test \
+	  --generate-hashes --no-annotate --no-header --quiet -o requirements.txt
+
+clean:
+	rm -rf build $(VENV) .pytest_cache .hypothesis
