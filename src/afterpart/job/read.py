@@ -1,0 +1,146 @@
+"""A job file, read and checked.
+
+A *complaint* is one thing that cannot be used, as `job.toml:LINE: key: found ..., expected ..., do ...`.  All complaints of a
+file are gathered and raised together, so that one round of corrections is enough.
+Only this file of the job stage and template.py touch the disk.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import difflib
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from pydantic import ValidationError
+from tomlkit.exceptions import ParseError, TOMLKitError
+
+from afterpart.errors import FolderError, JobError
+from afterpart.job.layout import DatumKeys, JobKeys, PhotoKeys, PlateKeys, ReadingKeys
+from afterpart.job.places import Place, key_lines, line_of
+from afterpart.model.job import DatumChoice, Job, PlateChoice, Reading
+
+JOB_FILE = "job.toml"
+MAX_BYTES = 1_000_000
+
+_KNOWN_KEYS = sorted({name for keys in (JobKeys, PhotoKeys, ReadingKeys, DatumKeys, PlateKeys) for name in keys.model_fields})
+
+
+def read_job(folder: Path) -> Job:
+    """The job in `folder`/job.toml (or the job file itself).
+
+    Raises FolderError when there is no such file, JobError with every complaint at once when it cannot be used.
+    """
+    path = folder / JOB_FILE if folder.is_dir() else folder
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise JobError(f"{path}: found {path.stat().st_size} bytes, expected a short text file. Is this the job file?")
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise JobError(f"{path.name}: found bytes that are no UTF-8 text, expected a text file. Save it as UTF-8.") from error
+    except OSError as error:
+        raise FolderError(f"{path}: cannot be read ({error.strerror}); expected a job file. "
+                          "Make one with: afterpart new FOLDER --photo PICTURE") from error
+    return parse_job(text, path.name)
+
+
+def parse_job(text: str, file_name: str = JOB_FILE) -> Job:
+    """The job this TOML text describes.  Raises JobError with every complaint, one a line."""
+    try:
+        document: dict[str, Any] = tomlkit.parse(text).unwrap()
+    except ParseError as error:
+        raise JobError(f"{file_name}:{error.line}: found TOML that cannot be read ({_plain(error)}), expected key = value. "
+                       "Check quotes and brackets on this line and the one above.") from error
+    except TOMLKitError as error:
+        raise JobError(f"{file_name}:1: found TOML that cannot be read ({error}), expected each key once. "
+                       "Look for a key or a [table] that stands twice.") from error
+    complaints = _Complaints(file_name, key_lines(text))
+    keys = None
+    try:
+        keys = JobKeys.model_validate(document)
+    except ValidationError as error:
+        for item in error.errors():
+            complaints.add(*_explain(item))
+    _check_ids(document, complaints)
+    complaints.raise_any()
+    assert keys is not None
+    return _job(keys)
+
+
+class _Complaints:
+    """Gathers what is wrong; each with file, line and key."""
+
+    def __init__(self, file_name: str, lines: dict[Place, int]) -> None:
+        self.file_name, self.lines = file_name, lines
+        self.texts: dict[tuple[int, Place], str] = {}
+
+    def add(self, place: Place, text: str) -> None:
+        key = ".".join(str(p) if isinstance(p, str) else str(p + 1) for p in place) or "job"
+        line = line_of(self.lines, place)
+        self.texts.setdefault((line, place), f"{self.file_name}:{line}: {key}: {text}")
+
+    def raise_any(self) -> None:
+        if self.texts:
+            raise JobError("\n".join(self.texts[key] for key in sorted(self.texts, key=lambda k: (k[0], str(k[1])))))
+
+
+def _check_ids(document: dict[str, Any], complaints: _Complaints) -> None:
+    """Each dimension may be read once."""
+    seen: set[str] = set()
+    listed = document.get("reading")
+    for index, reading in enumerate(listed if isinstance(listed, list) else []):
+        id = reading.get("id") if isinstance(reading, dict) else None
+        if isinstance(id, str) and id in seen:
+            complaints.add(("reading", index, "id"), f"found {id!r} a second time, expected each dimension once. "
+                                                     "Keep the better reading, or their mean.")
+        seen.add(str(id))
+
+
+def _job(keys: JobKeys) -> Job:
+    datum, plate = keys.datum, keys.plate
+    return Job(name=keys.name, shots=tuple(photo.shot() for photo in keys.photo), revision=keys.revision, date=keys.date, origin=keys.origin,
+               readings=tuple(Reading(r.id, r.value, r.u) for r in keys.reading),
+               datum=DatumChoice(datum.kind, tuple(datum.of), datum.origin or (0.0, 0.0), datum.angle_deg),
+               plate=PlateChoice(plate.thickness, plate.bed or PlateChoice().bed, plate.frame, plate.first_layer_chamfer))
+
+
+def _explain(item: dict[str, Any]) -> tuple[Place, str]:
+    """The place, and found, expected, do, for one pydantic complaint."""
+    if item["type"] == "value_error":
+        key, _, text = str(item["ctx"]["error"]).partition(": ")
+        of_table = isinstance(item["input"], dict)
+        return ((*item["loc"], key) if of_table else item["loc"]), text
+    return item["loc"], _wording(item)
+
+
+def _wording(item: dict[str, Any]) -> str:
+    """Found, expected, do, for what pydantic itself found wrong."""
+    kind, found, name = item["type"], item.get("input"), item["loc"][-1]
+    if kind == "extra_forbidden":
+        near = difflib.get_close_matches(str(name), _KNOWN_KEYS, n=1)
+        return "found a key that is not known here, expected one of the documented keys. " + (
+            f"Did you mean {near[0]}?" if near else "Check its spelling.")
+    if kind == "missing":
+        return f"found nothing, expected the key {name!r}. Add it."
+    if kind == "literal_error":
+        return f"found {found!r}, expected {item['ctx']['expected']}. Choose one of these."
+    if kind == "too_short":
+        return "found an empty list, expected at least one [[photo]]. Add one."
+    if kind == "string_too_short":
+        return "found an empty text, expected some words. Fill it in."
+    wanted = {"string_type": "a text in quotes", "int_type": "a whole number", "float_type": "a number",
+              "bool_type": "true or false", "finite_number": "a finite number", "list_type": "a list", "model_type": "a [table]"}.get(kind, item["msg"])
+    return f"found {found!r}, expected {wanted}. Correct the value."
+
+
+def _plain(error: ParseError) -> str:
+    """The parser's own words without its line and column, which the complaint already carries."""
+    words = str(error).split(" at line ")[0].rstrip(". ")
+    return "the text ends too early" if "\\x00" in words else words
+
+
+def readings_by_id(job_readings: tuple[Reading, ...], typed: tuple[Reading, ...]) -> tuple[Reading, ...]:
+    """Readings of the job with those typed on the command line added; a typed one replaces the job's of the same id."""
+    merged = {reading.id: reading for reading in job_readings}
+    merged.update({reading.id: reading for reading in typed})
+    return tuple(merged.values())
