@@ -1,0 +1,348 @@
+"""The photo booth: photographs of known parts, computed in numpy.
+
+Words: a *scene* is the parts, the reference and the light on a table, with the camera over it; to *develop* is to turn light
+into picture values: blur, noise, sharpening, tone, compression.  World and pixel frames are those of afterpart.model.camera.
+Every pixel is one ray, or a raster of rays where an edge or a mark crosses it; the ray is followed down to the face, the rounded
+rim, the wall or the table.  Geometry is exact; shading (light.py) is a plausible likeness, not a simulation.
+Limits: flat table, perfect focus over its whole depth, bodies that do not overlap, no reflections, sheet without thickness.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+from scipy import ndimage
+
+from afterpart.model.camera import Camera
+from afterpart.units import SMALL_FORMAT_WIDTH
+from tests.truth.bodies import CHANNEL_WALL, FACE, ROUND, WALL, Body, meet
+from tests.truth.drawings import Drawing
+from tests.truth.field import walk
+from tests.truth.light import Light, LightMap, light_map
+from tests.truth.scenery import Calliper, Rule, Sheet
+
+STRIP_ROWS = 160
+RASTER = 4
+EXIF_SUBFILE = 0x8769
+EXIF_FOCAL_LENGTH, EXIF_FOCAL_35MM, EXIF_ORIENTATION = 0x920A, 0xA405, 0x0112
+
+
+@dataclass(frozen=True)
+class Develop:
+    """blur_px: standard deviation of the lens' blur; noise: grain, 0.04 gives about 3 of 255 grey levels; sharpen: strength of the
+    unsharp mask of 1 px; exposure: linear value of a surface of albedo 1; quality: of the JPEG."""
+
+    blur_px: float = 0.8
+    noise: float = 0.04
+    sharpen: float = 0.4
+    exposure: float = 0.80
+    vignette: float = 0.12
+    quality: int = 92
+
+
+@dataclass(frozen=True)
+class Scene:
+    """camera: as it stands over the table; parts: bodies to be measured, the largest first; f35: what the file will say of the
+    35 mm equivalent focal length, None for silence; desk: "wood" | "plain" | "dark"."""
+
+    camera: Camera
+    parts: tuple[Body, ...]
+    sheet: Sheet | None = None
+    rule: Rule | None = None
+    calliper: Calliper | None = None
+    desk: str = "wood"
+    light: Light = field(default_factory=Light)
+    develop: Develop = field(default_factory=Develop)
+    f35: float | None = 77.0
+
+
+@dataclass(frozen=True)
+class Photo:
+    """image: (h, w, 3) uint8, upright; truth: what the scene was, in the form of the photographs' truth files."""
+
+    image: np.ndarray
+    truth: dict
+    scene: Scene
+
+
+def stand_camera(size: tuple[int, int] = (4032, 3024), f35: float = 77.0, distance: float = 760.0, aim: tuple[float, float] = (0.0, 0.0),
+                 tilt_deg: float = 3.0, azimuth_deg: float = 40.0, roll_deg: float = 0.0, k1: float = 0.004, k2: float = 0.0) -> Camera:
+    """A camera that looks at the table point `aim` from `distance`, off the vertical by tilt_deg towards azimuth_deg."""
+    t, a = math.radians(tilt_deg), math.radians(azimuth_deg)
+    back = np.array([math.sin(t) * math.cos(a), math.sin(t) * math.sin(a), math.cos(t)])
+    right = np.cross(-back, [0.0, 1.0, 0.0])
+    right /= np.linalg.norm(right)
+    down = np.cross(-back, right)
+    c, s = math.cos(math.radians(roll_deg)), math.sin(math.radians(roll_deg))
+    rows = (c * right + s * down, c * down - s * right, -back)
+    position = np.array([aim[0], aim[1], 0.0]) + distance * back
+    return Camera(size[0], size[1], f35 / SMALL_FORMAT_WIDTH * max(size), k1, k2, tuple(tuple(float(v) for v in row) for row in rows),
+                  tuple(float(v) for v in position))
+
+
+def project(camera: Camera, points: np.ndarray) -> np.ndarray:
+    """World points (n, 3) to pixels (n, 2), after the definition in afterpart.model.camera."""
+    inner = (np.asarray(points, float) - camera.position) @ np.array(camera.rotation).T
+    xy = inner[:, :2] / inner[:, 2:] * camera.focal_px
+    q = (xy ** 2).sum(1, keepdims=True) / (_half_diagonal(camera) ** 2)
+    return xy * (1 + camera.k1 * q + camera.k2 * q * q) + (camera.width_px / 2, camera.height_px / 2)
+
+
+def _half_diagonal(camera: Camera) -> float:
+    return math.hypot(camera.width_px, camera.height_px) / 2
+
+
+class _Rays:
+    """Pixel to sloping ray: the lens undone by a polynomial in the squared radius, right to 1e-9 of the half diagonal."""
+
+    def __init__(self, camera: Camera) -> None:
+        self.camera, self.half = camera, _half_diagonal(camera)
+        self.rotation = np.array(camera.rotation)
+        reach = np.linspace(0, 1.5, 4000)
+        bent = reach * (1 + camera.k1 * reach ** 2 + camera.k2 * reach ** 4)
+        if np.any(np.diff(bent) <= 0):
+            raise ValueError("this lens folds the picture over itself")
+        inside = bent <= 1.02
+        factor = np.divide(reach, bent, out=np.ones_like(reach), where=bent > 0)
+        self.undo = np.polynomial.polynomial.polyfit(bent[inside] ** 2, factor[inside], 9)
+        worst = np.abs(np.polynomial.polynomial.polyval(bent[inside] ** 2, self.undo) - factor[inside]).max()
+        if worst > 1e-8:
+            raise ValueError(f"the lens is undone only to {worst:.1e}")
+
+    def slopes(self, u: np.ndarray, v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Sideways travel on the table per mm of height of the rays through pixels (u, v)."""
+        x, y = u - self.camera.width_px / 2, v - self.camera.height_px / 2
+        if self.camera.k1 or self.camera.k2:
+            q = (x * x + y * y) / self.half ** 2
+            factor = np.full_like(q, self.undo[-1])
+            for c in self.undo[-2::-1]:
+                factor *= q
+                factor += c
+            x *= factor
+            y *= factor
+        r, f = self.rotation, self.camera.focal_px
+        dz = r[0, 2] * x + r[1, 2] * y + r[2, 2] * f
+        return (r[0, 0] * x + r[1, 0] * y + r[2, 0] * f) / dz, (r[0, 1] * x + r[1, 1] * y + r[2, 1] * f) / dz
+
+
+class _Stage:
+    """A scene made ready: light maps and textures; `look` gives the light and the label of any pixel points."""
+
+    def __init__(self, scene: Scene, rng: np.random.Generator) -> None:
+        self.scene, self.rays = scene, _Rays(scene.camera)
+        self.things: list[tuple[Body, Rule | None]] = [(body, None) for body in scene.parts]
+        if scene.rule:
+            self.things.append((scene.rule.body, scene.rule))
+        if scene.calliper:
+            self.things.append((scene.calliper.body, None))
+        self.maps: list[LightMap] = [light_map(body, scene.light) for body, _ in self.things]
+        self.desk = _desk_texture(scene.desk, rng)
+        self.mottle = ndimage.gaussian_filter(rng.standard_normal((512, 512)), 3, mode="wrap").astype(np.float32)
+        self.mottle /= self.mottle.std()
+
+    def look(self, u: np.ndarray, v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """((n, 3) linear light, (n,) label) of the rays through pixel points (u, v); labels differ across every sharp edge."""
+        cx, cy, cz = self.scene.camera.position
+        sx, sy = self.rays.slopes(u.copy(), v.copy())
+        gx, gy = cx - cz * sx, cy - cz * sy
+        label = np.zeros(len(u), np.uint8)
+        light = np.ones(len(u), np.float32)
+        albedo = np.empty((len(u), 3), np.float32)
+        self._paint_table(gx, gy, albedo, label)
+        met_at = np.zeros(len(u))
+        for k, ((body, rule), shade) in enumerate(zip(self.things, self.maps, strict=True)):
+            box_low, box_high = (shade.x0, shade.y0), (shade.x0 + 0.25 * shade.values.shape[0], shade.y0 + 0.25 * shade.values.shape[1])
+            near = np.flatnonzero((gx > box_low[0] - 15) & (gx < box_high[0] + 15) & (gy > box_low[1] - 15) & (gy < box_high[1] + 15))
+            if near.size == 0:
+                continue
+            light[near] *= shade.at(gx[near], gy[near])
+            px, py = body.into(gx[near] + body.height * sx[near], gy[near] + body.height * sy[near])
+            hits = meet(body, px, py, *body.turn_in(sx[near], sy[near]))
+            hit = (hits.kind > 0) & (hits.z > met_at[near])
+            at = near[hit]
+            if at.size == 0:
+                continue
+            met_at[at] = hits.z[hit]
+            label[at] = 10 + 20 * k + hits.kind[hit]
+            back = hits.z[hit] - body.height
+            hx, hy = px[hit] + back * body.turn_in(sx[at], sy[at])[0], py[hit] + back * body.turn_in(sx[at], sy[at])[1]
+            light[at] = self._shade(body, shade, hits.kind[hit], hits.z[hit], hx, hy, hits.nx[hit], hits.ny[hit], hits.nz[hit])
+            albedo[at] = body.albedo
+            light[at] *= 1 + body.mottle * self._mottle_at(hx * 8, hy * 8)
+            if rule is not None:
+                ink = rule.marked(hx, hy) & (hits.kind[hit] == FACE)
+                albedo[at[ink]] = rule.ink
+                label[at[ink]] += 8
+        return albedo * light[:, None], label
+
+    def needs_raster(self, u: np.ndarray, v: np.ndarray) -> np.ndarray:
+        """Where fine marks may pass between two pixels unseen."""
+        rule = self.scene.rule
+        if rule is None:
+            return np.zeros(len(u), bool)
+        cx, cy, cz = self.scene.camera.position
+        sx, sy = self.rays.slopes(u.copy(), v.copy())
+        return rule.near_marks(*rule.body.into(cx - (cz - rule.thickness) * sx, cy - (cz - rule.thickness) * sy))
+
+    def _paint_table(self, gx: np.ndarray, gy: np.ndarray, albedo: np.ndarray, label: np.ndarray) -> None:
+        on_sheet = self.scene.sheet.covers(gx, gy) if self.scene.sheet else np.zeros(len(gx), bool)
+        off = np.flatnonzero(~on_sheet)
+        if off.size:
+            tone = ndimage.map_coordinates(self.desk[1], [(gx[off] + 400) % 800, (gy[off] + 400) % 800], order=1, mode="grid-wrap",
+                                           output=np.float32)
+            albedo[off] = np.array(self.desk[0], np.float32) * (1 + tone)[:, None]
+        on = np.flatnonzero(on_sheet)
+        if on.size:
+            albedo[on] = np.array(self.scene.sheet.albedo, np.float32)
+            albedo[on] *= (1 + 0.006 * self._mottle_at(gx[on] * 5, gy[on] * 5))[:, None]
+            label[on] = 1
+
+    def _mottle_at(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        return self.mottle[x.astype(np.int64) % 512, y.astype(np.int64) % 512]
+
+    def _shade(self, body: Body, shade: LightMap, kind: np.ndarray, z: np.ndarray, hx: np.ndarray, hy: np.ndarray, nx: np.ndarray,
+               ny: np.ndarray, nz: np.ndarray) -> np.ndarray:
+        """Light that a hit point sends back, 1 for an open flat face of albedo 1."""
+        lamp = self.scene.light
+        lx, ly, lz = lamp.towards
+        out = np.ones(len(z), np.float32)
+        bent = np.flatnonzero(kind != FACE)
+        if bent.size == 0:
+            return out
+        k = kind[bent]
+        wx, wy = body.turn_out(nx[bent], ny[bent])
+        open_sky = (1 + nz[bent]) / 2
+        facing = np.maximum(wx * lx + wy * ly + nz[bent] * lz, 0) / lz
+        tx, ty = body.out(hx[bent], hy[bent])
+        floor = np.where(k == ROUND, 1.0, shade.at(tx + 0.3 * wx, ty + 0.3 * wy))
+        height = np.clip(z[bent] / body.height, 0, 1)
+        reach = np.where((k == WALL) | (k == CHANNEL_WALL), height ** 1.5 + (1 - height ** 1.5) * floor, 1.0)
+        deep = np.where(k > WALL, np.clip(1 - 0.22 * (body.height - z[bent]), 0.3, 1.0), 1.0)
+        out[bent] = (((1 - lamp.lamp_share) * open_sky + lamp.lamp_share * facing) * reach * deep * (1 - lamp.glow) + lamp.glow)
+        return out
+
+
+def _desk_texture(kind: str, rng: np.random.Generator) -> tuple[tuple[float, float, float], np.ndarray]:
+    """(albedo, (800, 800) relative tone, one value a mm) of a table top."""
+    raw = rng.standard_normal((800, 800))
+    if kind == "wood":
+        grain = ndimage.gaussian_filter(raw, (60, 5), mode="wrap") + 0.35 * ndimage.gaussian_filter(raw, (25, 1.2), mode="wrap")
+        return (0.24, 0.20, 0.155), (0.22 * grain / grain.std()).clip(-0.6, 0.8).astype(np.float32)
+    cloud = ndimage.gaussian_filter(raw, 12, mode="wrap")
+    return ((0.40, 0.395, 0.38) if kind == "plain" else (0.10, 0.095, 0.09)), (0.03 * cloud / cloud.std()).astype(np.float32)
+
+
+def photograph(scene: Scene, seed: int) -> Photo:
+    """The picture of a scene; the same seed gives the same picture."""
+    rng = np.random.default_rng(seed)
+    stage = _Stage(scene, rng)
+    h, w = scene.camera.height_px, scene.camera.width_px
+    linear = np.empty((h, w, 3), np.float32)
+    label = np.empty((h, w), np.uint8)
+    columns = np.arange(w) + 0.5
+    for top in range(0, h, STRIP_ROWS):
+        rows = np.arange(top, min(top + STRIP_ROWS, h)) + 0.5
+        u, v = np.tile(columns, len(rows)), np.repeat(rows, w)
+        light, names = stage.look(u, v)
+        linear[top:top + len(rows)] = light.reshape(len(rows), w, 3)
+        names = names.reshape(len(rows), w)
+        label[top:top + len(rows)] = names
+    _refine_edges(stage, linear, label)
+    return Photo(_develop(linear, scene.develop, rng), truth_of(scene, seed), scene)
+
+
+def _refine_edges(stage: _Stage, linear: np.ndarray, label: np.ndarray) -> None:
+    """Pixels crossed by an edge, again by a raster of rays each."""
+    mixed = ndimage.maximum_filter(label, 3) != ndimage.minimum_filter(label, 3)
+    rounded = (label >= 10) & ((label - 10) % 20 == ROUND)
+    row, column = np.nonzero(mixed | rounded)
+    if stage.scene.rule is not None:
+        h, w = label.shape
+        u, v = np.meshgrid(np.arange(0, w, 4) + 2.0, np.arange(0, h, 4) + 2.0)
+        marks = stage.needs_raster(u.ravel(), v.ravel()).reshape(u.shape)
+        mixed |= np.kron(marks, np.ones((4, 4), bool))[:h, :w]
+        row, column = np.nonzero(mixed | rounded)
+    step = (np.arange(RASTER) + 0.5) / RASTER
+    dx, dy = (a.ravel() for a in np.meshgrid(step, step))
+    batch = 30000
+    for k in range(0, len(row), batch):
+        r, c = row[k:k + batch], column[k:k + batch]
+        light, _ = stage.look((c[:, None] + dx).ravel(), (r[:, None] + dy).ravel())
+        linear[r, c] = light.reshape(len(r), RASTER * RASTER, 3).mean(1)
+
+
+def _develop(linear: np.ndarray, how: Develop, rng: np.random.Generator) -> np.ndarray:
+    """Linear light to an 8-bit picture."""
+    h, w = linear.shape[:2]
+    y, x = np.linspace(-1, 1, h, dtype=np.float32)[:, None], np.linspace(-1, 1, w, dtype=np.float32)[None, :]
+    gain = how.exposure * (1 - how.vignette * (x * x + y * y) / 2 + 0.04 * x - 0.03 * y)
+    out = np.empty((h, w, 3), np.uint8)
+    tone = _tone_curve()
+    for k in range(3):
+        plane = ndimage.gaussian_filter(linear[:, :, k], how.blur_px, mode="nearest", truncate=3.5) * gain
+        if how.noise > 0:
+            grain = ndimage.gaussian_filter(rng.standard_normal((h, w), dtype=np.float32), 0.5, truncate=3.0) / 0.6
+            plane += grain * how.noise * np.sqrt(np.maximum(plane, 0) * 0.2 + 0.002)
+        shown = tone[np.clip(plane * 4095, 0, 4095).astype(np.int16)]
+        if how.sharpen > 0:
+            shown += how.sharpen * (shown - ndimage.gaussian_filter(shown, 1.0, truncate=3.0))
+        out[:, :, k] = np.clip(np.rint(shown), 0, 255)
+    return out
+
+
+def _tone_curve() -> np.ndarray:
+    """The sRGB transfer function (IEC 61966-2-1), 4096 entries to 0..255."""
+    x = np.arange(4096) / 4095
+    return np.where(x <= 0.0031308, 12.92 * x, 1.055 * np.maximum(x, 1e-9) ** (1 / 2.4) - 0.055).astype(np.float32) * 255
+
+
+def rims_truth(scene: Scene) -> list[dict]:
+    """Every rim of every part on the table: role, part number, loop in the drawing's own frame, points (n, 2) on the table."""
+    rims = []
+    for number, body in enumerate(scene.parts, 1):
+        for k, loop in enumerate(body.loops):
+            points = walk(list(loop), 0.1)
+            rims.append({"role": "outer" if k == 0 else "opening", "part": number, "loop": loop,
+                         "points": np.c_[body.out(points[:, 0], points[:, 1])]})
+    return rims
+
+
+def truth_of(scene: Scene, seed: int) -> dict:
+    """The scene as the photographs' truth files tell it (the first part), with the camera in the model's terms."""
+    body, camera = scene.parts[0], scene.camera
+    reference: dict = {}
+    if scene.sheet:
+        reference["sheet_px"] = project(camera, np.c_[scene.sheet.corners(), np.zeros(4)]).tolist()
+    if scene.rule:
+        reference["rule"] = {"span_mm": scene.rule.count * scene.rule.pitch, "z_mm": scene.rule.thickness,
+                             "px": project(camera, scene.rule.stroke_points()).tolist()}
+    if scene.calliper:
+        reference["jaws"] = {"opening_mm": scene.calliper.opening, "z_mm": scene.calliper.thickness,
+                             "px": project(camera, scene.calliper.face_points()).tolist()}
+    return {"units": "mm", "seed": seed, "height": body.height, "edge_radius": body.edge_radius, "draft_deg": body.draft_deg,
+            "size": [camera.width_px, camera.height_px], "f35": scene.f35, "loops": [list(loop) for loop in body.loops],
+            "grooves": [list(c) for c in body.channels], "parts": len(scene.parts),
+            "camera": {"fpx": camera.focal_px, "origin": list(camera.position), "rotation": [list(r) for r in camera.rotation],
+                       "lens": [camera.k1, camera.k2]}, "reference": reference}
+
+
+def save_jpeg(photo: Photo, path: Path | str, orientation: int = 1) -> None:
+    """Write the picture as a JPEG with its focal length; orientation: 1, 3, 6 or 8, stored turned so that it shows upright."""
+    turns = {1: 0, 3: 2, 6: 1, 8: 3}[orientation]
+    picture = Image.fromarray(np.ascontiguousarray(np.rot90(photo.image, turns)))
+    exif = Image.Exif()
+    exif[EXIF_ORIENTATION] = orientation
+    if photo.scene.f35 is not None:
+        inner = exif.get_ifd(EXIF_SUBFILE)
+        inner[EXIF_FOCAL_35MM] = int(round(photo.scene.f35))
+        inner[EXIF_FOCAL_LENGTH] = photo.scene.f35 * 0.2722
+    picture.save(path, "JPEG", quality=photo.scene.develop.quality, exif=exif)
+
+
+def part_of(drawing: Drawing, height: float = 8.0, edge_radius: float = 0.4, **more: object) -> Body:
+    """A body made from an invented drawing."""
+    return Body(drawing.loops, height, edge_radius, channels=drawing.channels, **more)
