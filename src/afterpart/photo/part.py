@@ -1,0 +1,234 @@
+"""Parts among the objects on the table: the region of the face, its outer contour, and what breaks it.
+
+Words: an object's *barrier* is the closed line of steepest brightness round it; a shadow fades slowly and so never forms the steepest
+one.  The *face* is the part of the region that is smooth and of one brightness; what interrupts it is an opening, or a *channel* when
+face lies inside it again.  Contours here are rough (to about a millimetre); rims.py makes them exact.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from afterpart.photo.table import Objects, quadratic
+
+FACE_PX = 1000
+"""Longest side of the crop in which a face is looked at."""
+
+
+@dataclass(frozen=True)
+class FaceSurface:
+    """Brightness of the bare face as a quadratic of the picture's pixels: value = quadratic((col - col0) / size, ...) @ coefficients."""
+
+    col0: float
+    row0: float
+    size: float
+    coefficients: tuple[float, ...]
+    scatter: float
+
+    def at(self, px: np.ndarray) -> np.ndarray:
+        """Brightness (...) at pixels (..., 2)."""
+        return quadratic((px[..., 0] - self.col0) / self.size, (px[..., 1] - self.row0) / self.size) @ np.array(self.coefficients)
+
+
+@dataclass(frozen=True)
+class PartRegion:
+    """outer, openings: rough contours (n, 2) in picture px; channels: number of closed channels seen; face: its brightness;
+    area_px: of the outer contour; cut: True where the picture's border or the zone's cuts the part."""
+
+    outer: np.ndarray
+    openings: tuple[np.ndarray, ...]
+    channels: tuple[np.ndarray, ...]
+    face: FaceSurface | None
+    area_px: float
+    cut: bool
+
+
+def find_parts(grey: np.ndarray, objects: Objects, least_area_px: float) -> tuple[PartRegion, ...]:
+    """Parts from the largest down.  least_area_px: smaller objects are dirt."""
+    scale, out = objects.scale, []
+    count = int(objects.labels.max()) + 1
+    areas = np.bincount(objects.labels.ravel(), minlength=count)
+    gradient = _gradient(objects.small)
+    for label in np.argsort(-areas[1:])[:40] + 1:
+        if areas[label] < least_area_px * scale**2 * 0.5:
+            break
+        found = _barrier(objects, gradient, int(label))
+        if found is None:
+            continue
+        contour, cut = found
+        rough = (contour + 0.5) / scale
+        if cv2.contourArea(rough.astype(np.float32)) >= least_area_px:
+            out.append(_look_at_face(grey, rough, cut, 1.5 / scale))
+    return tuple(sorted(out, key=lambda p: -p.area_px))
+
+
+def _gradient(small: np.ndarray) -> np.ndarray:
+    soft = cv2.GaussianBlur(small, (0, 0), 0.8).astype(np.float32)
+    dx, dy = cv2.Sobel(soft, cv2.CV_32F, 1, 0, scale=0.125), cv2.Sobel(soft, cv2.CV_32F, 0, 1, scale=0.125)
+    return np.sqrt((dx * dx + dy * dy).sum(2))
+
+
+def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.ndarray, bool] | None:
+    """Contour (n, 2) in reduced px of the region behind the strongest closed barrier of one object, and whether it is cut off."""
+    mask = (objects.labels == label).astype(np.uint8)
+    x, y, w, h = cv2.boundingRect(mask)
+    height, width = mask.shape
+    x0, y0, x1, y1 = max(x - 6, 0), max(y - 6, 0), min(x + w + 6, width), min(y + h + 6, height)
+    filled = mask[y0:y1, x0:x1].copy()
+    outer, _ = cv2.findContours(filled, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    cv2.drawContours(filled, outer, -1, 1, -1)
+    zone = objects.zone[y0:y1, x0:x1]
+    steep = gradient[y0:y1, x0:x1]
+    full = int(filled.sum())
+
+    def enclosed(threshold: float) -> np.ndarray:
+        free = ((steep < threshold) | (filled == 0)).astype(np.uint8)
+        free = cv2.copyMakeBorder(free, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=1)
+        cv2.floodFill(free, None, (0, 0), 2, flags=4)
+        return cv2.morphologyEx((free[1:-1, 1:-1] != 2).astype(np.uint8), cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
+
+    low, high = 1.0, float(steep.max()) + 1.0
+    for _ in range(9):
+        middle = (low * high) ** 0.5
+        if enclosed(middle).sum() > 0.25 * full:
+            low = middle
+        else:
+            high = middle
+    region = enclosed(low)
+    # a frame round a big opening: the opening's barrier may be the strongest, the outer one is still far steeper than a shadow
+    for share in (0.7, 0.5, 0.35):
+        wider = enclosed(max(low * share, 4.0))
+        if wider.sum() > 1.25 * region.sum() and _sharp(wider, steep, low * share):
+            region = wider
+    found, _ = cv2.findContours(region, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    if not found:
+        return None
+    contour = max(found, key=cv2.contourArea)[:, 0, :].astype(float)
+    on_edge = zone[np.clip(contour[:, 1].astype(int) + 0, 0, zone.shape[0] - 1), contour[:, 0].astype(int)] == 0
+    at = contour + [x0, y0]
+    border = (at[:, 0] < 3) | (at[:, 1] < 3) | (at[:, 0] > width - 4) | (at[:, 1] > height - 4)
+    return at, bool((border | on_edge).mean() > 0.01)
+
+
+def _sharp(region: np.ndarray, steep: np.ndarray, threshold: float) -> bool:
+    """True when the region's rim is a step, not a fading shadow: steep pixels form a thin band along it."""
+    inner = region & ~cv2.erode(region, np.ones((3, 3), np.uint8))
+    deep = cv2.erode(region, np.ones((9, 9), np.uint8)) & ~cv2.erode(region, np.ones((15, 15), np.uint8))
+    if not inner.any() or not deep.any():
+        return False
+    return float(np.median(steep[deep > 0])) < 0.4 * threshold
+
+
+def _look_at_face(grey: np.ndarray, rough: np.ndarray, cut: bool, slack: float) -> PartRegion:
+    """The face inside a rough contour (n, 2) px, its openings and channels."""
+    area = float(cv2.contourArea(rough.astype(np.float32)))
+    margin = int(8 + slack)
+    low = np.maximum(np.floor(rough.min(0)).astype(int) - margin, 0)
+    high = np.minimum(np.ceil(rough.max(0)).astype(int) + margin, [grey.shape[1], grey.shape[0]])
+    crop = grey[low[1]:high[1], low[0]:high[0]]
+    scale = min(1.0, FACE_PX / max(crop.shape))
+    view = cv2.resize(crop, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else crop
+    region = np.zeros(view.shape, np.uint8)
+    cv2.drawContours(region, [np.round((rough - low) * scale).astype(np.int32)], -1, 1, -1)
+    soft = cv2.GaussianBlur(view, (0, 0), 1.2)
+    core = cv2.erode(region, np.ones((9, 9), np.uint8))
+    face = _fit_face(soft, core, low, scale)
+    plain = PartRegion(rough, (), (), face, area, cut)
+    if face is None:
+        return plain
+    rows, cols = np.mgrid[0:view.shape[0], 0:view.shape[1]].astype(np.float32)
+    expected = face.at(np.stack([low[0] + (cols + 0.5) / scale, low[1] + (rows + 0.5) / scale], -1))
+    steep = np.hypot(cv2.Sobel(soft, cv2.CV_32F, 1, 0, scale=0.125), cv2.Sobel(soft, cv2.CV_32F, 0, 1, scale=0.125))
+    usual = 1.4826 * float(np.median(steep[core > 0])) + 1e-6
+    level = ((np.abs(soft - expected) < 4 * face.scatter) & (steep < 4 * usual) & (region > 0)).astype(np.uint8)
+    level = cv2.morphologyEx(level, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    seeds = _large_pieces(level, 0.02 * float(region.sum()))
+    grown = cv2.dilate(seeds, np.ones((5, 5), np.uint8)) & region
+    contours, _ = cv2.findContours(grown, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    if not contours:
+        return plain
+    outer = max(contours, key=cv2.contourArea)
+    if cv2.contourArea(outer) < 0.6 * float(region.sum()):
+        return plain
+
+    def to_px(contour: np.ndarray) -> np.ndarray:
+        return low + (contour[:, 0, :] + 0.5) / scale
+
+    inside = np.zeros_like(region)
+    cv2.drawContours(inside, [outer], -1, 1, -1)
+    openings, channels = _breaks(inside, grown, seeds)
+    return PartRegion(to_px(outer), tuple(map(to_px, openings)), tuple(map(to_px, channels)), face, area, cut)
+
+
+def _fit_face(soft: np.ndarray, core: np.ndarray, low: np.ndarray, scale: float) -> FaceSurface | None:
+    rows, cols = np.nonzero(core)
+    if len(rows) < 100:
+        return None
+    pick = slice(None, None, max(1, len(rows) // 6000))
+    rows, cols = rows[pick], cols[pick]
+    value = soft[rows, cols].astype(np.float64)
+    size = max(soft.shape) / scale
+    design = quadratic((cols + 0.5) / scale / size, (rows + 0.5) / scale / size)
+    count, edge = np.histogram(value, 128, (0, 256))
+    mode = edge[np.convolve(count, [1, 2, 1], "same").argmax()] + 1
+    weight = (np.abs(value - mode) < 12).astype(float) + 1e-6
+    coefficient, scatter = np.zeros(6), 1.0
+    for _ in range(8):
+        coefficient = np.linalg.lstsq(design * weight[:, None], value * weight, rcond=None)[0]
+        off = value - design @ coefficient
+        scatter = max(0.4, 1.4826 * float(np.median(np.abs(off[weight > 0.5])))) if (weight > 0.5).any() else 0.4
+        weight = 1 / (1 + (off / (2.5 * scatter)) ** 4)
+    return FaceSurface(float(low[0]), float(low[1]), size, tuple(coefficient.tolist()), scatter)
+
+
+def _large_pieces(mask: np.ndarray, least: float) -> np.ndarray:
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
+    keep = np.zeros(count, np.uint8)
+    keep[1:] = stats[1:, cv2.CC_STAT_AREA] > least
+    return keep[labels]
+
+
+def _breaks(inside: np.ndarray, grown: np.ndarray, seeds: np.ndarray) -> tuple[list[np.ndarray], list[np.ndarray]]:
+    """Contours of openings and of channels in the face.  inside: the filled outer contour; grown: face, widened; seeds: face."""
+    broken = ((inside > 0) & (grown == 0)).astype(np.uint8)
+    broken = cv2.morphologyEx(broken, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    edge = inside & ~cv2.erode(inside, np.ones((5, 5), np.uint8))
+    openings: list[np.ndarray] = []
+    channels: list[np.ndarray] = []
+    for piece in _pieces(broken, edge):
+        contours, tree = cv2.findContours(piece, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+        outer = max(contours, key=cv2.contourArea)
+        islands = [c for c, t in zip(contours, tree[0]) if t[3] >= 0 and cv2.contourArea(c) > 0.25 * cv2.contourArea(outer)]
+        if not islands:
+            # a channel seen only in part is long and hollow; an opening fills its hull
+            hollow = cv2.contourArea(outer) < 0.45 * cv2.contourArea(cv2.convexHull(outer))
+            (channels if hollow else openings).append(outer)
+            continue
+        channels.append(outer)
+        openings.extend(_holes_touching(piece, max(islands, key=cv2.contourArea), edge))
+    return openings, channels
+
+
+def _pieces(mask: np.ndarray, edge: np.ndarray) -> list[np.ndarray]:
+    """Connected pieces that do not touch the outer edge, each as a mask."""
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
+    touching = set(np.unique(labels[edge > 0]).tolist())
+    return [(labels == k).astype(np.uint8) for k in range(1, count) if stats[k, cv2.CC_STAT_AREA] >= 25 and k not in touching]
+
+
+def _holes_touching(ring: np.ndarray, island: np.ndarray, edge: np.ndarray) -> list[np.ndarray]:
+    """Openings that hang on a channel by a thread of shade: what lies farther from the island than the channel is wide."""
+    land = np.ones_like(ring)
+    cv2.drawContours(land, [island], -1, 0, -1)
+    distance = cv2.distanceTransform(land, cv2.DIST_L2, 5)
+    rim = ring & ~cv2.erode(ring, np.ones((3, 3), np.uint8))
+    far = distance[(rim > 0) & (distance > 4)]
+    if len(far) == 0:
+        return []
+    width = float(np.median(far))
+    beyond = (ring & (distance > width + 3)).astype(np.uint8)
+    beyond = cv2.morphologyEx(beyond, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9)))
+    return [max(cv2.findContours(p, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0], key=cv2.contourArea) for p in _pieces(beyond, edge)]

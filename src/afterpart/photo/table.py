@@ -1,0 +1,78 @@
+"""The table under the parts, and what lies on it.
+
+The table (paper, desk, bench) is taken to be smooth in brightness and colour: a quadratic surface per colour channel, fitted robustly.
+What differs from it is an *object with its shadow*; where the object ends within its shadow is for part.py to tell.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+WORK_PX = 1344
+"""Longest side of the reduced picture in which objects are looked for."""
+
+
+@dataclass(frozen=True)
+class Objects:
+    """scale: reduced px per picture px; small: (h, w, 3) uint8; labels: (h, w) int32, 0 table, else object number;
+    zone: (h, w) uint8, 1 where objects were looked for; texture: scatter of the table in grey levels."""
+
+    scale: float
+    small: np.ndarray
+    labels: np.ndarray
+    zone: np.ndarray
+    texture: float
+
+
+def find_objects(colour: np.ndarray, zone_px: np.ndarray | None, taken_px: tuple[np.ndarray, ...] = ()) -> Objects:
+    """Objects on the table.  zone_px: (4, 2) corners of the sheet to look in, or None for the whole picture;
+    taken_px: quadrilaterals of recognised references, which are never a part."""
+    scale = min(1.0, WORK_PX / max(colour.shape[:2]))
+    small = cv2.resize(colour, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    h, w = small.shape[:2]
+    zone = np.ones((h, w), np.uint8)
+    if zone_px is not None:
+        zone[:] = 0
+        cv2.fillConvexPoly(zone, np.round(zone_px * scale).astype(np.int32), 1)
+        zone = cv2.erode(zone, np.ones((9, 9), np.uint8))
+    for quad in taken_px:
+        hull = cv2.convexHull(np.round(np.asarray(quad) * scale).astype(np.int32))
+        taken = np.zeros((h, w), np.uint8)
+        cv2.fillConvexPoly(taken, hull, 1)
+        zone[cv2.dilate(taken, np.ones((13, 13), np.uint8)) > 0] = 0
+    soft = cv2.GaussianBlur(small, (0, 0), 1.0).astype(np.float32)
+    surface, texture = _table_surface(soft, zone)
+    distance = np.sqrt(((soft - surface) ** 2).sum(2))
+    mask = ((distance > max(5 * texture, 10.0)) & (zone > 0)).astype(np.uint8)
+    mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
+    _, labels = cv2.connectedComponents(mask)
+    return Objects(scale, small, labels, zone, texture)
+
+
+def quadratic(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Design matrix (n, 6) of a quadratic surface."""
+    return np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], -1)
+
+
+def _table_surface(soft: np.ndarray, zone: np.ndarray) -> tuple[np.ndarray, float]:
+    h, w = soft.shape[:2]
+    rows, cols = np.nonzero(zone[::8, ::8])
+    design = quadratic(cols * 8.0 / w, rows * 8.0 / h)
+    data = soft[::8, ::8][rows, cols].astype(np.float64)
+    grey = data.mean(1)
+    # the commonest brightness is the table's: parts cover less than half of a usable picture
+    count, edge = np.histogram(grey, 64, (0, 256))
+    mode = edge[np.convolve(count, [1, 1, 1], "same").argmax()] + 2
+    weight = (np.abs(grey - mode) < 25).astype(float) + 1e-6
+    coefficient, texture = np.zeros((6, 3)), 1.5
+    for _ in range(10):
+        coefficient = np.linalg.lstsq(design * weight[:, None], data * weight[:, None], rcond=None)[0]
+        off = np.sqrt(((data - design @ coefficient) ** 2).sum(1))
+        texture = max(1.5, 1.4826 * float(np.median(off[weight > 0.5]))) if (weight > 0.5).any() else 1.5
+        weight = 1 / (1 + (off / (2.5 * texture)) ** 4)
+    y, x = np.mgrid[0:h, 0:w].astype(np.float32)
+    surface = quadratic(x / w, y / h).astype(np.float32) @ coefficient.astype(np.float32)
+    return surface, texture
