@@ -98,7 +98,8 @@ def _check_ids(document: dict[str, Any], complaints: _Complaints) -> None:
 
 def _job(keys: JobKeys) -> Job:
     datum, plate = keys.datum, keys.plate
-    return Job(name=keys.name, shots=tuple(photo.shot() for photo in keys.photo), revision=keys.revision, date=keys.date, origin=keys.origin,
+    return Job(name=keys.name, shots=tuple(photo.shot() for photo in keys.photo), revision=keys.revision,
+               date=keys.date, origin=keys.origin,
                readings=tuple(Reading(r.id, r.value, r.u) for r in keys.reading),
                datum=DatumChoice(datum.kind, tuple(datum.of), datum.origin or (0.0, 0.0), datum.angle_deg),
                plate=PlateChoice(plate.thickness, plate.bed or PlateChoice().bed, plate.frame, plate.first_layer_chamfer))
@@ -129,7 +130,8 @@ def _wording(item: dict[str, Any]) -> str:
     if kind == "string_too_short":
         return "found an empty text, expected some words. Fill it in."
     wanted = {"string_type": "a text in quotes", "int_type": "a whole number", "float_type": "a number",
-              "bool_type": "true or false", "finite_number": "a finite number", "list_type": "a list", "model_type": "a [table]"}.get(kind, item["msg"])
+              "bool_type": "true or false", "finite_number": "a finite number",
+              "list_type": "a list", "model_type": "a [table]"}.get(kind, item["msg"])
     return f"found {found!r}, expected {wanted}. Correct the value."
 
 

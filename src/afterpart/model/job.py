@@ -59,8 +59,8 @@ class Reading:
 class DatumChoice:
     """The datum the maker wants.
 
-    kind: "auto" | "holes" (two segment ids: origin at the first, x towards the second) | "edge" (one line id: x along it, origin at
-    its start) | "point" (origin x, y in mm of the automatic frame, direction angle_deg).
+    kind: "auto" | "holes" (two segment ids: origin at the first, x towards the second) | "edge" (one line id: x along it,
+    origin at its start) | "point" (origin x, y in mm of the automatic frame, direction angle_deg).
     """
 
     kind: str = "auto"

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from afterpart.model.camera import Camera
 from afterpart.model.edges import Note, Reference
 
 Point = tuple[float, float]
@@ -113,3 +114,5 @@ class Outline:
     relations: tuple[Relation, ...]
     next_readings: tuple[NextReading, ...] = ()
     notes: tuple[Note, ...] = field(default=())
+    camera: Camera | None = None
+    """The camera that saw it, in the photo frame (Datum leads from there to the drawing); None when there is none."""

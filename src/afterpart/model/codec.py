@@ -1,0 +1,124 @@
+"""Frozen nouns to plain JSON values and back, told by their type hints.
+
+Words: *plain* values are what JSON holds: dict, list, str, float, int, bool, None.  A value whose hint is a union of several
+nouns carries the noun's name in lower case under "type".  Arrays become lists; a number that is not finite becomes null,
+and a null where a number must stand becomes NaN.
+Limits: hints may be nouns (dataclasses), tuples, arrays, Literal-free scalars and unions of these; anything else is a bug.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import dataclasses
+import functools
+import math
+import types
+import typing
+from typing import Any, TypeVar
+
+import numpy as np
+
+T = TypeVar("T")
+
+
+def to_plain(value: Any, tagged: bool = False) -> Any:
+    """The plain value of a noun, tuple, array or scalar; `tagged` nouns carry their "type"."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        plain = {"type": type(value).__name__.lower()} if tagged else {}
+        hints = _hints(type(value))
+        for field in dataclasses.fields(value):
+            plain[field.name] = _field_to_plain(getattr(value, field.name), hints[field.name])
+        return plain
+    return _field_to_plain(value, Any)
+
+
+def _field_to_plain(value: Any, hint: Any) -> Any:
+    if dataclasses.is_dataclass(value):
+        return to_plain(value, tagged=len(_nouns(hint)) > 1)
+    if isinstance(value, tuple | list):
+        return [_field_to_plain(item, hint) for item in value]
+    if isinstance(value, np.ndarray):
+        return _field_to_plain(value.tolist(), float)
+    if isinstance(value, bool | np.bool_):
+        return bool(value)
+    if isinstance(value, int | np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return float(value) if math.isfinite(value) else None
+    if value is None or isinstance(value, str):
+        return value
+    raise TypeError(f"a {type(value).__name__} has no JSON form")
+
+
+def from_plain(hint: type[T], plain: Any) -> T:
+    """The value of type `hint` that `plain` stands for.  Keys the noun does not know are passed over; keys it has a default for
+    may be missing.  Raises KeyError, TypeError or ValueError when the plain value does not fit."""
+    return _read(hint, plain)
+
+
+def _read(hint: Any, plain: Any) -> Any:
+    origin = typing.get_origin(hint)
+    if origin in (typing.Union, types.UnionType):
+        return _read_union(typing.get_args(hint), plain)
+    if dataclasses.is_dataclass(hint):
+        return _read_noun(hint, plain)
+    if origin is tuple:
+        return _read_tuple(typing.get_args(hint), plain)
+    if hint is np.ndarray:
+        return np.array(plain, dtype=float)
+    if hint is float:
+        if plain is None:
+            return math.nan
+        if isinstance(plain, bool) or not isinstance(plain, int | float):
+            raise TypeError(f"found {plain!r} where a number must stand")
+        return float(plain)
+    if hint in (int, bool, str) and type(plain) is hint:
+        return plain
+    if hint is type(None) and plain is None:
+        return None
+    raise TypeError(f"found {plain!r} where {getattr(hint, '__name__', hint)} must stand")
+
+
+def _read_noun(noun: type, plain: Any) -> Any:
+    if not isinstance(plain, dict):
+        raise TypeError(f"found {type(plain).__name__} where a {noun.__name__} must stand")
+    hints = _hints(noun)
+    return noun(**{field.name: _read(hints[field.name], plain[field.name]) for field in dataclasses.fields(noun)
+                   if field.name in plain or _is_required(field)})
+
+
+def _read_union(choices: tuple[Any, ...], plain: Any) -> Any:
+    if plain is None and type(None) in choices:
+        return None
+    nouns = [choice for choice in choices if dataclasses.is_dataclass(choice)]
+    if len(nouns) > 1:
+        for noun in nouns:
+            if plain["type"] == noun.__name__.lower():
+                return _read_noun(noun, plain)
+        raise ValueError(f"found type {plain['type']!r}, expected one of {[n.__name__.lower() for n in nouns]}")
+    return _read(next(choice for choice in choices if choice is not type(None)), plain)
+
+
+def _read_tuple(items: tuple[Any, ...], plain: Any) -> tuple[Any, ...]:
+    if not isinstance(plain, list):
+        raise TypeError(f"found {type(plain).__name__} where a list must stand")
+    if len(items) == 2 and items[1] is Ellipsis:
+        return tuple(_read(items[0], item) for item in plain)
+    if len(items) != len(plain):
+        raise ValueError(f"found {len(plain)} values where {len(items)} must stand")
+    return tuple(map(_read, items, plain))
+
+
+def _is_required(field: dataclasses.Field[Any]) -> bool:
+    return field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
+
+
+def _nouns(hint: Any) -> list[Any]:
+    """The nouns a hint's union offers, looked for inside tuples too."""
+    if dataclasses.is_dataclass(hint):
+        return [hint]
+    return [noun for arg in typing.get_args(hint) for noun in _nouns(arg)]
+
+
+@functools.cache
+def _hints(noun: type) -> dict[str, Any]:
+    return typing.get_type_hints(noun)

@@ -1,0 +1,130 @@
+"""Every noun to JSON and back, so that a job folder can be inspected, corrected by hand and worked on from any stage.
+
+`outline.json` follows the published contract (loops under "measured" and "design", channels alone carry "wall" and "depth");
+the other files are the nouns key by key.  Every file begins with its format number; another number is refused, not guessed at.
+Numbers are written so that they read back exactly.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from afterpart.errors import FolderError
+from afterpart.model.codec import from_plain, to_plain
+from afterpart.model.edges import EdgeMap
+from afterpart.model.job import Job, Shot
+from afterpart.model.outline import Outline
+from afterpart.model.piece import Piece
+
+FORMAT = 1
+MAX_BYTES = 100_000_000
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class EdgeRecord:
+    """Edges with what they were measured from: the picture's SHA-256, the shot, and the program's version."""
+
+    photo_sha256: str
+    shot: Shot
+    version: str
+    edges: EdgeMap
+
+    def holds_for(self, photo_sha256: str, shot: Shot, version: str) -> bool:
+        """Would measuring this picture with this shot give the same edges?  (The file's name does not matter.)"""
+        return (self.photo_sha256, replace(self.shot, file=""), self.version) == (photo_sha256, replace(shot, file=""), version)
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """What pieces.json holds."""
+
+    pieces: tuple[Piece, ...]
+
+
+def outline_json(outline: Outline) -> bytes:
+    """outline.json."""
+    plain = to_plain(outline)
+    for name in ("measured", "design"):
+        plain[name] = {"loops": [_loop_to_plain(loop) for loop in plain[name]]}
+    order = ("unit", "reference", "camera", "datum", "measured", "design", "dimensions", "relations", "next_readings", "notes")
+    return _encode({key: plain[key] for key in order})
+
+
+def parse_outline(data: bytes, name: str = "outline.json") -> Outline:
+    """The outline of an outline.json.  Raises FolderError when it is none."""
+    def read(plain: dict[str, Any]) -> Outline:
+        return from_plain(Outline, {**plain, "measured": plain["measured"]["loops"], "design": plain["design"]["loops"]})
+    return _decode(data, name, read)
+
+
+def edges_json(record: EdgeRecord) -> bytes:
+    """edges.json."""
+    return _encode(to_plain(record), indent=None)
+
+
+def parse_edges(data: bytes, name: str = "edges.json") -> EdgeRecord:
+    """The edges of an edges.json.  Raises FolderError when it is none."""
+    return _decode(data, name, lambda plain: from_plain(EdgeRecord, plain))
+
+
+def pieces_json(pieces: tuple[Piece, ...]) -> bytes:
+    """pieces.json."""
+    return _encode(to_plain(Pieces(pieces)))
+
+
+def parse_pieces(data: bytes, name: str = "pieces.json") -> tuple[Piece, ...]:
+    """The pieces of a pieces.json.  Raises FolderError when it is none."""
+    return _decode(data, name, lambda plain: from_plain(Pieces, plain)).pieces
+
+
+def job_json(job: Job) -> bytes:
+    """The job as JSON: what a run was made from, beside its results."""
+    return _encode(to_plain(job))
+
+
+def parse_job_json(data: bytes, name: str = "job.json") -> Job:
+    """The job of a job.json.  Raises FolderError when it is none."""
+    return _decode(data, name, lambda plain: from_plain(Job, plain))
+
+
+def read_stored(path: Path) -> bytes:
+    """The bytes of a stored file.  Raises FolderError when it cannot be read."""
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise FolderError(f"{path}: found {path.stat().st_size / 1e6:.0f} MB, expected a file written by afterpart. "
+                              "Check the name.")
+        return path.read_bytes()
+    except OSError as error:
+        if isinstance(error, FolderError):
+            raise
+        raise FolderError(f"{path}: cannot be read ({error.strerror}). Check the name, or measure the photo again.") from error
+
+
+def _loop_to_plain(loop: dict[str, Any]) -> dict[str, Any]:
+    """A loop of the contract: wall and depth only where they say something."""
+    plain = {key: value for key, value in loop.items() if key not in ("wall", "depth")}
+    plain |= {key: loop[key] for key in ("wall", "depth") if loop[key] not in ("", None)}
+    return plain
+
+
+def _encode(plain: dict[str, Any], indent: int | None = 1) -> bytes:
+    text = json.dumps({"format": FORMAT, **plain}, ensure_ascii=False, allow_nan=False, indent=indent)
+    return (text + "\n").encode()
+
+
+def _decode(data: bytes, name: str, read: Callable[[dict[str, Any]], T]) -> T:
+    advice = "Measure the photo again to write it anew."
+    try:
+        plain = json.loads(data)
+        found = plain.get("format") if isinstance(plain, dict) else None
+        if found != FORMAT or isinstance(found, bool):
+            raise FolderError(f"{name}: found format {found!r}, expected {FORMAT}. {advice}")
+        return read(plain)
+    except (KeyError, TypeError, ValueError, RecursionError) as error:
+        raise FolderError(f"{name}: found a file that cannot be used ({type(error).__name__}: {error}), "
+                          f"expected one written by afterpart. {advice}") from error

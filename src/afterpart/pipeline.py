@@ -1,0 +1,188 @@
+"""The stages in a row: the one place that knows their order.
+
+Reads the picture and whatever an earlier run left in the folder, calls the pure stages, and returns the finished files in memory;
+`write_measurement` and `write_plate` then put them in place.  Both doors (command line and page) come through here.
+`say` is called with a few words before each step that takes time.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from afterpart import __version__
+from afterpart.errors import FolderError, JobError
+from afterpart.job.options import plate_choice
+from afterpart.job.read import read_job
+from afterpart.model.edges import EdgeMap, Note
+from afterpart.model.job import Job, PlateChoice, Reading, Shot
+from afterpart.model.outline import Outline
+from afterpart.model.piece import Piece
+from afterpart.model.release import TitleBlock
+from afterpart.model.store import (
+    EdgeRecord,
+    edges_json,
+    job_json,
+    outline_json,
+    parse_edges,
+    parse_job_json,
+    parse_outline,
+    pieces_json,
+    read_stored,
+)
+from afterpart.outline.settings import OutlineSettings
+from afterpart.outline.stage import recover_outline
+from afterpart.parts.plate import make_plate
+from afterpart.photo.load import Picture, load_picture
+from afterpart.photo.overlay import overlay_png
+from afterpart.photo.stage import recover_edges
+from afterpart.release.drawing import drawing_pdf
+from afterpart.release.dxf import outline_dxf
+from afterpart.release.package import check_folder, write_files
+from afterpart.release.plate_files import plate_files
+from afterpart.release.svg import outline_svg
+from afterpart.release.target import target_pdf
+
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """One finished measurement.  files: name -> contents, complete; edges_reused: True when an earlier run's edges were taken."""
+
+    job: Job
+    outline: Outline
+    edges: EdgeMap
+    files: dict[str, bytes]
+    edges_reused: bool
+
+
+@dataclass(frozen=True)
+class Plate:
+    """One finished check plate.  files: name -> contents, complete."""
+
+    pieces: tuple[Piece, ...]
+    files: dict[str, bytes]
+
+
+def job_of_photo(shot: Shot, readings: tuple[Reading, ...]) -> Job:
+    """The job a command line alone describes: one photo, named after its file."""
+    return Job(name=Path(shot.file).stem.replace("_", " "), shots=(shot,), readings=readings)
+
+
+def job_of_folder(folder: Path, readings: tuple[Reading, ...]) -> Job:
+    """The job of a job folder, with the readings typed now added; a typed one replaces the job's of the same dimension."""
+    job = read_job(folder)
+    merged = {reading.id: reading for reading in (*job.readings, *readings)}
+    return replace(job, readings=tuple(merged.values()))
+
+
+def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
+    """Measure the job's first photo, found relative to `folder`; edges an earlier run left in `out` are used again when they were
+    measured from the same picture with the same shot.
+
+    Raises an AfterpartError when the picture or the job cannot be used; nothing is written here.
+    """
+    check_folder(out)
+    shot = job.shots[0]
+    say("opening the picture")
+    picture = load_picture(folder / shot.file, shot)
+    earlier = _earlier_edges(out, picture, shot)
+    if earlier is None:
+        say("finding the reference, the camera and the part's rims")
+        edges = recover_edges(picture, shot)
+    else:
+        edges = earlier
+    say("fitting lines, arcs and circles")
+    outline = recover_outline(edges, OutlineSettings(readings=job.readings, datum=job.datum, origin=job.origin))
+    outline = _complete(outline, edges, job)
+    _check_readings(outline, job.readings)
+    say("drawing")
+    return Measurement(job, outline, edges, _measurement_files(job, picture, edges, outline), earlier is not None)
+
+
+def write_measurement(measurement: Measurement, out: Path) -> None:
+    """Put the measurement's files into `out`.  Raises FolderError when that cannot be done."""
+    write_files(out, measurement.files)
+
+
+def make_plate_of(folder: Path, say: Say, bed: tuple[float, float] | None = None, thickness: float | None = None,
+                  whole: bool = False) -> Plate:
+    """The check plate of the outline that `measure` left in `folder`; None: as the job said there.
+
+    Raises an AfterpartError when there is no outline in mm, or the plate cannot be made.
+    """
+    outline = parse_outline(read_stored(folder / "outline.json"))
+    if outline.unit != "mm":
+        raise JobError(f"{folder / 'outline.json'}: found an outline of unknown size (unit {outline.unit}), expected mm. "
+                       "Measure again with a reference or with the readings the notes ask for.")
+    job = _job_beside(folder)
+    wanted = job.plate if job else PlateChoice()
+    choice = replace(plate_choice(bed or wanted.bed, thickness or wanted.thickness, wanted.frame and not whole),
+                     first_layer_chamfer=wanted.first_layer_chamfer)
+    name, revision = (job.name, job.revision) if job else (folder.resolve().name, "A")
+    say("laying out the check plate")
+    pieces = make_plate(outline, choice, name, revision)
+    say("making the solid and its files")
+    files = plate_files(pieces, outline, _title(job) if job else TitleBlock(name, revision))
+    return Plate(pieces, {"pieces.json": pieces_json(pieces), **files})
+
+
+def write_plate(plate: Plate, out: Path) -> None:
+    """Put the plate's files into `out`.  Raises FolderError when that cannot be done."""
+    write_files(out, plate.files)
+
+
+def write_target(path: Path) -> None:
+    """Write the printed target as a true-scale PDF.  Raises FolderError when that cannot be done."""
+    check_folder(path.parent)
+    write_files(path.parent, {path.name: target_pdf()})
+
+
+def _earlier_edges(out: Path, picture: Picture, shot: Shot) -> EdgeMap | None:
+    """Edges of an earlier run on this very picture, told the same things; None when there are none to trust."""
+    try:
+        record = parse_edges((out / "edges.json").read_bytes())
+    except (OSError, FolderError):
+        return None
+    return record.edges if record.holds_for(picture.sha256, shot, __version__) else None
+
+
+def _complete(outline: Outline, edges: EdgeMap, job: Job) -> Outline:
+    """The outline with its camera, and a note where photos of the job were left aside."""
+    notes = outline.notes
+    if len(job.shots) > 1:
+        notes += (Note("one_photo", f"The job lists {len(job.shots)} photos; only the first, {job.shots[0].file}, is measured."),)
+    return replace(outline, camera=edges.camera, notes=notes)
+
+
+def _check_readings(outline: Outline, readings: tuple[Reading, ...]) -> None:
+    known = {dimension.id for dimension in outline.dimensions}
+    unknown = [reading.id for reading in readings if reading.id not in known]
+    if unknown:
+        raise JobError(f"reading {', '.join(unknown)}: found no such dimension in this outline, expected one of "
+                       f"{', '.join(sorted(known, key=lambda i: (len(i), i)))}. Take the ids from outline.json or the printed table.")
+
+
+def _measurement_files(job: Job, picture: Picture, edges: EdgeMap, outline: Outline) -> dict[str, bytes]:
+    record = EdgeRecord(picture.sha256, job.shots[0], __version__, edges)
+    return {
+        "overlay.png": overlay_png(picture, edges, outline),
+        "outline.dxf": outline_dxf(outline),
+        "outline.svg": outline_svg(outline),
+        "drawing.pdf": drawing_pdf(outline, _title(job)),
+        "job.json": job_json(job),
+        "edges.json": edges_json(record),
+        "outline.json": outline_json(outline),
+    }
+
+
+def _title(job: Job) -> TitleBlock:
+    return TitleBlock(job.name, job.revision, job.date, f"afterpart {__version__}")
+
+
+def _job_beside(folder: Path) -> Job | None:
+    """The job the outline in `folder` was measured for; None when no run left one."""
+    path = folder / "job.json"
+    return parse_job_json(read_stored(path)) if path.exists() else None
