@@ -1,0 +1,127 @@
+"""Marks on a check plate: tick scales along two edges, a number beside each opening, name and revision.
+
+Words: a *tick* is a shallow groove that runs in from the rim; a *scale* is a row of ticks at whole millimetres of the drawing's
+frame, every fifth and tenth longer, the one at zero longest.  A tick leaves the rim whole below its floor, so the rim can still
+be felt and compared.
+Limits: ticks stand only where the rim runs within 30 degrees of the scale's direction; marks keep clear of each other, of
+openings and of cuts; a text that finds no room is made smaller, then left out and said so.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import LineString, Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from afterpart.model.outline import Point
+from afterpart.model.piece import Lettering
+from afterpart.solid.lettering import text_width
+
+TICK_WIDTH = 0.5
+TICK_LENGTHS = ((0, 5.6), (10, 4.4), (5, 3.3), (1, 2.2))
+"""Every so many mm: how far the tick runs in; 0 stands for the frame's zero."""
+_STEEPEST_DEG = 30.0
+_OVERHANG = 0.3
+"""How far a tick's tool reaches out beyond the rim."""
+CLEAR = 0.8
+"""Between marks, and between a mark and an edge."""
+
+
+@dataclass(frozen=True)
+class Scale:
+    """One scale: which rim it runs along, and its ticks as polygons that reach out over the rim.  at: whole mm of each tick."""
+
+    side: str
+    ticks: tuple[Polygon, ...]
+    at: tuple[int, ...]
+
+
+def two_scales(region: Polygon, blocked: BaseGeometry) -> tuple[Scale, Scale]:
+    """The scale along x on the lower or upper rim, and the one along y on the left or right rim: where more ticks find room.
+
+    blocked: where no tick may lie, besides openings.
+    """
+    openings = shapely.unary_union([Polygon(r) for r in region.interiors]).buffer(CLEAR)
+    forbidden = shapely.unary_union([openings, blocked])
+    pairs = (("lower", "upper"), ("left", "right"))
+    first, second = (max((_scale(region, forbidden, side) for side in pair), key=lambda s: len(s.ticks)) for pair in pairs)
+    return first, second
+
+
+def _scale(region: Polygon, forbidden: BaseGeometry, side: str) -> Scale:
+    along = 0 if side in ("lower", "upper") else 1
+    inward = 1.0 if side in ("lower", "left") else -1.0
+    hull = Polygon(region.exterior)
+    low, high = hull.bounds[along], hull.bounds[along + 2]
+    shapely.prepare(forbidden)
+    ticks, places = [], []
+    for mm in range(math.ceil(low + 0.5), math.floor(high - 0.5) + 1):
+        edge = [_rim_at(hull, mm + d, along, inward) for d in (-0.25, 0.0, 0.25)]
+        if None in edge or abs(edge[2] - edge[0]) > 0.5 * math.tan(math.radians(_STEEPEST_DEG)):
+            continue
+        length = next(n for every, n in TICK_LENGTHS if (mm == 0 if every == 0 else mm % every == 0))
+        ends = (edge[1] - inward * (_OVERHANG + abs(edge[2] - edge[0])), edge[1] + inward * length)
+        half = TICK_WIDTH / 2
+        tick = box(mm - half, min(ends), mm + half, max(ends)) if along == 0 else box(min(ends), mm - half, max(ends), mm + half)
+        # Beyond the rim the tool is in the air; inside, the floor must be whole.
+        if not forbidden.intersects(tick) and tick.intersection(hull).area > 0.85 * TICK_WIDTH * length:
+            ticks.append(tick)
+            places.append(mm)
+    return Scale(side, tuple(ticks), tuple(places))
+
+
+def _rim_at(hull: Polygon, value: float, along: int, inward: float) -> float | None:
+    x0, y0, x1, y1 = hull.bounds
+    line = LineString([(value, y0 - 1), (value, y1 + 1)] if along == 0 else [(x0 - 1, value), (x1 + 1, value)])
+    hit = hull.intersection(line)
+    if hit.is_empty:
+        return None
+    return float(hit.bounds[1 - along] if inward > 0 else hit.bounds[3 - along])
+
+
+def text_box(text: Lettering, clear: float = 0.0) -> Polygon:
+    """The rectangle a text takes up, `clear` added all round (letters that hang below the line included in it at 1)."""
+    width, height = text_width(text.text, text.height) / 2 + clear, text.height / 2 + clear
+    x, y = text.at
+    return affinity.rotate(box(x - width, y - height, x + width, y + height), text.angle_deg, origin=(x, y))
+
+
+def place_number(number: int, opening: Polygon, free: BaseGeometry, kept: BaseGeometry,
+                 heights: tuple[float, ...] = (3.6, 3.0, 2.5)) -> Lettering | None:
+    """The number beside an opening, inside `free`, where it needs least material beyond `kept`; None: no room."""
+    for height in heights:
+        half = math.hypot(text_width(str(number), height), height) / 2
+        for gap in (CLEAR, 2.0, 4.0):
+            ring = opening.buffer(gap + half).exterior
+            count = max(16, int(ring.length / 2))
+            spots = [ring.interpolate(i / count, normalized=True) for i in range(count)]
+            found = _best([Lettering(str(number), (p.x, p.y), height, 0.0) for p in spots], free, kept)
+            if found is not None:
+                return found
+    return None
+
+
+def place_line(text: str, area: Polygon, free: BaseGeometry, kept: BaseGeometry, heights: tuple[float, ...]) -> Lettering | None:
+    """A line of text lying or standing inside `free`, where it needs least material beyond `kept`; None: no room."""
+    x0, y0, x1, y1 = area.bounds
+    spots: list[Point] = [(float(x), float(y)) for x in np.arange(x0 + 1, x1, 2.0) for y in np.arange(y0 + 1, y1, 2.0)]
+    for height in heights:
+        found = _best([Lettering(text, spot, height, angle) for angle in (0.0, 90.0) for spot in spots], free, kept)
+        if found is not None:
+            return found
+    return None
+
+
+def _best(candidates: list[Lettering], free: BaseGeometry, kept: BaseGeometry) -> Lettering | None:
+    boxes = np.array([text_box(c, CLEAR) for c in candidates])
+    shapely.prepare(free)
+    fits = np.flatnonzero(shapely.contains_properly(free, boxes))
+    if len(fits) == 0:
+        return None
+    extra = shapely.area(shapely.difference(boxes[fits], kept))
+    return candidates[int(fits[int(np.argmin(np.round(extra, 3)))])]

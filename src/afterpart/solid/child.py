@@ -1,0 +1,49 @@
+"""The process in which the kernel lives: reads requests from standard input, answers on standard output.
+
+A message is an 8-byte length and a pickle, between worker.py and this process only; never fed from a file or the network.
+Requests: (verb, arguments); answers: ("done", value), ("refused", text) for a SolidError, ("bug", traceback).
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import os
+import pickle
+import struct
+import sys
+import traceback
+from typing import BinaryIO
+
+from afterpart.errors import SolidError
+from afterpart.solid import kernel
+
+_VERBS = {"build": kernel.build, "read_step": kernel.read_step, "section_area": kernel.section_area}
+
+
+def main() -> None:
+    # The kernel prints to standard output; the answers go out on a copy of it and the original is sent to standard error.
+    answers = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    _send(answers, ("ready", None))
+    while (request := _receive(sys.stdin.buffer)) is not None:
+        verb, arguments = request
+        try:
+            _send(answers, ("done", _VERBS[verb](*arguments)))
+        except SolidError as error:
+            _send(answers, ("refused", str(error)))
+        except Exception:
+            _send(answers, ("bug", traceback.format_exc()))
+
+
+def _receive(stream: BinaryIO) -> tuple | None:
+    head = stream.read(8)
+    return pickle.loads(stream.read(struct.unpack("<Q", head)[0])) if len(head) == 8 else None
+
+
+def _send(stream: BinaryIO, message: tuple) -> None:
+    data = pickle.dumps(message)
+    stream.write(struct.pack("<Q", len(data)) + data)
+    stream.flush()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,119 @@
+"""The lazy door to the solid kernel: one warm child process, started at the first request, with a time limit.
+
+Importing this module costs nothing; the first request waits for the kernel to load (about 2 to 5 s).  A request that takes
+too long or ends the child raises SolidError; the next request starts a fresh child.
+    with Workshop() as workshop:
+        body = workshop.build(piece)
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import os
+import pickle
+import queue
+import struct
+import subprocess
+import sys
+import threading
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+import afterpart
+from afterpart.errors import SolidError
+from afterpart.model.piece import Piece
+from afterpart.solid.body import Body, StepFacts
+
+MESH_CHORD = 0.01
+"""Largest distance of a written mesh from the body, mm: a twentieth of a usual layer."""
+
+
+class Workshop:
+    """A kernel process.  start_limit_s: for loading the kernel; request_limit_s: for one request."""
+
+    def __init__(self, request_limit_s: float = 120.0, start_limit_s: float = 120.0) -> None:
+        self._request_limit_s = request_limit_s
+        self._start_limit_s = start_limit_s
+        self._child: subprocess.Popen[bytes] | None = None
+        self._answers: queue.Queue[tuple[str, Any] | None] = queue.Queue()
+
+    def build(self, piece: Piece, chord: float = MESH_CHORD) -> Body:
+        """Carry out the piece's steps; chord: largest distance of the mesh from the body.  SolidError: see kernel.build."""
+        return self._ask("build", piece, chord)
+
+    def read_step(self, data: bytes) -> StepFacts:
+        """What a STEP file holds.  SolidError: not readable."""
+        return self._ask("read_step", data)
+
+    def section_area(self, data: bytes, z: float) -> float:
+        """Area in mm2 of the section at height z of a STEP file's body.  SolidError: not readable."""
+        return self._ask("section_area", data, z)
+
+    def close(self) -> None:
+        """End the child.  May be called twice."""
+        if self._child is not None:
+            self._child.kill()
+            self._child.wait()
+            for pipe in (self._child.stdin, self._child.stdout):
+                if pipe is not None:
+                    pipe.close()
+            self._child = None
+
+    def __enter__(self) -> Workshop:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+        self.close()
+
+    def _ask(self, verb: str, *arguments: Any) -> Any:
+        child = self._running_child()
+        data = pickle.dumps((verb, arguments))
+        assert child.stdin is not None
+        try:
+            child.stdin.write(struct.pack("<Q", len(data)) + data)
+            child.stdin.flush()
+        except OSError as error:
+            self.close()
+            raise SolidError(f"the solid kernel's process ended before the request {verb!r}: {error}; try again") from error
+        kind, value = self._answer(self._request_limit_s, verb)
+        if kind == "refused":
+            raise SolidError(value)
+        if kind == "bug":
+            raise AssertionError(f"the kernel's process reports a bug in {verb!r}:\n{value}")
+        return value
+
+    def _running_child(self) -> subprocess.Popen[bytes]:
+        if self._child is None or self._child.poll() is not None:
+            self.close()
+            source = str(Path(afterpart.__file__).parents[1])
+            path = os.pathsep.join(p for p in (source, os.environ.get("PYTHONPATH", "")) if p)
+            self._answers = queue.Queue()
+            self._child = subprocess.Popen([sys.executable, "-m", "afterpart.solid.child"], stdin=subprocess.PIPE,
+                                           stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env={**os.environ, "PYTHONPATH": path})
+            # A thread reads, so that waiting can have a limit on every system (pipes cannot be polled on all of them).
+            threading.Thread(target=_read_answers, args=(self._child, self._answers), daemon=True).start()
+            self._answer(self._start_limit_s, "start")
+        return self._child
+
+    def _answer(self, limit_s: float, verb: str) -> tuple[str, Any]:
+        try:
+            answer = self._answers.get(timeout=limit_s)
+        except queue.Empty:
+            self.close()
+            raise SolidError(f"the solid kernel did not finish {verb!r} within {limit_s:g} s; simplify the drawing or try again") from None
+        if answer is None:
+            self.close()
+            raise SolidError(f"the solid kernel's process ended during {verb!r}: a shape it cannot handle, or it is not installed "
+                             "(build123d); correct tiny or crossing segments in the drawing, then try again")
+        return answer
+
+
+def _read_answers(child: subprocess.Popen[bytes], answers: queue.Queue[tuple[str, Any] | None]) -> None:
+    stream = child.stdout
+    assert stream is not None
+    try:
+        while len(head := stream.read(8)) == 8:
+            answers.put(pickle.loads(stream.read(struct.unpack("<Q", head)[0])))
+    except (OSError, ValueError, EOFError, pickle.UnpicklingError):
+        pass  # a killed child leaves half a message; the end is reported below either way
+    answers.put(None)
