@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from afterpart import __version__
-from afterpart.errors import FolderError, JobError
+from afterpart.errors import JobError
 from afterpart.job.options import plate_choice
 from afterpart.job.read import read_job
 from afterpart.model.edges import EdgeMap, Note
@@ -49,7 +49,8 @@ Say = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Measurement:
-    """One finished measurement.  files: name -> contents, complete; edges_reused: True when an earlier run's edges were taken."""
+    """One finished measurement.  job: as solved; files: name -> contents, complete; edges_reused: True when an earlier run's
+    edges were taken."""
 
     job: Job
     outline: Outline
@@ -85,21 +86,23 @@ def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
     Raises an AfterpartError when the picture or the job cannot be used; nothing is written here.
     """
     check_folder(out)
-    shot = job.shots[0]
     say("opening the picture")
-    picture = load_picture(folder / shot.file, shot)
-    earlier = _earlier_edges(out, picture, shot)
-    if earlier is None:
+    picture = load_picture(folder / job.shots[0].file, job.shots[0])
+    earlier = _earlier_run(out)
+    job = _as_told_before(job, picture, earlier)
+    shot = job.shots[0]
+    reuse = earlier is not None and earlier.holds_for(picture.sha256, shot, __version__)
+    if earlier is not None and reuse:
+        edges = earlier.edges
+    else:
         say("finding the reference, the camera and the part's rims")
         edges = recover_edges(picture, shot)
-    else:
-        edges = earlier
     say("fitting lines, arcs and circles")
     outline = recover_outline(edges, OutlineSettings(readings=job.readings, datum=job.datum, origin=job.origin))
     outline = _complete(outline, edges, job)
     _check_readings(outline, job.readings)
     say("drawing")
-    return Measurement(job, outline, edges, _measurement_files(job, picture, edges, outline), earlier is not None)
+    return Measurement(job, outline, edges, _measurement_files(job, picture, edges, outline), reuse)
 
 
 def write_measurement(measurement: Measurement, out: Path) -> None:
@@ -107,12 +110,13 @@ def write_measurement(measurement: Measurement, out: Path) -> None:
     write_files(out, measurement.files)
 
 
-def make_plate_of(folder: Path, say: Say, bed: tuple[float, float] | None = None, thickness: float | None = None,
+def make_plate_of(folder: Path, out: Path, say: Say, bed: tuple[float, float] | None = None, thickness: float | None = None,
                   whole: bool = False) -> Plate:
-    """The check plate of the outline that `measure` left in `folder`; None: as the job said there.
+    """The check plate of the outline that `measure` left in `folder`, for writing to `out`; None: as the job said there.
 
     Raises an AfterpartError when there is no outline in mm, or the plate cannot be made.
     """
+    check_folder(out)
     outline = parse_outline(read_stored(folder / "outline.json"))
     if outline.unit != "mm":
         raise JobError(f"{folder / 'outline.json'}: found an outline of unknown size (unit {outline.unit}), expected mm. "
@@ -140,13 +144,19 @@ def write_target(path: Path) -> None:
     write_files(path.parent, {path.name: target_pdf()})
 
 
-def _earlier_edges(out: Path, picture: Picture, shot: Shot) -> EdgeMap | None:
-    """Edges of an earlier run on this very picture, told the same things; None when there are none to trust."""
+def _earlier_run(out: Path) -> EdgeRecord | None:
+    """What an earlier run left in `out`; None when there is nothing, or nothing this version can read."""
     try:
-        record = parse_edges((out / "edges.json").read_bytes())
-    except (OSError, FolderError):
+        return parse_edges((out / "edges.json").read_bytes())
+    except OSError:
         return None
-    return record.edges if record.holds_for(picture.sha256, shot, __version__) else None
+
+
+def _as_told_before(job: Job, picture: Picture, earlier: EdgeRecord | None) -> Job:
+    """Readings given alone belong to the earlier run on this picture: what was told about the photo then still holds."""
+    if earlier is None or not job.readings or job.shots[0].is_told or earlier.photo_sha256 != picture.sha256:
+        return job
+    return replace(job, shots=(replace(earlier.shot, file=job.shots[0].file), *job.shots[1:]))
 
 
 def _complete(outline: Outline, edges: EdgeMap, job: Job) -> Outline:
@@ -162,7 +172,8 @@ def _check_readings(outline: Outline, readings: tuple[Reading, ...]) -> None:
     unknown = [reading.id for reading in readings if reading.id not in known]
     if unknown:
         raise JobError(f"reading {', '.join(unknown)}: found no such dimension in this outline, expected one of "
-                       f"{', '.join(sorted(known, key=lambda i: (len(i), i)))}. Take the ids from outline.json or the printed table.")
+                       f"{', '.join(sorted(known, key=lambda i: (len(i), i)))}. "
+                       "Take the ids from outline.json or the printed table.")
 
 
 def _measurement_files(job: Job, picture: Picture, edges: EdgeMap, outline: Outline) -> dict[str, bytes]:

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,11 @@ class Shot:
     face_height: float | None = None
     edge_radius: float | None = None
     part: int | None = None
+
+    @property
+    def is_told(self) -> bool:
+        """Does it say anything beyond the picture's file?"""
+        return replace(self, file="") != Shot(file="")
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,226 @@
+"""Arguments and printing, nothing else: the command line of afterpart.
+
+Exit status: 0 done; 2 usage (judged from the command line alone); 3 a file or the picture cannot be used; 1 a bug.
+Results and progress go to stdout, the one message of a failure to stderr.  Each command opens its own stages through a lazy
+door, so that `--help` stays quick.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import sys
+import traceback
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.console import Console
+from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+from rich.table import Table
+
+from afterpart import __version__
+from afterpart.errors import AfterpartError, UsageError
+
+if TYPE_CHECKING:
+    from afterpart.model.outline import Dimension, Outline
+    from afterpart.model.piece import Piece
+
+BUG_STATUS = 1
+PLAIN_WIDTH = 130
+"""Columns of the printed tables where stdout is no terminal."""
+
+app = typer.Typer(add_completion=False, no_args_is_help=True, pretty_exceptions_enable=False, rich_markup_mode=None,
+                  help="From one phone photograph of a flat part to a proven, printable replacement.")
+
+
+def main() -> None:
+    """Run the command line and leave with its exit status."""
+    try:
+        app(prog_name="afterpart")
+    except AfterpartError as error:
+        print(f"afterpart: {error}", file=sys.stderr)
+        sys.exit(error.exit_status)
+    except Exception:  # the one broad handler of the command line: a bug ends with status 1 and all there is to report it
+        traceback.print_exc()
+        print("afterpart: this is a bug in afterpart, not in your input. Please report the lines above.", file=sys.stderr)
+        sys.exit(BUG_STATUS)
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        print(f"afterpart {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _common(version: Annotated[bool, typer.Option("--version", callback=_print_version, is_eager=True,
+                                                  help="Print the version and leave.")] = False) -> None:
+    """Options of every command."""
+
+
+@app.command()
+def measure(
+    photo: Annotated[Path, typer.Argument(metavar="PHOTO|JOBDIR", help="The photograph, or a job folder.")],
+    out: Annotated[Path | None, typer.Option(metavar="DIR", help="Folder for the results (a job: its own folder).")] = None,
+    sheet: Annotated[str | None, typer.Option(metavar="SIZE", help="Sheet under the part: A4, letter, ..., WxH in mm.")] = None,
+    rule: Annotated[str | None, typer.Option(metavar="PITCH", help="Rule beside the part: mm, or inch:N parts per inch.")] = None,
+    target: Annotated[float | None, typer.Option(metavar="MM", help="Printed target: measured length of its 100 mm bar.")] = None,
+    calliper: Annotated[float | None, typer.Option(metavar="READING", help="Open calliper beside the part: its reading.")] = None,
+    span: Annotated[str | None, typer.Option(metavar="x1,y1,x2,y2,MM", help="Two picked pixels and the mm between.")] = None,
+    reference_height: Annotated[float | None, typer.Option(metavar="MM", help="Height of the reference's marked face.")] = None,
+    focal_35mm: Annotated[float | None, typer.Option("--focal-35mm", metavar="MM", help="35 mm-equivalent focal length.")] = None,
+    scan: Annotated[float | None, typer.Option(metavar="DPI", help="A flatbed scan of this resolution.")] = None,
+    face_height: Annotated[float | None, typer.Option(metavar="MM", help="Height of the traced face above the table.")] = None,
+    edge_radius: Annotated[float | None, typer.Option(metavar="MM", help="Rounding of the face's edge.")] = None,
+    part: Annotated[int | None, typer.Option(metavar="N", help="Keep one of several parts; 1 is the largest.")] = None,
+    reading: Annotated[list[str] | None, typer.Option(metavar="ID=VALUE[+-U]", help="Hand measurement; repeatable.")] = None,
+) -> None:
+    """Turn a photograph into an outline with dimensions and a true-scale drawing."""
+    # lazy door: the measuring stages load only when something is measured
+    from afterpart import pipeline
+    from afterpart.job.options import parse_reading, shot_from_options
+
+    readings = tuple(parse_reading(text) for text in reading or ())
+    shot = shot_from_options(photo.name, sheet=sheet, rule=rule, target=target, calliper=calliper, span=span,
+                             reference_height=reference_height, focal_35mm=focal_35mm, scan=scan, face_height=face_height,
+                             edge_radius=edge_radius, part=part)
+    if photo.is_dir():
+        if shot.is_told:
+            raise UsageError("options about the photo found together with a job folder, expected them in its job.toml. "
+                             "Write them there; only --out and --reading may be given here.")
+        job, folder, out = pipeline.job_of_folder(photo, readings), photo, out or photo
+    elif out is None:
+        raise UsageError("--out: found nothing, expected a folder for the results. Give for example --out results.")
+    else:
+        job, folder = pipeline.job_of_photo(shot, readings), photo.parent
+    console = _console()
+    with _progress(console) as say:
+        result = pipeline.measure(job, folder, out, say)
+        say("writing the files")
+        pipeline.write_measurement(result, out)
+    if result.edges_reused:
+        console.print("The picture was measured before with the same options: its edges were used again.")
+    _print_outline(console, result.outline, out)
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="The job folder to make.")],
+    photo: Annotated[Path, typer.Option(metavar="PHOTO", help="The photograph; a copy goes into the folder.")],
+) -> None:
+    """Make a job folder: the photograph and a job file whose comments say what to fill in."""
+    # lazy door: only this command writes job files
+    from afterpart.job.template import write_job_template
+
+    job_file = write_job_template(folder, photo)
+    print(f"{job_file} is ready. Open it, fill in what you know, then: afterpart measure {folder}")
+
+
+@app.command()
+def target(out: Annotated[Path, typer.Option(metavar="FILE", help="The PDF to write.")] = Path("target.pdf")) -> None:
+    """Write the printed target, a reference sheet to lay beside the part, as a true-scale PDF."""
+    # lazy door: the drawing libraries load only when something is drawn
+    from afterpart import pipeline
+
+    pipeline.write_target(out)
+    print(f"{out} is written. Print it at 100 % (no fitting to the page), measure its 100 mm bar with a calliper,\n"
+          "and give what you found: afterpart measure PHOTO --target 99.8 ...")
+
+
+@app.command()
+def plate(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Where measure put outline.json.")],
+    out: Annotated[Path | None, typer.Option(metavar="DIR", help="Folder for the plate's files (DIR/plate).")] = None,
+    bed: Annotated[str | None, typer.Option(metavar="WxD", help="Width and depth of the printer's bed in mm.")] = None,
+    thickness: Annotated[float | None, typer.Option(metavar="MM", help="1 to 2 mm.")] = None,
+    whole: Annotated[bool, typer.Option("--whole", help="The whole face instead of a frame with islands.")] = False,
+) -> None:
+    """Make a thin check plate of the outline, to print and try on the machine."""
+    # lazy door: the measuring stages load only when a plate is made
+    from afterpart import pipeline
+    from afterpart.job.options import parse_bed, within_limits
+
+    size = parse_bed(bed) if bed is not None else None
+    thick = within_limits("thickness", thickness) if thickness is not None else None
+    out = out or folder / "plate"
+    console = _console()
+    with _progress(console) as say:
+        result = pipeline.make_plate_of(folder, out, say, size, thick, whole)
+        say("writing the files")
+        pipeline.write_plate(result, out)
+    _print_plate(console, result.pieces, tuple(result.files), out)
+
+
+def _console() -> Console:
+    console = Console(highlight=False, markup=False, emoji=False)
+    if not console.is_terminal:
+        console.width = PLAIN_WIDTH
+    return console
+
+
+@contextmanager
+def _progress(console: Console) -> Iterator[Callable[[str], None]]:
+    """Say what is being done: a moving line on a terminal, plain lines elsewhere."""
+    if not console.is_terminal:
+        yield lambda text: console.print(f"- {text}")
+        return
+    columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
+    with Progress(*columns, console=console) as progress:
+        task = None
+
+        def say(text: str) -> None:
+            nonlocal task
+            if task is not None:
+                progress.update(task, total=1, completed=1)
+            task = progress.add_task(text, total=None)
+
+        yield say
+        if task is not None:
+            progress.update(task, total=1, completed=1)
+
+
+def _print_outline(console: Console, outline: Outline, out: Path) -> None:
+    unit = outline.unit
+    reference = outline.reference
+    found = reference.kind if unit == "mm" else "none found: size unknown, figures in pixels"
+    console.print(f"\nScale from: {found}" + (
+        f" ({reference.px_per_mm:.2f} px per mm, good to {reference.relative_u * 100:.2f} %)" if unit == "mm" else ""))
+    console.print(f"Datum: {outline.datum.text}")
+    table = Table(box=None, pad_edge=False)
+    for heading, side in (("id", "left"), ("what", "left"), ("of", "left"), (f"measured {unit}", "right"), ("±", "right"),
+                          ("design", "right"), ("sure", "right"), ("or", "right"), ("from", "left")):
+        table.add_column(heading, justify=side, no_wrap=True)
+    for dimension in outline.dimensions:
+        table.add_row(*_dimension_cells(dimension))
+    console.print(table)
+    for note in outline.notes:
+        console.print(f"Note: {note.text}")
+    if outline.next_readings:
+        console.print("\nWhat to measure next, best first:")
+        for reading in outline.next_readings[:3]:
+            console.print(f"  {reading.id}: {reading.how} (then --reading {reading.id}=VALUE)")
+    console.print(f"\nWritten to {out}: outline.json, outline.dxf, outline.svg, drawing.pdf, overlay.png")
+    if unit == "mm":
+        console.print("The next cheap proof is paper: print drawing.pdf at 100 % (no fitting to the page), check its 100 mm bar, "
+                      "lay it on the part.\n"
+                      f"Then: afterpart plate {out}")
+    else:
+        console.print("Next: take one of the outside readings named above and measure again with --reading; "
+                      "after that a true-scale paper can be printed.")
+
+
+def _dimension_cells(d: Dimension) -> tuple[str, ...]:
+    free = d.origin == "free"
+    return (d.id, d.kind, " ".join(d.of), f"{d.measured:.3f}", f"{d.u:.3f}", "free" if free else f"{d.design:g}",
+            "" if free else f"{d.probability * 100:.0f} %", "" if d.runner_up is None else f"{d.runner_up:g}", d.origin)
+
+
+def _print_plate(console: Console, pieces: tuple[Piece, ...], names: tuple[str, ...], out: Path) -> None:
+    for piece in pieces:
+        console.print(f"{piece.name}: {piece.thickness:g} mm thick, {len(piece.labels)} openings, "
+                      f"about {piece.print_time.minutes:.0f} minutes to print ({piece.print_time.how})")
+        for note in piece.notes:
+            console.print(f"Note: {note.text}")
+    console.print(f"\nWritten to {out}: {', '.join(names)}")
+    console.print("First print the PDF at 100 % and lay the part on it; then print the plate and try it on the machine.")
