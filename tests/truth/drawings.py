@@ -126,7 +126,7 @@ DRAWINGS: tuple[Drawing, ...] = (
     Drawing("filter_frame", (box(120, 90, 12), box(84, 54, 6), *corner_holes(102, 72, 5.5), circle(0, -36, 5.5), circle(0, 36, 5.5))),
     Drawing("valve_cover", (polygon([(-60, -25), (60, -25), (60, 5), (40, 30), (-60, 30)], [10, 10, 10, 16, 10]),
                             *(circle(x, y, 6.6) for x, y in ((-50, -15), (50, -15), (50, 4), (34, 20), (-50, 20))),
-                            circle(-16, 2, 26), circle(22, 0, 16)), channels=((9.0, 3.0, 2.0),)),
+                            circle(-16, 2, 14), circle(22, 0, 9)), channels=((14.5, 3.0, 2.0),)),
     Drawing("keyed_washer", (circle(0, 0, 62), polygon([(-10, -10), (10, -10), (10, 10), (-10, 10)], 1.5), *ring(4, 44, 5.5, 45))),
     Drawing("half_moon", ((("arc", (50.0, 0.0), (-50.0, 0.0), (0.0, 0.0), True), ("line", (-50.0, 0.0), (50.0, 0.0))),
                           circle(-36, 10, 6.6), circle(36, 10, 6.6), circle(0, 36, 6.6), circle(0, 15, 20))),
