@@ -77,23 +77,24 @@ def measure(
     reading: Annotated[list[str] | None, typer.Option(metavar="ID=VALUE[+-U]", help="Hand measurement; repeatable.")] = None,
 ) -> None:
     """Turn a photograph into an outline with dimensions and a true-scale drawing."""
-    # lazy door: the measuring stages load only when something is measured
-    from afterpart import pipeline
+    # lazy door: the job stage's wording of options is not needed for --help
     from afterpart.job.options import parse_reading, shot_from_options
 
     readings = tuple(parse_reading(text) for text in reading or ())
     shot = shot_from_options(photo.name, sheet=sheet, rule=rule, target=target, calliper=calliper, span=span,
                              reference_height=reference_height, focal_35mm=focal_35mm, scan=scan, face_height=face_height,
                              edge_radius=edge_radius, part=part)
-    if photo.is_dir():
-        if shot.is_told:
-            raise UsageError("options about the photo found together with a job folder, expected them in its job.toml. "
-                             "Write them there; only --out and --reading may be given here.")
-        job, folder, out = pipeline.job_of_folder(photo, readings), photo, out or photo
-    elif out is None:
+    is_job = photo.is_dir()
+    if not is_job and out is None:
         raise UsageError("--out: found nothing, expected a folder for the results. Give for example --out results.")
-    else:
-        job, folder = pipeline.job_of_photo(shot, readings), photo.parent
+    if is_job and shot.is_told:
+        raise UsageError("options about the photo found together with a job folder, expected them in its job.toml. "
+                         "Write them there; only --out and --reading may be given here.")
+    # lazy door: the measuring stages load only when something is measured
+    from afterpart import pipeline
+
+    job = pipeline.job_of_folder(photo, readings) if is_job else pipeline.job_of_photo(shot, readings)
+    folder, out = (photo if is_job else photo.parent), out or photo
     console = _console()
     with _progress(console) as say:
         result = pipeline.measure(job, folder, out, say)
@@ -120,7 +121,7 @@ def new(
 @app.command()
 def target(out: Annotated[Path, typer.Option(metavar="FILE", help="The PDF to write.")] = Path("target.pdf")) -> None:
     """Write the printed target, a reference sheet to lay beside the part, as a true-scale PDF."""
-    # lazy door: the drawing libraries load only when something is drawn
+    # lazy door: as above
     from afterpart import pipeline
 
     pipeline.write_target(out)
@@ -137,12 +138,14 @@ def plate(
     whole: Annotated[bool, typer.Option("--whole", help="The whole face instead of a frame with islands.")] = False,
 ) -> None:
     """Make a thin check plate of the outline, to print and try on the machine."""
-    # lazy door: the measuring stages load only when a plate is made
-    from afterpart import pipeline
+    # lazy door: as above
     from afterpart.job.options import parse_bed, within_limits
 
     size = parse_bed(bed) if bed is not None else None
     thick = within_limits("thickness", thickness) if thickness is not None else None
+    # lazy door: as above
+    from afterpart import pipeline
+
     out = out or folder / "plate"
     console = _console()
     with _progress(console) as say:

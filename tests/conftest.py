@@ -1,0 +1,30 @@
+"""What every test may ask for: the checkout, the shared photographs beside it, the example."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+
+
+@pytest.fixture(scope="session")
+def root() -> Path:
+    """The checkout."""
+    return ROOT
+
+
+@pytest.fixture(scope="session")
+def shared() -> Path:
+    """The folder of shared photographs and tables beside the checkout; the test is skipped where it is absent."""
+    folder = ROOT.parent / "shared"
+    if not folder.is_dir():
+        pytest.skip("the shared photographs are not beside this checkout")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def cover() -> Path:
+    """The example of the compressor's inlet cover."""
+    return ROOT / "examples" / "compressor_cover"

@@ -1,0 +1,51 @@
+"""The commented job file: it is a job as it stands, and every line it offers is one the reader takes."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from afterpart.errors import FolderError
+from afterpart.job.layout import DatumKeys, JobKeys, PhotoKeys, PlateKeys, ReadingKeys
+from afterpart.job.read import parse_job, read_job
+from afterpart.job.template import write_job_template
+from afterpart.model.job import Job, Shot
+
+OFFERED = re.compile(r"^# (?=\w+ = |\[)", re.MULTILINE)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    photo = tmp_path / 'it "is".jpg'
+    photo.write_bytes(b"not looked at")
+    write_job_template(tmp_path / "inlet_cover", photo)
+    return tmp_path / "inlet_cover"
+
+
+def test_the_new_job_can_be_read_as_it_stands(folder: Path) -> None:
+    assert read_job(folder) == Job("inlet cover", (Shot('it "is".jpg'),))
+    assert (folder / 'it "is".jpg').read_bytes() == b"not looked at"
+
+
+def test_every_offered_line_is_accepted(folder: Path) -> None:
+    text = OFFERED.sub("", (folder / "job.toml").read_text())
+    job = parse_job(re.sub(r"(?m)^scan = .*\n", "", text))
+    assert job.shots[0].calliper == 110.0 and job.readings and job.datum.kind == "holes" and job.plate.bed == (220.0, 220.0)
+
+
+def test_every_key_of_the_job_file_is_offered(folder: Path) -> None:
+    text = OFFERED.sub("", (folder / "job.toml").read_text())
+    offered = set(re.findall(r"(?m)^\[?\[?(\w+)(?: = |\])", text))
+    keys = {name for model in (JobKeys, PhotoKeys, ReadingKeys, DatumKeys, PlateKeys) for name in model.model_fields}
+    assert keys - offered == {"angle_deg", "first_layer_chamfer"}, "these two are for those who read the documentation"
+
+
+def test_nothing_is_written_over(folder: Path, tmp_path: Path) -> None:
+    before = (folder / "job.toml").read_bytes()
+    with pytest.raises(FolderError, match="already"):
+        write_job_template(folder, tmp_path / 'it "is".jpg')
+    with pytest.raises(FolderError, match="no such file"):
+        write_job_template(tmp_path / "other", tmp_path / "absent.jpg")
+    assert (folder / "job.toml").read_bytes() == before and not (tmp_path / "other").exists()
