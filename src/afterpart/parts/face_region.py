@@ -6,40 +6,22 @@ CHORD from the curve.  It serves to place windows, webs and marks; bodies are bu
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from shapely.geometry import Point as PlanePoint
 from shapely.geometry import Polygon
 from shapely.validation import explain_validity
 
 from afterpart.errors import SolidError
-from afterpart.model.outline import Arc, Circle, Line, Loop, Outline, Segment
+from afterpart.geometry.segments import loop_points
+from afterpart.model.outline import Circle, Loop, Outline
 
 CHORD = 0.01
 """Largest distance of a chord from its arc, mm: a tenth of what a print can show."""
 
 
-def segment_points(segment: Segment, chord: float = CHORD) -> np.ndarray:
-    """Points (n, 2) along a segment, its end left out; a circle once round, counter-clockwise."""
-    match segment:
-        case Line(_, start, _):
-            return np.array([start], dtype=float)
-        case Circle(_, center, radius):
-            first, sweep = 0.0, math.tau
-        case Arc(_, start, end, center, radius, ccw):
-            first = math.atan2(start[1] - center[1], start[0] - center[0])
-            last = math.atan2(end[1] - center[1], end[0] - center[0])
-            sweep = (last - first) % math.tau if ccw else -((first - last) % math.tau)
-    step_rad = 2 * math.acos(max(1 - chord / max(radius, chord), 0.0))
-    count = max(math.ceil(abs(sweep) / max(step_rad, 1e-3)), 1)
-    angles = first + sweep * np.arange(count) / count
-    return np.column_stack([center[0] + radius * np.cos(angles), center[1] + radius * np.sin(angles)])
-
-
 def loop_polygon(loop: Loop) -> Polygon:
     """The inside of a loop.  SolidError: fewer than three points, or it crosses itself."""
-    points = np.vstack([segment_points(s) for s in loop.segments]) if loop.segments else np.empty((0, 2))
+    points = loop_points(loop, CHORD) if loop.segments else np.empty((0, 2))
     name = f"{loop.role} loop of {', '.join(s.id for s in loop.segments[:3])}"
     if len(points) < 3:
         raise SolidError(f"the {name} has {len(points)} points; a closed loop needs at least three: correct the drawing")

@@ -22,7 +22,7 @@ from afterpart.model.outline import Line, Loop, Outline, Point
 from afterpart.model.piece import (Add, ChamferFirstLayer, Cut, Deboss, HoleLabel, Keep, Lettering, Piece, PrintTime, Prism,
                                    Step)
 from afterpart.parts.face_region import face_region, loop_polygon, loops_of_part, opening_center
-from afterpart.parts.plate_frame import windows
+from afterpart.parts.plate_frame import ISLAND, windows
 from afterpart.parts.plate_marks import CLEAR, Scale, place_line, place_number, text_box, two_scales
 from afterpart.parts.plate_split import Cell, Division, divide_for_bed
 from afterpart.parts.print_time import pace_in_words, print_minutes
@@ -31,11 +31,11 @@ from afterpart.solid.lettering import plain_text
 MARK_DEPTH = 0.4
 """Depth of ticks and letters: two usual layers."""
 AIM_MINUTES = 30.0
-BANDS = (9.0, 8.0, 7.0, 6.5)
+BANDS = (9.0, 8.0, 7.0, 6.0)
 """Widths of the frame's band tried in turn, until the print takes no longer than AIM_MINUTES."""
 WORTH_A_FRAME = 0.85
 """A frame is made only if it takes less than this share of the full plate's time."""
-TEXT_HEIGHTS = (5.0, 4.2, 3.6, 3.0)
+TEXT_HEIGHTS = (4.2, 3.6, 3.0)
 LONGEST_NAME = 28
 _BEYOND = 1.0
 """How far cutting tools reach out of the plate."""
@@ -60,10 +60,7 @@ def make_plate(outline: Outline, choice: PlateChoice, name: str, revision: str, 
     region = face_region(outer, openings)
     division = divide_for_bed(region, choice.bed)
     marks = _place_marks(region, openings, division, plain_text(name), plain_text(revision))
-    full = sum(print_minutes(c.area.area, choice.thickness) for c in division.cells)
-    holes = _frame(region, division, marks, choice, full) if choice.frame else []
-    frame_area = region.difference(unary_union(holes)) if holes else region
-    return tuple(_piece(i, cell, division, marks, outer, openings, holes, frame_area, choice, name, revision)
+    return tuple(_piece(i, cell, division, marks, outer, openings, _windows_of(cell, division, marks, choice), choice, name, revision)
                  for i, cell in enumerate(division.cells))
 
 
@@ -83,7 +80,7 @@ def _place_marks(region: Polygon, openings: tuple[Loop, ...], division: Division
     scales = two_scales(region, division.zone)
     ticks = unary_union([t for s in scales for t in s.ticks])
     free: BaseGeometry = region.buffer(-CLEAR).difference(unary_union([division.zone, ticks.buffer(CLEAR)]))
-    kept = region.intersection(unary_union([region.exterior.buffer(BANDS[-1]), *(Polygon(r).buffer(3.5) for r in region.interiors)]))
+    kept = region.intersection(unary_union([region.exterior.buffer(BANDS[-1]), *(Polygon(r).buffer(ISLAND) for r in region.interiors)]))
     numbers, unnumbered = [], []
     for number, loop in enumerate(openings, start=1):
         text = place_number(number, loop_polygon(loop), free, kept)
@@ -104,25 +101,24 @@ def _title(name: str, revision: str, index: int, count: int) -> str:
     return f"{short} {revision}".strip() + (f" {index + 1}/{count}" if count > 1 else "")
 
 
-def _frame(region: Polygon, division: Division, marks: _Marks, choice: PlateChoice, full: float) -> list[Polygon]:
-    """Windows of the widest band that keeps to the aimed time, or none where a frame saves too little."""
-    boxes = [text_box(t, 1.5) for _, t in marks.numbers] + [text_box(t, 1.5) for t in marks.names if t is not None]
+def _windows_of(cell: Cell, division: Division, marks: _Marks, choice: PlateChoice) -> list[Polygon]:
+    """Windows of the widest band that keeps to the aimed time, or none where a frame is not wanted or saves too little."""
+    if not choice.frame:
+        return []
+    boxes = [text_box(t, 1.2) for _, t in marks.numbers] + [text_box(t, 1.2) for t in marks.names if t is not None]
     pads = unary_union([*boxes, division.pads, *(t.buffer(CLEAR) for s in marks.scales for t in s.ticks)])
-    # The aim holds for one piece; a divided plate is several prints.
-    aim = AIM_MINUTES * len(division.cells)
     found: list[Polygon] = []
-    minutes = full
+    minutes = full = print_minutes(cell.area.area, choice.thickness)
     for band in BANDS:
-        found = windows(region, band, pads)
-        left = region.difference(unary_union(found)) if found else region
-        minutes = sum(print_minutes(c.area.intersection(left).area, choice.thickness) for c in division.cells)
-        if minutes <= aim:
+        found = windows(cell.area, band, pads.intersection(cell.area))
+        minutes = print_minutes(cell.area.area - sum(w.area for w in found), choice.thickness)
+        if minutes <= AIM_MINUTES:
             break
     return found if minutes < WORTH_A_FRAME * full else []
 
 
 def _piece(index: int, cell: Cell, division: Division, marks: _Marks, outer: Loop, openings: tuple[Loop, ...],
-           holes: list[Polygon], frame_area: BaseGeometry, choice: PlateChoice, name: str, revision: str) -> Piece:
+           inner: list[Polygon], choice: PlateChoice, name: str, revision: str) -> Piece:
     count, top = len(division.cells), choice.thickness
     floor = top - MARK_DEPTH
     hull = cell.area.buffer(0.5)
@@ -133,14 +129,13 @@ def _piece(index: int, cell: Cell, division: Division, marks: _Marks, outer: Loo
     steps += [Keep(Prism(_chain(ring), (), -_BEYOND, top + _BEYOND)) for ring in cell.keep]
     if choice.first_layer_chamfer > 0:
         steps.append(ChamferFirstLayer(choice.first_layer_chamfer))
-    inner = [w for w in holes if w.intersects(hull)]
     if inner:
         steps.append(Cut(tuple(Prism(_chain(_corners(w)), (), -_BEYOND, top + _BEYOND) for w in inner)))
     if ticks:
         steps.append(Cut(tuple(Prism(_chain(_corners(t)), (), floor, top + _BEYOND) for t in ticks)))
     if texts:
         steps.append(Deboss(texts, top, MARK_DEPTH))
-    area = cell.area.intersection(frame_area).area
+    area = cell.area.area - sum(w.area for w in inner)
     return Piece(kind="check_plate", name=name if count == 1 else f"{name} {index + 1}/{count}",
                  file_stem="check_plate" if count == 1 else f"check_plate_{index + 1}_of_{count}",
                  revision=revision, steps=tuple(steps), thickness=top, labels=tuple(label for label, _ in labels),

@@ -11,11 +11,11 @@ import math
 
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import unary_union
+from shapely.ops import nearest_points, unary_union
 
-WEB = 5.0
+WEB = 4.5
 """Width of a web."""
-ISLAND = 3.5
+ISLAND = 3.2
 """Width of material kept round an opening."""
 LEAST_WINDOW_MM2 = 60.0
 CORNER = 2.0
@@ -25,8 +25,15 @@ LONGEST_WINDOW = 95.0
 _SIMPLER = 0.05
 
 
-def windows(region: Polygon, band: float, pads: BaseGeometry) -> list[Polygon]:
-    """What can be left out of the region, `pads` being places that must stay besides.  Empty when nothing is worth it."""
+def windows(area: BaseGeometry, band: float, pads: BaseGeometry) -> list[Polygon]:
+    """What can be left out of what one piece covers (its rim, cut faces included, keeps the band); `pads` must stay besides.
+
+    What is left hangs together as well as the area did.  Empty when no window is worth it.
+    """
+    return [window for region in polygons_of(area) for window in _windows(region, band, pads)]
+
+
+def _windows(region: Polygon, band: float, pads: BaseGeometry) -> list[Polygon]:
     kept = unary_union([region.exterior.buffer(band), *(Polygon(r).buffer(ISLAND) for r in region.interiors), pads])
     kept = kept.intersection(region)
     kept = _tied(region, kept)
@@ -41,23 +48,23 @@ def windows(region: Polygon, band: float, pads: BaseGeometry) -> list[Polygon]:
 
 def _openings(rest: BaseGeometry) -> list[Polygon]:
     rounded = rest.buffer(-CORNER).buffer(CORNER - 0.01, quad_segs=4).simplify(_SIMPLER)
-    return sorted((p for p in _polygons(rounded) if p.area >= LEAST_WINDOW_MM2 and p.is_valid), key=lambda p: p.bounds)
+    return sorted((p for p in polygons_of(rounded) if p.area >= LEAST_WINDOW_MM2 and p.is_valid), key=lambda p: p.bounds)
 
 
 def _tied(region: Polygon, kept: BaseGeometry) -> BaseGeometry:
     """Join everything kept into one piece by webs."""
     for _ in range(200):
-        pieces = _polygons(kept)
+        pieces = polygons_of(kept)
         if len(pieces) == 1:
             return kept
         main = max(pieces, key=lambda p: Polygon(p.exterior).area)
         island = min((p for p in pieces if p is not main), key=lambda p: (p.distance(main), p.bounds))
         webs = _webs(region, island, unary_union([p for p in pieces if p is not island]))
         if not webs:
-            # Nothing straight leads out: keep the shortest way, whatever it crosses is cut off by the region.
-            webs = [LineString([island.centroid, main.exterior.interpolate(main.exterior.project(island.centroid))]).buffer(WEB / 2)]
+            # Nothing straight leads out: the shortest way from island to band, as far as the region allows.
+            webs = [LineString(nearest_points(island, main)).buffer(WEB)]
         joined = unary_union([kept, *(w.intersection(region) for w in webs)])
-        if len(_polygons(joined)) >= len(pieces):
+        if len(polygons_of(joined)) >= len(pieces):
             return region
         kept = joined
     return region
@@ -67,8 +74,8 @@ def _webs(region: Polygon, island: Polygon, others: BaseGeometry) -> list[Polygo
     """Two to four straight webs, the shortest ones that leave in clearly different directions."""
     size = max(_size(island))
     wanted, apart_deg = (2, 75.0) if size < 20 else (3, 60.0) if size < 45 else (4, 50.0)
-    middle = island.centroid
     filled = Polygon(island.exterior)
+    middle = filled.centroid if filled.contains(filled.centroid) else filled.representative_point()
     reach = math.hypot(region.bounds[2] - region.bounds[0], region.bounds[3] - region.bounds[1])
     ways = []
     for direction_deg in range(0, 360, 10):
@@ -100,9 +107,10 @@ def _size(polygon: Polygon) -> tuple[float, float]:
     return (x1 - x0, y1 - y0)
 
 
-def _polygons(shape: BaseGeometry) -> list[Polygon]:
+def polygons_of(shape: BaseGeometry) -> list[Polygon]:
+    """The polygons in a shape, lines and points left aside."""
     if isinstance(shape, Polygon):
         return [] if shape.is_empty else [shape]
     if isinstance(shape, MultiPolygon):
         return list(shape.geoms)
-    return [p for g in getattr(shape, "geoms", []) for p in _polygons(g)]
+    return [p for g in getattr(shape, "geoms", []) for p in polygons_of(g)]

@@ -23,7 +23,7 @@ from afterpart.model.piece import Lettering
 from afterpart.solid.lettering import text_width
 
 TICK_WIDTH = 0.5
-TICK_LENGTHS = ((0, 5.6), (10, 4.4), (5, 3.3), (1, 2.2))
+TICK_LENGTHS = ((0, 5.2), (10, 4.2), (5, 3.2), (1, 2.2))
 """Every so many mm: how far the tick runs in; 0 stands for the frame's zero."""
 _STEEPEST_DEG = 30.0
 _OVERHANG = 0.3
