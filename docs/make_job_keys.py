@@ -9,12 +9,12 @@ from pathlib import Path
 
 from afterpart.job.layout import DatumKeys, JobKeys, PhotoKeys, PlateKeys, ReadingKeys
 
-TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", PhotoKeys), ("`[[reading]]`, once per hand measurement", ReadingKeys),
-          ("`[datum]`", DatumKeys), ("`[plate]`", PlateKeys))
+TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", PhotoKeys),
+          ("`[[reading]]`, once per hand measurement", ReadingKeys), ("`[datum]`", DatumKeys), ("`[plate]`", PlateKeys))
 HEAD = """# Every key of a job file
 
-Written by `docs/make_job_keys.py` from the code; a test keeps the two alike. `afterpart new FOLDER --photo PICTURE` makes a job file
-with all of this explained in place. Lengths are in mm. A key that is not listed is refused, with its line.
+Written by `docs/make_job_keys.py` from the code; a test keeps the two alike. `afterpart new FOLDER --photo PICTURE` makes a job
+file with all of this explained in place. Lengths are in mm. A key that is not listed is refused, with its line.
 """
 
 
@@ -25,8 +25,8 @@ def page() -> str:
         text += f"\n## {title}\n\n| key | meaning | left out |\n|---|---|---|\n"
         for name, field in keys.model_fields.items():
             default = field.get_default(call_default_factory=True) if not field.is_required() else None
-            shown = "must be given" if field.is_required() else "" if default is None or not isinstance(default, str | int | float) \
-                or default == "" else f"`{default}`".replace("True", "true")
+            has_text = isinstance(default, str | int | float) and default != ""
+            shown = "must be given" if field.is_required() else f"`{default}`".replace("True", "true") if has_text else ""
             text += f"| `{name}` | {field.description} | {shown} |\n"
     return text
 

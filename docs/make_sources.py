@@ -14,8 +14,8 @@ ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "src" / "afterpart"
 HEAD = """# Where the numbers come from
 
-Written by `docs/make_sources.py` from the sources in the code; a test keeps the two alike. *From memory* means that nobody here has
-yet held the value against the document itself.
+Written by `docs/make_sources.py` from the sources in the code; a test keeps the two alike. *From memory* means that nobody here
+has yet held the value against the document itself.
 
 | source | used in |
 |---|---|

@@ -48,22 +48,23 @@ name = st.text(max_size=8)
 segments = st.one_of(
     st.builds(Line, name, point, point), st.builds(Arc, name, point, point, point, positive, st.booleans()),
     st.builds(Circle, name, point, positive))
-loops = st.builds(Loop, st.sampled_from(["outer", "opening", "channel"]), st.integers(1, 3), st.lists(segments, max_size=3).map(tuple),
-                  st.sampled_from(["", "inner", "outer"]), st.none() | positive)
+loops = st.builds(Loop, st.sampled_from(["outer", "opening", "channel"]), st.integers(1, 3),
+                  st.lists(segments, max_size=3).map(tuple), st.sampled_from(["", "inner", "outer"]), st.none() | positive)
 cameras = st.builds(Camera, st.integers(300, 9000), st.integers(300, 9000), positive, number, number,
                     st.just(((1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, -1.0))), st.tuples(number, number, number), positive)
 references = st.builds(Reference, name, positive, positive)
 notes = st.lists(st.builds(Note, name, name), max_size=2).map(tuple)
 outlines = st.builds(
-    Outline, st.sampled_from(["mm", "px"]), references, st.builds(Datum, name, point, number), st.lists(loops, max_size=3).map(tuple),
-    st.lists(loops, max_size=3).map(tuple),
+    Outline, st.sampled_from(["mm", "px"]), references, st.builds(Datum, name, point, number),
+    st.lists(loops, max_size=3).map(tuple), st.lists(loops, max_size=3).map(tuple),
     st.lists(st.builds(Dimension, name, name, st.lists(name, max_size=2).map(tuple), number, positive, number, st.floats(0, 1),
                        st.none() | number, name), max_size=2).map(tuple),
     st.lists(st.builds(Relation, name, st.lists(name, max_size=3).map(tuple)), max_size=2).map(tuple),
     st.lists(st.builds(NextReading, name, number, name), max_size=2).map(tuple), notes, st.none() | cameras)
-shots = st.builds(Shot, name, st.none() | st.tuples(positive, positive), st.none() | st.builds(Rule, positive, name), st.none() | positive,
-                  st.none() | positive, st.none() | st.builds(Span, number, number, number, number, positive), st.none() | positive,
-                  positive, st.none() | positive, st.none() | positive, st.none() | positive, st.none() | st.integers(1, 9))
+shots = st.builds(Shot, name, st.none() | st.tuples(positive, positive), st.none() | st.builds(Rule, positive, name),
+                  st.none() | positive, st.none() | positive,
+                  st.none() | st.builds(Span, number, number, number, number, positive), st.none() | positive, positive,
+                  st.none() | positive, st.none() | positive, st.none() | positive, st.none() | st.integers(1, 9))
 jobs = st.builds(Job, name, st.lists(shots, min_size=1, max_size=2).map(tuple), name, name, name,
                  st.lists(st.builds(Reading, name, positive, positive), max_size=2).map(tuple),
                  st.builds(DatumChoice, name, st.lists(name, max_size=2).map(tuple), point, number),
@@ -85,8 +86,8 @@ def test_jobs_come_back_equal(job: Job) -> None:
 def edge_record() -> EdgeRecord:
     generator = np.random.default_rng(3)
     rim = Rim("outer", 1, generator.normal(0.0, 50.0, (40, 2)), generator.uniform(0.001, 0.1, 40))
-    edges = EdgeMap("mm", (rim, replace(rim, role="opening", wall="inner")), Reference("sheet", 11.2, 0.003), None, 9.0, 0.5, "p.jpg",
-                    (Note("a", "b"),))
+    rims = (rim, replace(rim, role="opening", wall="inner"))
+    edges = EdgeMap("mm", rims, Reference("sheet", 11.2, 0.003), None, 9.0, 0.5, "p.jpg", (Note("a", "b"),))
     return EdgeRecord("ab" * 32, Shot("p.jpg", sheet=(210.0, 297.0)), "0.1", edges)
 
 
@@ -123,7 +124,8 @@ def outline_with_everything() -> Outline:
                    "outer", 2.0)
     hole = Loop("opening", 1, (Circle("c1", (3.0, 4.0), 3.25),))
     return Outline("mm", Reference("sheet", 11.2, 0.003), Datum("longest edge", (1.0, 2.0), 30.0), (hole, channel), (hole,),
-                   (Dimension("d1", "diameter", ("c1",), 6.47, 0.02, 6.5, 0.97, 6.4, "inferred"),), (Relation("equal_radius", ("c1", "c2")),),
+                   (Dimension("d1", "diameter", ("c1",), 6.47, 0.02, 6.5, 0.97, 6.4, "inferred"),),
+                   (Relation("equal_radius", ("c1", "c2")),),
                    (NextReading("d1", 1.8, "inside jaws"),), (Note("n", "t"),))
 
 
@@ -156,7 +158,8 @@ def test_a_number_that_is_not_finite_is_written_as_null_and_read_as_not_a_number
 
 
 @pytest.mark.parametrize("spoil", [
-    b"", b"{}", b"[]", b"not json", b"\xff\xff", b'{"format": 2}', b'{"format": true}', b'{"format": 1}', b'{"format": 1, "measured": 3}'])
+    b"", b"{}", b"[]", b"not json", b"\xff\xff", b'{"format": 2}', b'{"format": true}', b'{"format": 1}',
+    b'{"format": 1, "measured": 3}'])
 def test_files_that_are_no_outline_are_refused(spoil: bytes) -> None:
     with pytest.raises(FolderError, match="outline.json: found .* expected"):
         parse_outline(spoil)
