@@ -1,9 +1,10 @@
 """Lens correction on real chequerboard photographs: straight rows, equal squares.
 
-Source of the pictures: Debian package opencv-doc 4.6.0+dfsg-12, examples/data/left01.jpg .. left14.jpg (13 pictures of one board
-of 9 x 6 inner corners through one camera, 640 x 480), and of the figures: left_intrinsics.yml beside them (focal length 535.92 px,
-radial terms -0.2664, -0.0386, 0.2384, principal point 342.28, 235.57).  Corners are found by OpenCV, not by our code; the independent
-lens is OpenCV's own bundle adjustment over all pictures.  Where the package is absent, its first picture in shared/real is used alone.
+Source of the pictures: Debian package opencv-doc 4.6.0+dfsg-12, examples/data/left01.jpg .. left14.jpg (13 pictures of one
+board of 9 x 6 inner corners through one camera, 640 x 480), and of the figures: left_intrinsics.yml beside them (focal length
+535.92 px, radial terms -0.2664, -0.0386, 0.2384, principal point 342.28, 235.57).  Corners are found by OpenCV, not by our code;
+the independent lens is OpenCV's own bundle adjustment over all pictures.  Without the package, its first picture is taken from
+shared/real.
 Limit: our camera keeps the principal point in the picture's middle, here 23 px away from it, which costs about 0.1 px.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -108,7 +109,8 @@ def test_straightness_is_near_that_of_a_full_bundle_adjustment():
     """OpenCV's adjustment of all 13 pictures with a free principal point and five terms, against ours from each picture alone."""
     found = [_corners(path) for path in PICTURES]
     board = np.c_[GRID, np.zeros(len(GRID))].astype(np.float32)
-    _, k, distortion, _, _ = cv2.calibrateCamera([board] * len(found), [(c - 0.5).astype(np.float32) for c in found], (640, 480), None, None)
+    seen = [(c - 0.5).astype(np.float32) for c in found]
+    _, k, distortion, _, _ = cv2.calibrateCamera([board] * len(found), seen, (640, 480), None, None)
     theirs = [_rms(_bend(cv2.undistortPoints(c - 0.5, k, distortion, P=k).reshape(-1, 2))) for c in found]
     ours = [_rms(_bend(undistort_px(_camera(c), c))) for c in found]
     assert np.median(ours) < np.median(theirs) + 0.08

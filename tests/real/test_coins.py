@@ -1,9 +1,9 @@
 """Euro coins on a sheet of paper, photographed by a phone from above and from about 40 degrees.
 
 Pictures: shared/real (licences and origin in its truth.json; not part of the project, so these tests skip where it is absent).
-Published diameters: Council Regulation (EC) 975/98 as summarised by EUR-Lex (LSU l25028): 2 euro 25.75 mm, 1 euro 23.25 mm; 20 cent
-22.25 mm and 10 cent 19.75 mm from secondary tables that agree, as truth.json records.  Thickness 1.93 to 2.33 mm: one face height
-of 2.2 mm serves all four; 0.2 mm of it is worth 0.05 % of a diameter here.
+Published diameters: Council Regulation (EC) 975/98 as summarised by EUR-Lex (LSU l25028): 2 euro 25.75 mm, 1 euro 23.25 mm;
+20 cent 22.25 mm and 10 cent 19.75 mm from secondary tables that agree, as truth.json records.  Thickness 1.93 to 2.33 mm: one face
+height of 2.2 mm serves all four; 0.2 mm of it is worth 0.05 % of a diameter here.
 A coin is measured at its rim, so the whole chain is on trial: sheet, lens, pose, contact shadow.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -11,18 +11,18 @@ from __future__ import annotations
 
 import json
 import math
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
+from afterpart.photo.stage import recover_edges
 
 from afterpart.geometry.fit import fit_circle_robust
 from afterpart.model.edges import EdgeMap
 from afterpart.model.job import Shot
 from afterpart.photo.load import load_picture
 from afterpart.photo.projection import project_plane
-from afterpart.photo.stage import recover_edges
 from afterpart.standards.paper import sheet_size
 
 FOLDER = Path(__file__).parents[3] / "shared" / "real"
@@ -35,17 +35,18 @@ pytestmark = pytest.mark.skipif(not (FOLDER / "truth.json").exists(), reason="th
 
 def _known(name: str) -> list[dict]:
     truth = json.loads((FOLDER / "truth.json").read_text())
-    return [k for k in next(t for t in truth if t["file"] == name)["known"] if k["kind"] == "coin" and k["denomination_from"] == "read"]
+    known = next(t for t in truth if t["file"] == name)["known"]
+    return [k for k in known if k["kind"] == "coin" and k["denomination_from"] == "read"]
 
 
-@lru_cache(maxsize=None)
+@cache
 def _edges(name: str) -> EdgeMap:
     path = FOLDER / name
     shot = Shot(file=str(path), sheet=sheet_size("A4"), face_height=FACE_HEIGHT)
     return recover_edges(load_picture(path, shot), shot)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _coins(name: str) -> dict[str, tuple[float, float, float]]:
     """Centre x, y and diameter in mm of every "read" coin found, by denomination."""
     edges = _edges(name)
@@ -69,7 +70,8 @@ def test_diameter_from_above(denomination, published):
 
 
 def test_published_diameters_are_those_of_the_truth_file():
-    assert {c["denomination"]: c["diameter_mm"] for c in _known("coins_sheet_flat.jpg")} == {"2e": 25.75, "1e": 23.25, "20c": 22.25, "10c": 19.75}
+    known = {c["denomination"]: c["diameter_mm"] for c in _known("coins_sheet_flat.jpg")}
+    assert known == {"2e": 25.75, "1e": 23.25, "20c": 22.25, "10c": 19.75}
 
 
 def test_centre_distances_are_the_same_from_the_tilted_picture():

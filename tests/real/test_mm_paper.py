@@ -6,7 +6,7 @@ Its ruling is printed paper, not a gauge: evenness is judged, not the scale.  Ab
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -25,7 +25,7 @@ EVEN = 0.05
 pytestmark = pytest.mark.skipif(not PHOTO.exists(), reason="the real photographs (../shared/real) are not here")
 
 
-@lru_cache(maxsize=None)
+@cache
 def _ruling() -> tuple[Picture, RuleTicks]:
     """The picture and the family of lines across the strip, the longest row of lines found."""
     picture = load_picture(PHOTO, Shot(file=str(PHOTO)))
@@ -34,7 +34,7 @@ def _ruling() -> tuple[Picture, RuleTicks]:
     return picture, rows[0]
 
 
-@lru_cache(maxsize=None)
+@cache
 def _corrected() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """(line numbers, their places along the strip in mm after correction, the same straight from the pixels)."""
     picture, ruling = _ruling()

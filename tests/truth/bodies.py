@@ -24,7 +24,10 @@ MAX_STEPS = 60
 
 @dataclass(frozen=True)
 class Body:
-    """loops: the drawing in its own frame; x, y, angle_deg: where that frame lies on the table; albedo: red, green, blue, 0 to 1."""
+    """One upright solid.
+
+    loops: the drawing in its own frame; x, y, angle_deg: where that frame lies on the table; albedo: red, green, blue, 0 to 1.
+    """
 
     loops: tuple[tuple, ...]
     height: float
@@ -44,6 +47,12 @@ class Body:
     @cached_property
     def outer_depths(self) -> DepthField:
         return DepthField([list(self.loops[0])])
+
+    def extent(self) -> tuple[np.ndarray, np.ndarray]:
+        """Lowest and highest table coordinates of a box round the drawing, turned as it lies."""
+        low, high = self.outer_depths.low, self.outer_depths.high
+        corners = np.array([self.out(x, y) for x in (low[0], high[0]) for y in (low[1], high[1])])
+        return corners.min(0), corners.max(0)
 
     def into(self, x: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Table coordinates to the drawing's."""
@@ -67,7 +76,10 @@ class Body:
 
 @dataclass
 class Hits:
-    """One entry a ray.  kind: 0 missed or one of the words above; z: height of the hit; nx, ny, nz: outward normal (drawing frame)."""
+    """One entry a ray.
+
+    kind: 0 missed or one of the words above; z: height of the hit; nx, ny, nz: outward normal (drawing frame).
+    """
 
     kind: np.ndarray
     z: np.ndarray

@@ -26,6 +26,7 @@ from tests.truth.light import Light, LightMap, light_map
 from tests.truth.scenery import Calliper, Rule, Sheet
 
 STRIP_ROWS = 160
+REACH = 15.0
 RASTER = 4
 EXIF_SUBFILE = 0x8769
 EXIF_FOCAL_LENGTH, EXIF_FOCAL_35MM, EXIF_ORIENTATION = 0x920A, 0xA405, 0x0112
@@ -33,8 +34,11 @@ EXIF_FOCAL_LENGTH, EXIF_FOCAL_35MM, EXIF_ORIENTATION = 0x920A, 0xA405, 0x0112
 
 @dataclass(frozen=True)
 class Develop:
-    """blur_px: standard deviation of the lens' blur; noise: grain, 0.04 gives about 3 of 255 grey levels; sharpen: strength of the
-    unsharp mask of 1 px; exposure: linear value of a surface of albedo 1; quality: of the JPEG."""
+    """From light to picture values.
+
+    blur_px: standard deviation of the lens' blur; noise: grain, 0.04 gives about 3 of 255 grey levels; sharpen: strength of an
+    unsharp mask of 1 px; exposure: linear value of a surface of albedo 1; vignette: loss at the corners; quality: of the JPEG.
+    """
 
     blur_px: float = 0.8
     noise: float = 0.04
@@ -69,8 +73,9 @@ class Photo:
     scene: Scene
 
 
-def stand_camera(size: tuple[int, int] = (4032, 3024), f35: float = 77.0, distance: float = 760.0, aim: tuple[float, float] = (0.0, 0.0),
-                 tilt_deg: float = 3.0, azimuth_deg: float = 40.0, roll_deg: float = 0.0, k1: float = 0.004, k2: float = 0.0) -> Camera:
+def stand_camera(size: tuple[int, int] = (4032, 3024), f35: float = 77.0, distance: float = 760.0,
+                 aim: tuple[float, float] = (0.0, 0.0), tilt_deg: float = 3.0, azimuth_deg: float = 40.0, roll_deg: float = 0.0,
+                 k1: float = 0.004, k2: float = 0.0) -> Camera:
     """A camera that looks at the table point `aim` from `distance`, off the vertical by tilt_deg towards azimuth_deg."""
     t, a = math.radians(tilt_deg), math.radians(azimuth_deg)
     back = np.array([math.sin(t) * math.cos(a), math.sin(t) * math.sin(a), math.cos(t)])
@@ -80,8 +85,8 @@ def stand_camera(size: tuple[int, int] = (4032, 3024), f35: float = 77.0, distan
     c, s = math.cos(math.radians(roll_deg)), math.sin(math.radians(roll_deg))
     rows = (c * right + s * down, c * down - s * right, -back)
     position = np.array([aim[0], aim[1], 0.0]) + distance * back
-    return Camera(size[0], size[1], f35 / SMALL_FORMAT_WIDTH * max(size), k1, k2, tuple(tuple(float(v) for v in row) for row in rows),
-                  tuple(float(v) for v in position))
+    return Camera(size[0], size[1], f35 / SMALL_FORMAT_WIDTH * max(size), k1, k2,
+                  tuple(tuple(float(v) for v in row) for row in rows), tuple(float(v) for v in position))
 
 
 def project(camera: Camera, points: np.ndarray) -> np.ndarray:
@@ -155,8 +160,7 @@ class _Stage:
         self._paint_table(gx, gy, albedo, label)
         met_at = np.zeros(len(u))
         for k, ((body, rule), shade) in enumerate(zip(self.things, self.maps, strict=True)):
-            box_low, box_high = (shade.x0, shade.y0), (shade.x0 + 0.25 * shade.values.shape[0], shade.y0 + 0.25 * shade.values.shape[1])
-            near = np.flatnonzero((gx > box_low[0] - 15) & (gx < box_high[0] + 15) & (gy > box_low[1] - 15) & (gy < box_high[1] + 15))
+            near = np.flatnonzero(shade.near(gx, gy, REACH))
             if near.size == 0:
                 continue
             light[near] *= shade.at(gx[near], gy[near])
@@ -192,8 +196,8 @@ class _Stage:
         on_sheet = self.scene.sheet.covers(gx, gy) if self.scene.sheet else np.zeros(len(gx), bool)
         off = np.flatnonzero(~on_sheet)
         if off.size:
-            tone = ndimage.map_coordinates(self.desk[1], [(gx[off] + 400) % 800, (gy[off] + 400) % 800], order=1, mode="grid-wrap",
-                                           output=np.float32)
+            tone = ndimage.map_coordinates(self.desk[1], [(gx[off] + 400) % 800, (gy[off] + 400) % 800], order=1,
+                                           mode="grid-wrap", output=np.float32)
             albedo[off] = np.array(self.desk[0], np.float32) * (1 + tone)[:, None]
         on = np.flatnonzero(on_sheet)
         if on.size:

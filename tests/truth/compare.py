@@ -52,7 +52,7 @@ class EdgeScore:
 
 @dataclass(frozen=True)
 class OutlineScore:
-    """Errors are measured minus true, mm; hits and asked count design dimensions; extra_segments: measured beyond the true number.
+    """Errors are measured minus true, mm; hits and asked count design dimensions; extra_segments: measured above the true number.
 
     z: (measured - true) / u of the dimensions that could be matched; claims: (probability, right or not) of inferred designs.
     """

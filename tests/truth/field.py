@@ -161,7 +161,8 @@ class DepthField:
 
 def _circle_row(segment: Segment, material_inside: bool) -> list[float]:
     (cx, cy), radius = segment[1], segment[2]
-    return [1, cx + radius, cy, cx + radius, cy, 0, 1, 0, cx, cy, radius, 1.0 if material_inside else -1.0, 1, 0, -1.0, 0, 0, 0, 0]
+    sense = 1.0 if material_inside else -1.0
+    return [1, cx + radius, cy, cx + radius, cy, 0, 1, 0, cx, cy, radius, sense, 1, 0, -1.0, 0, 0, 0, 0]
 
 
 def _tangent(segment: Segment, at_end: bool) -> np.ndarray:

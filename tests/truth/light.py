@@ -51,15 +51,20 @@ class LightMap:
 
     def at(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Share of light at each point, between the grid's nodes by linear interpolation."""
-        return ndimage.map_coordinates(self.values, [(x - self.x0) / CELL, (y - self.y0) / CELL], order=1, mode="constant", cval=1.0,
-                                       output=np.float32)
+        return ndimage.map_coordinates(self.values, [(x - self.x0) / CELL, (y - self.y0) / CELL], order=1, mode="constant",
+                                       cval=1.0, output=np.float32)
+
+    def near(self, x: np.ndarray, y: np.ndarray, reach: float) -> np.ndarray:
+        """Whether each point lies within `reach` of the grid."""
+        high_x, high_y = self.x0 + CELL * self.values.shape[0], self.y0 + CELL * self.values.shape[1]
+        return (x > self.x0 - reach) & (x < high_x + reach) & (y > self.y0 - reach) & (y < high_y + reach)
 
 
 def light_map(body: Body, light: Light) -> LightMap:
     """The light on the table around one body."""
-    corners = np.array([body.out(x, y) for x in (body.depths.low[0], body.depths.high[0]) for y in (body.depths.low[1], body.depths.high[1])])
     reach = min(REACH, MAX_LEAN * body.height + 2.0)
-    low, high = corners.min(0) - reach, corners.max(0) + reach
+    low, high = body.extent()
+    low, high = low - reach, high + reach
     nx, ny = (np.ceil((high - low) / CELL).astype(int) + 1)
     gx, gy = np.meshgrid(low[0] + CELL * np.arange(nx), low[1] + CELL * np.arange(ny), indexing="ij")
     px, py = body.into(gx.ravel(), gy.ravel())

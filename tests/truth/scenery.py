@@ -79,7 +79,8 @@ class Rule:
         if self.major == 10:
             return np.where(number % 10 == 0, 8.0, np.where(number % 5 == 0, 6.0, 4.5))
         half = self.major // 2
-        return np.where(number % self.major == 0, 9.0, np.where(number % half == 0, 7.0, np.where(number % (half // 2) == 0, 5.5, 4.0)))
+        short = np.where(number % (half // 2) == 0, 5.5, 4.0)
+        return np.where(number % self.major == 0, 9.0, np.where(number % half == 0, 7.0, short))
 
     def near_marks(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Where strokes or numbers may be."""
@@ -135,8 +136,8 @@ class Calliper:
     @cached_property
     def body(self) -> Body:
         a, w, j = self.opening, self.jaw_width, self.jaw_length
-        frame = polygon([(-w - 18, self.beam_width), (-w - 18, 0), (-w, 0), (-w, -j), (0, -j), (0, 0), (a, 0), (a, -j), (a + w, -j),
-                         (a + w, 0), (a + w + 45, 0), (a + w + 45, self.beam_width)], 0)
+        frame = polygon([(-w - 18, self.beam_width), (-w - 18, 0), (-w, 0), (-w, -j), (0, -j), (0, 0), (a, 0), (a, -j),
+                         (a + w, -j), (a + w, 0), (a + w + 45, 0), (a + w + 45, self.beam_width)], 0)
         return Body((frame,), self.thickness, self.edge_radius, 0.0, self.x, self.y, self.angle_deg, self.albedo)
 
     def face_points(self) -> np.ndarray:

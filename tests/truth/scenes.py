@@ -1,7 +1,7 @@
 """Scenes drawn at random, as makers would shoot them, and what a maker would say about each.
 
-Words: a *kind* names the reference (sheet, rule, sheet+rule, calliper, span); a *shoot* is a scene with the `Shot` the maker would
-type in: the kind of reference and calliper readings of heights, never the camera or the drawing.
+Words: a *kind* names the reference (sheet, rule, sheet+rule, calliper, span); a *shoot* is a scene with the `Shot` the maker
+would type in: the kind of reference and calliper readings of heights, never the camera or the drawing.
 The same seed gives the same shoot.  Limits: one part a scene, whole in the picture.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -15,7 +15,6 @@ import numpy as np
 
 from afterpart.model.job import Rule as RuleGiven
 from afterpart.model.job import Shot, Span
-from tests.truth.bodies import Body
 from tests.truth.booth import Develop, Photo, Scene, part_of, photograph, project, save_jpeg, stand_camera
 from tests.truth.drawings import DRAWINGS, INCH, Drawing
 from tests.truth.light import Light
@@ -42,17 +41,18 @@ def frame_distance(f35: float, span: float, size: tuple[int, int]) -> float:
     return span * f35 / 36.0 * max(size) / size[0]
 
 
-def make_shoot(drawing: Drawing, kind: str, *, height: float = 8.0, edge_radius: float = 0.4, draft_deg: float = 0.0, paint: str = "dark",
-               f35: float = 77.0, tilt_deg: float = 3.0, azimuth_deg: float = 40.0, roll_deg: float = 0.0, turn_deg: float = 5.0,
-               fill: float = 0.86, size: tuple[int, int] = (4032, 3024), desk: str = "wood", light: Light | None = None,
-               develop: Develop | None = None, lens: tuple[float, float] | None = None, sheet_error: tuple[float, float] = (0.0, 0.0),
-               rule_pitch: float = 1.0, tell_radius: bool = False, say_f35: bool = True) -> Shoot:
+def make_shoot(drawing: Drawing, kind: str, *, height: float = 8.0, edge_radius: float = 0.4, draft_deg: float = 0.0,
+               paint: str = "dark", f35: float = 77.0, tilt_deg: float = 3.0, azimuth_deg: float = 40.0,
+               roll_deg: float = 0.0, turn_deg: float = 5.0, fill: float = 0.86, size: tuple[int, int] = (4032, 3024), desk: str = "wood", light: Light | None = None,
+               develop: Develop | None = None, lens: tuple[float, float] | None = None,
+               sheet_error: tuple[float, float] = (0.0, 0.0), rule_pitch: float = 1.0, tell_radius: bool = False,
+               say_f35: bool = True) -> Shoot:
     """A part with the reference of this kind beside or under it, framed so that everything needed is in the picture.
 
     fill: share of the picture's width the scene takes; sheet_error: trimmed size minus nominal size, mm.
     """
     body = part_of(drawing, height, edge_radius, draft_deg=draft_deg, angle_deg=turn_deg, albedo=PALETTE[paint])
-    low, high = _extent(body)
+    low, high = body.extent()
     wide, tall = high - low
     middle = (low + high) / 2
     k1, k2 = lens if lens is not None else LENSES.get(f35, (0.0, 0.0))
@@ -78,26 +78,29 @@ def make_shoot(drawing: Drawing, kind: str, *, height: float = 8.0, edge_radius:
         calliper = Calliper(opening, x=-opening / 2, y=tall / 2 + 26, angle_deg=turn_deg / 5)
         span = max(opening + 100, (tall + 75) * aspect)
     if rule is not None:
-        shot = replace(shot, rule=RuleGiven(rule_pitch, "mm" if rule_pitch == 1.0 else "inch:16"), reference_height=rule.thickness)
+        name = "mm" if rule_pitch == 1.0 else "inch:16"
+        shot = replace(shot, rule=RuleGiven(rule_pitch, name), reference_height=rule.thickness)
     camera = stand_camera(size, f35, frame_distance(f35, span / fill, size), (0.0, 0.0), tilt_deg, azimuth_deg, roll_deg, k1, k2)
     scene = Scene(camera, (body,), sheet, rule, calliper, desk, light or Light(), develop or Develop(), f35 if say_f35 else None)
     if calliper is not None:
         (x1, y1), (x2, y2) = project(camera, calliper.face_points())
-        shot = replace(shot, reference_height=calliper.thickness,
-                       **({"span": Span(round(x1, 1), round(y1, 1), round(x2, 1), round(y2, 1), calliper.opening)} if kind == "span"
-                          else {"calliper": calliper.opening}))
+        shot = replace(shot, reference_height=calliper.thickness)
+        if kind == "span":
+            shot = replace(shot, span=Span(round(x1, 1), round(y1, 1), round(x2, 1), round(y2, 1), calliper.opening))
+        else:
+            shot = replace(shot, calliper=calliper.opening)
     label = f"{drawing.name} {kind} {paint} h{height:g} r{edge_radius:g} d{draft_deg:g} {f35:g}mm tilt{tilt_deg:.0f}"
     return Shoot(label, scene, drawing, shot)
 
 
-def random_shoot(seed: int, kind: str | None = None, megapixels: float = 12.0) -> Shoot:
-    """A shoot with everything drawn at random; kind: one of KINDS, or None for any."""
+def random_shoot(seed: int, kind: str | None = None, megapixels: float = 12.0, trimmed: bool = False) -> Shoot:
+    """A shoot with everything drawn at random; kind: one of KINDS, or None for any; trimmed: sheets off by 0.25 mm (1 sd) a side."""
     rng = np.random.default_rng([20, seed])
     kind = kind or str(rng.choice(KINDS, p=[0.35, 0.25, 0.2, 0.1, 0.1]))
     drawing = DRAWINGS[int(rng.integers(len(DRAWINGS)))]
     width = int(round(math.sqrt(megapixels * 1e6 * 4 / 3) / 16)) * 16
     desk = str(rng.choice(["wood", "plain"])) if "sheet" in kind else "plain"
-    paint = str(rng.choice(list(PALETTE), p=[0.15, 0.4, 0.15, 0.15, 0.15])) if "sheet" in kind else str(rng.choice(["black", "dark", "blue"]))
+    paint = str(rng.choice(list(PALETTE), p=[0.15, 0.4, 0.15, 0.15, 0.15] if "sheet" in kind else [0.3, 0.4, 0.3, 0.0, 0.0]))
     f35 = float(rng.choice([26.0, 48.0, 52.0, 77.0, 115.0], p=[0.15, 0.15, 0.15, 0.45, 0.1]))
     tilt = float(rng.choice([rng.uniform(0, 6), rng.uniform(6, 15)], p=[0.8, 0.2]))
     return make_shoot(
@@ -105,11 +108,11 @@ def random_shoot(seed: int, kind: str | None = None, megapixels: float = 12.0) -
         draft_deg=float(rng.choice([0.0, 0.5, 1.0], p=[0.7, 0.15, 0.15])), paint=paint, f35=f35, tilt_deg=tilt,
         azimuth_deg=float(rng.uniform(0, 360)), roll_deg=float(rng.uniform(-4, 4)), turn_deg=float(rng.uniform(-9, 9)),
         fill=float(rng.uniform(0.80, 0.90)), size=(width, width * 3 // 4), desk=desk,
-        light=Light(float(rng.uniform(0, 360)), float(rng.uniform(35, 70)), float(rng.uniform(5, 20)), float(rng.uniform(0.25, 0.6))),
+        light=Light(*(float(rng.uniform(a, b)) for a, b in ((0, 360), (35, 70), (5, 20), (0.25, 0.6)))),
         develop=Develop(float(rng.uniform(0.6, 1.2)), float(rng.uniform(0.015, 0.05)), float(rng.uniform(0.0, 0.7)),
                         float(rng.uniform(0.6, 0.95))),
-        sheet_error=(float(rng.normal(0, 0.25)), float(rng.normal(0, 0.25))), rule_pitch=INCH / 16 if drawing.unit == "inch" else 1.0,
-        tell_radius=bool(rng.random() < 0.5))
+        sheet_error=tuple(float(e) if trimmed else 0.0 for e in rng.normal(0, 0.25, 2)),
+        rule_pitch=INCH / 16 if drawing.unit == "inch" else 1.0, tell_radius=bool(rng.random() < 0.5))
 
 
 def take(shoot: Shoot, folder: Path, seed: int, orientation: int = 1) -> tuple[Photo, Shot]:
@@ -118,9 +121,3 @@ def take(shoot: Shoot, folder: Path, seed: int, orientation: int = 1) -> tuple[P
     path = Path(folder) / "photo.jpg"
     save_jpeg(photo, path, orientation)
     return photo, replace(shoot.shot, file=str(path))
-
-
-def _extent(body: Body) -> tuple[np.ndarray, np.ndarray]:
-    from_outer = body.outer_depths
-    corners = np.array([body.out(x, y) for x in (from_outer.low[0], from_outer.high[0]) for y in (from_outer.low[1], from_outer.high[1])])
-    return corners.min(0), corners.max(0)

@@ -1,9 +1,9 @@
 """Many random photographs through the whole pipeline, and a table of what went wrong.
 
-Usage: python -m tests.truth.survey [-n 20] [--first 0] [--kind sheet] [--mp 12] [--edges] [--keep DIR] [--seed 17]
+Usage: python -m tests.truth.survey [-n 20] [--first 0] [--kind sheet] [--mp 12] [--edges] [--trimmed] [--keep DIR] [--seed 17]
 One line a scene, then a summary by kind of reference.  A scene's number is its seed: `--seed 17 --keep DIR` takes that one
 again and leaves photo.jpg, truth.json and, as far as the run came, rims.npz in DIR/17.
---edges stops after the photo stage and reports rims instead of dimensions.  Not a test: it asserts nothing.
+--trimmed: sheets not exactly of standard size.  --edges stops after the photo stage and reports rims instead of dimensions.  Not a test: it asserts nothing.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -17,11 +17,11 @@ from collections import defaultdict
 from pathlib import Path
 
 import numpy as np
+from afterpart.photo.stage import recover_edges
 
 from afterpart.errors import AfterpartError
 from afterpart.outline.settings import OutlineSettings
 from afterpart.photo.load import load_picture
-from afterpart.photo.stage import recover_edges
 from tests.truth.compare import EdgeScore, OutlineScore, compare_edges, compare_outline
 from tests.truth.scenes import KINDS, Shoot, random_shoot, take
 
@@ -37,8 +37,8 @@ def run_one(shoot: Shoot, seed: int, folder: Path, edges_only: bool) -> tuple[Ed
     camera = "no camera"
     if edges.camera is not None:
         true = shoot.scene.camera
-        camera = (f"height {edges.camera.position[2] - true.position[2]:+.1f} f {100 * (edges.camera.focal_px / true.focal_px - 1):+.2f}% "
-                  f"k1 {edges.camera.k1 - true.k1:+.4f}")
+        camera = (f"height {edges.camera.position[2] - true.position[2]:+.1f} "
+                  f"f {100 * (edges.camera.focal_px / true.focal_px - 1):+.2f}% k1 {edges.camera.k1 - true.k1:+.4f}")
     edge_score = compare_edges(edges, shoot.drawing)
     if edges_only:
         return edge_score, None, seconds, camera
@@ -52,9 +52,9 @@ def run_one(shoot: Shoot, seed: int, folder: Path, edges_only: bool) -> tuple[Ed
 
 def line_of(seed: int, shoot: Shoot, edge: EdgeScore, outline: OutlineScore | None, seconds: float, camera: str) -> str:
     """One line for the table."""
-    text = (f"{seed:4d} {shoot.label:<58} {seconds:5.1f}s rims: miss {edge.openings_missed}/{edge.openings} extra {edge.openings_extra} "
-            f"bias out {edge.bias_outer:+.3f} in {edge.bias_openings:+.3f} rms {edge.rms:.3f} max {edge.worst:.2f} "
-            f"scale {1e2 * edge.scale_error:+.3f}%")
+    text = (f"{seed:4d} {shoot.label:<58} {seconds:5.1f}s rims: miss {edge.openings_missed}/{edge.openings} "
+            f"extra {edge.openings_extra} bias out {edge.bias_outer:+.3f} in {edge.bias_openings:+.3f} rms {edge.rms:.3f} "
+            f"max {edge.worst:.2f} scale {1e2 * edge.scale_error:+.3f}%")
     if outline is not None:
         e = np.abs(outline.dimensions)
         median, top = (f"{np.median(e):.3f}", f"{e.max():.3f}") if e.size else ("  -  ", "  -  ")
@@ -72,9 +72,9 @@ def summary(rows: list[tuple[str, EdgeScore, OutlineScore | None]]) -> str:
     lines = []
     for kind, items in groups.items():
         edge = [e for e, _ in items]
-        text = (f"{kind:>11} n={len(items):3d}  openings missed {sum(e.openings_missed for e in edge)}/{sum(e.openings for e in edge)} "
-                f"extra {sum(e.openings_extra for e in edge)}  rim rms median {np.median([e.rms for e in edge]):.3f} "
-                f"bias openings {np.nanmedian([e.bias_openings for e in edge]):+.4f} |scale| median "
+        text = (f"{kind:>11} n={len(items):3d}  openings missed {sum(e.openings_missed for e in edge)}/"
+                f"{sum(e.openings for e in edge)} extra {sum(e.openings_extra for e in edge)}  "
+                f"rim rms median {np.median([e.rms for e in edge]):.3f} bias openings {np.nanmedian([e.bias_openings for e in edge]):+.4f} |scale| median "
                 f"{1e2 * np.median([abs(e.scale_error) for e in edge]):.3f}%")
         outlines = [o for _, o in items if o is not None]
         if outlines:
@@ -82,10 +82,11 @@ def summary(rows: list[tuple[str, EdgeScore, OutlineScore | None]]) -> str:
             d = np.abs(np.concatenate([np.array(o.diameters) for o in outlines]))
             z = np.abs(np.concatenate([np.array(o.z) for o in outlines]))
             sure = [right for o in outlines for p, right in o.claims if p >= 0.9]
-            text += (f"\n{'':>11} circles missed {sum(o.circles - o.found for o in outlines)} invented {sum(o.invented for o in outlines)} "
-                     f"dim err median {np.median(e):.4f} p95 {np.quantile(e, .95):.4f} max {e.max():.3f} (diameters {np.median(d):.4f} "
-                     f"p95 {np.quantile(d, .95):.4f}) hits {sum(o.hits for o in outlines) / sum(o.asked for o in outlines):.3f} "
-                     f"segments extra {sum(max(0, o.extra_segments) for o in outlines)}")
+            text += (f"\n{'':>11} circles missed {sum(o.circles - o.found for o in outlines)} "
+                     f"invented {sum(o.invented for o in outlines)} "
+                     f"dim err median {np.median(e):.4f} p95 {np.quantile(e, .95):.4f} max {e.max():.3f} "
+                     f"(diameters {np.median(d):.4f} p95 {np.quantile(d, .95):.4f}) "
+                     f"hits {sum(o.hits for o in outlines) / sum(o.asked for o in outlines):.3f} segments extra {sum(max(0, o.extra_segments) for o in outlines)}")
             if z.size:
                 text += f" |z|<1.96: {np.mean(z < 1.96):.2f}"
             if sure:
@@ -102,11 +103,12 @@ def main() -> None:
     parser.add_argument("--kind", choices=KINDS, help="only this kind of reference")
     parser.add_argument("--mp", type=float, default=12.0, help="megapixels")
     parser.add_argument("--edges", action="store_true", help="stop after the photo stage")
+    parser.add_argument("--trimmed", action="store_true", help="sheets trimmed a little off their standard size")
     parser.add_argument("--keep", type=Path, help="keep photographs and truths here")
     told = parser.parse_args()
     rows, failures = [], []
     for seed in told.seed or range(told.first, told.first + told.n):
-        shoot = random_shoot(seed, told.kind, told.mp)
+        shoot = random_shoot(seed, told.kind, told.mp, told.trimmed)
         with tempfile.TemporaryDirectory() as spare:
             folder = told.keep / str(seed) if told.keep else Path(spare)
             folder.mkdir(parents=True, exist_ok=True)

@@ -59,7 +59,8 @@ def _rays_over(body: Body, lean: float, towards: float, count: int = 60000) -> t
     return x, y, np.full(count, lean * math.cos(towards)), np.full(count, lean * math.sin(towards))
 
 
-@pytest.mark.parametrize("radius,draft,lean", [(0.0, 0.0, 0.05), (0.5, 0.0, 0.12), (0.4, 1.0, 0.08), (0.5, -0.5, 0.06), (0.8, 0.0, 0.4)])
+@pytest.mark.parametrize("radius,draft,lean", [(0.0, 0.0, 0.05), (0.5, 0.0, 0.12), (0.4, 1.0, 0.08), (0.5, -0.5, 0.06),
+                                               (0.8, 0.0, 0.4)])
 @pytest.mark.parametrize("name", ["pump_cover", "angle_bracket", "sharp_plate"])
 def test_rays_end_on_the_true_surface_and_pass_nothing_solid_before(name, radius, draft, lean):
     body = part_of(drawing(name), 8.0, radius, draft_deg=draft)
@@ -125,7 +126,9 @@ def _bilinear(image: np.ndarray, px: np.ndarray) -> np.ndarray:
     c, r = px[:, 0] - 0.5, px[:, 1] - 0.5
     j, i = np.floor(c).astype(int), np.floor(r).astype(int)
     fc, fr = c - j, r - i
-    return ((1 - fr) * ((1 - fc) * image[i, j] + fc * image[i, j + 1]) + fr * ((1 - fc) * image[i + 1, j] + fc * image[i + 1, j + 1]))
+    upper = (1 - fc) * image[i, j] + fc * image[i, j + 1]
+    lower = (1 - fc) * image[i + 1, j] + fc * image[i + 1, j + 1]
+    return (1 - fr) * upper + fr * lower
 
 
 def test_shadow_is_dark_at_the_wall_on_the_far_side_of_the_lamp_and_gone_far_away():
