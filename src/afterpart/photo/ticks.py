@@ -16,7 +16,6 @@ import numpy as np
 MIN_TICKS = 11
 MAX_GAP = 14                 # graduations that something lying on the rule may hide
 MIN_STRENGTH = 0.30          # of the row's median contrast
-DEPTHS = 5                   # points along the stroke that all ticks have
 
 
 @dataclass(frozen=True)
@@ -63,12 +62,15 @@ def to_picture(row: Row, s: np.ndarray, d: np.ndarray) -> np.ndarray:
 
 def cut_strip(grey: np.ndarray, row: Row, step_s: float, step_d: float) -> Strip:
     """Resample the row's strip (linear, exact on a ramp).  Points outside the picture repeat its border and are not valid."""
-    s = np.arange(row.s_range[0], row.s_range[1], step_s)
-    d = np.arange(row.d_range[0], row.d_range[1], step_d)
-    xy = to_picture(row, s[None, :], d[:, None]).astype(np.float32)
+    s = np.arange(row.s_range[0], row.s_range[1], step_s, dtype=np.float32)
+    d = np.arange(row.d_range[0], row.d_range[1], step_d, dtype=np.float32)
+    run = s[None, :] + (d * np.float32(row.slant))[:, None] * s[None, :]
+    x = run * np.float32(row.along[0]) + (np.float32(row.origin[0] - 0.5) + d * np.float32(row.stroke[0]))[:, None]
+    y = run * np.float32(row.along[1]) + (np.float32(row.origin[1] - 0.5) + d * np.float32(row.stroke[1]))[:, None]
     high, wide = grey.shape
-    valid = (xy[..., 0] > 0.5) & (xy[..., 0] < wide - 0.5) & (xy[..., 1] > 0.5) & (xy[..., 1] < high - 0.5)
-    values = cv2.remap(grey, xy[..., 0] - np.float32(0.5), xy[..., 1] - np.float32(0.5), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    valid = (x > 0) & (x < wide - 1) & (y > 0) & (y < high - 1)
+    values = cv2.remap(grey, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    s, d = s.astype(float), d.astype(float)
     return Strip(row, s, d, values, valid)
 
 
@@ -189,7 +191,23 @@ def read_ticks(strip: Strip, band: tuple[float, float], pitch: float) -> Reading
     return Reading(index, place[picked], band, float(np.median(steps)), dark, height[picked])
 
 
-def refine(strip: Strip, depth: tuple[float, float], start: np.ndarray, pitch: float, dark: bool) -> tuple[np.ndarray, np.ndarray]:
+def stroke_width(strip: Strip, reading: Reading) -> float:
+    """Full width at half height of the row's mean stroke, px."""
+    rows = (strip.d >= reading.band[0]) & (strip.d <= reading.band[1])
+    profile = strip.values[rows].mean(axis=0)
+    step = float(strip.s[1] - strip.s[0])
+    reach = int(0.5 * reading.pitch / step)
+    j = np.clip(np.rint((reading.s - strip.s[0]) / step).astype(int)[:, None] + np.arange(-reach, reach + 1), 0, len(profile) - 1)
+    mean = np.median(profile[j], axis=0)
+    mean = mean.max() - mean if reading.dark else mean - mean.min()
+    half = 0.5 * (mean[reach] + np.quantile(mean, 0.2))
+    low = mean < half
+    right, left = low[reach:], low[reach::-1]
+    return float((int(right.argmax()) + int(left.argmax()) - 1) * step) if right.any() and left.any() else 0.3 * reading.pitch
+
+
+def refine(strip: Strip, depth: tuple[float, float], start: np.ndarray, pitch: float, dark: bool,
+           width: float) -> tuple[np.ndarray, np.ndarray]:
     """Sub-pixel s of ticks near `start` (n,) in a band of depths, and their u_px by the noise of the profile's fine grain.
 
     The place x solves  sum_j f(s_j) (s_j - x) w(s_j - x) = 0  with w Gaussian and f the tick's contrast above its surroundings:
@@ -201,7 +219,7 @@ def refine(strip: Strip, depth: tuple[float, float], start: np.ndarray, pitch: f
     values = strip.values[rows]
     profile = values.mean(axis=0).astype(float)
     usable = strip.valid[rows].all(axis=0)
-    sigma = max(0.9, 0.14 * pitch)
+    sigma = max(0.9, min(0.6 * width, 0.16 * pitch))
     reach = int(np.ceil(3.0 * sigma / step)) + 1
     x = start.copy()
     grain = np.median(np.abs(profile[2:] - 2 * profile[1:-1] + profile[:-2])) / 0.6745 / np.sqrt(6.0) + 0.05
@@ -228,26 +246,59 @@ def refine(strip: Strip, depth: tuple[float, float], start: np.ndarray, pitch: f
     return np.where(ok, x, np.nan), np.where(ok, u, np.inf)
 
 
+def _contrast(strip: Strip, s: np.ndarray, slope: np.ndarray, middle: float, pitch: float, dark: bool) -> np.ndarray:
+    """(nd, n) how much each stroke stands out from the gaps on both of its sides, depth by depth (the lesser of the two)."""
+    step = float(strip.s[1] - strip.s[0])
+    line = s[None, :] + slope[None, :] * (strip.d[:, None] - middle)
+    row = np.arange(len(strip.d))[:, None]
+
+    def at(offset: float) -> np.ndarray:
+        j = (line + (offset - strip.s[0])) / step
+        j0 = np.clip(j.astype(int), 0, strip.values.shape[1] - 2)
+        part = np.clip(j - j0, 0, 1)
+        return (1 - part) * strip.values[row, j0] + part * strip.values[row, j0 + 1]
+
+    one, other = at(-0.38 * pitch), at(0.38 * pitch)
+    return (np.minimum(one, other) - at(0.0) if dark else at(0.0) - np.maximum(one, other)).astype(np.float32)
+
+
+def common_band(strip: Strip, reading: Reading) -> tuple[float, float] | None:
+    """The depths that nearly every tick reaches, from where the row's typical contrast holds; crossing lines are bridged."""
+    contrast = _contrast(strip, reading.s, np.zeros(len(reading.s)), 0.0, reading.pitch, reading.dark)
+    typical = cv2.blur(np.median(contrast, axis=1).reshape(-1, 1).astype(np.float32), (1, 3)).ravel()
+    inside = (strip.d >= reading.band[0]) & (strip.d <= reading.band[1])
+    level = float(np.median(typical[inside]))
+    if level <= 0:
+        return None
+    step = float(strip.d[1] - strip.d[0])
+    bridge = int(0.35 * reading.pitch / step) | 1
+    loud = cv2.morphologyEx((typical > 0.5 * level).astype(np.uint8).reshape(-1, 1), cv2.MORPH_CLOSE, np.ones((max(bridge, 1), 1), np.uint8)).ravel() > 0
+    start = int(np.argmax(np.where(inside, typical, -np.inf)))
+    quiet = np.flatnonzero(~loud)
+    before, after = quiet[quiet < start], quiet[quiet > start]
+    low = int(before[-1]) + 1 if len(before) else 0
+    high = int(after[0]) - 1 if len(after) else len(loud) - 1
+    return (float(strip.d[low]), float(strip.d[high])) if high > low else None
+
+
+def solidity(strip: Strip, reading: Reading) -> float:
+    """Share of the strokes' common depth where they are really there: about 1 for ticks, less for lines of text."""
+    contrast = _contrast(strip, reading.s, np.zeros(len(reading.s)), 0.0, reading.pitch, reading.dark)
+    fine = max(3, int(0.12 * reading.pitch / (strip.d[1] - strip.d[0])) | 1)
+    inside = cv2.blur(contrast, (1, fine))[(strip.d >= reading.band[0]) & (strip.d <= reading.band[1])]
+    return float((inside > 0.35 * np.median(inside, axis=0)).mean()) if inside.size else 0.0
+
+
 def stroke_ends(strip: Strip, s: np.ndarray, slope: np.ndarray, band: tuple[float, float], pitch: float,
                 dark: bool) -> tuple[np.ndarray, np.ndarray]:
     """(start, end) depth of each stroke: where its contrast against both neighbours' gaps falls under half that in the band."""
     middle = 0.5 * (band[0] + band[1])
-    step = float(strip.s[1] - strip.s[0])
-    line = s[None, :] + slope[None, :] * (strip.d[:, None] - middle)
-
-    def at(offset: float) -> np.ndarray:
-        j = (line + offset - strip.s[0]) / step
-        j0 = np.clip(np.floor(j).astype(int), 0, strip.values.shape[1] - 2)
-        part = np.clip(j - j0, 0, 1)
-        k = np.arange(len(strip.d))[:, None]
-        return (1 - part) * strip.values[k, j0] + part * strip.values[k, j0 + 1]
-
-    one, other = at(-0.38 * pitch), at(0.38 * pitch)
-    contrast = np.minimum(one, other) - at(0.0) if dark else at(0.0) - np.maximum(one, other)
-    contrast = cv2.blur(contrast.astype(np.float32), (1, 3))
+    contrast = _contrast(strip, s, slope, middle, pitch, dark)
+    bridge = np.ones((int(0.35 * pitch / (strip.d[1] - strip.d[0])) | 1, 1), np.uint8)
+    contrast = cv2.blur(contrast, (1, 3))
     inside = (strip.d >= band[0]) & (strip.d <= band[1])
     half = 0.5 * np.median(contrast[inside], axis=0)
-    low = contrast < np.maximum(half, 1e-3)
+    low = cv2.morphologyEx((contrast >= np.maximum(half, 1e-3)).astype(np.uint8), cv2.MORPH_CLOSE, bridge) == 0
     first = int(np.argmin(np.abs(strip.d - middle)))
     below, above = low[first:], low[:first + 1][::-1]
     end = np.where(below.any(axis=0), below.argmax(axis=0), len(below) - 1) + first
