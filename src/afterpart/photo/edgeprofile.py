@@ -22,6 +22,16 @@ def sample(grey: np.ndarray, px: np.ndarray) -> np.ndarray:
     return out.reshape(-1)[:n].reshape(px.shape[:-1])
 
 
+def linear_light(grey: np.ndarray) -> np.ndarray:
+    """Stored brightness 0..255 -> share of light 0..255 by the curve of IEC 61966-2-1 (sRGB); float32.
+
+    A pixel half covered by a bright thing holds half its light, not half its stored value: edges found in stored values sit up to a
+    third of a pixel inside the dark side."""
+    steps = np.arange(256) / 255.0
+    curve = np.where(steps <= 0.04045, steps / 12.92, ((steps + 0.055) / 1.055) ** 2.4) * 255
+    return cv2.LUT(np.clip(grey + 0.5, 0, 255).astype(np.uint8), curve.astype(np.float32))
+
+
 def find_steps(grey: np.ndarray, points: np.ndarray, normals: np.ndarray, reach_px: float, sigma_px: float = 1.2,
                sign: int = 0) -> tuple[np.ndarray, np.ndarray]:
     """Strongest step along each probe.

@@ -1,0 +1,114 @@
+"""Round rims fitted as circles straight to the picture: centre and radius that all probes of a rim agree on best.
+
+A small dark hole gives each single probe little to go by, and some probes prefer a wrong edge; the sum of their costs over one circle
+has its minimum in the right place.  The foot of the wall is recomputed from the circle each time.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.model.camera import Camera
+from afterpart.photo.profile import RimShape, Spread
+from afterpart.photo.rims import RimFit, fit_rim
+
+TRUNCATE = 25.0
+"""Largest cost above its own minimum that one probe may contribute."""
+
+
+@dataclass(frozen=True)
+class RoundFit:
+    """centre (2,), radius in mm; u: standard uncertainties of (x, y, radius); cost: mean truncated cost per probe;
+    coherent: mean truncated cost of the best free chain, for comparison; rim: the last pass's probes."""
+
+    centre: np.ndarray
+    radius: float
+    u: np.ndarray
+    cost: float
+    rim: RimFit
+
+
+def robust_circle(points: np.ndarray) -> tuple[np.ndarray, float, float]:
+    """Centre, radius and robust scatter of a circle through points (n, 2): Gauss-Newton on distances, Cauchy weights."""
+    centre = points.mean(0)
+    radius = float(np.median(np.hypot(*(points - centre).T)))
+    scatter = radius
+    for k in range(25):
+        d = points - centre
+        length = np.hypot(*d.T)
+        off = length - radius
+        scatter = 1.4826 * float(np.median(np.abs(off))) + 1e-9
+        weight = 1 / (1 + (off / (2.5 * scatter)) ** 2)
+        jacobian = np.c_[d / length[:, None], np.ones(len(d))]
+        step = np.linalg.lstsq(jacobian * weight[:, None] ** 0.5, off * weight**0.5, rcond=None)[0]
+        centre, radius = centre + step[:2], radius + float(step[2])
+        if np.abs(step).max() < 1e-7:
+            break
+    return centre, radius, scatter
+
+
+def circle_chain(centre: np.ndarray, radius: float, count: int, opening: bool) -> np.ndarray:
+    """Points (count, 2) with the material on the left: clockwise round an opening, counter-clockwise round a disc."""
+    angle = np.arange(count) * 2 * np.pi / count * (-1 if opening else 1)
+    return centre + radius * np.stack([np.cos(angle), np.sin(angle)], 1)
+
+
+def fit_round_rim(light: np.ndarray, camera: Camera, centre: np.ndarray, radius: float, opening: bool, shape: RimShape, px: float,
+                  spread: Spread, reach_px: tuple[float, ...] = (8.0, 4.0, 3.0), void_px: float = 12.0) -> RoundFit:
+    """Best circle near the given one.  Arguments as for fit_rim; reach_px: how far it may move in each pass."""
+    u, mean_cost = np.full(3, np.inf), np.inf
+    rim: RimFit | None = None
+    for reach in reach_px:
+        count = int(np.clip(2 * np.pi * radius / (2.0 * px), 40, 360))
+        chain = circle_chain(centre, radius, count, opening)
+        void = min(void_px, max(1.1 * radius / px - reach, 3.0)) if opening else void_px
+        # averaging along the rim must not smear the foot of the wall, which slides along small holes
+        average = float(np.clip((radius / px - 60) / 80, 0.0, 1.5))
+        rim = fit_rim(light, camera, chain, shape, px, spread, reach, void, average, 0.0)
+        move, u, mean_cost = _joint_move(rim)
+        centre, radius = centre + move[:2], radius + float(move[2])
+    assert rim is not None
+    return RoundFit(centre, radius, u, mean_cost, rim)
+
+
+def _joint_move(rim: RimFit) -> tuple[np.ndarray, np.ndarray, float]:
+    """Shift (dx, dy, dR) of the circle that minimises the summed costs, its uncertainty, and the mean cost left."""
+    places, step = rim.places, float(rim.places[1] - rim.places[0])
+    level = rim.costs - rim.costs.min(1, keepdims=True)
+    # the model never fits perfectly: what even the best place leaves over is taken as noise
+    misfit = max(1.0, float(np.median(rim.costs.min(1))) / (0.3 * rim.samples))
+    level = np.minimum(level / misfit, TRUNCATE)
+    sign = np.sign(np.median((rim.normals * (rim.base - rim.base.mean(0))).sum(1)))
+    rows = np.arange(len(level))
+
+    def total(moves: np.ndarray) -> np.ndarray:
+        """Summed costs (m,) of moves (m, 3)."""
+        offset = moves[:, :2] @ rim.normals.T + sign * moves[:, 2:]
+        at = (offset - places[0]) / step
+        outside = (at < 0) | (at > len(places) - 1.001)
+        low = np.clip(at.astype(int), 0, len(places) - 2)
+        share = np.clip(at - low, 0, 1)
+        value = level[rows, low] * (1 - share) + level[rows, low + 1] * share
+        return np.where(outside, TRUNCATE, value).sum(1)
+
+    best, width = np.zeros(3), 0.7 * float(places[-1])
+    while width > 0.02 * step:
+        axis = np.linspace(-width, width, 7)
+        grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), -1).reshape(-1, 3) + best
+        best = grid[total(grid).argmin()]
+        width *= 0.45
+    centre_cost = float(total(best[None])[0])
+    probe = 0.7 * step
+    hessian = np.empty((3, 3))
+    unit = np.eye(3) * probe
+    for i in range(3):
+        for j in range(3):
+            four = np.array([best + unit[i] + unit[j], best + unit[i] - unit[j], best - unit[i] + unit[j], best - unit[i] - unit[j]])
+            hessian[i, j] = np.array([1, -1, -1, 1]) @ total(four) / (4 * probe**2)
+    try:
+        spread = np.sqrt(np.maximum(np.diag(np.linalg.inv(hessian / 2)), (0.02 * step) ** 2))
+    except np.linalg.LinAlgError:
+        spread = np.full(3, step)
+    return best, np.minimum(np.nan_to_num(spread, nan=step), 10 * step), centre_cost / len(level)
