@@ -43,7 +43,8 @@ def frame_distance(f35: float, span: float, size: tuple[int, int]) -> float:
 
 def make_shoot(drawing: Drawing, kind: str, *, height: float = 8.0, edge_radius: float = 0.4, draft_deg: float = 0.0,
                paint: str = "dark", f35: float = 77.0, tilt_deg: float = 3.0, azimuth_deg: float = 40.0,
-               roll_deg: float = 0.0, turn_deg: float = 5.0, fill: float = 0.86, size: tuple[int, int] = (4032, 3024), desk: str = "wood", light: Light | None = None,
+               roll_deg: float = 0.0, turn_deg: float = 5.0,
+               fill: float = 0.86, size: tuple[int, int] = (4032, 3024), desk: str = "wood", light: Light | None = None,
                develop: Develop | None = None, lens: tuple[float, float] | None = None,
                sheet_error: tuple[float, float] = (0.0, 0.0), rule_pitch: float = 1.0, tell_radius: bool = False,
                say_f35: bool = True) -> Shoot:
@@ -94,7 +95,10 @@ def make_shoot(drawing: Drawing, kind: str, *, height: float = 8.0, edge_radius:
 
 
 def random_shoot(seed: int, kind: str | None = None, megapixels: float = 12.0, trimmed: bool = False) -> Shoot:
-    """A shoot with everything drawn at random; kind: one of KINDS, or None for any; trimmed: sheets off by 0.25 mm (1 sd) a side."""
+    """A shoot with everything drawn at random.
+
+    kind: one of KINDS, or None for any; trimmed: sheets off their standard size by 0.25 mm (one standard deviation) a side.
+    """
     rng = np.random.default_rng([20, seed])
     kind = kind or str(rng.choice(KINDS, p=[0.35, 0.25, 0.2, 0.1, 0.1]))
     drawing = DRAWINGS[int(rng.integers(len(DRAWINGS)))]

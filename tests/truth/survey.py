@@ -3,7 +3,8 @@
 Usage: python -m tests.truth.survey [-n 20] [--first 0] [--kind sheet] [--mp 12] [--edges] [--trimmed] [--keep DIR] [--seed 17]
 One line a scene, then a summary by kind of reference.  A scene's number is its seed: `--seed 17 --keep DIR` takes that one
 again and leaves photo.jpg, truth.json and, as far as the run came, rims.npz in DIR/17.
---trimmed: sheets not exactly of standard size.  --edges stops after the photo stage and reports rims instead of dimensions.  Not a test: it asserts nothing.
+--trimmed: sheets not exactly of standard size.
+--edges stops after the photo stage and reports rims instead of dimensions.  Not a test: it asserts nothing.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -74,7 +75,8 @@ def summary(rows: list[tuple[str, EdgeScore, OutlineScore | None]]) -> str:
         edge = [e for e, _ in items]
         text = (f"{kind:>11} n={len(items):3d}  openings missed {sum(e.openings_missed for e in edge)}/"
                 f"{sum(e.openings for e in edge)} extra {sum(e.openings_extra for e in edge)}  "
-                f"rim rms median {np.median([e.rms for e in edge]):.3f} bias openings {np.nanmedian([e.bias_openings for e in edge]):+.4f} |scale| median "
+                f"rim rms median {np.median([e.rms for e in edge]):.3f} "
+                f"bias openings {np.nanmedian([e.bias_openings for e in edge]):+.4f} |scale| median "
                 f"{1e2 * np.median([abs(e.scale_error) for e in edge]):.3f}%")
         outlines = [o for _, o in items if o is not None]
         if outlines:
@@ -86,7 +88,8 @@ def summary(rows: list[tuple[str, EdgeScore, OutlineScore | None]]) -> str:
                      f"invented {sum(o.invented for o in outlines)} "
                      f"dim err median {np.median(e):.4f} p95 {np.quantile(e, .95):.4f} max {e.max():.3f} "
                      f"(diameters {np.median(d):.4f} p95 {np.quantile(d, .95):.4f}) "
-                     f"hits {sum(o.hits for o in outlines) / sum(o.asked for o in outlines):.3f} segments extra {sum(max(0, o.extra_segments) for o in outlines)}")
+                     f"hits {sum(o.hits for o in outlines) / sum(o.asked for o in outlines):.3f} "
+                     f"segments extra {sum(max(0, o.extra_segments) for o in outlines)}")
             if z.size:
                 text += f" |z|<1.96: {np.mean(z < 1.96):.2f}"
             if sure:
