@@ -44,14 +44,21 @@ def find_rules(grey: np.ndarray) -> tuple[RuleTicks, ...]:
 
 
 def _covered(row: Row, found: list[RuleTicks]) -> bool:
-    """True when the row's middle lies among ticks already read (a second scale on the same rule stands clear of them)."""
+    """True when the row's middle lies among ticks already read, or such ticks fill its region (a second scale on the same rule
+    stands clear of them)."""
+    normal = np.array([-row.stroke[1], row.stroke[0]])
     for rule in found:
-        first, last = rule.ticks[0].points.mean(axis=0), rule.ticks[-1].points.mean(axis=0)
-        length = float(np.hypot(*(last - first)))
-        unit = (last - first) / length
-        offset = row.origin - first
-        beside = abs(unit[0] * offset[1] - unit[1] * offset[0])
-        if beside < 1.3 * float(np.median([tick.length_px for tick in rule.ticks])) and -0.1 < float(offset @ unit) / length < 1.1:
+        middle = np.array([tick.points.mean(axis=0) for tick in rule.ticks])
+        unit = (middle[-1] - middle[0]) / float(np.hypot(*(middle[-1] - middle[0])))
+        offset = row.origin - middle[0]
+        beside = abs(float(unit[0] * offset[1] - unit[1] * offset[0]))
+        share = float(offset @ unit) / float(np.hypot(*(middle[-1] - middle[0])))
+        if beside < 1.3 * float(np.median([tick.length_px for tick in rule.ticks])) and -0.1 < share < 1.1:
+            return True
+        d = (middle - row.origin) @ row.stroke
+        s = np.abs((middle - row.origin) @ normal)
+        inside = (d > row.d_range[0]) & (d < row.d_range[1]) & (s < max(-row.s_range[0], row.s_range[1]))
+        if inside.mean() > 0.3:
             return True
     return False
 
