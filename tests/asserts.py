@@ -26,7 +26,8 @@ def assert_closed(loop: Loop, within_mm: float = 1e-9) -> None:
         return
     for before, after in zip((segments[-1], *segments[:-1]), segments, strict=True):
         assert not isinstance(before, Circle) and not isinstance(after, Circle), "a circle stands alone in its loop"
-        assert math.dist(before.end, after.start) <= within_mm, f"{before.id} ends {math.dist(before.end, after.start):g} from {after.id}"
+        gap = math.dist(before.end, after.start)
+        assert gap <= within_mm, f"{before.id} ends {gap:g} from {after.id}"
         if isinstance(after, Arc):
             for point in (after.start, after.end):
                 assert_within(math.dist(point, after.center), after.radius, within_mm, f"{after.id}: distance from its centre")

@@ -16,8 +16,8 @@ from tests.house.tree import NAME, PACKAGE, ROOT, imports, modules, read
 
 WORDS = """nominal, deviation, limits of size, clearance, interference, datum, measured value, standard uncertainty, residual,
 reading, relation, loop, outline, opening, channel, rim, face height, pitch circle, clearance hole, pilot hole, boss, counterbore,
-groove, cord, squeeze, groove fill, clamp load, bearing stress, engagement length, driving torque, stripping torque, breaking torque, face velocity,
-pressure drop, overhang, check plate, hole coupon"""
+groove, cord, squeeze, groove fill, clamp load, bearing stress, engagement length, driving torque, stripping torque,
+breaking torque, face velocity, pressure drop, overhang, check plate, hole coupon"""
 
 
 def script(name: str) -> ModuleType:

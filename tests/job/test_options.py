@@ -56,7 +56,8 @@ def test_impossible_spans_are_refused(text: str, why: str) -> None:
 
 @pytest.mark.parametrize(("text", "reading"), [
     ("d7=6.5", Reading("d7", 6.5, 0.02)), ("d7 = 6.52+-0.05", Reading("d7", 6.52, 0.05)),
-    ("d7=6.5±0.01", Reading("d7", 6.5, 0.01)), ("gap_1=12+/-0.1", Reading("gap_1", 12.0, 0.1)), ("d1=.5e1", Reading("d1", 5.0, 0.02))])
+    ("d7=6.5±0.01", Reading("d7", 6.5, 0.01)), ("gap_1=12+/-0.1", Reading("gap_1", 12.0, 0.1)),
+    ("d1=.5e1", Reading("d1", 5.0, 0.02))])
 def test_readings(text: str, reading: Reading) -> None:
     assert parse_reading(text) == reading
 
@@ -75,7 +76,8 @@ def test_a_shot_carries_what_was_told_and_nothing_else() -> None:
 
 @pytest.mark.parametrize("options", [
     {"target": 1000.0}, {"calliper": 0.0}, {"face_height": -1.0}, {"face_height": float("nan")}, {"focal_35mm": 0.0},
-    {"scan": 5.0}, {"edge_radius": -0.1}, {"part": 0}, {"rule": "mm", "reference_height": -0.1}, {"scan": 600.0, "calliper": 20.0},
+    {"scan": 5.0}, {"edge_radius": -0.1}, {"part": 0}, {"rule": "mm", "reference_height": -0.1},
+    {"scan": 600.0, "calliper": 20.0},
     {"sheet": "A4", "reference_height": 1.0}])
 def test_impossible_values_are_refused(options: dict[str, float | str]) -> None:
     with pytest.raises(UsageError, match="found .* expected|expected"):

@@ -99,7 +99,8 @@ of = ["c1"]
 thickness = 5
 """)
     expected = ["2: colour", "5: photo.1.sheet", "6: photo.1.face_hight", "7: photo.1.span", "8: photo.1.calliper",
-                "9: photo.2.file", "13: photo.3.scan", "17: reading.1.value", "19: reading.2.id", "23: datum.of", "25: plate.thickness"]
+                "9: photo.2.file", "13: photo.3.scan", "17: reading.1.value", "19: reading.2.id", "23: datum.of",
+                "25: plate.thickness"]
     assert [line.split(": found")[0] for line in found] == [f"job.toml:{place}" for place in expected]
     assert all("expected" in line and line.endswith((".", "?")) for line in found)
     assert "Did you mean face_height?" in found[2]

@@ -1,0 +1,76 @@
+"""Speed and memory of measuring, files not written.
+
+Speed is a ratio taken in one run: recover_edges + recover_outline on a 12 megapixel photograph against decoding the same file to
+grey.  Each is run several times in turn; the medians are compared.  Memory is the greatest resident size of a process that
+measures once.  Run: python benchmarks/measure.py [PHOTO --face-height MM]; prints one JSON line.  Aims: ratio 10, 400 MB.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import argparse
+import cProfile
+import json
+import pstats
+import resource
+import statistics
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import cv2
+
+from afterpart.job.options import shot_from_options
+from afterpart.outline.settings import OutlineSettings
+from afterpart.outline.stage import recover_outline
+from afterpart.photo.load import load_picture
+from afterpart.photo.stage import recover_edges
+
+COVER = Path(__file__).resolve().parents[1] / "examples" / "compressor_cover" / "inlet_cover.jpg"
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("photo", nargs="?", type=Path, default=COVER)
+    parser.add_argument("--sheet", default="A4")
+    parser.add_argument("--face-height", type=float, default=9.0)
+    parser.add_argument("--runs", type=int, default=5)
+    parser.add_argument("--memory", action="store_true", help="measure once and print the greatest resident size in MB")
+    parser.add_argument("--profile", action="store_true", help="print where the time goes")
+    given = parser.parse_args()
+    shot = shot_from_options(given.photo.name, sheet=given.sheet, face_height=given.face_height)
+    picture = load_picture(given.photo, shot)
+    if given.memory:
+        recover_outline(recover_edges(picture, shot), OutlineSettings())
+        print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+        return
+    if given.profile:
+        profile = cProfile.Profile()
+        profile.runcall(lambda: recover_outline(recover_edges(picture, shot), OutlineSettings()))
+        pstats.Stats(profile).sort_stats("cumulative").print_stats(40)
+        return
+    decode, edges_s, outline_s = [], [], []
+    for _ in range(given.runs):
+        start = time.perf_counter()
+        cv2.imread(str(given.photo), cv2.IMREAD_GRAYSCALE)
+        decoded = time.perf_counter()
+        edges = recover_edges(picture, shot)
+        found = time.perf_counter()
+        recover_outline(edges, OutlineSettings())
+        decode.append(decoded - start)
+        edges_s.append(found - decoded)
+        outline_s.append(time.perf_counter() - found)
+    unit = statistics.median(decode)
+    memory = subprocess.run([sys.executable, __file__, str(given.photo), "--sheet", given.sheet, "--face-height",
+                             str(given.face_height), "--memory"], capture_output=True, text=True, check=True)
+    print(json.dumps({
+        "photo": given.photo.name, "megapixels": round(picture.grey.size / 1e6, 1), "runs": given.runs,
+        "decode_to_grey_s": round(unit, 4),
+        "edges_ratio": round(statistics.median(edges_s) / unit, 1), "outline_ratio": round(statistics.median(outline_s) / unit, 1),
+        "measure_ratio": round((statistics.median(edges_s) + statistics.median(outline_s)) / unit, 1), "aim_ratio": 10,
+        "peak_memory_mb": round(float(memory.stdout)), "aim_memory_mb": 400}))
+
+
+if __name__ == "__main__":
+    main()
