@@ -19,12 +19,12 @@ import time
 from pathlib import Path
 
 import cv2
+from afterpart.outline.stage import recover_outline
+from afterpart.photo.stage import recover_edges
 
 from afterpart.job.options import shot_from_options
 from afterpart.outline.settings import OutlineSettings
-from afterpart.outline.stage import recover_outline
 from afterpart.photo.load import load_picture
-from afterpart.photo.stage import recover_edges
 
 COVER = Path(__file__).resolve().parents[1] / "examples" / "compressor_cover" / "inlet_cover.jpg"
 
@@ -67,7 +67,8 @@ def main() -> None:
     print(json.dumps({
         "photo": given.photo.name, "megapixels": round(picture.grey.size / 1e6, 1), "runs": given.runs,
         "decode_to_grey_s": round(unit, 4),
-        "edges_ratio": round(statistics.median(edges_s) / unit, 1), "outline_ratio": round(statistics.median(outline_s) / unit, 1),
+        "edges_ratio": round(statistics.median(edges_s) / unit, 1),
+        "outline_ratio": round(statistics.median(outline_s) / unit, 1),
         "measure_ratio": round((statistics.median(edges_s) + statistics.median(outline_s)) / unit, 1), "aim_ratio": 10,
         "peak_memory_mb": round(float(memory.stdout)), "aim_memory_mb": 400}))
 

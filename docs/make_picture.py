@@ -32,7 +32,8 @@ def compose(demo: Path, photo: Path) -> Image.Image:
     plates = sorted((demo / "plate").glob("*.pdf"))
     if not plates:
         raise SystemExit(f"no plate in {demo / 'plate'}: run make demo first")
-    parts = [fit(ImageOps.exif_transpose(Image.open(photo)).convert("RGB")), fit(page(demo / "drawing.pdf")), fit(page(plates[0]))]
+    upright = ImageOps.exif_transpose(Image.open(photo)).convert("RGB")
+    parts = [fit(upright), fit(page(demo / "drawing.pdf")), fit(page(plates[0]))]
     width = sum(part.width for part in parts) + MARGIN_PX * (len(parts) + 1)
     sheet = Image.new("RGB", (width, HEIGHT_PX + 2 * MARGIN_PX), "white")
     left = MARGIN_PX
