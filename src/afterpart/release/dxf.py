@@ -1,0 +1,83 @@
+"""The design outline as DXF: one LINE, ARC or CIRCLE for each segment, in mm, origin at the datum.
+
+Layers: "outer", "opening", "channel", and "note" for text.  An ARC runs counter-clockwise in DXF, so a clockwise arc is written
+from its end to its start.  Header: $INSUNITS 4 (mm) and $MEASUREMENT 1 (metric); an outline of unknown size has $INSUNITS 0
+and says so in a text.  The same outline gives the same bytes.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import contextlib
+import io
+import math
+from collections.abc import Iterator
+
+import ezdxf
+from ezdxf.document import Drawing
+from ezdxf.layouts import Modelspace
+
+from afterpart.geometry.segments import segments_box
+from afterpart.model.outline import Arc, Circle, Line, Outline, Segment
+
+DXF_VERSION = "R2000"
+"""The first with $INSUNITS; read by old cutting and milling programs too."""
+LAYERS = {"outer": 7, "opening": 5, "channel": 3, "note": 8}
+"""Layer names and their colour numbers."""
+
+
+def outline_dxf(outline: Outline) -> bytes:
+    """The design loops of an outline as a DXF file."""
+    with _without_clock():
+        drawing = _empty_drawing(outline.unit)
+        model = drawing.modelspace()
+        for loop in outline.design:
+            for segment in loop.segments:
+                _draw(model, segment, loop.role)
+        if outline.unit != "mm":
+            _say_size_unknown(model, outline)
+        stream = io.StringIO()
+        drawing.write(stream)
+    return stream.getvalue().encode(drawing.output_encoding, errors="dxfreplace")
+
+
+def _empty_drawing(unit: str) -> Drawing:
+    drawing = ezdxf.new(DXF_VERSION, setup=False, units=4 if unit == "mm" else 0)
+    drawing.header["$MEASUREMENT"] = 1
+    for name, color in LAYERS.items():
+        drawing.layers.add(name, color=color)
+    return drawing
+
+
+def _say_size_unknown(model: Modelspace, outline: Outline) -> None:
+    x0, y0, x1, _ = segments_box(s for loop in outline.design for s in loop.segments)
+    height = max((x1 - x0) / 40, 1e-3)
+    text = model.add_text("SIZE UNKNOWN: one unit is one pixel of the photograph; take readings and measure again",
+                          height=height, dxfattribs={"layer": "note"})
+    text.set_placement((x0, y0 - 2 * height))
+
+
+def _draw(model: Modelspace, segment: Segment, layer: str) -> None:
+    attributes = {"layer": layer}
+    match segment:
+        case Line(start=start, end=end):
+            model.add_line(start, end, dxfattribs=attributes)
+        case Circle(center=center, radius=radius):
+            model.add_circle(center, radius, dxfattribs=attributes)
+        case Arc(start=start, end=end, center=center, radius=radius, ccw=ccw):
+            first, last = (start, end) if ccw else (end, start)
+            model.add_arc(center, radius, _direction_deg(center, first), _direction_deg(center, last), dxfattribs=attributes)
+
+
+def _direction_deg(center: tuple[float, float], point: tuple[float, float]) -> float:
+    return math.degrees(math.atan2(point[1] - center[1], point[0] - center[0])) % 360.0
+
+
+@contextlib.contextmanager
+def _without_clock() -> Iterator[None]:
+    """No time, counter or random identity goes into drawings made and written inside; the library's switch for it is global."""
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
