@@ -1,0 +1,139 @@
+"""The nouns between rim and drawing: a chain of carriers.
+
+A *carrier* is the endless curve a segment lies on: a line or a full circle.  A *chain* is a closed row of carriers with the kind
+of each junction: tangent or corner.  One row of numbers a carrier, three of them:
+    line  (direction in radians, offset along the left normal from the origin, 0)
+    arc   (centre x, centre y, signed radius: positive when travelled counter-clockwise)
+The signed distance of a point to a carrier is positive to the left of travel: that is where the material lies.
+A chain of one arc, closed in itself, is a circle.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.geometry.angles import wrap_rad
+
+
+@dataclass(frozen=True)
+class Chain:
+    """is_arc: (k,); state: (k, 3); tangent: (k,) True when carrier i touches carrier i+1 smoothly; first: (k,) index of the rim
+    point at which each carrier begins; corners: (k, 2) where carrier i ends; is_circle: one closed circle.
+    covariance: (3k, 3k) of the state, local errors only; residuals: (n,) signed distances of the rim's points;
+    price: description length, the smaller the better.
+    """
+
+    is_arc: np.ndarray
+    state: np.ndarray
+    tangent: np.ndarray
+    first: np.ndarray
+    corners: np.ndarray
+    is_circle: bool
+    covariance: np.ndarray
+    residuals: np.ndarray
+    price: float
+
+    @property
+    def size(self) -> int:
+        return len(self.is_arc)
+
+
+def signed_distance(is_arc: np.ndarray, state: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Left-signed distances (n,) of points to carriers, one each, and their derivatives (n, 3) by the carrier's numbers.
+
+    is_arc (n,) and state (n, 3) are already spread to the points.
+    """
+    x, y = points[:, 0], points[:, 1]
+    a, b, c = state.T
+    cos, sin = np.cos(a), np.sin(a)
+    dx, dy = x - a, y - b
+    reach = np.maximum(np.hypot(dx, dy), 1e-12)
+    side = np.where(c >= 0.0, 1.0, -1.0)
+    distance = np.where(is_arc, c - side * reach, y * cos - x * sin - b)
+    slope = np.empty((len(points), 3))
+    slope[:, 0] = np.where(is_arc, side * dx / reach, -(x * cos + y * sin))
+    slope[:, 1] = np.where(is_arc, side * dy / reach, -1.0)
+    slope[:, 2] = np.where(is_arc, 1.0, 0.0)
+    return distance, slope
+
+
+def direction_at(arc: bool, row: np.ndarray, point: np.ndarray) -> float:
+    """Direction of travel (radians) of a carrier at a point on it."""
+    if not arc:
+        return float(row[0])
+    return math.atan2(point[1] - row[1], point[0] - row[0]) + math.copysign(0.5 * math.pi, row[2])
+
+
+def tangency(arc_a: bool, a: np.ndarray, arc_b: bool, b: np.ndarray) -> tuple[float, np.ndarray, np.ndarray]:
+    """Gap of the touching condition of two carriers, and its derivatives by the numbers of each.
+
+    Line and arc: n . c - d = r (signed).  Arc and arc: |c1 - c2| = |r1 - r2| (signed radii, the same direction of travel).
+    """
+    if arc_a and arc_b:
+        dx, dy = a[0] - b[0], a[1] - b[1]
+        reach = math.hypot(dx, dy)
+        side = math.copysign(1.0, a[2] - b[2])
+        ux, uy = (dx / reach, dy / reach) if reach > 1e-9 else (1.0, 0.0)
+        return reach - side * (a[2] - b[2]), np.array([ux, uy, -side]), np.array([-ux, -uy, side])
+    if arc_a:
+        gap, slope_b, slope_a = tangency(arc_b, b, arc_a, a)
+        return gap, slope_a, slope_b
+    sin, cos = math.sin(a[0]), math.cos(a[0])
+    gap = b[1] * cos - b[0] * sin - a[1] - b[2]
+    return gap, np.array([-(b[0] * cos + b[1] * sin), -1.0, 0.0]), np.array([-sin, cos, -1.0])
+
+
+def junction(arc_a: bool, a: np.ndarray, arc_b: bool, b: np.ndarray, tangent: bool, near: np.ndarray) -> np.ndarray:
+    """Where carrier a hands over to carrier b: the touching point, or the crossing nearest to `near`."""
+    if tangent:
+        if arc_a and arc_b:
+            gap = a[:2] - b[:2]
+            reach = float(np.hypot(*gap))
+            if reach > 1e-9:
+                normal = gap / (reach * math.copysign(1.0, a[2] - b[2]))
+                return 0.5 * (a[:2] - a[2] * normal + b[:2] - b[2] * normal)
+        else:
+            line, arc = (b, a) if arc_a else (a, b)
+            if arc_a != arc_b:
+                normal = np.array([-math.sin(line[0]), math.cos(line[0])])
+                return arc[:2] - normal * (normal @ arc[:2] - line[1])
+    return crossing(arc_a, a, arc_b, b, near)
+
+
+def crossing(arc_a: bool, a: np.ndarray, arc_b: bool, b: np.ndarray, near: np.ndarray) -> np.ndarray:
+    """Crossing of two carriers nearest to `near`; where they miss each other, the place of closest approach."""
+    if not arc_a and not arc_b:
+        na, nb = np.array([-math.sin(a[0]), math.cos(a[0])]), np.array([-math.sin(b[0]), math.cos(b[0])])
+        det = na[0] * nb[1] - na[1] * nb[0]
+        if abs(det) < 1e-9:
+            return near - na * (na @ near - a[1])
+        return np.array([a[1] * nb[1] - b[1] * na[1], na[0] * b[1] - nb[0] * a[1]]) / det
+    if arc_a and arc_b:
+        gap = b[:2] - a[:2]
+        reach = max(float(np.hypot(*gap)), 1e-12)
+        along = (reach * reach + a[2] * a[2] - b[2] * b[2]) / (2.0 * reach)
+        foot, way, radius = a[:2] + gap / reach * along, np.array([-gap[1], gap[0]]) / reach, abs(a[2])
+        half = math.sqrt(max(radius * radius - along * along, 0.0))
+    else:
+        line, arc = (b, a) if arc_a else (a, b)
+        normal = np.array([-math.sin(line[0]), math.cos(line[0])])
+        miss = normal @ arc[:2] - line[1]
+        foot, way = arc[:2] - normal * miss, np.array([math.cos(line[0]), math.sin(line[0])])
+        half = math.sqrt(max(arc[2] * arc[2] - miss * miss, 0.0))
+    first, second = foot + way * half, foot - way * half
+    return first if np.hypot(*(first - near)) <= np.hypot(*(second - near)) else second
+
+
+def junctions(is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, near: np.ndarray) -> np.ndarray:
+    """(k, 2): row i is where carrier i ends and carrier i+1 begins.  near: (k, 2) rough places."""
+    count = len(is_arc)
+    return np.array([junction(bool(is_arc[i]), state[i], bool(is_arc[(i + 1) % count]), state[(i + 1) % count], bool(tangent[i]), near[i])
+                     for i in range(count)])
+
+
+def turn_at(arc_a: bool, a: np.ndarray, arc_b: bool, b: np.ndarray, point: np.ndarray) -> float:
+    """Change of direction (radians, left positive) from carrier a to carrier b at a point."""
+    return float(wrap_rad(direction_at(arc_b, b, point) - direction_at(arc_a, a, point)))

@@ -1,0 +1,473 @@
+"""The designer's likely drawing of one part: frame, relations and nominals, taken in one after the other and closed exactly.
+
+Order: direction, lattice and scale from everything together (frame.py); then equal holes, pitch circles and concentric curves;
+then nominals, the surest first, each conditioning what is left (a corner known on both sides makes its fillet surer).
+A nominal that is not more probable than *no nominal*, or would move the part beyond its measurement, is not taken: the number
+stays free.  At the end all that is held is solved together with the touching conditions.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from afterpart.outline.chain import signed_distance
+from afterpart.outline.frame import Lattice, Values, find_lattice
+from afterpart.outline.nominals import Choice, choose
+from afterpart.outline.part import Part, move_points, moved, scale_slope, shift_slopes, turn_slope
+from afterpart.outline.quantities import Held, Quantity, gradient
+from afterpart.outline.relations import PitchCircle, concentric_rows, deviation, equal_groups, pitch_circles
+from afterpart.outline.settings import OutlineSettings
+from afterpart.outline.solve import close, condition
+from afterpart.standards.clearance_holes import LISTED_DIAMETERS
+
+WIDEST_U = 0.45
+"""A value with a larger standard uncertainty is not asked for its nominal, mm."""
+
+
+@dataclass(frozen=True)
+class Design:
+    """part: the state in the lattice frame (true size); measured: the same rows measured, same frame; origin, angle_rad, scale: how a
+    photo point comes into that frame; held: what was fixed; choices: what was thought of each quantity."""
+
+    part: Part
+    measured: Part
+    origin: tuple[float, float]
+    angle_rad: float
+    lattice: Lattice | None
+    held: tuple[Held, ...]
+    choices: dict[Quantity, Choice]
+    pitch: tuple[PitchCircle, ...]
+    equal: tuple[tuple[int, ...], ...]
+    concentric: tuple[tuple[int, int], ...]
+
+    @property
+    def scale(self) -> float:
+        return self.lattice.scale if self.lattice else 1.0
+
+
+def design_part(part: Part, points: list[np.ndarray], relative_u: float, settings: OutlineSettings) -> Design:
+    """part: measured state in the photo frame (mm), covariance without the common scale error; points: rims of its loops."""
+    angle = main_direction(part)
+    turned = moved(part, (0.0, 0.0), angle)
+    circles = part.circles()
+    equal = [tuple(g) for g in equal_groups(turned, circles)]
+    pitch = pitch_circles(turned, [list(g) for g in equal])
+    lattice = find_lattice(lattice_values(turned, equal, pitch, settings), math.hypot(relative_u, settings.moulding_u),
+                           settings.free_share, settings.origin)
+    cos, sin = math.cos(angle), math.sin(angle)
+    px, py = lattice.phase_x / lattice.scale, lattice.phase_y / lattice.scale
+    origin = (px * cos - py * sin, px * sin + py * cos)
+    framed = moved(part, origin, angle, lattice.scale)
+    framed = replace(framed, covariance=framed.covariance + _common_errors(framed, lattice))
+    return _hold_nominals(framed, points, origin, angle, lattice, equal, settings)
+
+
+def free_design(part: Part) -> Design:
+    """No nominals at all: the measured state as it is, in its main direction (size unknown)."""
+    angle = main_direction(part)
+    turned = moved(part, (0.0, 0.0), angle)
+    equal = tuple(tuple(g) for g in equal_groups(turned, part.circles()))
+    return Design(turned, turned, (0.0, 0.0), angle, None, (), {}, (), equal, ())
+
+
+def main_direction(part: Part) -> float:
+    """Direction (radians, within 45 degrees of the photo's x axis) of most edge length; of the hole pattern when there are no edges.
+
+    Each line votes for its direction modulo a right angle with its length over its uncertainty.
+    """
+    lines = np.flatnonzero(~part.is_arc)
+    angles, weights = [], []
+    for row in lines:
+        u = math.sqrt(max(part.covariance[3 * row, 3 * row], 1e-12))
+        angles.append(part.state[row, 0])
+        weights.append(1.0 / (u * u + 1e-8))
+    if not angles:
+        circles = part.circles()
+        for i, a in enumerate(circles):
+            for b in circles[i + 1:]:
+                gap = part.state[b, :2] - part.state[a, :2]
+                if np.hypot(*gap) > 1.0:
+                    angles.append(math.atan2(gap[1], gap[0]))
+                    weights.append(float(gap @ gap))
+    if not angles:
+        return 0.0
+    angle, weight = np.array(angles), np.array(weights)
+    near = np.abs(np.remainder(angle[:, None] - angle[None, :] + math.pi / 4, math.pi / 2) - math.pi / 4) < math.radians(0.7)
+    best = int(np.argmax((near * np.sqrt(weight)[None, :]).sum(axis=1)))
+    off = np.remainder(angle - angle[best] + math.pi / 4, math.pi / 2) - math.pi / 4
+    mine = near[best]
+    direction = angle[best] + float(np.average(off[mine], weights=weight[mine]))
+    return math.pi / 4 - (math.pi / 4 - direction) % (math.pi / 2)
+
+
+def lattice_values(part: Part, equal: list[tuple[int, ...]], pitch: list[PitchCircle], settings: OutlineSettings) -> Values:
+    """Coordinates and sizes of a turned part that may lie on the designer's lattice."""
+    xs: list[tuple[float, float]] = []
+    ys: list[tuple[float, float]] = []
+    sizes: list[tuple[float, float]] = []
+    patterned = {row for circle in pitch if len(circle.rows) != 4 for row in circle.rows}
+    for circle in pitch:
+        sizes.append((2.0 * circle.radius, 2.0 * circle.u + 0.004))
+        if circle.bore is None:
+            xs.append((circle.center[0], circle.u))
+            ys.append((circle.center[1], circle.u))
+    for row in part.circles():
+        if row not in patterned:
+            xs.append(deviation(part, Quantity("center_x", (row,))))
+            ys.append(deviation(part, Quantity("center_y", (row,))))
+    for group in equal:
+        values = [deviation(part, Quantity("diameter", (row,))) for row in group]
+        sizes.append((float(np.mean([v for v, _ in values])), max(2.0 * settings.edge_bias_u, min(u for _, u in values))))
+    for row in _line_rows(part):
+        value, u = deviation(part, Quantity("offset", (row,)))
+        quarter = axis_quarter(part.state[row, 0])
+        if quarter is not None:
+            (ys if quarter % 2 == 0 else xs).append((value if quarter in (0, 3) else -value, u))
+    for a, b in vertex_pairs(part):
+        for kind, axis, values in (("vertex_x", 1, xs), ("vertex_y", 0, ys)):
+            if all(axis_quarter(part.state[row, 0]) is None or axis_quarter(part.state[row, 0]) % 2 != axis for row in (a, b)):
+                value, u = deviation(part, Quantity(kind, (a, b)))
+                if u < 0.2:
+                    values.append((value, u))
+    for row in wide_arcs(part):
+        xs.append(deviation(part, Quantity("center_x", (row,))))
+        ys.append(deviation(part, Quantity("center_y", (row,))))
+    for row in _arc_rows(part):
+        value, u = deviation(part, Quantity("radius", (row,)))
+        if u < 0.2:
+            sizes.append((value, max(u, settings.edge_bias_u)))
+    columns = [np.array([v for v, _ in values]) if k == 0 else np.array([u for _, u in values])
+               for values in (xs, ys, sizes) for k in (0, 1)]
+    return Values(*columns)
+
+
+def axis_quarter(direction_rad: float, tolerance_rad: float = math.radians(1.0)) -> int | None:
+    """0, 1, 2, 3 for lines running to +x, +y, -x, -y; None for others."""
+    quarter = round(direction_rad / (math.pi / 2))
+    return quarter % 4 if abs(direction_rad - quarter * math.pi / 2) < tolerance_rad else None
+
+
+def vertex_pairs(part: Part) -> list[tuple[int, int]]:
+    """Neighbouring lines, a fillet between them left out of account, that cross at more than 8 degrees."""
+    after = part.following()
+    pairs = []
+    for row in _line_rows(part):
+        follower = after[row]
+        if part.is_arc[follower]:
+            follower = after[follower]
+        if not part.is_arc[follower] and follower != row:
+            turn = math.remainder(part.state[follower, 0] - part.state[row, 0], math.pi)
+            if abs(turn) > math.radians(8.0):
+                pairs.append((row, follower))
+    return pairs
+
+
+def wide_arcs(part: Part) -> list[int]:
+    """Arcs whose centre is known well enough by itself to be a design point (ends of slots, ears round holes)."""
+    rows = []
+    for row in _arc_rows(part):
+        _, ux = deviation(part, Quantity("center_x", (row,)))
+        _, uy = deviation(part, Quantity("center_y", (row,)))
+        if _arc_turn(part, row) > math.radians(125.0) and max(ux, uy) < 0.15:
+            rows.append(row)
+    return rows
+
+
+def _arc_turn(part: Part, row: int) -> float:
+    """Turn of an arc (radians, unsigned), from the directions of its chain's ends."""
+    for i, chain in enumerate(part.chains):
+        if row in part.rows(i):
+            k = row - part.begin[i]
+            center = chain.state[k, :2]
+            start, end = chain.corners[k - 1] - center, chain.corners[k] - center
+            turn = math.atan2(start[0] * end[1] - start[1] * end[0], float(start @ end))
+            return abs(turn % (2.0 * math.pi)) if chain.state[k, 2] > 0.0 else abs((-turn) % (2.0 * math.pi))
+    return 0.0
+
+
+def _line_rows(part: Part) -> list[int]:
+    return [int(r) for r in np.flatnonzero(~part.is_arc)]
+
+
+def _arc_rows(part: Part) -> list[int]:
+    circles = set(part.circles())
+    return [int(r) for r in np.flatnonzero(part.is_arc) if int(r) not in circles]
+
+
+def _common_errors(part: Part, lattice: Lattice) -> np.ndarray:
+    """Covariance left by scale, direction and place of the lattice frame."""
+    growth, turn = scale_slope(part.is_arc, part.state), turn_slope(part.is_arc, part.state)
+    along_x, along_y = shift_slopes(part.is_arc, part.state)
+    return (lattice.scale_u**2 * np.outer(growth, growth) + 6e-5**2 * np.outer(turn, turn)
+            + 0.006**2 * (np.outer(along_x, along_x) + np.outer(along_y, along_y)))
+
+
+class _Ledger:
+    """State and covariance while nominals are taken in; the rows of equations that are held."""
+
+    def __init__(self, part: Part) -> None:
+        self.is_arc, self.start = part.is_arc, part.state
+        self.state, self.covariance = part.state.copy(), part.covariance.copy()
+        self.held: list[Held] = []
+        self.choices: dict[Quantity, Choice] = {}
+
+    def look(self, quantity: Quantity) -> tuple[float, float, np.ndarray]:
+        value, slope = gradient(quantity, self.is_arc, self.state)
+        return value, math.sqrt(max(float(slope @ self.covariance @ slope), 0.0)), slope
+
+    def hold(self, quantity: Quantity, value: float, probability: float, relation: bool = False) -> None:
+        now, _, slope = self.look(quantity)
+        self.state, self.covariance = condition(self.state, self.covariance, slope, value - now, 0.0 if not relation else 1e-5)
+        self.held.append(Held(quantity, value, probability))
+
+
+def _hold_nominals(part: Part, points: list[np.ndarray], origin: tuple[float, float], angle: float, lattice: Lattice,
+                   equal: list[tuple[int, ...]], settings: OutlineSettings) -> Design:
+    ledger = _Ledger(part)
+    for group in equal:
+        for a, b in zip(group, group[1:], strict=False):
+            ledger.hold(Quantity("same_radius", (a, b)), 0.0, 0.99, relation=True)
+    pitch = pitch_circles(part, [list(g) for g in equal])
+    concentric = concentric_rows(part)
+    for row, circle in concentric:
+        for kind in ("same_x", "same_y"):
+            ledger.hold(Quantity(kind, (row, circle)), 0.0, 0.97, relation=True)
+    kept_pitch = _hold_pitch_circles(ledger, part, pitch, lattice, settings)
+    candidates = _candidates(part, {row for circle in kept_pitch for row in circle.rows}, concentric)
+    for threshold in (0.97, 0.9, 0.75, 0.5):
+        progress = True
+        while progress:
+            progress = False
+            for kind_rank in range(5):
+                for quantity in [q for q in candidates if _rank(q) == kind_rank]:
+                    if _try_nominal(ledger, part, quantity, lattice, settings, threshold):
+                        candidates.remove(quantity)
+                        progress = True
+    return _closed(part, ledger, points, origin, angle, lattice, kept_pitch, equal, concentric, settings)
+
+
+def _candidates(part: Part, patterned: set[int], concentric: list[tuple[int, int]]) -> list[Quantity]:
+    """Quantities that may have a nominal."""
+    out = [Quantity("direction", (row,)) for row in _line_rows(part)]
+    centred = {row for row, _ in concentric}
+    for row in part.circles():
+        out.append(Quantity("diameter", (row,)))
+        if row not in patterned and row not in centred:
+            out += [Quantity("center_x", (row,)), Quantity("center_y", (row,))]
+    out += [Quantity("offset", (row,)) for row in _line_rows(part)]
+    for row in wide_arcs(part):
+        if row not in centred:
+            out += [Quantity("center_x", (row,)), Quantity("center_y", (row,))]
+    for a, b in vertex_pairs(part):
+        out += [Quantity("vertex_x", (a, b)), Quantity("vertex_y", (a, b))]
+    out += [Quantity("radius", (row,)) for row in _arc_rows(part)]
+    return out
+
+
+def _rank(quantity: Quantity) -> int:
+    return {"direction": 0, "center_x": 1, "center_y": 1, "diameter": 1, "offset": 2, "vertex_x": 3, "vertex_y": 3, "radius": 4}[quantity.kind]
+
+
+DIRECTION_LATTICES = ((90.0, 0.62, 0.0), (45.0, 0.10, 0.0), (15.0, 0.06, 0.0), (5.0, 0.03, 0.0), (1.0, 0.02, 0.0))
+"""Shares of edges at these angles to the main direction; a free edge has 1 - their sum, over 90 degrees (judgement)."""
+
+
+def _try_nominal(ledger: _Ledger, part: Part, quantity: Quantity, lattice: Lattice, settings: OutlineSettings, threshold: float) -> bool:
+    """Take the nominal of one quantity if it is probable enough; True when the quantity is settled (held or already implied)."""
+    value, u, _ = ledger.look(quantity)
+    if quantity.kind == "direction":
+        degrees, u_deg = math.degrees(value), math.hypot(math.degrees(u), 0.02)
+        choice = choose(degrees, u_deg, DIRECTION_LATTICES, 0.17 / 90.0)
+        if choice.value is None or choice.probability < max(threshold, 0.6) or abs(choice.value - degrees) > 4.0 * u_deg:
+            return False
+        ledger.choices[quantity] = choice
+        ledger.hold(quantity, math.radians(choice.value), choice.probability)
+        return True
+    if quantity.kind == "offset" and not any(h.quantity == Quantity("direction", quantity.rows) and _is_axis(h.value) for h in ledger.held):
+        return False
+    if u < 2e-4:
+        ledger.choices[quantity] = Choice(value, 0.99, None)
+        return True
+    if u > WIDEST_U:
+        return False
+    floor = settings.edge_bias_u * (2.0 if quantity.kind == "diameter" else 1.0) if quantity.kind in ("diameter", "radius") else 0.005
+    u = max(math.hypot(u, 0.004), floor)
+    choice = choose(value, u, _lattices(quantity, lattice), settings.free_share, _listed(ledger, quantity, lattice))
+    ledger.choices[quantity] = choice
+    if choice.value is None or choice.probability < threshold:
+        return False
+    move = abs(choice.value - value)
+    if move > settings.move_limit_u * u or move * _lever(part, quantity) > settings.move_limit:
+        return False
+    ledger.hold(quantity, choice.value, choice.probability)
+    return True
+
+
+def _is_axis(direction_rad: float) -> bool:
+    return abs(math.remainder(direction_rad, math.pi / 2)) < 1e-9
+
+
+def _lattices(quantity: Quantity, lattice: Lattice) -> list[tuple[float, float, float]]:
+    profile = lattice.profile
+    out = [(step, share, 0.0) for step, share in zip(profile.steps, profile.shares, strict=True)]
+    if quantity.kind in ("diameter", "radius") and profile.system == "metric":
+        out += [(5.0, 0.12, 0.0), (2.0, 0.12, 0.0)]
+    return out
+
+
+def _listed(ledger: _Ledger, quantity: Quantity, lattice: Lattice) -> list[tuple[float, float]]:
+    """Values with a weight of their own: standard hole sizes, and radii the part already has."""
+    if quantity.kind == "diameter":
+        return [(d, 0.25) for d in LISTED_DIAMETERS] if lattice.profile.system == "metric" else []
+    if quantity.kind == "radius":
+        known = {round(h.value, 6) for h in ledger.held if h.quantity.kind == "radius"}
+        return [(v, 1.5) for v in sorted(known)]
+    return []
+
+
+def _lever(part: Part, quantity: Quantity) -> float:
+    """How far the part's edge moves for a unit of the quantity."""
+    if quantity.kind == "radius":
+        turn = _arc_turn(part, quantity.rows[0])
+        return 1.0 if turn > math.radians(120.0) else max(1.0 / math.cos(turn / 2.0) - 1.0, 0.01)
+    if quantity.kind == "diameter":
+        return 0.5
+    return 1.0
+
+
+def _hold_pitch_circles(ledger: _Ledger, part: Part, pitch: list[PitchCircle], lattice: Lattice,
+                        settings: OutlineSettings) -> list[PitchCircle]:
+    """Hold the holes of each pitch circle at equal angles, its centre, diameter and first angle at nominals where probable."""
+    kept = []
+    for circle in pitch:
+        count = len(circle.rows)
+        lattices = _lattices(Quantity("center_x", (0,)), lattice)
+        if count == 4 and _all_on_lattice(ledger, circle, lattices, settings):
+            continue
+        center = []
+        for axis, kind in enumerate(("center_x", "center_y")):
+            value, u = circle.center[axis], math.hypot(circle.u, 0.006)
+            if circle.bore is not None:
+                bore_value, bore_u, _ = ledger.look(Quantity(kind, (circle.bore,)))
+                bore_u = math.hypot(bore_u, 0.004)
+                value, u = (value / u**2 + bore_value / bore_u**2) / (u**-2 + bore_u**-2), (u**-2 + bore_u**-2) ** -0.5
+            choice = choose(value, math.hypot(u, 0.006), lattices, settings.free_share)
+            center.append(choice.value if choice.value is not None and choice.probability > 0.5 else value)
+        size = Quantity("diameter", (circle.rows[0],))
+        choice = choose(2.0 * circle.radius, math.hypot(2.0 * circle.u, 2.0 * circle.radius * lattice.scale_u) + 0.004,
+                        _lattices(size, lattice), settings.free_share)
+        diameter = choice.value if choice.value is not None and choice.probability > 0.5 else 2.0 * circle.radius
+        start = _pattern_angle(circle, settings)
+        probability = choice.probability if diameter == choice.value else 0.3
+        if circle.bore is not None:
+            for axis, kind in enumerate(("center_x", "center_y")):
+                ledger.hold(Quantity(kind, (circle.bore,)), center[axis], 0.98)
+        for k, row in enumerate(circle.rows):
+            at = start + 2.0 * math.pi * k / count
+            ledger.hold(Quantity("center_x", (row,)), center[0] + 0.5 * diameter * math.cos(at), probability)
+            ledger.hold(Quantity("center_y", (row,)), center[1] + 0.5 * diameter * math.sin(at), probability)
+        kept.append(replace(circle, center=(center[0], center[1]), radius=0.5 * diameter, start_rad=start))
+    return kept
+
+
+def _all_on_lattice(ledger: _Ledger, circle: PitchCircle, lattices: list[tuple[float, float, float]], settings: OutlineSettings) -> bool:
+    """Four holes in a square: do their own coordinates lie on the lattice?"""
+    for row in circle.rows:
+        for kind in ("center_x", "center_y"):
+            value, u, _ = ledger.look(Quantity(kind, (row,)))
+            choice = choose(value, math.hypot(u, 0.006), [item for item in lattices if item[0] > 0.3], settings.free_share)
+            if choice.value is None or choice.probability < 0.5:
+                return False
+    return True
+
+
+def _pattern_angle(circle: PitchCircle, settings: OutlineSettings) -> float:
+    """First hole's angle: a multiple of half the hole spacing, of 15 or 5 degrees if it lies that near, else as measured."""
+    u_deg = math.degrees(circle.u / circle.radius) + 0.02
+    half = 180.0 / len(circle.rows)
+    choice = choose(math.degrees(circle.start_rad), u_deg, ((half, 0.6, 0.0), (15.0, 0.1, 0.0), (5.0, 0.05, 0.0)), 0.2 / half)
+    return math.radians(choice.value) if choice.value is not None and choice.probability > 0.5 else circle.start_rad
+
+
+def _closed(part: Part, ledger: _Ledger, points: list[np.ndarray], origin: tuple[float, float], angle: float, lattice: Lattice,
+            pitch: list[PitchCircle], equal: list[tuple[int, ...]], concentric: list[tuple[int, int]], settings: OutlineSettings) -> Design:
+    """Solve all that is held with the touching conditions; drop what does not fit together or leaves the measured rim."""
+    size = part.state.size
+    ease = np.where(np.repeat(part.is_arc, 3), 1e-6, np.tile([1e-10, 1e-6, 1e-6], len(part.is_arc)))
+    covariance = part.covariance + np.diag(ease) if size else part.covariance
+    touches = [Held(Quantity("touch", pair), 0.0) for pair in part.touches()]
+    held = list(ledger.held)
+    groups = _independent(part, held)
+    state = part.state.copy()
+    kept: list[Held] = []
+    for rows in groups:
+        own = [h for h in held if set(h.quantity.rows) & rows]
+        local = [t for t in touches if set(t.quantity.rows) & rows]
+        index = np.array(sorted(rows))
+        state[index], own = _solve_group(part, covariance, index, own, local, points, origin, angle, lattice, settings)
+        kept += own
+    return Design(replace(part, state=state), part, origin, angle, lattice, tuple(kept), ledger.choices, tuple(pitch),
+                  tuple(equal), tuple(concentric))
+
+
+def _independent(part: Part, held: list[Held]) -> list[set[int]]:
+    """Rows that hang together through loops or held relations."""
+    groups = [set(part.rows(i)) for i in range(len(part.chains))]
+    for item in held:
+        if len(item.quantity.rows) > 1:
+            hit = [g for g in groups if g & set(item.quantity.rows)]
+            if len(hit) > 1:
+                merged = set().union(*hit)
+                groups = [g for g in groups if g not in hit] + [merged]
+    return groups
+
+
+def _solve_group(part: Part, covariance: np.ndarray, index: np.ndarray, held: list[Held], touches: list[Held], points: list[np.ndarray],
+                 origin: tuple[float, float], angle: float, lattice: Lattice, settings: OutlineSettings) -> tuple[np.ndarray, list[Held]]:
+    place = {int(row): k for k, row in enumerate(index)}
+    inside = (3 * index[:, None] + np.arange(3)[None, :]).ravel()
+    local_covariance = covariance[np.ix_(inside, inside)]
+    is_arc, measured = part.is_arc[index], part.state[index]
+
+    def localised(items: list[Held]) -> list[Held]:
+        return [Held(Quantity(h.quantity.kind, tuple(place[r] for r in h.quantity.rows)), h.value) for h in items]
+
+    held = list(held)
+    while True:
+        state, gap = close(is_arc, measured, local_covariance, localised(touches) + localised(held))
+        offenders = [] if gap < 1e-7 else [min(held, key=lambda h: h.probability)] if held else []
+        if not offenders and held:
+            offenders = _off_the_rim(part, index, state, held, points, origin, angle, lattice, settings)
+        if not offenders:
+            return state, held
+        held = [h for h in held if h not in offenders]
+
+
+def _off_the_rim(part: Part, index: np.ndarray, state: np.ndarray, held: list[Held], points: list[np.ndarray], origin: tuple[float, float],
+                 angle: float, lattice: Lattice, settings: OutlineSettings) -> list[Held]:
+    """Held values of carriers whose rim would lie farther off than the limit allows: the least probable of the worst carrier."""
+    worst: tuple[float, int] | None = None
+    place = {int(row): k for k, row in enumerate(index)}
+    for i, chain in enumerate(part.chains):
+        rows = list(part.rows(i))
+        if rows[0] not in place:
+            continue
+        local = move_points(points[i], origin, angle, lattice.scale)
+        for k, row in enumerate(rows):
+            begin, end = chain.first[k], chain.first[(k + 1) % chain.size]
+            own = np.arange(len(local)) if chain.size == 1 else (begin + np.arange((end - begin) % len(local))) % len(local)
+            if not len(own):
+                continue
+            is_arc = np.full(len(own), bool(part.is_arc[row]))
+            now, _ = signed_distance(is_arc, np.repeat(state[place[row]][None], len(own), axis=0), local[own])
+            was, _ = signed_distance(is_arc, np.repeat(part.state[row][None], len(own), axis=0), local[own])
+            moved_by = float(np.quantile(np.abs(now - was), 0.9))
+            if moved_by > settings.move_limit and (worst is None or moved_by > worst[0]):
+                worst = moved_by, row
+    if worst is None:
+        return []
+    mine = [h for h in held if worst[1] in h.quantity.rows]
+    return [min(mine or held, key=lambda h: h.probability)]

@@ -1,0 +1,166 @@
+"""The list of dimensions of a part, their values in any state, and their uncertainties.
+
+Which dimensions there are depends on the measured shape alone, never on nominals or readings, so that ids stay the same when the
+same photo is measured again.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.outline.chain import junction
+from afterpart.outline.drawing import Layout
+from afterpart.outline.part import Part
+
+MOST_DISTANCES = 45
+
+
+@dataclass(frozen=True)
+class Item:
+    """kind as in model.outline.Dimension; rows it belongs to."""
+
+    kind: str
+    rows: tuple[int, ...]
+
+
+def list_dimensions(part: Part, layout: Layout, corners: list[np.ndarray]) -> list[Item]:
+    """All dimensions of one part, in a steady order: diameters, distances, widths, radii, lengths, angles."""
+    ordered = [part.begin[i] + (layout.start[i] + k) % part.chains[i].size for i in layout.loops for k in range(part.chains[i].size)]
+    circles = [row for row in ordered if row in set(part.circles())]
+    arcs = [row for row in ordered if part.is_arc[row] and row not in circles]
+    lines = [row for row in ordered if not part.is_arc[row]]
+    items = [Item("diameter", (row,)) for row in circles]
+    items += [Item("distance", pair) for pair in _center_pairs(part, circles)]
+    items += _slot_distances(part, layout)
+    items += _widths(part, layout, corners)
+    items += [Item("radius", (row,)) for row in arcs]
+    items += [Item("length", (row,)) for row in lines]
+    items += _angles(part, layout)
+    return items
+
+
+def _center_pairs(part: Part, circles: list[int]) -> list[tuple[int, int]]:
+    """Pairs of centres: all of them while they are few, else a chain of near neighbours and the far ones."""
+    centers = part.state[circles, :2]
+    pairs = [(a, b) for i, a in enumerate(circles) for b in circles[i + 1:]
+             if math.hypot(*(part.state[a, :2] - part.state[b, :2])) > 1.0]
+    if len(pairs) <= MOST_DISTANCES:
+        return pairs
+    reach = np.hypot(centers[:, None, 0] - centers[None, :, 0], centers[:, None, 1] - centers[None, :, 1])
+    kept: set[tuple[int, int]] = set()
+    for i in range(len(circles)):
+        near = [j for j in np.argsort(reach[i], kind="stable") if reach[i, j] > 1.0]
+        for j in (near[:2] + near[-1:]):
+            kept.add((min(i, int(j)), max(i, int(j))))
+    return [(circles[i], circles[j]) for i, j in sorted(kept)]
+
+
+def _slot_distances(part: Part, layout: Layout) -> list[Item]:
+    """Centre distance of the two end arcs of a slot (two lines, two arcs)."""
+    items = []
+    for i in layout.loops:
+        chain = part.chains[i]
+        if chain.size == 4 and chain.is_arc.sum() == 2 and chain.is_arc[0] == chain.is_arc[2]:
+            rows = [row for row in part.rows(i) if part.is_arc[row]]
+            items.append(Item("distance", (rows[0], rows[1])))
+    return items
+
+
+def _widths(part: Part, layout: Layout, corners: list[np.ndarray]) -> list[Item]:
+    """For each loop and direction of edges: the two farthest edges that run against each other."""
+    items = []
+    for i in layout.loops:
+        chain = part.chains[i]
+        lines = [k for k in range(chain.size) if not chain.is_arc[k]]
+        used: list[float] = []
+        found = []
+        for n, a in enumerate(lines):
+            for b in lines[n + 1:]:
+                row_a, row_b = part.begin[i] + a, part.begin[i] + b
+                turn = math.remainder(part.state[row_a, 0] - part.state[row_b, 0] - math.pi, 2.0 * math.pi)
+                if abs(turn) < math.radians(1.5):
+                    found.append((abs(part.state[row_a, 1] + part.state[row_b, 1]), row_a, row_b))
+        for _, row_a, row_b in sorted(found, reverse=True):
+            direction = part.state[row_a, 0]
+            if all(abs(math.remainder(direction - other, math.pi)) > math.radians(4.0) for other in used):
+                used.append(direction)
+                items.append(Item("width", (row_a, row_b)))
+    return items
+
+
+def _angles(part: Part, layout: Layout) -> list[Item]:
+    """Angles between neighbouring edges (fillets left out) that are neither straight nor square."""
+    after = part.following()
+    items = []
+    for i in layout.loops:
+        for k in range(part.chains[i].size):
+            row = part.begin[i] + (layout.start[i] + k) % part.chains[i].size
+            if part.is_arc[row] or part.chains[i].is_circle:
+                continue
+            follower = after[row]
+            if part.is_arc[follower]:
+                follower = after[follower]
+            if part.is_arc[follower] or follower == row:
+                continue
+            turn = abs(math.remainder(part.state[follower, 0] - part.state[row, 0], math.pi))
+            if math.radians(2.0) < turn and abs(turn - math.pi / 2) > math.radians(2.0):
+                items.append(Item("angle", (row, follower)))
+    return items
+
+
+def value_of(item: Item, part: Part, state: np.ndarray, near: list[np.ndarray]) -> float:
+    """Value of a dimension in a state (k, 3) of the part; near: rough ends of segments in the same frame."""
+    a = state[item.rows[0]]
+    if item.kind == "diameter":
+        return 2.0 * abs(float(a[2]))
+    if item.kind == "radius":
+        return abs(float(a[2]))
+    if item.kind == "length":
+        start, end = _ends(item.rows[0], part, state, near)
+        return float(np.hypot(*(end - start)))
+    b = state[item.rows[1]]
+    if item.kind == "distance":
+        return float(np.hypot(*(a[:2] - b[:2])))
+    if item.kind == "width":
+        direction = a[0] + 0.5 * math.remainder(b[0] - math.pi - a[0], 2.0 * math.pi)
+        normal = np.array([-math.sin(direction), math.cos(direction)])
+        middle_a, middle_b = (0.5 * sum(_ends(row, part, state, near)) for row in item.rows)
+        return abs(float(normal @ (middle_a - middle_b)))
+    turn = abs(math.remainder(float(b[0] - a[0]), 2.0 * math.pi))
+    return 180.0 - math.degrees(turn)
+
+
+def _ends(row: int, part: Part, state: np.ndarray, near: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Start and end of a segment."""
+    for i, chain in enumerate(part.chains):
+        begin = part.begin[i]
+        if begin <= row < begin + chain.size:
+            k = row - begin
+            before, after = (k - 1) % chain.size, (k + 1) % chain.size
+            rows = state[begin:begin + chain.size]
+            start = junction(bool(chain.is_arc[before]), rows[before], bool(chain.is_arc[k]), rows[k], bool(chain.tangent[before]), near[i][before])
+            end = junction(bool(chain.is_arc[k]), rows[k], bool(chain.is_arc[after]), rows[after], bool(chain.tangent[k]), near[i][k])
+            return start, end
+    raise KeyError(row)
+
+
+def slope_of(item: Item, part: Part, state: np.ndarray, near: list[np.ndarray]) -> np.ndarray:
+    """(3k,) derivative of a dimension by the state, by differences over the rows it can depend on."""
+    rows = set(item.rows)
+    if item.kind in ("length", "width"):
+        for row in item.rows:
+            for i, chain in enumerate(part.chains):
+                if part.begin[i] <= row < part.begin[i] + chain.size:
+                    rows |= {part.begin[i] + (row - part.begin[i] + d) % chain.size for d in (-1, 1)}
+    slope = np.zeros(state.shape)
+    for row in rows:
+        for k in range(3 if part.is_arc[row] else 2):
+            step = 1e-6 if k or part.is_arc[row] else 1e-7
+            up, down = state.copy(), state.copy()
+            up[row, k] += step
+            down[row, k] -= step
+            slope[row, k] = (value_of(item, part, up, near) - value_of(item, part, down, near)) / (2.0 * step)
+    return slope.ravel()

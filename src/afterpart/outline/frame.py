@@ -1,0 +1,147 @@
+"""The part's own frame: direction, unit system, lattice and scale, found together from all its dimensions.
+
+The direction comes from the edges (or the hole pattern).  In that direction the coordinates of centres, edges and vertices should
+fall on one lattice, at a scale near one.  The evidence for each profile and scale is summed over all values (see nominals.py);
+the scale's prior is the reference's uncertainty widened by a moulding's, with a small share for uncorrected shrinkage.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.outline.nominals import PROFILES, Profile, lattice_evidence
+
+SHRINKAGE_SHARE = 0.06
+"""Prior share of parts smaller than their drawing by an uncorrected moulding shrinkage, 0.2 to 1.2 %."""
+
+
+@dataclass(frozen=True)
+class Values:
+    """Values that may lie on the lattice: coordinates in the part's direction (mm, unscaled) and sizes, with their u."""
+
+    x: np.ndarray
+    x_u: np.ndarray
+    y: np.ndarray
+    y_u: np.ndarray
+    sizes: np.ndarray
+    sizes_u: np.ndarray
+
+
+@dataclass(frozen=True)
+class Lattice:
+    """profile; scale: true size over measured; scale_u: its standard uncertainty, relative; phase_x, phase_y: place of the lattice's
+    origin in scaled coordinates; evidence: log likelihood of the best profile; margin: how far above "no lattice at all"."""
+
+    profile: Profile
+    scale: float
+    scale_u: float
+    phase_x: float
+    phase_y: float
+    evidence: float
+    margin: float
+
+
+def find_lattice(values: Values, relative_u: float, free: float, origin: str) -> Lattice:
+    """The most probable profile, scale and phases.  origin: metric | inch | unknown."""
+    grid, log_prior = _scales(values, relative_u)
+    best: tuple[float, Profile, int, np.ndarray] | None = None
+    profiles = [p for p in PROFILES if origin not in ("metric", "inch") or p.system == origin]
+    tables: dict[tuple[float, ...], tuple[list[np.ndarray], list[np.ndarray], np.ndarray]] = {}
+    none = _log_sum(log_prior) - math.log(len(grid))
+    for profile in profiles:
+        if profile.steps not in tables:
+            steps = np.array(profile.steps)
+            tables[profile.steps] = ([*_pairs(values.x, values.x_u, grid, steps)], [*_pairs(values.y, values.y_u, grid, steps)],
+                                     _sizes(values, grid, steps))
+        pairs_x, pairs_y, sizes = tables[profile.steps]
+        shares = np.array(profile.shares)
+        total = log_prior + profile.log_prior + np.log(free + sizes @ shares).sum(axis=1)
+        total = total + _axis(pairs_x, shares, free) + _axis(pairs_y, shares, free)
+        top = int(np.argmax(total))
+        score = float(_log_sum(total) - math.log(len(grid)))
+        if best is None or score > best[0]:
+            best = score, profile, top, total
+    assert best is not None
+    score, profile, top, total = best
+    weight = np.exp(total - total.max())
+    weight /= weight.sum()
+    near = np.abs(grid - grid[top]) < 12.0 * (grid[1] - grid[0]) if len(grid) > 1 else np.ones(1, bool)
+    mean = float((weight * grid)[near].sum() / weight[near].sum())
+    spread = math.sqrt(float((weight * (grid - mean) ** 2)[near].sum() / weight[near].sum()))
+    scale = 1.0 + mean
+    shares = np.array(profile.shares)
+    phase_x = _phase(values.x * scale, values.x_u, profile, shares, free)
+    phase_y = _phase(values.y * scale, values.y_u, profile, shares, free)
+    return Lattice(profile, scale, max(spread, 2e-5), phase_x, phase_y, score, score - none)
+
+
+def _scales(values: Values, relative_u: float) -> tuple[np.ndarray, np.ndarray]:
+    """Relative corrections of the scale to try, and their log prior."""
+    u = max(relative_u, 1e-5)
+    extent = max(float(np.ptp(values.x)) if len(values.x) else 0.0, float(np.ptp(values.y)) if len(values.y) else 0.0,
+                 float(values.sizes.max()) if len(values.sizes) else 0.0, 1.0)
+    finest = 0.5 * min([0.02, *values.x_u.tolist(), *values.y_u.tolist()]) / extent
+    low, high = -4.0 * u, max(4.0 * u, 0.014)
+    count = int(min(900, max(41, (high - low) / max(finest, 1e-6))))
+    grid = np.linspace(low, high, count)
+    main = (1.0 - SHRINKAGE_SHARE) * np.exp(-0.5 * (grid / u) ** 2) / (u * math.sqrt(2.0 * math.pi))
+    shrunk = np.where((grid > 0.002) & (grid < 0.012), SHRINKAGE_SHARE / 0.010, 1e-9)
+    density = main + shrunk
+    return grid, np.log(density * (grid[1] - grid[0]) * count)
+
+
+def _pairs(values: np.ndarray, u: np.ndarray, grid: np.ndarray, steps: np.ndarray) -> list[np.ndarray]:
+    """One table (scales, values - 1, steps) of likelihood ratios for each anchor value: is every other one on its lattice?"""
+    if len(values) < 2:
+        return []
+    anchors = np.argsort(u, kind="stable")[:6]
+    tables = []
+    for a in anchors:
+        others = np.arange(len(values)) != a
+        gap = values[others] - values[a]
+        gap_u = np.broadcast_to(np.hypot(u[others], u[a]), (len(grid), others.sum()))
+        tables.append(lattice_evidence((1.0 + grid)[:, None] * gap[None, :], gap_u, steps))
+    return tables
+
+
+def _sizes(values: Values, grid: np.ndarray, steps: np.ndarray) -> np.ndarray:
+    u = np.broadcast_to(values.sizes_u, (len(grid), len(values.sizes)))
+    return lattice_evidence((1.0 + grid)[:, None] * values.sizes[None, :], u, steps)
+
+
+def _axis(tables: list[np.ndarray], shares: np.ndarray, free: float) -> np.ndarray | float:
+    """(scales,) log evidence of one axis, averaged over the anchors."""
+    if not tables:
+        return 0.0
+    logs = np.stack([np.log(free + table @ shares).sum(axis=1) for table in tables])
+    top = logs.max(axis=0)
+    return top + np.log(np.exp(logs - top).mean(axis=0))
+
+
+def _phase(values: np.ndarray, u: np.ndarray, profile: Profile, shares: np.ndarray, free: float) -> float:
+    """Place of the lattice's origin: the anchor on which most values agree, made better by their mean remainder."""
+    if not len(values):
+        return 0.0
+    steps = np.array(profile.steps)
+    best, phase = -math.inf, float(values[0])
+    for anchor in values:
+        score = float(np.log(free + lattice_evidence(values - anchor, np.hypot(u, u.min()), steps) @ shares).sum())
+        if score > best:
+            best, phase = score, float(anchor)
+    for _ in range(3):
+        ratios = lattice_evidence(values - phase, u, steps) * shares
+        step = steps[np.argmax(ratios, axis=1)]
+        off = (values - phase) - np.round((values - phase) / step) * step
+        good = (ratios.max(axis=1) > 2.0 * free) & (np.abs(off) < 3.0 * u + 0.02)
+        if not good.any():
+            break
+        phase += float(np.average(off[good], weights=u[good] ** -2))
+    return phase
+
+
+def _log_sum(logs: np.ndarray) -> float:
+    top = float(logs.max())
+    return top + math.log(float(np.exp(logs - top).sum()))

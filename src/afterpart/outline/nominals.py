@@ -1,0 +1,106 @@
+"""Which nominal a value has: candidates on lattices and in lists, weighed by Bayes against *no nominal*.
+
+A *lattice* is all multiples of a step.  Prior: a share w of all values lies on the lattice of step h, evenly over it, so each of
+its candidates carries w h per mm of range; the share `free` lies anywhere.  With a normal likelihood of standard uncertainty u
+a candidate v of several lattices has the posterior weight
+    sum(w h) N(m; v, u)        against        free * 1
+A *profile* is the shares of one part: its unit system and how fine its designer counted.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.units import MM_PER_INCH
+
+
+@dataclass(frozen=True)
+class Profile:
+    """name; system: metric | inch; steps in mm (coarse to fine) and their shares; prior log weight of the profile itself."""
+
+    name: str
+    system: str
+    steps: tuple[float, ...]
+    shares: tuple[float, ...]
+    log_prior: float
+
+
+def _inch(*parts: float) -> tuple[float, ...]:
+    return tuple(MM_PER_INCH * p for p in parts)
+
+
+PROFILES = (
+    Profile("whole mm", "metric", (1.0, 0.5, 0.25, 0.1), (0.80, 0.10, 0.01, 0.03), math.log(0.42)),
+    Profile("half mm", "metric", (1.0, 0.5, 0.25, 0.1), (0.42, 0.42, 0.02, 0.08), math.log(0.26)),
+    Profile("quarter mm", "metric", (1.0, 0.5, 0.25, 0.1), (0.30, 0.20, 0.40, 0.04), math.log(0.05)),
+    Profile("tenth mm", "metric", (1.0, 0.5, 0.25, 0.1), (0.20, 0.15, 0.02, 0.57), math.log(0.14)),
+    Profile("eighth inch", "inch", _inch(1 / 8, 1 / 16, 1 / 32, 1 / 64), (0.70, 0.16, 0.05, 0.03), math.log(0.04)),
+    Profile("sixteenth inch", "inch", _inch(1 / 8, 1 / 16, 1 / 32, 1 / 64), (0.35, 0.45, 0.09, 0.05), math.log(0.03)),
+    Profile("thirty-second inch", "inch", _inch(1 / 8, 1 / 16, 1 / 32, 1 / 64), (0.20, 0.24, 0.40, 0.10), math.log(0.02)),
+    Profile("tenth inch", "inch", _inch(0.1, 0.05, 0.025, 0.01), (0.62, 0.22, 0.06, 0.04), math.log(0.02)),
+)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """value: the most probable nominal or None; probability of it; runner_up: the next candidate or None."""
+
+    value: float | None
+    probability: float
+    runner_up: float | None
+
+
+def candidate_weights(m: float, u: float, lattices: Sequence[tuple[float, float, float]],
+                      listed: Sequence[tuple[float, float]] = ()) -> dict[float, float]:
+    """Prior weight per mm of each candidate within 5 u of m.
+
+    lattices: (step, share, phase); listed: (value, weight per mm), added to what the lattices give.
+    """
+    reach = 5.0 * u
+    found: dict[float, float] = {}
+
+    def add(value: float, weight: float) -> None:
+        for key in found:
+            if abs(key - value) < 1e-7:
+                found[key] += weight
+                return
+        found[value] = weight
+
+    for step, share, phase in lattices:
+        low, high = math.ceil((m - reach - phase) / step), math.floor((m + reach - phase) / step)
+        if high - low > 60:
+            continue
+        for k in range(low, high + 1):
+            add(round(phase + k * step, 9), share * step)
+    for value, weight in listed:
+        if abs(value - m) <= reach:
+            add(value, weight)
+    return found
+
+
+def choose(m: float, u: float, lattices: Sequence[tuple[float, float, float]], free: float,
+           listed: Sequence[tuple[float, float]] = ()) -> Choice:
+    """The most probable nominal of a value m with standard uncertainty u, and how probable it is."""
+    weights = candidate_weights(m, u, lattices, listed)
+    if not weights:
+        return Choice(None, 0.0, None)
+    posterior = {v: w * math.exp(-0.5 * ((m - v) / u) ** 2) / (u * math.sqrt(2.0 * math.pi)) for v, w in weights.items()}
+    total = free + sum(posterior.values())
+    ranked = sorted(posterior, key=lambda v: -posterior[v])
+    runner = ranked[1] if len(ranked) > 1 and posterior[ranked[1]] / total > 1e-6 else None
+    return Choice(ranked[0], posterior[ranked[0]] / total, runner)
+
+
+def lattice_evidence(m: np.ndarray, u: np.ndarray, steps: np.ndarray) -> np.ndarray:
+    """(..., h) likelihood ratio of "on the lattice of this step" against "anywhere": step * N(distance to the nearest multiple; u).
+
+    m, u: arrays of the same shape; a value whose u exceeds 0.4 of the step tells nothing: ratio 1.
+    """
+    m, u = m[..., None], u[..., None]
+    off = m - np.round(m / steps) * steps
+    ratio = steps / (u * math.sqrt(2.0 * math.pi)) * np.exp(-0.5 * (off / u) ** 2)
+    return np.where(u > 0.4 * steps, 1.0, ratio)

@@ -1,0 +1,148 @@
+"""All chains of one part as one state with one covariance, and its motions.
+
+Errors in the covariance: local (from the fits), common to a rim (material edge against light edge) and common to all (scale).
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from afterpart.outline.chain import Chain, junctions
+
+
+@dataclass(frozen=True)
+class Part:
+    """chains: shapes of the loops (their own state is replaced by the rows below); begin: (loops,) first row of each;
+    is_arc (k,), state (k, 3), covariance (3k, 3k)."""
+
+    chains: tuple[Chain, ...]
+    roles: tuple[str, ...]
+    begin: tuple[int, ...]
+    is_arc: np.ndarray
+    state: np.ndarray
+    covariance: np.ndarray
+
+    def rows(self, loop: int) -> range:
+        return range(self.begin[loop], self.begin[loop] + self.chains[loop].size)
+
+    def circles(self) -> list[int]:
+        """Rows that are whole circles."""
+        return [self.begin[i] for i, chain in enumerate(self.chains) if chain.is_circle]
+
+    def following(self) -> dict[int, int]:
+        """Row -> the next row round its loop; circles left out."""
+        after: dict[int, int] = {}
+        for i, chain in enumerate(self.chains):
+            if not chain.is_circle:
+                rows = list(self.rows(i))
+                after.update(zip(rows, rows[1:] + rows[:1], strict=True))
+        return after
+
+    def touches(self) -> list[tuple[int, int]]:
+        """Pairs of rows that meet smoothly."""
+        pairs = []
+        for i, chain in enumerate(self.chains):
+            rows = list(self.rows(i))
+            pairs += [(rows[k], rows[(k + 1) % chain.size]) for k in range(chain.size) if chain.tangent[k]]
+        return pairs
+
+
+def assemble(chains: list[Chain], roles: list[str], bias_u: float, relative_u: float) -> Part:
+    """One state of all chains; covariance with local, per-rim and common scale errors (scale about the frame's origin)."""
+    begin = np.concatenate(([0], np.cumsum([chain.size for chain in chains])))
+    total = int(begin[-1])
+    is_arc = np.concatenate([chain.is_arc for chain in chains])
+    state = np.concatenate([chain.state for chain in chains])
+    covariance = np.zeros((3 * total, 3 * total))
+    for i, chain in enumerate(chains):
+        inside = slice(3 * begin[i], 3 * begin[i + 1])
+        shift = offset_slope(chain.is_arc)
+        covariance[inside, inside] = chain.covariance + bias_u**2 * np.outer(shift, shift)
+    growth = scale_slope(is_arc, state)
+    covariance += relative_u**2 * np.outer(growth, growth)
+    return Part(tuple(chains), tuple(roles), tuple(int(b) for b in begin[:-1]), is_arc, state, covariance)
+
+
+def offset_slope(is_arc: np.ndarray) -> np.ndarray:
+    """(3k,) change of the state when the whole curve moves 1 mm to its left."""
+    slope = np.zeros((len(is_arc), 3))
+    slope[~is_arc, 1] = 1.0
+    slope[is_arc, 2] = -1.0
+    return slope.ravel()
+
+
+def scale_slope(is_arc: np.ndarray, state: np.ndarray) -> np.ndarray:
+    """(3k,) change of the state when everything grows by 100 % about the origin."""
+    slope = state.copy()
+    slope[~is_arc, 0] = 0.0
+    slope[~is_arc, 2] = 0.0
+    return slope.ravel()
+
+
+def turn_slope(is_arc: np.ndarray, state: np.ndarray) -> np.ndarray:
+    """(3k,) change of the state when everything turns by 1 rad counter-clockwise about the origin."""
+    slope = np.zeros_like(state)
+    slope[~is_arc, 0] = 1.0
+    slope[is_arc, 0] = -state[is_arc, 1]
+    slope[is_arc, 1] = state[is_arc, 0]
+    return slope.ravel()
+
+
+def shift_slopes(is_arc: np.ndarray, state: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(3k,) twice: change of the state when everything moves by 1 mm along x, along y."""
+    along_x, along_y = np.zeros_like(state), np.zeros_like(state)
+    along_x[is_arc, 0] = along_y[is_arc, 1] = 1.0
+    along_x[~is_arc, 1], along_y[~is_arc, 1] = -np.sin(state[~is_arc, 0]), np.cos(state[~is_arc, 0])
+    return along_x.ravel(), along_y.ravel()
+
+
+def moved(part: Part, origin: tuple[float, float], angle_rad: float, scale: float = 1.0) -> Part:
+    """The part in a frame whose origin lies at `origin` and whose x axis is turned by angle_rad, lengths times scale."""
+    is_arc, state = part.is_arc, part.state
+    new = move_state(is_arc, state, origin, angle_rad, scale)
+    size = len(is_arc)
+    jacobian = np.zeros((size, 3, 3))
+    cos, sin = math.cos(angle_rad), math.sin(angle_rad)
+    jacobian[is_arc] = scale * np.array([[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]])
+    lines = np.flatnonzero(~is_arc)
+    jacobian[lines, 0, 0] = 1.0
+    jacobian[lines, 1, 0] = scale * (np.cos(state[lines, 0]) * origin[0] + np.sin(state[lines, 0]) * origin[1])
+    jacobian[lines, 1, 1] = scale
+    jacobian[lines, 2, 2] = 1.0
+    blocks = part.covariance.reshape(size, 3, size, 3)
+    covariance = np.einsum("iab,ibjc,jdc->iajd", jacobian, blocks, jacobian, optimize=True).reshape(3 * size, 3 * size)
+    return replace(part, state=new, covariance=covariance)
+
+
+def move_state(is_arc: np.ndarray, state: np.ndarray, origin: tuple[float, float], angle_rad: float, scale: float = 1.0) -> np.ndarray:
+    cos, sin = math.cos(angle_rad), math.sin(angle_rad)
+    new = state.copy()
+    gap = state[is_arc, :2] - np.asarray(origin)
+    new[is_arc, 0], new[is_arc, 1] = scale * (gap[:, 0] * cos + gap[:, 1] * sin), scale * (gap[:, 1] * cos - gap[:, 0] * sin)
+    new[is_arc, 2] = scale * state[is_arc, 2]
+    direction = state[~is_arc, 0]
+    new[~is_arc, 0] = np.remainder(direction - angle_rad + np.pi, 2.0 * np.pi) - np.pi
+    new[~is_arc, 1] = scale * (state[~is_arc, 1] - (np.cos(direction) * origin[1] - np.sin(direction) * origin[0]))
+    return new
+
+
+def move_points(points: np.ndarray, origin: tuple[float, float], angle_rad: float, scale: float = 1.0) -> np.ndarray:
+    """(n, 2) points in the same new frame as `moved`."""
+    cos, sin = math.cos(angle_rad), math.sin(angle_rad)
+    x, y = (np.asarray(points) - np.asarray(origin)).T
+    return scale * np.column_stack((x * cos + y * sin, y * cos - x * sin))
+
+
+def part_corners(part: Part, near: list[np.ndarray]) -> list[np.ndarray]:
+    """Ends of all segments, loop by loop (k, 2); near: rough places in the same frame."""
+    out = []
+    for i, chain in enumerate(part.chains):
+        rows = part.rows(i)
+        if chain.is_circle:
+            out.append(np.zeros((0, 2)))
+        else:
+            out.append(junctions(chain.is_arc, part.state[rows.start:rows.stop], chain.tangent, near[i]))
+    return out

@@ -1,0 +1,364 @@
+"""Joint geometric fit of a whole chain of carriers to its rim, tangency held exactly where the data support it.
+
+Gauss-Newton on the distances of all points to their carriers, with the touching conditions as equations (one linear system a
+step).  Robust weights (Student) keep an outlying stretch from bending the drawing.  The multiplier of a touching condition tells
+what releasing it would save; it is released when that exceeds its price.
+After that the chain is simplified: a carrier goes when the rim is described more shortly without it.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from afterpart.errors import FitError
+from afterpart.geometry.fit import taubin_circle
+from afterpart.geometry.robust import student_price, student_weights
+from afterpart.outline.chain import Chain, junctions, signed_distance, tangency, turn_at
+from afterpart.outline.segment import FLAT_PRICE, FLAT_RAD, Pieces
+
+SMOOTH_RAD = math.radians(32.0)
+"""Junctions that turn less than this are first taken as tangent; the data may release them."""
+
+PARAMETER_PRICE = 5.0
+"""Price of one free number, about the logarithm of the number of independent samples."""
+
+SEGMENT_PRICE = 4.0
+"""Price of one more feature in the drawing, beyond its numbers."""
+
+
+@dataclass(frozen=True)
+class Rope:
+    """A rim prepared for fitting: points (n, 2), samples (n,) independent samples each stands for, noise: sd of a point, mm;
+    along (n,) length of rim from the first point; guard: points nearer than this to a sharp corner are not used."""
+
+    points: np.ndarray
+    samples: np.ndarray
+    noise: float
+    along: np.ndarray
+    total: float
+    guard: float
+    tangent_price: float
+
+
+def fit_chain(rope: Rope, pieces: Pieces) -> Chain:
+    """The chain with the types and rough breakpoints of `pieces`, tangency decided by the data."""
+    is_arc, first = pieces.is_arc.copy(), pieces.first.copy()
+    state = _start_state(rope, is_arc, first)
+    tangent = _smooth_junctions(rope, is_arc, state, first)
+    return _settle(rope, is_arc, state, tangent, first)
+
+
+def simplify(rope: Rope, chain: Chain) -> Chain:
+    """Drop carriers one by one (or bridge short runs) as long as the description gets shorter."""
+    tried: set[tuple[int, ...]] = set()
+    improved = True
+    while improved and chain.size > 2:
+        improved = False
+        for pieces in _shorter_rows(rope, chain):
+            key = (*pieces.first.tolist(), *pieces.is_arc.tolist())
+            if key in tried:
+                continue
+            tried.add(key)
+            try:
+                other = fit_chain(rope, pieces)
+            except (FitError, np.linalg.LinAlgError):
+                continue
+            if other.price < chain.price - 1e-6:
+                chain, improved = other, True
+                break
+    return chain
+
+
+def _shorter_rows(rope: Rope, chain: Chain) -> list[Pieces]:
+    """Rows of pieces with fewer carriers than the chain has, the likeliest first."""
+    count = chain.size
+    begin = rope.along[chain.first]
+    length = np.mod(np.roll(begin, -1) - begin, rope.total)
+    rows: list[tuple[float, Pieces]] = []
+    flat = _flat(rope, chain.is_arc, chain.state, chain.first)
+    for i in range(count):
+        j = (i + 1) % count
+        both = [chain.is_arc[i], chain.is_arc[j]]
+        straight = not chain.is_arc[i] or flat[i], not chain.is_arc[j] or flat[j]
+        if all(straight) and abs(turn_at(bool(chain.is_arc[i]), chain.state[i], bool(chain.is_arc[j]), chain.state[j], chain.corners[i])) < 0.08:
+            rows.append((0.0, _without(chain, (j,), False, i)))
+        if flat[i]:
+            rows.append((0.05, _without(chain, (), False, i)))
+        if both == [True, True] and chain.state[i, 2] * chain.state[j, 2] > 0.0:
+            ratio = chain.state[i, 2] / chain.state[j, 2]
+            if 0.5 < ratio < 2.0 or min(length[i], length[j]) < 3.0:
+                rows.append((0.1, _without(chain, (j,), True, i)))
+    for run in (1, 2, 3):
+        if count - run < 2:
+            break
+        for i in range(count):
+            gone = tuple((i + k) % count for k in range(run))
+            span = float(length[list(gone)].sum())
+            if span > 7.0:
+                continue
+            before, after = (i - 1) % count, (i + run) % count
+            if run > 1 or chain.is_arc[before] == chain.is_arc[after]:
+                if before != after and count - run > 2 and chain.is_arc[before] == chain.is_arc[after] and _alike(chain, before, after):
+                    rows.append((0.2 + 0.01 * span, _without(chain, (*gone, after), bool(chain.is_arc[before]), before)))
+            if run == 1 and span < 5.0:
+                rows.append((1.0 + span, _split_between(rope, chain, i)))
+    return [pieces for _, pieces in sorted(rows, key=lambda row: row[0])]
+
+
+def _alike(chain: Chain, a: int, b: int) -> bool:
+    """Could carriers a and b be one curve with a bad stretch between?"""
+    if chain.is_arc[a]:
+        radius = chain.state[[a, b], 2]
+        gap = float(np.hypot(*(chain.state[a, :2] - chain.state[b, :2])))
+        return radius[0] * radius[1] > 0.0 and gap < 0.5 * float(np.abs(radius).min())
+    turn = math.remainder(chain.state[b, 0] - chain.state[a, 0], 2.0 * math.pi)
+    if abs(turn) > 0.06:
+        return False
+    middle = 0.5 * (chain.corners[a] + chain.corners[(b - 1) % chain.size])
+    one, _ = signed_distance(np.array([False]), chain.state[a:a + 1], middle[None])
+    two, _ = signed_distance(np.array([False]), chain.state[b:b + 1], middle[None])
+    return abs(float(one[0] - two[0])) < 0.25
+
+
+def _without(chain: Chain, gone: tuple[int, ...], is_arc: bool, keeper: int) -> Pieces:
+    """Pieces with the carriers `gone` swallowed by carrier `keeper` before them."""
+    kept = [i for i in range(chain.size) if i not in gone]
+    types = chain.is_arc.copy()
+    types[keeper] = is_arc
+    return _ordered(chain.first[kept], types[kept])
+
+
+def _split_between(rope: Rope, chain: Chain, gone: int) -> Pieces:
+    """Pieces without carrier `gone`, its stretch shared by its two neighbours."""
+    after = (gone + 1) % chain.size
+    first = chain.first.copy()
+    count = len(rope.points)
+    first[after] = (chain.first[gone] + ((chain.first[after] - chain.first[gone]) % count) // 2) % count
+    kept = [i for i in range(chain.size) if i != gone]
+    return _ordered(first[kept], chain.is_arc[kept])
+
+
+def _ordered(first: np.ndarray, is_arc: np.ndarray) -> Pieces:
+    order = np.argsort(first)
+    return Pieces(first[order], is_arc[order], math.inf)
+
+
+def _start_state(rope: Rope, is_arc: np.ndarray, first: np.ndarray) -> np.ndarray:
+    """Rough carriers from the points of each piece."""
+    count, points = len(is_arc), rope.points
+    state = np.zeros((count, 3))
+    for i in range(count):
+        index = _stretch(first[i], first[(i + 1) % count], len(points))
+        if len(index) > 12:
+            trim = max(1, len(index) // 12)
+            index = index[trim:-trim]
+        if len(index) < 3:
+            index = _stretch(first[i] - 2, first[(i + 1) % count] + 2, len(points))
+        own = points[index]
+        run = own[-1] - own[0]
+        if is_arc[i]:
+            try:
+                cx, cy, radius = taubin_circle(own, np.ones(len(own)))
+            except FitError:
+                is_arc[i] = False
+            else:
+                middle = own[len(own) // 2] - own[0]
+                left = run[0] * middle[1] - run[1] * middle[0] < 0.0
+                state[i] = cx, cy, radius if left else -radius
+        if not is_arc[i]:
+            center = own.mean(axis=0)
+            _, _, way = np.linalg.svd(own - center, full_matrices=False)
+            direction = way[0] if way[0] @ run >= 0.0 else -way[0]
+            angle = math.atan2(direction[1], direction[0])
+            state[i] = angle, center[1] * direction[0] - center[0] * direction[1], 0.0
+    return state
+
+
+def _stretch(begin: int, end: int, count: int) -> np.ndarray:
+    """Rim indices from begin up to, not including, end, going forward."""
+    return (begin + np.arange((end - begin - 1) % count + 1)) % count
+
+
+def _smooth_junctions(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarray) -> np.ndarray:
+    """(k,) True where the rough carriers meet smoothly and at least one of them is an arc."""
+    count = len(is_arc)
+    smooth = np.zeros(count, bool)
+    for i in range(count):
+        j = (i + 1) % count
+        if is_arc[i] or is_arc[j]:
+            turn = turn_at(bool(is_arc[i]), state[i], bool(is_arc[j]), state[j], rope.points[first[j]])
+            smooth[i] = abs(turn) < SMOOTH_RAD
+    return smooth
+
+
+def _settle(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, first: np.ndarray) -> Chain:
+    """Solve, release the touching condition that costs most, until none costs more than its price."""
+    chain, saving = _solve(rope, is_arc, state, tangent, first)
+    while saving.max() > rope.tangent_price:
+        tangent = chain.tangent.copy()
+        tangent[int(np.argmax(saving))] = False
+        other, other_saving = _solve(rope, is_arc, chain.state, tangent, chain.first)
+        if other.price > chain.price:
+            break
+        chain, saving = other, other_saving
+    return chain
+
+
+def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, first: np.ndarray) -> tuple[Chain, np.ndarray]:
+    """Gauss-Newton with the touching conditions as equations; gives the chain and what releasing each junction would save (k,)."""
+    count, points = len(is_arc), rope.points
+    state, tangent, first = state.copy(), tangent.copy(), first.copy()
+    corners = points[np.roll(first, -1)]
+    bound = np.flatnonzero(tangent)
+    size = 3 * count
+    matrix = np.zeros((size + len(bound), size + len(bound)))
+    owner = _owners(first, len(points))
+    price = math.inf
+    step_size = math.inf
+    for turn in range(14):
+        spread_arc, spread_state = is_arc[owner], state[owner]
+        residual, slope = signed_distance(spread_arc, spread_state, points)
+        z = residual / rope.noise
+        weight = rope.samples * student_weights(z) * _guarded(rope, owner, first, tangent, corners) / rope.noise**2
+        hessian, gradient = _normal_equations(owner, count, weight, residual, slope)
+        matrix[:] = 0.0
+        for i in range(count):
+            matrix[3 * i:3 * i + 3, 3 * i:3 * i + 3] = hessian[i]
+            if not is_arc[i]:
+                matrix[3 * i + 2, 3 * i + 2] = 1.0
+        gap = np.zeros(len(bound))
+        for row, i in enumerate(bound):
+            j = (i + 1) % count
+            gap[row], slope_i, slope_j = tangency(bool(is_arc[i]), state[i], bool(is_arc[j]), state[j])
+            matrix[size + row, 3 * i:3 * i + 3] = slope_i
+            matrix[size + row, 3 * j:3 * j + 3] = slope_j
+        matrix[:size, size:] = matrix[size:, :size].T
+        if step_size < 1e-7 and turn > 3:
+            break
+        damped = matrix.copy()
+        diagonal = np.arange(size)
+        damped[diagonal, diagonal] *= 1.0 + (1e-3 if turn < 3 else 1e-7)
+        damped[diagonal, diagonal] += 1e-6
+        try:
+            step = np.linalg.solve(damped, -np.concatenate((gradient.ravel(), gap)))[:size].reshape(count, 3)
+        except np.linalg.LinAlgError:
+            raise FitError(f"The {count} carriers of a rim cannot be solved together (rank of the equations too low).") from None
+        step *= min(1.0, 0.5 / max(1e-12, _relative_step(is_arc, state, step)))
+        state = state + step
+        step_size = float(np.abs(step).max())
+        corners = junctions(is_arc, state, tangent, points[np.roll(first, -1)])
+        if turn < 8:
+            first = _reassigned(rope, first, corners)
+            owner = _owners(first, len(points))
+    inverse = np.linalg.pinv(matrix, rcond=1e-14, hermitian=True)
+    multiplier = -(inverse[size:] @ np.concatenate((gradient.ravel(), gap)))
+    held = -np.diag(inverse)[size:]
+    saving = np.zeros(count)
+    if len(bound):
+        saving[bound] = np.where(held > 0.0, multiplier**2 / np.maximum(held, 1e-300), 0.0)
+    covariance = inverse[:size, :size]
+    used = _guarded(rope, owner, first, tangent, corners)
+    fit_price = float(np.sum(rope.samples * used * student_price(residual / rope.noise)))
+    numbers = int(2 * count + is_arc.sum() - tangent.sum())
+    price = fit_price + PARAMETER_PRICE * numbers + SEGMENT_PRICE * count
+    price += _disorder(rope, is_arc, state, first, corners) + FLAT_PRICE * float(_flat(rope, is_arc, state, first).sum())
+    return Chain(is_arc.copy(), state, tangent, first, corners, False, covariance, residual, price), saving
+
+
+def _flat(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarray) -> np.ndarray:
+    """(k,) True for arcs that turn by less than FLAT_RAD."""
+    begin = rope.along[first]
+    length = np.mod(np.roll(begin, -1) - begin, rope.total)
+    return is_arc & (length < FLAT_RAD * np.abs(state[:, 2]))
+
+
+def _relative_step(is_arc: np.ndarray, state: np.ndarray, step: np.ndarray) -> float:
+    """Largest step as a share of what the carrier may sensibly move in one go (its radius; 0.3 rad, 3 mm for a line)."""
+    scale = np.where(is_arc[:, None], np.maximum(np.abs(state[:, 2:3]), 0.2), np.array([[0.6, 6.0, 1.0]]))
+    return float(np.abs(step / scale).max())
+
+
+def _disorder(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarray, corners: np.ndarray) -> float:
+    """A large price for chains that do not run forward: a junction far from the rim, a line backwards, an arc that flipped."""
+    count = len(is_arc)
+    price = 0.0
+    gap = np.hypot(*(corners - rope.points[np.roll(first, -1)]).T)
+    price += 200.0 * float(np.sum(gap > np.maximum(1.0, 20.0 * rope.noise)))
+    for i in range(count):
+        if not is_arc[i]:
+            run = corners[i] - corners[i - 1]
+            if run[0] * math.cos(state[i, 0]) + run[1] * math.sin(state[i, 0]) < -2.0 * rope.noise:
+                price += 100.0
+    return price
+
+
+def _owners(first: np.ndarray, count: int) -> np.ndarray:
+    """(n,) which carrier each rim point belongs to; first need not start at its smallest."""
+    start = int(np.argmin(first))
+    marks = np.zeros(count, int)
+    marks[first] = 1
+    rank = np.cumsum(marks) - 1
+    return (rank + start) % len(first)
+
+
+def _reassigned(rope: Rope, first: np.ndarray, corners: np.ndarray) -> np.ndarray:
+    """Rim index nearest to each junction, within half the neighbouring stretches; order kept and no carrier left without points."""
+    count, carriers = len(rope.points), len(first)
+    new = first.copy()
+    for i in range(carriers):
+        j = (i + 1) % carriers
+        back = max(1, ((first[j] - first[i]) % count) - 3) if carriers > 1 else count // 2
+        ahead = max(1, ((first[(j + 1) % carriers] - first[j]) % count) - 3)
+        window = (first[j] + np.arange(-min(back, 40), min(ahead, 40) + 1)) % count
+        gap = rope.points[window] - corners[i]
+        new[j] = window[int(np.argmin(gap[:, 0] ** 2 + gap[:, 1] ** 2))]
+    step = np.diff(np.concatenate((new, new[:1]))) % count
+    if (step < 2).any() or int(step.sum()) != count:
+        return first
+    return new
+
+
+def _guarded(rope: Rope, owner: np.ndarray, first: np.ndarray, tangent: np.ndarray, corners: np.ndarray) -> np.ndarray:
+    """(n,) 0 for points within the guard of a sharp corner, else 1."""
+    used = np.ones(len(rope.points))
+    for i in np.flatnonzero(~tangent):
+        here = first[(i + 1) % len(first)]
+        gap = np.abs(rope.along - rope.along[here])
+        used[np.minimum(gap, rope.total - gap) < rope.guard] = 0.0
+    for i in range(len(first)):
+        own = owner == i
+        if used[own].sum() < 3:
+            used[own] = 1.0
+    return used
+
+
+def _normal_equations(owner: np.ndarray, count: int, weight: np.ndarray, residual: np.ndarray,
+                      slope: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Blocks (k, 3, 3) and gradients (k, 3), summed over each carrier's points."""
+    hessian, gradient = np.empty((count, 3, 3)), np.empty((count, 3))
+    weighted = slope * weight[:, None]
+    for a in range(3):
+        gradient[:, a] = np.bincount(owner, weighted[:, a] * residual, count)
+        for b in range(a, 3):
+            hessian[:, a, b] = hessian[:, b, a] = np.bincount(owner, weighted[:, a] * slope[:, b], count)
+    return hessian, gradient
+
+
+def circle_chain(rope: Rope, center: tuple[float, float], radius: float, covariance: np.ndarray, ccw: bool) -> Chain:
+    """A whole rim as one circle, priced like any other chain."""
+    signed = radius if ccw else -radius
+    state = np.array([[center[0], center[1], signed]])
+    residual, _ = signed_distance(np.array([True]), np.repeat(state, len(rope.points), axis=0), rope.points)
+    price = float(np.sum(rope.samples * student_price(residual / rope.noise))) + 3.0 * PARAMETER_PRICE + SEGMENT_PRICE
+    turned = covariance.copy()
+    if not ccw:
+        turned[2, :2] *= -1.0
+        turned[:2, 2] *= -1.0
+    return Chain(np.array([True]), state, np.array([False]), np.array([0]), rope.points[:1], True, turned, residual, price)
+
+
+def with_covariance(chain: Chain, covariance: np.ndarray) -> Chain:
+    return replace(chain, covariance=covariance)

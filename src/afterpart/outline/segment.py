@@ -1,0 +1,153 @@
+"""A closed rim -> the fewest lines and arcs that explain it: dynamic programming over breakpoints by description length.
+
+Words: *nodes* are the rim points at which a segment may begin (close together where the rim bends, far apart where it runs
+straight); the *price* of a segment is what it must save in weighted squared distances.  Every pair of nodes is priced at once:
+running sums of the points' moments give the least-squares line and Taubin's circle of any stretch in closed form.  These
+algebraic circles only choose the breakpoints; refine.py fits the survivors geometrically.
+Errors along a rim are alike over the correlation length, so a stretch counts as length / (2 correlation length) samples.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.geometry.contour import edge_lengths, point_weights, signed_curvature
+
+SMALLEST_BEND = 0.12
+"""Node spacing as a share of the local radius of curvature."""
+
+FARTHEST_NODES = 6.0
+"""Node spacing on straight stretches, mm."""
+
+MOST_NODES = 260
+
+FLAT_RAD = 0.12
+"""Turn below which an arc is hardly ever drawn on purpose: what bends so little is a straight edge seen through a lens."""
+
+FLAT_PRICE = 30.0
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """first: (k,) rim index at which each piece begins, rising; is_arc: (k,)."""
+
+    first: np.ndarray
+    is_arc: np.ndarray
+    price: float
+
+
+def effective_weights(points: np.ndarray, correlation_length: float) -> np.ndarray:
+    """(n,) independent samples that each point stands for: its length of rim over twice the correlation length, at most one."""
+    return np.minimum(point_weights(points) / (2.0 * correlation_length), 1.0)
+
+
+def choose_nodes(points: np.ndarray) -> np.ndarray:
+    """Rim indices at which segments may begin, rising."""
+    length = edge_lengths(points)
+    step = float(np.median(length))
+    reach = max(1, int(round(1.0 / step)))
+    bend = np.abs(signed_curvature(points, reach))
+    around = max(1, int(round(1.2 / step)))
+    widest = bend.copy()
+    for shift in range(-around, around + 1, max(1, around // 3)):
+        np.maximum(widest, np.roll(bend, shift), out=widest)
+    least = max(2.0 * step, 0.3)
+    for _ in range(12):
+        spacing = np.clip(SMALLEST_BEND / np.maximum(widest, 1e-6), least, FARTHEST_NODES)
+        walked = np.cumsum(length / spacing)
+        count = int(walked[-1])
+        if count <= MOST_NODES:
+            break
+        least *= 1.25
+    marks = np.searchsorted(walked, np.arange(max(count, 4)) * (walked[-1] / max(count, 4)))
+    return np.unique(np.minimum(marks, len(points) - 1))
+
+
+def segment_rim(points: np.ndarray, noise: float, correlation_length: float, line_price: float, arc_price: float) -> Pieces:
+    """The pieces of a closed rim (n, 2).  noise: standard deviation of a point, mm; prices in weighted squares.
+
+    A closed row needs a first breakpoint: the search is repeated from breakpoints it found until none is cheaper.
+    """
+    nodes = choose_nodes(points)
+    line, arc = _pair_costs(points, effective_weights(points, correlation_length) / noise**2, nodes)
+    cost = np.minimum(line + line_price, arc + arc_price)
+    chosen, price = _cheapest_cycle(cost, 0)
+    for share in (0.5, 0.25, 0.75):
+        again, new_price = _cheapest_cycle(cost, chosen[int(share * len(chosen))])
+        if new_price < price - 1e-9:
+            chosen, price = again, new_price
+    begin, end = np.array(chosen), np.roll(np.array(chosen), -1)
+    order = np.argsort(nodes[begin])
+    begin, end = begin[order], end[order]
+    is_arc = arc[begin, end] + arc_price < line[begin, end] + line_price
+    return Pieces(nodes[begin], is_arc, price)
+
+
+def _pair_costs(points: np.ndarray, weights: np.ndarray, nodes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Weighted squares of the best line and the best circle over each stretch node i -> node j, going forward round the rim.
+
+    Circles that turn by less than FLAT_RAD over the stretch (its length taken as that of a straight one) cost FLAT_PRICE more.
+
+    Extended precision in the running sums: fourth moments of a 400 mm part lose ten digits when subtracted.
+    """
+    size = float(np.abs(points - points.mean(axis=0)).max())
+    x, y = ((points - points.mean(axis=0)) / size).T.astype(np.longdouble)
+    z, w = x * x + y * y, weights.astype(np.longdouble)
+    terms = np.stack((np.ones_like(x), x, y, x * x, y * y, x * y, x * z, y * z, z * z))
+    sums = np.zeros((9, len(points) + 1), np.longdouble)
+    np.cumsum(terms * w, axis=1, out=sums[:, 1:])
+    at, total = sums[:, nodes], sums[:, -1]
+    part = at[:, None, :] - at[:, :, None]
+    behind = np.arange(len(nodes))[None, :] <= np.arange(len(nodes))[:, None]
+    part[:, behind] += total[:, None]
+    mass = part[0]
+    mx, my, sxx, syy, sxy, sxz, syz, szz = part[1:] / mass
+    xx, yy, xy = sxx - mx * mx, syy - my * my, sxy - mx * my
+    mm = mx * mx + my * my
+    # third and fourth moments about the stretch's own middle
+    xz = sxz - 2.0 * mx * sxx - 2.0 * my * sxy + mx * mm - mx * (sxx + syy - mm)
+    yz = syz - 2.0 * my * syy - 2.0 * mx * sxy + my * mm - my * (sxx + syy - mm)
+    sz = sxx + syy
+    zz = (szz - 4.0 * (mx * sxz + my * syz) + 4.0 * (mx * mx * sxx + my * my * syy + 2.0 * mx * my * sxy) + 2.0 * mm * sz
+          - 4.0 * mm * mm + mm * mm)
+    xx, yy, xy, xz, yz, zz, mass = (np.asarray(v, float) for v in (xx, yy, xy, xz, yz, zz, mass))
+    trace, cov = xx + yy, np.maximum(xx * yy - xy * xy, 0.0)
+    smallest = 0.5 * trace - np.sqrt(np.maximum(0.25 * trace * trace - cov, 0.0))
+    line = np.maximum(smallest, 0.0)
+    a3, a2 = 4.0 * trace, -3.0 * trace * trace - zz
+    a1 = zz * trace + 4.0 * cov * trace - xz * xz - yz * yz - trace**3
+    a0 = xz * xz * yy + yz * yz * xx - zz * cov - 2.0 * xz * yz * xy + trace * trace * cov
+    root = np.zeros_like(trace)
+    with np.errstate(all="ignore"):
+        for _ in range(6):
+            slope = a1 + root * (2.0 * a2 + root * 3.0 * a3)
+            step = np.where(slope != 0.0, (a0 + root * (a1 + root * (a2 + root * a3))) / slope, 0.0)
+            root = root - np.where(np.isfinite(step), step, 0.0)
+        bad = ~(root >= 0.0)
+        det = root * root - root * trace + cov
+        bend = np.abs(det) / np.maximum(0.5 * np.hypot(xz * (yy - root) - yz * xy, yz * (xx - root) - xz * xy), 1e-300)
+    circle = np.maximum(np.where(bad, line, np.minimum(root, line)), 0.0)
+    reach = np.sqrt(12.0 * np.maximum(trace, 0.0))
+    scale = mass * size * size
+    return line * scale, circle * scale + np.where(bend * reach < FLAT_RAD, FLAT_PRICE, 0.0)
+
+
+def _cheapest_cycle(cost: np.ndarray, start: int) -> tuple[list[int], float]:
+    """Cheapest closed row of stretches that has a breakpoint at node `start`.  cost[i, j]: stretch i -> j going forward."""
+    count = len(cost)
+    order = (np.arange(count) + start) % count
+    turned = cost[np.ix_(order, order)]
+    best = np.full(count + 1, np.inf)
+    best[0] = 0.0
+    came = np.zeros(count + 1, int)
+    for j in range(1, count + 1):
+        price = best[:j] + turned[:j, j % count]
+        came[j] = int(np.argmin(price))
+        best[j] = price[came[j]]
+    chosen, j = [], count
+    while j > 0:
+        j = came[j]
+        chosen.append(int(order[j]))
+    return chosen[::-1], float(best[count])

@@ -1,0 +1,36 @@
+"""Settings of the outline stage: one frozen value, passed in, printed in the release."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from afterpart.model.job import DatumChoice, Reading
+
+
+@dataclass(frozen=True)
+class OutlineSettings:
+    """readings: hand measurements; datum: as told or automatic; origin: "metric" | "inch" | "unknown" (the designer's units).
+
+    noise_floor: least standard deviation assumed for an edge point, mm; correlation_length: length of rim over which edge
+    errors are alike, mm; edge_bias_u: standard uncertainty of an error common to a whole rim (material edge against light
+    edge), mm; segment_price, arc_price: what one more line or arc must save in weighted squares (description length);
+    tangent_price: what releasing a tangency must save; corner_guard: points this near to a sharp corner are not used, mm;
+    move_limit: a nominal is refused when it would move a feature by more than this, mm; move_limit_u: and by more than so many
+    standard uncertainties; moulding_u: relative standard uncertainty of a moulding's size against its drawing;
+    free_share: prior share of dimensions without any nominal.
+    """
+
+    readings: tuple[Reading, ...] = ()
+    datum: DatumChoice = field(default_factory=DatumChoice)
+    origin: str = "unknown"
+    noise_floor: float = 0.012
+    correlation_length: float = 1.0
+    edge_bias_u: float = 0.012
+    segment_price: float = 14.0
+    arc_price: float = 17.0
+    tangent_price: float = 14.0
+    corner_guard: float = 0.3
+    move_limit: float = 0.2
+    move_limit_u: float = 4.0
+    moulding_u: float = 0.0005
+    free_share: float = 0.06

@@ -1,0 +1,88 @@
+"""All rims of an edge map -> chains of carriers: noise and correlation learnt from the rims themselves, then the final fit."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import numpy as np
+
+from afterpart.errors import FitError
+from afterpart.geometry.contour import edge_lengths, is_counter_clockwise
+from afterpart.geometry.fit import CircleFit, fit_circle_robust
+from afterpart.geometry.robust import spread
+from afterpart.outline.chain import Chain
+from afterpart.outline.refine import Rope, circle_chain, fit_chain, simplify
+from afterpart.outline.segment import effective_weights, segment_rim
+from afterpart.outline.settings import OutlineSettings
+
+LEAST_POINTS = 8
+
+
+def trace_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSettings) -> tuple[list[Chain], float, float]:
+    """Chains of all rims, the noise (sd of a point, mm) and the correlation length (mm) that the rims show.
+
+    rims: (n, 2) closed, mm.  Raises FitError for a rim of too few points.
+    """
+    for points in rims:
+        if len(points) < LEAST_POINTS:
+            raise FitError(f"Found a rim of {len(points)} points, expected at least {LEAST_POINTS}; take a sharper or larger picture.")
+    noise = max(settings.noise_floor, float(np.median(np.concatenate(u))))
+    length = settings.correlation_length
+    chains = [_trace(points, noise, length, settings) for points in rims]
+    residuals = np.concatenate([chain.residuals for chain in chains])
+    learnt = float(np.clip(spread(residuals), 0.4 * settings.noise_floor, 20.0 * settings.noise_floor))
+    new_length = _correlation_length(rims, chains, settings.correlation_length)
+    if not 0.8 < learnt / noise < 1.25 or not 0.7 < new_length / length < 1.4:
+        noise, length = learnt, new_length
+        chains = [_trace(points, noise, length, settings) for points in rims]
+    return chains, noise, length
+
+
+def _trace(points: np.ndarray, noise: float, length: float, settings: OutlineSettings) -> Chain:
+    samples = effective_weights(points, length)
+    steps = edge_lengths(points)
+    along = np.concatenate(([0.0], np.cumsum(steps[:-1])))
+    rope = Rope(points, samples, noise, along, float(steps.sum()), settings.corner_guard, settings.tangent_price)
+    circle = _whole_circle(rope)
+    if circle is not None and circle.price < 1.6 * float(samples.sum()) + 45.0:
+        return circle
+    pieces = segment_rim(points, noise, length, settings.segment_price, settings.arc_price)
+    if len(pieces.first) < 2:
+        if circle is not None:
+            return circle
+        raise FitError(f"A rim of {len(points)} points is neither a circle nor a row of lines and arcs.")
+    chain = simplify(rope, fit_chain(rope, pieces))
+    return circle if circle is not None and circle.price <= chain.price else chain
+
+
+def _whole_circle(rope: Rope) -> Chain | None:
+    """The rim as one circle, or None when its points do not fix one."""
+    try:
+        fit, factor = fit_circle_robust(rope.points, rope.noise / np.sqrt(rope.samples))
+    except FitError:
+        return None
+    return circle_chain(rope, fit.center, fit.radius, _covariance(fit), is_counter_clockwise(rope.points))
+
+
+def _covariance(fit: CircleFit) -> np.ndarray:
+    return fit.covariance
+
+
+def _correlation_length(rims: list[np.ndarray], chains: list[Chain], prior: float) -> float:
+    """Half the integrated correlation length of the residuals along the rims, mm, held between half and thrice the prior."""
+    lengths, weights = [], []
+    for points, chain in zip(rims, chains, strict=True):
+        z = np.clip(chain.residuals, -4.0 * spread(chain.residuals) - 1e-12, 4.0 * spread(chain.residuals) + 1e-12)
+        step = float(np.median(edge_lengths(points)))
+        power = float(z @ z)
+        if power <= 0.0 or len(z) < 40:
+            continue
+        total = 1.0
+        for lag in range(1, min(len(z) // 4, int(6.0 * prior / step) + 1)):
+            share = float(z @ np.roll(z, lag)) / power
+            if share < 0.05:
+                break
+            total += 2.0 * share
+        lengths.append(0.5 * total * step)
+        weights.append(len(z) * step)
+    if not lengths:
+        return prior
+    return float(np.clip(np.average(lengths, weights=weights), 0.4 * prior, 3.0 * prior))
