@@ -191,9 +191,8 @@ def _print_outline(console: Console, outline: Outline, out: Path) -> None:
         f" ({reference.px_per_mm:.2f} px per mm, good to {reference.relative_u * 100:.2f} %)" if unit == "mm" else ""))
     console.print(f"Datum: {outline.datum.text}")
     table = Table(box=None, pad_edge=False)
-    for heading, side in (("id", "left"), ("what", "left"), ("of", "left"), (f"measured {unit}", "right"), ("±", "right"),
-                          ("design", "right"), ("sure", "right"), ("or", "right"), ("from", "left")):
-        table.add_column(heading, justify=side, no_wrap=True)
+    for heading in ("id", "what", "of", f"measured {unit}", "±", "design", "sure", "or", "from"):
+        table.add_column(heading, justify="left" if heading in ("id", "what", "of", "from") else "right", no_wrap=True)
     for dimension in outline.dimensions:
         table.add_row(*_dimension_cells(dimension))
     console.print(table)

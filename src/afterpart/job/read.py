@@ -60,7 +60,7 @@ def parse_job(text: str, file_name: str = JOB_FILE) -> Job:
         keys = JobKeys.model_validate(document)
     except ValidationError as error:
         for item in error.errors():
-            complaints.add(*_explain(item))
+            complaints.add(*_explain(dict(item)))
     _check_ids(document, complaints)
     complaints.raise_any()
     assert keys is not None

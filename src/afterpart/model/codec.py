@@ -52,7 +52,8 @@ def _field_to_plain(value: Any, hint: Any) -> Any:
 def from_plain(hint: type[T], plain: Any) -> T:
     """The value of type `hint` that `plain` stands for.  Keys the noun does not know are passed over; keys it has a default for
     may be missing.  Raises KeyError, TypeError or ValueError when the plain value does not fit."""
-    return _read(hint, plain)
+    value: T = _read(hint, plain)
+    return value
 
 
 def _read(hint: Any, plain: Any) -> Any:
