@@ -116,6 +116,20 @@ def test_the_photo_alone_with_options_gives_what_the_job_gives(measured: Path, c
     assert job == alone
 
 
+def test_a_new_job_filled_in_by_its_own_comments_gives_the_same(measured: Path, cover: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "inlet_cover"
+    assert afterpart("new", folder, "--photo", cover / "inlet_cover.jpg").returncode == 0
+    text = (folder / "job.toml").read_text()
+    for offered, filled in (('# sheet = "A4"', 'sheet = "A4"'), ("# face_height = 9.0", "face_height = 9.0")):
+        assert offered in text
+        text = text.replace(offered, filled)
+    (folder / "job.toml").write_text(text)
+    result = afterpart("measure", folder)
+    assert result.returncode == 0, result.stderr
+    for name in ("outline.json", "outline.dxf", "drawing.pdf"):
+        assert (folder / name).read_bytes() == (measured / name).read_bytes(), name
+
+
 def test_a_reading_solves_again_without_measuring_again(measured: Path, cover: Path, tmp_path: Path) -> None:
     out = tmp_path / "again"
     shutil.copytree(measured, out)

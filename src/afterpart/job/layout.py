@@ -158,5 +158,5 @@ class JobKeys(_Keys):
     origin: Literal["metric", "inch", "unknown"] = Field("unknown", description="unit system the designer worked in")
     photo: list[PhotoKeys] = Field(min_length=1, description="the photographs")
     reading: list[ReadingKeys] = Field(default_factory=list, description="hand measurements")
-    datum: DatumKeys = Field(default_factory=lambda: DatumKeys(), description="origin and direction of the drawing")
-    plate: PlateKeys = Field(default_factory=lambda: PlateKeys(), description="the check plate")
+    datum: DatumKeys = Field(default_factory=DatumKeys, description="origin and direction of the drawing")
+    plate: PlateKeys = Field(default_factory=PlateKeys, description="the check plate")
