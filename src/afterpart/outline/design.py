@@ -26,6 +26,12 @@ from afterpart.standards.clearance_holes import LISTED_DIAMETERS
 WIDEST_U = 0.45
 """A value with a larger standard uncertainty is not asked for its nominal, mm."""
 
+WIDEST_RADIUS_U = 2.0
+"""The same for radii of shallow fillets: their nominal may be a guess, but it hardly moves the edge."""
+
+GUESS_PROBABILITY = 0.35
+"""A nominal this probable is taken for a shallow fillet; its probability says so."""
+
 
 @dataclass(frozen=True)
 class Design:
@@ -50,13 +56,19 @@ class Design:
 
 def design_part(part: Part, points: list[np.ndarray], relative_u: float, settings: OutlineSettings) -> Design:
     """part: measured state in the photo frame (mm), covariance without the common scale error; points: rims of its loops."""
-    angle = main_direction(part)
+    best: tuple[float, float, Lattice, list[tuple[int, ...]]] | None = None
+    equal = [tuple(g) for g in equal_groups(part, part.circles())]
+    for angle, share in main_directions(part):
+        turned = moved(part, (0.0, 0.0), angle)
+        pitch = pitch_circles(turned, [list(g) for g in equal])
+        lattice = find_lattice(lattice_values(turned, equal, pitch, settings), math.hypot(relative_u, settings.moulding_u),
+                               settings.free_share, settings.origin)
+        score = lattice.evidence + 4.0 * share
+        if best is None or score > best[0]:
+            best = score, angle, lattice, equal
+    assert best is not None
+    _, angle, lattice, equal = best
     turned = moved(part, (0.0, 0.0), angle)
-    circles = part.circles()
-    equal = [tuple(g) for g in equal_groups(turned, circles)]
-    pitch = pitch_circles(turned, [list(g) for g in equal])
-    lattice = find_lattice(lattice_values(turned, equal, pitch, settings), math.hypot(relative_u, settings.moulding_u),
-                           settings.free_share, settings.origin)
     cos, sin = math.cos(angle), math.sin(angle)
     px, py = lattice.phase_x / lattice.scale, lattice.phase_y / lattice.scale
     origin = (px * cos - py * sin, px * sin + py * cos)
@@ -74,33 +86,47 @@ def free_design(part: Part) -> Design:
 
 
 def main_direction(part: Part) -> float:
-    """Direction (radians, within 45 degrees of the photo's x axis) of most edge length; of the hole pattern when there are no edges.
+    """The direction most edges agree on (radians, within 45 degrees of the photo's x axis)."""
+    return main_directions(part)[0][0]
 
-    Each line votes for its direction modulo a right angle with its length over its uncertainty.
+
+def main_directions(part: Part) -> list[tuple[float, float]]:
+    """Directions the drawing may be laid out in, with their share of the votes, the strongest first.
+
+    Each line votes for its direction modulo a right angle, by length over uncertainty; without lines, pairs of centres vote.
+    A direction all but a few agree on stands alone.
     """
     lines = np.flatnonzero(~part.is_arc)
-    angles, weights = [], []
-    for row in lines:
-        u = math.sqrt(max(part.covariance[3 * row, 3 * row], 1e-12))
-        angles.append(part.state[row, 0])
-        weights.append(1.0 / (u * u + 1e-8))
-    if not angles:
+    votes = [(float(part.state[row, 0]), 1.0 / (max(part.covariance[3 * row, 3 * row], 1e-12) + 1e-8)) for row in lines]
+    if not votes:
         circles = part.circles()
         for i, a in enumerate(circles):
             for b in circles[i + 1:]:
                 gap = part.state[b, :2] - part.state[a, :2]
                 if np.hypot(*gap) > 1.0:
-                    angles.append(math.atan2(gap[1], gap[0]))
-                    weights.append(float(gap @ gap))
-    if not angles:
-        return 0.0
-    angle, weight = np.array(angles), np.array(weights)
-    near = np.abs(np.remainder(angle[:, None] - angle[None, :] + math.pi / 4, math.pi / 2) - math.pi / 4) < math.radians(0.7)
-    best = int(np.argmax((near * np.sqrt(weight)[None, :]).sum(axis=1)))
-    off = np.remainder(angle - angle[best] + math.pi / 4, math.pi / 2) - math.pi / 4
-    mine = near[best]
-    direction = angle[best] + float(np.average(off[mine], weights=weight[mine]))
-    return math.pi / 4 - (math.pi / 4 - direction) % (math.pi / 2)
+                    votes.append((math.atan2(gap[1], gap[0]), float(gap @ gap)))
+    if not votes:
+        return [(0.0, 1.0)]
+    angle, weight = np.array(votes).T
+    vote = np.sqrt(weight)
+    found: list[tuple[float, float]] = []
+    left = np.ones(len(angle), bool)
+    while left.any() and len(found) < 6:
+        near = np.abs(_quarter_off(angle[:, None] - angle[None, :])) < math.radians(0.7)
+        total = np.where(left, (near * np.where(left, vote, 0.0)[None, :]).sum(axis=1), -1.0)
+        best = int(np.argmax(total))
+        mine = near[best] & left
+        off = _quarter_off(angle - angle[best])
+        direction = angle[best] + float(np.average(off[mine], weights=weight[mine]))
+        found.append((math.pi / 4 - (math.pi / 4 - direction) % (math.pi / 2), float(total[best] / vote.sum())))
+        left &= ~mine
+    strongest = found[0][1]
+    return [item for item in found if item[1] > 0.35 * strongest or item[1] > 0.2][:1 if strongest > 0.75 else 6]
+
+
+def _quarter_off(angle_rad: np.ndarray) -> np.ndarray:
+    """Angle modulo a right angle, in [-45, 45) degrees."""
+    return np.remainder(angle_rad + math.pi / 4, math.pi / 2) - math.pi / 4
 
 
 def lattice_values(part: Part, equal: list[tuple[int, ...]], pitch: list[PitchCircle], settings: OutlineSettings) -> Values:
@@ -280,7 +306,7 @@ def _try_nominal(ledger: _Ledger, part: Part, quantity: Quantity, lattice: Latti
     value, u, _ = ledger.look(quantity)
     if quantity.kind == "direction":
         degrees, u_deg = math.degrees(value), math.hypot(math.degrees(u), 0.02)
-        choice = choose(degrees, u_deg, DIRECTION_LATTICES, 0.17 / 90.0)
+        choice = choose(degrees, u_deg, DIRECTION_LATTICES, 0.17)
         if choice.value is None or choice.probability < max(threshold, 0.6) or abs(choice.value - degrees) > 4.0 * u_deg:
             return False
         ledger.choices[quantity] = choice
@@ -291,13 +317,14 @@ def _try_nominal(ledger: _Ledger, part: Part, quantity: Quantity, lattice: Latti
     if u < 2e-4:
         ledger.choices[quantity] = Choice(value, 0.99, None)
         return True
-    if u > WIDEST_U:
+    if u > (WIDEST_RADIUS_U if quantity.kind == "radius" else WIDEST_U):
         return False
     floor = settings.edge_bias_u * (2.0 if quantity.kind == "diameter" else 1.0) if quantity.kind in ("diameter", "radius") else 0.005
     u = max(math.hypot(u, 0.004), floor)
     choice = choose(value, u, _lattices(quantity, lattice), settings.free_share, _listed(ledger, quantity, lattice))
     ledger.choices[quantity] = choice
-    if choice.value is None or choice.probability < threshold:
+    needed = min(threshold, GUESS_PROBABILITY) if quantity.kind == "radius" and threshold <= 0.5 and u > 0.1 else threshold
+    if choice.value is None or choice.probability < needed:
         return False
     move = abs(choice.value - value)
     if move > settings.move_limit_u * u or move * _lever(part, quantity) > settings.move_limit:
@@ -325,7 +352,9 @@ def _listed(ledger: _Ledger, quantity: Quantity, lattice: Lattice) -> list[tuple
     if quantity.kind == "radius":
         known = {round(h.value, 6) for h in ledger.held if h.quantity.kind == "radius"}
         return [(v, 1.5) for v in sorted(known)]
-    return []
+    axis = "x" if quantity.kind.endswith("x") else "y"
+    shared = {round(h.value, 6) for h in ledger.held if h.quantity.kind in (f"center_{axis}", f"vertex_{axis}")}
+    return [(v, 0.3) for v in sorted(shared)] if quantity.kind != "offset" else []
 
 
 def _lever(part: Part, quantity: Quantity) -> float:

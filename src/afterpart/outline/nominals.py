@@ -4,6 +4,7 @@ A *lattice* is all multiples of a step.  Prior: a share w of all values lies on 
 its candidates carries w h per mm of range; the share `free` lies anywhere.  With a normal likelihood of standard uncertainty u
 a candidate v of several lattices has the posterior weight
     sum(w h) N(m; v, u)        against        free * 1
+where N has a share of wider errors mixed in (edges in shadow are not normally distributed).
 A *profile* is the shares of one part: its unit system and how fine its designer counted.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -82,13 +83,24 @@ def candidate_weights(m: float, u: float, lattices: Sequence[tuple[float, float,
     return found
 
 
+WIDE_SHARE, WIDE_FACTOR = 0.12, 2.5
+"""Share and factor of the wider part of the error distribution (judgement)."""
+
+
+def likelihood(off: float, u: float) -> float:
+    """Density at `off` of an error with standard uncertainty u, a share of it wider."""
+    z = off / u
+    return ((1.0 - WIDE_SHARE) * math.exp(-0.5 * z * z)
+            + WIDE_SHARE / WIDE_FACTOR * math.exp(-0.5 * (z / WIDE_FACTOR) ** 2)) / (u * math.sqrt(2.0 * math.pi))
+
+
 def choose(m: float, u: float, lattices: Sequence[tuple[float, float, float]], free: float,
            listed: Sequence[tuple[float, float]] = ()) -> Choice:
     """The most probable nominal of a value m with standard uncertainty u, and how probable it is."""
     weights = candidate_weights(m, u, lattices, listed)
     if not weights:
         return Choice(None, 0.0, None)
-    posterior = {v: w * math.exp(-0.5 * ((m - v) / u) ** 2) / (u * math.sqrt(2.0 * math.pi)) for v, w in weights.items()}
+    posterior = {v: w * likelihood(m - v, u) for v, w in weights.items()}
     total = free + sum(posterior.values())
     ranked = sorted(posterior, key=lambda v: -posterior[v])
     runner = ranked[1] if len(ranked) > 1 and posterior[ranked[1]] / total > 1e-6 else None
@@ -102,5 +114,7 @@ def lattice_evidence(m: np.ndarray, u: np.ndarray, steps: np.ndarray) -> np.ndar
     """
     m, u = m[..., None], u[..., None]
     off = m - np.round(m / steps) * steps
-    ratio = steps / (u * math.sqrt(2.0 * math.pi)) * np.exp(-0.5 * (off / u) ** 2)
+    square = (off / u) ** 2
+    ratio = steps / (u * math.sqrt(2.0 * math.pi)) * ((1.0 - WIDE_SHARE) * np.exp(-0.5 * square)
+                                                      + WIDE_SHARE / WIDE_FACTOR * np.exp(-0.5 / WIDE_FACTOR**2 * square))
     return np.where(u > 0.4 * steps, 1.0, ratio)
