@@ -214,8 +214,13 @@ def _print_outline(console: Console, outline: Outline, out: Path) -> None:
 
 def _dimension_cells(d: Dimension) -> tuple[str, ...]:
     free = d.origin == "free"
-    return (d.id, d.kind, " ".join(d.of), f"{d.measured:.3f}", f"{d.u:.3f}", "free" if free else f"{d.design:g}",
-            "" if free else f"{d.probability * 100:.0f} %", "" if d.runner_up is None else f"{d.runner_up:g}", d.origin)
+    return (d.id, d.kind, " ".join(d.of), f"{d.measured:.3f}", f"{d.u:.3f}", "free" if free else _shortest(d.design),
+            "" if free else f"{d.probability * 100:.0f} %", "" if d.runner_up is None else _shortest(d.runner_up), d.origin)
+
+
+def _shortest(value: float) -> str:
+    """To the micrometre, without idle zeros."""
+    return f"{value:.3f}".rstrip("0").rstrip(".")
 
 
 def _print_plate(console: Console, pieces: tuple[Piece, ...], names: tuple[str, ...], out: Path) -> None:
