@@ -29,7 +29,7 @@ _AXIS_DEG = 1.0
 @dataclass(frozen=True)
 class DimensionMark:
     """One dimension on paper.  spans: dimension line with an arrow at each end, or None; extensions: thin lines from the part
-    to it; pointed: where a leader ends, or None; balloon: its centre; text: the value to its right."""
+    to it; pointed: where a leader ends, or None; balloon: its centre; text: the value beside it."""
 
     label: str
     text: str
@@ -37,6 +37,7 @@ class DimensionMark:
     spans: tuple[Point, Point] | None
     extensions: tuple[tuple[Point, Point], ...]
     pointed: Point | None
+    is_text_left: bool = False
 
 
 def balloon_label(dimension: Dimension, index: int) -> str:
@@ -46,17 +47,19 @@ def balloon_label(dimension: Dimension, index: int) -> str:
 
 
 def value_text(dimension: Dimension) -> str:
-    """The design value with its sign: diameter, radius, degree."""
+    """The design value with its sign: diameter, radius, degree; in brackets where no nominal is claimed."""
     value = f"{dimension.design:.3f}".rstrip("0").rstrip(".")
     before = {"diameter": "Ø", "radius": "R"}.get(dimension.kind, "")
-    return f"{before}{value}{'°' if dimension.kind == 'angle' else ''}"
+    text = f"{before}{value}{'°' if dimension.kind == 'angle' else ''}"
+    return f"({text})" if dimension.origin == "free" else text
 
 
 def place_marks(outline: Outline, place: Placement, area: tuple[float, float, float, float]) -> tuple[DimensionMark, ...]:
     """A mark for each dimension, balloons inside `area` (left, bottom, right, top of paper)."""
     segments = {s.id: s for loop in outline.design for s in loop.segments}
     ink = np.vstack([[place.at(tuple(p)) for p in _dense(loop_points(loop, 0.05))] for loop in outline.design])
-    floor = _Floor(ink, area)
+    x, y = place.at((0.0, 0.0))
+    floor = _Floor(ink, area, (x - 1.5, y - 1.5, x + 12.0, y + 12.0))
     marks: dict[int, DimensionMark] = {}
     # What has fewest free places goes first: lines between two points, then leaders.
     order = sorted(range(len(outline.dimensions)), key=lambda i: _is_pointed(outline.dimensions[i], segments))
@@ -71,31 +74,35 @@ def place_marks(outline: Outline, place: Placement, area: tuple[float, float, fl
     return tuple(marks[i] for i in sorted(marks))
 
 
-def box_of_mark(label: str, text: str, balloon: Point) -> tuple[float, float, float, float]:
+def box_of_mark(text: str, balloon: Point, is_text_left: bool = False) -> tuple[float, float, float, float]:
     """What a balloon and its text cover, a little air included."""
     wide = 0.56 * TEXT_SIZE * len(text) + 1.6
     x, y = balloon
-    return (x - BALLOON_RADIUS - 0.5, y - BALLOON_RADIUS - 0.5, x + BALLOON_RADIUS + wide, y + BALLOON_RADIUS + 0.5)
+    left, right = (wide, 0.5) if is_text_left else (0.5, wide)
+    return (x - BALLOON_RADIUS - left, y - BALLOON_RADIUS - 0.5, x + BALLOON_RADIUS + right, y + BALLOON_RADIUS + 0.5)
 
 
 class _Floor:
     """The paper as it fills up."""
 
-    def __init__(self, ink: np.ndarray, area: tuple[float, float, float, float]) -> None:
+    def __init__(self, ink: np.ndarray, area: tuple[float, float, float, float],
+                 datum: tuple[float, float, float, float]) -> None:
         self._ink = ink
         self._area = area
-        self._taken: list[tuple[float, float, float, float]] = []
+        self._taken = [datum]
         self._tracks: list[tuple[str, int, float, float]] = []
         self._part = (*ink.min(axis=0), *ink.max(axis=0))
 
     def spanned(self, label: str, text: str, a: Point, b: Point, is_overall: bool) -> DimensionMark:
         extensions: tuple[tuple[Point, Point], ...] = ()
+        is_text_left = False
         if is_overall and (moved := self._outside(a, b)) is not None:
             extensions = ((a, moved[0]), (b, moved[1]))
             a, b = moved
+            is_text_left = a[0] == b[0]
         spots = [((a[0] + s * (b[0] - a[0]), a[1] + s * (b[1] - a[1])), abs(s - 0.5)) for s in _SHARES]
-        balloon = self._take(label, text, spots)
-        return DimensionMark(label, text, balloon, (a, b), extensions, None)
+        balloon = self._take(text, spots, is_text_left)
+        return DimensionMark(label, text, balloon, (a, b), extensions, None, is_text_left)
 
     def pointed(self, label: str, text: str, segment: Segment, place: Placement) -> DimensionMark:
         spots, ends = [], {}
@@ -109,7 +116,7 @@ class _Floor:
                 spot = (end[0] + reach * c, end[1] + reach * s)
                 spots.append((spot, reach / 20))
                 ends[spot] = end
-        balloon = self._take(label, text, spots)
+        balloon = self._take(text, spots)
         return DimensionMark(label, text, balloon, None, (), ends[balloon])
 
     def _outside(self, a: Point, b: Point) -> tuple[Point, Point] | None:
@@ -128,11 +135,11 @@ class _Floor:
         self._tracks.append((side, track, low, high))
         return ((a[0], at), (b[0], at)) if level else ((at, a[1]), (at, b[1]))
 
-    def _take(self, label: str, text: str, spots: list[tuple[Point, float]]) -> Point:
+    def _take(self, text: str, spots: list[tuple[Point, float]], is_text_left: bool = False) -> Point:
         """The cheapest spot: off the page and on another balloon costs most, on the outline a little."""
         costs = []
         for spot, cost in spots:
-            box = box_of_mark(label, text, spot)
+            box = box_of_mark(text, spot, is_text_left)
             outside = box[0] < self._area[0] or box[1] < self._area[1] or box[2] > self._area[2] or box[3] > self._area[3]
             overlaps = sum(max(0.0, min(box[2], t[2]) - max(box[0], t[0])) * max(0.0, min(box[3], t[3]) - max(box[1], t[1]))
                            for t in self._taken)
@@ -140,7 +147,7 @@ class _Floor:
             covered = int(((x > box[0]) & (x < box[2]) & (y > box[1]) & (y < box[3])).sum())
             costs.append(cost + 1000.0 * outside + (100.0 + 10.0 * overlaps if overlaps > 0 else 0.0) + 0.2 * covered)
         spot = spots[int(np.argmin(costs))][0]
-        self._taken.append(box_of_mark(label, text, spot))
+        self._taken.append(box_of_mark(text, spot, is_text_left))
         return spot
 
 

@@ -127,8 +127,9 @@ def _draw_mark(paper: Paper, mark: DimensionMark) -> None:
     paper.circle(mark.balloon, BALLOON_RADIUS, is_filled=True)
     size = 3.0 if len(mark.label) < 3 else 2.3
     paper.text((x, y - 0.36 * size), mark.label, size, BOLD, align="middle")
-    left = x + BALLOON_RADIUS + 0.6
-    paper.solid_box(left - 0.2, y - 1.5, paper.text_width(mark.text, TEXT_SIZE) + 0.5, 3.0, grey=1.0)
+    wide = paper.text_width(mark.text, TEXT_SIZE)
+    left = x - BALLOON_RADIUS - 0.6 - wide if mark.is_text_left else x + BALLOON_RADIUS + 0.6
+    paper.solid_box(left - 0.2, y - 1.5, wide + 0.5, 3.0, grey=1.0)
     paper.text((left, y - 0.36 * TEXT_SIZE), mark.text, TEXT_SIZE)
     paper.pen()
 
@@ -180,9 +181,9 @@ def _table(paper: Paper, outline: Outline, rows: tuple[Dimension, ...], left: fl
         paper.text((left + x + 1.0, top), name, 2.8, BOLD)
     paper.pen(0.2)
     paper.line((left, top - 1.5), (left + _TABLE_WIDTH, top - 1.5))
-    paper.pen(HAIRLINE, grey=0.6)
     for i, row in enumerate(rows):
         y = top - (i + 1) * _ROW
+        paper.pen()
         for (_, x), text in zip(_COLUMNS, _cells(row, before + i + 1, outline.unit), strict=True):
             paper.text((left + x + 1.0, y), text, 2.8)
         paper.pen(HAIRLINE, grey=0.6)

@@ -1,0 +1,88 @@
+"""The files of a check plate: for each piece STEP, 3MF and STL, and for the whole one paper and one picture.
+
+Every body is checked before it is handed on: valid, one solid, and its STEP file read back with the same volume.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import textwrap
+
+from afterpart.errors import SolidError
+from afterpart.model.outline import Outline
+from afterpart.model.piece import Piece
+from afterpart.model.release import TitleBlock
+from afterpart.release.paper import A4, BOLD, Paper
+from afterpart.release.picture import solid_picture
+from afterpart.release.stl import stl_bytes
+from afterpart.release.template import OpeningMark, draw_template, opening_marks
+from afterpart.release.three_mf import three_mf_bytes
+from afterpart.solid.body import Body
+from afterpart.solid.worker import Workshop
+
+STEP_VOLUME_TOLERANCE = 1e-6
+"""Largest relative difference of volume between a body and its STEP file."""
+_LINE_CHARACTERS = 108
+
+
+def plate_files(pieces: tuple[Piece, ...], outline: Outline, title: TitleBlock, workshop: Workshop | None = None) -> dict[str, bytes]:
+    """File name -> contents.  workshop: a running kernel process to use; without one, one is started and ended here.
+
+    SolidError: a body cannot be built, or does not pass its checks.
+    """
+    if workshop is None:
+        with Workshop() as own:
+            return plate_files(pieces, outline, title, own)
+    files: dict[str, bytes] = {}
+    bodies = []
+    for piece in pieces:
+        body = workshop.build(piece)
+        _check(piece, body, workshop)
+        bodies.append(body)
+        files[f"{piece.file_stem}.step"] = body.step
+        files[f"{piece.file_stem}.3mf"] = three_mf_bytes(body.mesh, f"{piece.name} {piece.revision}".strip(), title.made_with)
+        files[f"{piece.file_stem}_mm.stl"] = stl_bytes(body.mesh)
+    files["check_plate.pdf"] = _paper(pieces, tuple(bodies), outline, title)
+    files["check_plate.png"] = solid_picture(tuple(b.mesh for b in bodies))
+    return files
+
+
+def _check(piece: Piece, body: Body, workshop: Workshop) -> None:
+    back = workshop.read_step(body.step)
+    difference = abs(back.volume - body.volume) / body.volume
+    if not back.is_valid or difference > STEP_VOLUME_TOLERANCE:
+        raise SolidError(f"{piece.file_stem}.step does not read back as it was built: volume {back.volume:.6f} instead of "
+                         f"{body.volume:.6f} mm3, {'valid' if back.is_valid else 'not valid'}; correct tiny segments in the drawing")
+
+
+def _paper(pieces: tuple[Piece, ...], bodies: tuple[Body, ...], outline: Outline, title: TitleBlock) -> bytes:
+    """The template with the numbers where the plate has them, then a page about the pieces."""
+    on_plate = {label.number: label.at for piece in pieces for label in piece.labels}
+    marks = tuple(OpeningMark(m.number, m.center, on_plate.get(m.number, m.at), m.reach) for m in opening_marks(outline))
+    paper = Paper(title, "check plate")
+    draw_template(paper, outline, title, "check plate", marks)
+    _about(paper, pieces, bodies, title)
+    return paper.finish()
+
+
+def _about(paper: Paper, pieces: tuple[Piece, ...], bodies: tuple[Body, ...], title: TitleBlock) -> None:
+    lines: list[tuple[str, bool]] = [(f"{title.name}  {title.revision}  {title.date}".rstrip() + "  -  about the check plate", True)]
+    for piece, body in zip(pieces, bodies, strict=True):
+        size = " x ".join(f"{high - low:.1f}" for low, high in zip(body.low, body.high, strict=True))
+        lines += [("", False), (f"{piece.file_stem}: {piece.name} {piece.revision}, {size} mm, {body.volume / 1000:.2f} cm3"
+                                + ("" if body.solids == 1 else f", falls into {body.solids} loose parts"), True)]
+        lines += _wrapped(f"Print time about {piece.print_time.minutes:.0f} min (without windows {piece.print_time.full_minutes:.0f} min): "
+                          f"{piece.print_time.how}. Figures of a plain printer, from memory; a quick machine takes less than half.")
+        lines += [line for remark in body.remarks for line in _wrapped(f"Kernel: {remark}.")]
+    notes = dict.fromkeys(note.text for piece in pieces for note in piece.notes)
+    lines += [("", False), ("Notes", True)] + [line for note in notes for line in _wrapped(note)]
+    lines += [("", False)] + _wrapped("Print the marked side up, solid, without brim. Lay the plate on the machine, put a bolt or drill shank "
+                                      "through one round hole, and read at the tick scales how far the rim is off.")
+    per_page = int((A4[1] - 40) / 4.4)
+    for start in range(0, len(lines), per_page):
+        paper.new_page(A4)
+        for i, (text, is_bold) in enumerate(lines[start:start + per_page]):
+            paper.text((20.0, A4[1] - 24.0 - 4.4 * i), text, 3.2, *([BOLD] if is_bold else []))
+
+
+def _wrapped(text: str) -> list[tuple[str, bool]]:
+    return [(line, False) for line in textwrap.wrap(text, _LINE_CHARACTERS)]
