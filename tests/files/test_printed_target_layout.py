@@ -1,4 +1,5 @@
 """The printed target's layout held against the marker dictionary of the detector."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -46,10 +47,10 @@ def test_detector_finds_the_corners_where_the_layout_puts_them() -> None:
         x0, y0 = layout.marker_corners(i)[0]
         tile = np.kron(np.array(layout.marker_bits(i)), np.ones((15, 15))) * 255
         row, column = round((top - y0) * scale), round((left + x0) * scale)
-        picture[row:row + 120, column:column + 120] = tile
+        picture[row : row + 120, column : column + 120] = tile
     corners, ids, _ = cv2.aruco.ArucoDetector(DETECTOR_DICTIONARY).detectMarkers(picture)
     assert sorted(ids.ravel()) == list(layout.marker_ids())
-    for found, i in zip(corners, ids.ravel()):
+    for found, i in zip(corners, ids.ravel(), strict=True):
         expected = np.array([((left + x) * scale, (top - y) * scale) for x, y in layout.marker_corners(int(i))])
         assert np.abs(found[0] - expected).max() <= 1.0
 

@@ -3,6 +3,7 @@
 Conventions: mm (or the drawing's unit), x right, y up; a segment runs from its start to its end, a circle counter-clockwise
 from its rightmost point.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -70,8 +71,11 @@ def segments_box(segments: Iterable[Segment]) -> tuple[float, float, float, floa
                 first, turn = arc_angles_rad(segment)
                 low, high = min(first, first + turn), max(first, first + turn)
                 quarters = range(math.ceil(low / (math.pi / 2)), math.floor(high / (math.pi / 2)) + 1)
-                ends = [start, end, *((x + r * round(math.cos(q * math.pi / 2)), y + r * round(math.sin(q * math.pi / 2)))
-                                      for q in quarters)]
+                ends = [
+                    start,
+                    end,
+                    *((x + r * round(math.cos(q * math.pi / 2)), y + r * round(math.sin(q * math.pi / 2))) for q in quarters),
+                ]
         xs += [p[0] for p in ends]
         ys += [p[1] for p in ends]
     if not xs:

@@ -3,6 +3,7 @@
 Words: the *region* is what lies inside the outer loop and outside every opening; arcs are drawn as chords no farther than
 CHORD from the curve.  It serves to place windows, webs and marks; bodies are built from the loops themselves.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -35,7 +36,9 @@ def loops_of_part(outline: Outline, part: int) -> tuple[Loop, tuple[Loop, ...]]:
     """The outer loop and the openings of one part, from the design.  SolidError: not exactly one outer loop."""
     outer = [loop for loop in outline.design if loop.part == part and loop.role == "outer"]
     if len(outer) != 1:
-        raise SolidError(f"part {part} has {len(outer)} outer loops in the design; exactly one is needed: measure the photo again")
+        raise SolidError(
+            f"part {part} has {len(outer)} outer loops in the design; exactly one is needed: measure the photo again"
+        )
     return outer[0], tuple(loop for loop in outline.design if loop.part == part and loop.role == "opening")
 
 
@@ -43,10 +46,10 @@ def face_region(outer: Loop, openings: tuple[Loop, ...]) -> Polygon:
     """The region.  SolidError: an opening leaves the outer loop or meets another opening."""
     hull = loop_polygon(outer)
     holes = [loop_polygon(o) for o in openings]
-    for i, (loop, hole) in enumerate(zip(openings, holes)):
+    for i, (loop, hole) in enumerate(zip(openings, holes, strict=True)):
         if not hull.contains(hole):
             raise SolidError(f"the opening of {loop.segments[0].id} is not inside the outer loop; correct the drawing")
-        for other, second in zip(openings[:i], holes[:i]):
+        for other, second in zip(openings[:i], holes[:i], strict=True):
             if hole.intersects(second):
                 raise SolidError(f"the openings of {other.segments[0].id} and {loop.segments[0].id} meet; correct the drawing")
     region = Polygon(hull.exterior.coords, [h.exterior.coords for h in holes])

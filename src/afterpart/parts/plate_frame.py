@@ -4,6 +4,7 @@ What is judged by the plate (rim and openings) keeps a band of material; the res
 Words: *band* the width kept along the outer rim; *island* the material round an opening; *web* a strip that ties an island to
 the band; *window* a part left out.  Windows never reach the rim or an opening, so their corners need no accuracy.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 

@@ -6,6 +6,7 @@ be felt and compared.
 Limits: ticks stand only where the rim runs within 30 degrees of the scale's direction; marks keep clear of each other, of
 openings and of cuts; a text that finds no room is made smaller, then left out and said so.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -91,8 +92,9 @@ def text_box(text: Lettering, clear: float = 0.0) -> Polygon:
     return affinity.rotate(box(x - width, y - height, x + width, y + height), text.angle_deg, origin=(x, y))
 
 
-def place_number(number: int, opening: Polygon, free: BaseGeometry, kept: BaseGeometry,
-                 heights: tuple[float, ...] = (3.6, 3.0, 2.5)) -> Lettering | None:
+def place_number(
+    number: int, opening: Polygon, free: BaseGeometry, kept: BaseGeometry, heights: tuple[float, ...] = (3.6, 3.0, 2.5)
+) -> Lettering | None:
     """The number beside an opening, inside `free`, where it needs least material beyond `kept`; None: no room."""
     for height in heights:
         half = math.hypot(text_width(str(number), height), height) / 2

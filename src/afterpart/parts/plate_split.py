@@ -5,9 +5,11 @@ is what one piece keeps of the plate.  The faces along the cut touch; the socket
 so the pieces drop together and the faces set the distance.
 Limits: a cut that finds no room for a key is left plain, and is said so.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -97,16 +99,20 @@ def _counts(bounds: tuple[float, float, float, float], bed: tuple[float, float])
     size = (bounds[2] - bounds[0], bounds[3] - bounds[1])
     room = (bed[0] - 2 * BED_MARGIN, bed[1] - 2 * BED_MARGIN)
     if min(room) < 4 * KEY_LENGTH:
-        raise JobError(f"the bed of {bed[0]:g} x {bed[1]:g} mm leaves no room for a piece; give the printer's bed in mm, "
-                       f"at least {4 * KEY_LENGTH + 2 * BED_MARGIN:g} each way")
+        raise JobError(
+            f"the bed of {bed[0]:g} x {bed[1]:g} mm leaves no room for a piece; give the printer's bed in mm, "
+            f"at least {4 * KEY_LENGTH + 2 * BED_MARGIN:g} each way"
+        )
     choices = []
     for turned in (room, room[::-1]):
         counts = [1 if size[i] <= turned[i] else math.ceil(size[i] / (turned[i] - KEY_LENGTH)) for i in (0, 1)]
         choices.append((counts[0] * counts[1], counts))
     total, counts = min(choices, key=lambda c: c[0])
     if total > _MOST_PIECES:
-        raise JobError(f"a plate of {size[0]:.0f} x {size[1]:.0f} mm on a bed of {bed[0]:g} x {bed[1]:g} mm makes {total} pieces; "
-                       f"give a larger bed (at most {_MOST_PIECES} pieces)")
+        raise JobError(
+            f"a plate of {size[0]:.0f} x {size[1]:.0f} mm on a bed of {bed[0]:g} x {bed[1]:g} mm makes {total} pieces; "
+            f"give a larger bed (at most {_MOST_PIECES} pieces)"
+        )
     return counts[0], counts[1]
 
 
@@ -124,7 +130,7 @@ def _cut_positions(region: Polygon, openings: list[Polygon], count: int, axis: i
 
 def _crossed(openings: list[Polygon], value: float, region: Polygon, axis: int) -> float:
     line = _cut_line(region, value, axis)
-    return sum(100.0 / (1.0 + o.area ** 0.5) + 1.0 for o in openings if line.distance(o) < _NEAR_OPENING)
+    return sum(100.0 / (1.0 + o.area**0.5) + 1.0 for o in openings if line.distance(o) < _NEAR_OPENING)
 
 
 def _cut_line(region: Polygon, value: float, axis: int) -> LineString:
@@ -147,9 +153,16 @@ def _keys_on_cut(region: BaseGeometry, value: float, axis: int) -> list[Polygon]
         wanted = (start + 14.0, end - 14.0) if end - start > 60 else ((start + end) / 2,)
         for place in wanted:
             shifts = sorted(np.arange(-12.0, 12.5, 1.0), key=abs)
-            found = next((key for root in KEY_ROOTS for s in shifts
-                          if (key := _key(value, place + s, root, axis)).buffer(KEY_WALL).within(region)
-                          and all(key.distance(k) > 3 * KEY_WALL for k in keys)), None)
+            found = next(
+                (
+                    key
+                    for root in KEY_ROOTS
+                    for s in shifts
+                    if (key := _key(value, place + s, root, axis)).buffer(KEY_WALL).within(region)
+                    and all(key.distance(k) > 3 * KEY_WALL for k in keys)
+                ),
+                None,
+            )
             if found is not None:
                 keys.append(found)
     return keys
@@ -158,23 +171,30 @@ def _keys_on_cut(region: BaseGeometry, value: float, axis: int) -> list[Polygon]
 def _key(value: float, place: float, root: float, axis: int) -> Polygon:
     """A dovetail tab standing on the cut, its root 0.01 behind the line so that unions join."""
     half, head = root / 2, root / 2 + KEY_FLARE
-    corners = [(value - 0.01, place - half), (value + KEY_LENGTH, place - head), (value + KEY_LENGTH, place + head),
-               (value - 0.01, place + half)]
+    corners = [
+        (value - 0.01, place - half),
+        (value + KEY_LENGTH, place - head),
+        (value + KEY_LENGTH, place + head),
+        (value - 0.01, place + half),
+    ]
     return Polygon(corners if axis == 0 else [(b, a) for a, b in corners])
 
 
 def _strips(region: Polygon, cuts: list[float], keys: list[list[Polygon]], axis: int) -> list[Polygon]:
     """Between each two cuts: the strip with its tabs beyond the far cut, less the sockets of the near one."""
-    x0, y0, x1, y1 = (v + d for v, d in zip(region.bounds, (-10, -10, 10, 10)))
+    x0, y0, x1, y1 = (v + d for v, d in zip(region.bounds, (-10, -10, 10, 10), strict=True))
     ends = [(x0, y0)[axis], *cuts, (x1, y1)[axis]]
     strips = []
-    for i, (low, high) in enumerate(zip(ends, ends[1:])):
+    for i, (low, high) in enumerate(itertools.pairwise(ends)):
         strip: BaseGeometry = box(low, y0, high, y1) if axis == 0 else box(x0, low, x1, high)
         if i < len(cuts):
             strip = unary_union([strip, *keys[i]])
         if i > 0:
-            strip = strip.difference(unary_union([k.buffer(CLEARANCE, join_style="mitre") for k in keys[i - 1]])) \
-                if keys[i - 1] else strip
+            strip = (
+                strip.difference(unary_union([k.buffer(CLEARANCE, join_style="mitre") for k in keys[i - 1]]))
+                if keys[i - 1]
+                else strip
+            )
         strips.append(strip)
     return strips
 

@@ -9,6 +9,7 @@
 Holds for: solid pieces (no infill pattern), one nozzle of 0.4 mm.  A quick machine takes less than half.
 Source: figures of PLAIN_PRINTER from memory; a print that was timed beats them.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -26,8 +27,9 @@ class PrinterPace:
     start_minutes: float
 
 
-PLAIN_PRINTER = PrinterPace(line_width=0.45, layer=0.2, first_speed_mm_per_s=20.0, speed_mm_per_s=60.0, idle_share=0.15,
-                            start_minutes=3.0)
+PLAIN_PRINTER = PrinterPace(
+    line_width=0.45, layer=0.2, first_speed_mm_per_s=20.0, speed_mm_per_s=60.0, idle_share=0.15, start_minutes=3.0
+)
 
 
 def print_minutes(area_mm2: float, thickness: float, pace: PrinterPace = PLAIN_PRINTER) -> float:
@@ -41,6 +43,8 @@ def print_minutes(area_mm2: float, thickness: float, pace: PrinterPace = PLAIN_P
 def pace_in_words(area_mm2: float, thickness: float, pace: PrinterPace = PLAIN_PRINTER) -> str:
     """The formula with its figures, for the maker to hold against the own machine."""
     layers = math.ceil(thickness / pace.layer - 1e-9)
-    return (f"{area_mm2:.0f} mm2 in {layers} solid layers of {pace.layer:g} mm, lines {pace.line_width:g} mm wide, "
-            f"{pace.first_speed_mm_per_s:g} mm/s in the first layer and {pace.speed_mm_per_s:g} mm/s above, "
-            f"{pace.idle_share:.0%} for travel, {pace.start_minutes:g} min to heat up")
+    return (
+        f"{area_mm2:.0f} mm2 in {layers} solid layers of {pace.layer:g} mm, lines {pace.line_width:g} mm wide, "
+        f"{pace.first_speed_mm_per_s:g} mm/s in the first layer and {pace.speed_mm_per_s:g} mm/s above, "
+        f"{pace.idle_share:.0%} for travel, {pace.start_minutes:g} min to heat up"
+    )

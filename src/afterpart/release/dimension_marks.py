@@ -4,6 +4,7 @@ Words: a *balloon* is a numbered ring with the design value beside it, as in fir
 dimension's id (d7: 7), so drawing, table and outline.json agree.  A *leader* runs from a balloon to a curve.
 Conventions: everything in mm of paper.  Balloons never cover each other; they avoid the outline as far as there is room.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -69,8 +70,11 @@ def place_marks(outline: Outline, place: Placement, area: tuple[float, float, fl
         if of:
             label, text = balloon_label(dimension, i + 1), value_text(dimension)
             span = None if _is_pointed(dimension, segments) else _span(dimension, of)
-            marks[i] = floor.spanned(label, text, place.at(span[0]), place.at(span[1]), _is_overall(dimension, of)) if span \
+            marks[i] = (
+                floor.spanned(label, text, place.at(span[0]), place.at(span[1]), _is_overall(dimension, of))
+                if span
                 else floor.pointed(label, text, of[0], place)
+            )
     return tuple(marks[i] for i in sorted(marks))
 
 
@@ -85,8 +89,9 @@ def box_of_mark(text: str, balloon: Point, is_text_left: bool = False) -> tuple[
 class _Floor:
     """The paper as it fills up."""
 
-    def __init__(self, ink: np.ndarray, area: tuple[float, float, float, float],
-                 datum: tuple[float, float, float, float]) -> None:
+    def __init__(
+        self, ink: np.ndarray, area: tuple[float, float, float, float], datum: tuple[float, float, float, float]
+    ) -> None:
         self._ink = ink
         self._area = area
         self._taken = [datum]
@@ -127,8 +132,9 @@ class _Floor:
             return None
         side = "below" if level else "left"
         low, high = sorted((a[0], b[0]) if level else (a[1], b[1]))
-        track = next(t for t in range(100) if all(s != side or k != t or high < lo - 1 or low > hi + 1
-                                                  for s, k, lo, hi in self._tracks))
+        track = next(
+            t for t in range(100) if all(s != side or k != t or high < lo - 1 or low > hi + 1 for s, k, lo, hi in self._tracks)
+        )
         at = self._part[1 if level else 0] - _TRACK * (track + 1)
         if at < self._area[1 if level else 0] + BALLOON_RADIUS:
             return None
@@ -141,8 +147,10 @@ class _Floor:
         for spot, cost in spots:
             box = box_of_mark(text, spot, is_text_left)
             outside = box[0] < self._area[0] or box[1] < self._area[1] or box[2] > self._area[2] or box[3] > self._area[3]
-            overlaps = sum(max(0.0, min(box[2], t[2]) - max(box[0], t[0])) * max(0.0, min(box[3], t[3]) - max(box[1], t[1]))
-                           for t in self._taken)
+            overlaps = sum(
+                max(0.0, min(box[2], t[2]) - max(box[0], t[0])) * max(0.0, min(box[3], t[3]) - max(box[1], t[1]))
+                for t in self._taken
+            )
             x, y = self._ink[:, 0], self._ink[:, 1]
             covered = int(((x > box[0]) & (x < box[2]) & (y > box[1]) & (y < box[3])).sum())
             costs.append(cost + 1000.0 * outside + (100.0 + 10.0 * overlaps if overlaps > 0 else 0.0) + 0.2 * covered)
@@ -188,8 +196,10 @@ def _span(dimension: Dimension, of: list[Segment]) -> tuple[Point, Point] | None
         return None
     shift = {"gap": 1.0, "over": -1.0}.get(dimension.kind, 0.0)
     ux, uy = (end[0] - start[0]) / away, (end[1] - start[1]) / away
-    return ((start[0] + shift * a.radius * ux, start[1] + shift * a.radius * uy),
-            (end[0] - shift * b.radius * ux, end[1] - shift * b.radius * uy))
+    return (
+        (start[0] + shift * a.radius * ux, start[1] + shift * a.radius * uy),
+        (end[0] - shift * b.radius * ux, end[1] - shift * b.radius * uy),
+    )
 
 
 def _between_lines(a: Line, b: Line) -> tuple[Point, Point]:

@@ -5,6 +5,7 @@ The table (number, kind, measured with expanded uncertainty, design, probability
 else on pages of its own.  Last: the 1:1 template (template.py).
 An outline of unknown size is drawn to fit the page, says so, and has no bar and no template.  Same input, same bytes.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -25,8 +26,16 @@ _AROUND = 18.0
 """Kept round the part for balloons and outside dimension lines."""
 _ROW = 4.8
 _STATES = {"inferred": "inferred", "reading": "by reading", "maker": "given by maker", "free": "free, no nominal"}
-_COLUMNS = (("no.", 0.0), ("id", 11.0), ("kind", 24.0), ("of", 46.0), ("measured ± U (k = 2)", 80.0), ("design", 122.0),
-            ("probability", 144.0), ("state", 166.0))
+_COLUMNS = (
+    ("no.", 0.0),
+    ("id", 11.0),
+    ("kind", 24.0),
+    ("of", 46.0),
+    ("measured ± U (k = 2)", 80.0),
+    ("design", 122.0),
+    ("probability", 144.0),
+    ("state", 166.0),
+)
 _TABLE_WIDTH = 194.0
 _LONGEST_OF = 22
 
@@ -51,8 +60,11 @@ def drawing_pdf(outline: Outline, title: TitleBlock) -> bytes:
 def _page_for(size: tuple[float, float], rows: int) -> tuple[float, float] | None:
     """The first page the part fits at 1:1, one that also takes the table if the paper size has one; None: none does."""
     for paper in (A4, A3):
-        fitting = [p for p in (paper, paper[::-1]) if size[0] + 2 * _AROUND <= p[0] - 2 * PAGE_MARGIN
-                   and size[1] + 2 * _AROUND <= _room(p)]
+        fitting = [
+            p
+            for p in (paper, paper[::-1])
+            if size[0] + 2 * _AROUND <= p[0] - 2 * PAGE_MARGIN and size[1] + 2 * _AROUND <= _room(p)
+        ]
         with_table = [p for p in fitting if size[1] + 2 * _AROUND + _table_height(rows) <= _room(p)]
         if fitting:
             return (with_table or fitting)[0]
@@ -67,8 +79,9 @@ def _table_height(rows: int) -> float:
     return (rows + 2) * _ROW
 
 
-def _one_page_drawing(paper: Paper, outline: Outline, title: TitleBlock, box: tuple[float, float, float, float],
-                      page: tuple[float, float]) -> tuple[Dimension, ...]:
+def _one_page_drawing(
+    paper: Paper, outline: Outline, title: TitleBlock, box: tuple[float, float, float, float], page: tuple[float, float]
+) -> tuple[Dimension, ...]:
     """Page 1; the dimensions the table there had no room for are answered."""
     paper.new_page(page)
     bottom = PAGE_MARGIN + _TITLE_STRIP
@@ -89,15 +102,22 @@ def _one_page_drawing(paper: Paper, outline: Outline, title: TitleBlock, box: tu
     return ()
 
 
-def _tiled_drawing(paper: Paper, outline: Outline, title: TitleBlock, box: tuple[float, float, float, float]) -> tuple[Dimension, ...]:
+def _tiled_drawing(
+    paper: Paper, outline: Outline, title: TitleBlock, box: tuple[float, float, float, float]
+) -> tuple[Dimension, ...]:
     around = (box[0] - _AROUND, box[1] - _AROUND, box[2] + _AROUND, box[3] + _AROUND)
 
     def draw(page: Paper, place: Placement) -> None:
         low, high = place.at((around[0], around[1])), place.at((around[2], around[3]))
         _dimensioned(page, outline, place, (*low, *high))
 
-    true_scale_pages(paper, around, draw, f"{title.name}  {title.revision}  {title.date}".rstrip() + "  -  drawing, 1:1",
-                     "Larger than A3: join the tiles by their registration marks.")
+    true_scale_pages(
+        paper,
+        around,
+        draw,
+        f"{title.name}  {title.revision}  {title.date}".rstrip() + "  -  drawing, 1:1",
+        "Larger than A3: join the tiles by their registration marks.",
+    )
     return outline.dimensions
 
 
@@ -121,7 +141,9 @@ def _draw_mark(paper: Paper, mark: DimensionMark) -> None:
             draw_arrow(paper, (x0, y0), direction_deg + 180)
     if mark.pointed is not None:
         paper.line(mark.balloon, mark.pointed)
-        draw_arrow(paper, mark.pointed, math.degrees(math.atan2(mark.pointed[1] - mark.balloon[1], mark.pointed[0] - mark.balloon[0])))
+        draw_arrow(
+            paper, mark.pointed, math.degrees(math.atan2(mark.pointed[1] - mark.balloon[1], mark.pointed[0] - mark.balloon[0]))
+        )
     x, y = mark.balloon
     paper.pen(0.2)
     paper.circle(mark.balloon, BALLOON_RADIUS, is_filled=True)
@@ -163,7 +185,8 @@ def _scale_words(outline: Outline) -> str:
     reference = outline.reference
     if outline.unit != "mm":
         return "Scale from: nothing known"
-    return f"Scale from: {reference.kind}, {reference.px_per_mm:.2f} px per mm, standard uncertainty {100 * reference.relative_u:.2g} %"
+    per_mm, share = f"{reference.px_per_mm:.2f} px per mm", f"{100 * reference.relative_u:.2g} %"
+    return f"Scale from: {reference.kind}, {per_mm}, standard uncertainty {share}"
 
 
 def _table_pages(paper: Paper, outline: Outline, title: TitleBlock, rows: tuple[Dimension, ...]) -> None:
@@ -172,7 +195,7 @@ def _table_pages(paper: Paper, outline: Outline, title: TitleBlock, rows: tuple[
     for start in range(0, len(rows), per_page):
         paper.new_page(A4)
         _frame(paper, outline, title)
-        _table(paper, outline, rows[start:start + per_page], PAGE_MARGIN, A4[1] - PAGE_MARGIN - 8.0, start)
+        _table(paper, outline, rows[start : start + per_page], PAGE_MARGIN, A4[1] - PAGE_MARGIN - 8.0, start)
 
 
 def _table(paper: Paper, outline: Outline, rows: tuple[Dimension, ...], left: float, top: float, before: int = 0) -> None:
@@ -196,11 +219,18 @@ def _cells(row: Dimension, index: int, unit: str) -> tuple[str, ...]:
     decimals = 3 if expanded < 0.0995 else 2
     unit = "°" if row.kind == "angle" else "" if unit == "mm" else f" {unit}"
     design = f"{row.design:.3f}".rstrip("0").rstrip(".")
-    return (balloon_label(row, index), row.id, row.kind, _clipped(", ".join(row.of), _LONGEST_OF),
-            f"{row.measured:.{decimals}f} ± {expanded:.{decimals}f}{unit}", design + unit,
-            "-" if row.origin == "free" else f"{100 * row.probability:.0f} %", _STATES.get(row.origin, row.origin))
+    return (
+        balloon_label(row, index),
+        row.id,
+        row.kind,
+        _clipped(", ".join(row.of), _LONGEST_OF),
+        f"{row.measured:.{decimals}f} ± {expanded:.{decimals}f}{unit}",
+        design + unit,
+        "-" if row.origin == "free" else f"{100 * row.probability:.0f} %",
+        _STATES.get(row.origin, row.origin),
+    )
 
 
 def _clipped(text: str, length: int) -> str:
     text = printable(text)
-    return text if len(text) <= length else text[:length - 2] + ".."
+    return text if len(text) <= length else text[: length - 2] + ".."

@@ -4,6 +4,7 @@ Layers: "outer", "opening", "channel", and "note" for text.  An ARC runs counter
 from its end to its start.  Header: $INSUNITS 4 (mm) and $MEASUREMENT 1 (metric); an outline of unknown size has $INSUNITS 0
 and says so in a text.  The same outline gives the same bytes.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -51,8 +52,11 @@ def _empty_drawing(unit: str) -> Drawing:
 def _say_size_unknown(model: Modelspace, outline: Outline) -> None:
     x0, y0, x1, _ = segments_box(s for loop in outline.design for s in loop.segments)
     height = max((x1 - x0) / 40, 1e-3)
-    text = model.add_text("SIZE UNKNOWN: one unit is one pixel of the photograph; take readings and measure again",
-                          height=height, dxfattribs={"layer": "note"})
+    text = model.add_text(
+        "SIZE UNKNOWN: one unit is one pixel of the photograph; take readings and measure again",
+        height=height,
+        dxfattribs={"layer": "note"},
+    )
     text.set_placement((x0, y0 - 2 * height))
 
 

@@ -4,6 +4,7 @@ Conventions: mm everywhere, origin at the lower left of the page, y up; one mm i
 no random identity in the file.  Viewers are told not to scale when printing; the bar proves whether they obeyed.
 Fonts: the built-in ones, so letters outside Western European are folded or become a question mark (never an error).
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -121,7 +122,9 @@ class Paper:
             path.close()
         self._canvas.drawPath(path, stroke=1, fill=0)
 
-    def text(self, at: Point, text: str, size: float = 3.0, font: str = PLAIN, align: str = "left", turn_deg: float = 0.0) -> None:
+    def text(
+        self, at: Point, text: str, size: float = 3.0, font: str = PLAIN, align: str = "left", turn_deg: float = 0.0
+    ) -> None:
         """Text with its baseline at `at`; size in mm of font size; align left, middle or right."""
         canvas = self._canvas
         canvas.saveState()
@@ -149,7 +152,9 @@ class Paper:
         """The solid 100 mm bar, with its length written beside it."""
         if is_upright:
             self.solid_box(left, bottom, BAR_THICKNESS, BAR_LENGTH)
-            self.text((left + BAR_THICKNESS + 3.2, bottom + BAR_LENGTH / 2), "100 mm from end to end", 2.6, align="middle", turn_deg=90)
+            self.text(
+                (left + BAR_THICKNESS + 3.2, bottom + BAR_LENGTH / 2), "100 mm from end to end", 2.6, align="middle", turn_deg=90
+            )
         else:
             self.solid_box(left, bottom, BAR_LENGTH, BAR_THICKNESS)
             self.text((left + BAR_LENGTH + 2.0, bottom), "100 mm from end to end; print at 100 %, do not fit to page", 2.6)
@@ -186,6 +191,11 @@ def _bezier_arc(arc: Arc) -> list[tuple[Point, Point, Point]]:
         a, b = first + i * step, first + (i + 1) * step
         start = (arc.center[0] + arc.radius * math.cos(a), arc.center[1] + arc.radius * math.sin(a))
         end = (arc.center[0] + arc.radius * math.cos(b), arc.center[1] + arc.radius * math.sin(b)) if i < count - 1 else arc.end
-        curves.append(((start[0] - reach * math.sin(a), start[1] + reach * math.cos(a)),
-                       (end[0] + reach * math.sin(b), end[1] - reach * math.cos(b)), end))
+        curves.append(
+            (
+                (start[0] - reach * math.sin(a), start[1] + reach * math.cos(a)),
+                (end[0] + reach * math.sin(b), end[1] - reach * math.cos(b)),
+                end,
+            )
+        )
     return curves

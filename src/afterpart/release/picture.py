@@ -3,6 +3,7 @@
 Parallel projection, seen from the front, from above and a little from the right; light from the upper left; edges drawn where
 neighbouring pixels differ in face direction or depth.  No perspective, so sizes along one direction compare.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -25,15 +26,16 @@ def solid_picture(meshes: tuple[Mesh, ...], width_px: int = 1400, elevation_deg:
     """PNG of the meshes in their places.  elevation_deg: 90 looks straight down; turn_deg: about the upright axis."""
     vertices = np.vstack([m.vertices for m in meshes])
     shifts = np.cumsum([0] + [len(m.vertices) for m in meshes[:-1]])
-    triangles = np.vstack([m.triangles + s for m, s in zip(meshes, shifts)])
+    triangles = np.vstack([m.triangles + s for m, s in zip(meshes, shifts, strict=True)])
     seen = vertices @ _view(elevation_deg, turn_deg).T
     low, high = seen[:, :2].min(axis=0), seen[:, :2].max(axis=0)
     border = 0.04 * (high - low).max()
     px_per_mm = width_px * _OVERSAMPLING / (high[0] - low[0] + 2 * border)
     columns = width_px * _OVERSAMPLING
     rows = int(math.ceil((high[1] - low[1] + 2 * border) * px_per_mm / _OVERSAMPLING)) * _OVERSAMPLING
-    screen = np.column_stack([(seen[:, 0] - low[0] + border) * px_per_mm, (high[1] - seen[:, 1] + border) * px_per_mm,
-                              seen[:, 2] * px_per_mm])
+    screen = np.column_stack(
+        [(seen[:, 0] - low[0] + border) * px_per_mm, (high[1] - seen[:, 1] + border) * px_per_mm, seen[:, 2] * px_per_mm]
+    )
     depth, face = _z_buffer(screen, triangles, rows, columns)
     sides = vertices[triangles]
     normals = np.cross(sides[:, 1] - sides[:, 0], sides[:, 2] - sides[:, 0])
@@ -69,8 +71,16 @@ def _z_buffer(screen: np.ndarray, triangles: np.ndarray, rows: int, columns: int
     return depth.reshape(rows, columns), face.reshape(rows, columns)
 
 
-def _fill(corners: np.ndarray, chosen: np.ndarray, first: np.ndarray, last: np.ndarray, columns: int,
-          planes: tuple[np.ndarray, np.ndarray, np.ndarray], depth: np.ndarray, face: np.ndarray) -> None:
+def _fill(
+    corners: np.ndarray,
+    chosen: np.ndarray,
+    first: np.ndarray,
+    last: np.ndarray,
+    columns: int,
+    planes: tuple[np.ndarray, np.ndarray, np.ndarray],
+    depth: np.ndarray,
+    face: np.ndarray,
+) -> None:
     counts = last[chosen] - first[chosen] + 1
     which = np.repeat(chosen, counts)
     row = np.repeat(first[chosen] - np.concatenate([[0], np.cumsum(counts)[:-1]]), counts) + np.arange(counts.sum())
@@ -107,7 +117,9 @@ def _depth_planes(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarr
     flat = np.abs(normal[:, 2]) > 1e-9
     nz = np.where(flat, normal[:, 2], 1.0)
     slope_x, slope_y = np.where(flat, -normal[:, 0] / nz, 0.0), np.where(flat, -normal[:, 1] / nz, 0.0)
-    at_zero = np.where(flat, corners[:, 0, 2] - slope_x * corners[:, 0, 0] - slope_y * corners[:, 0, 1], corners[:, :, 2].max(axis=1))
+    at_zero = np.where(
+        flat, corners[:, 0, 2] - slope_x * corners[:, 0, 0] - slope_y * corners[:, 0, 1], corners[:, :, 2].max(axis=1)
+    )
     return slope_x, slope_y, at_zero
 
 

@@ -2,6 +2,7 @@
 
 Every body is checked before it is handed on: valid, one solid, and its STEP file read back with the same volume.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -24,7 +25,9 @@ STEP_VOLUME_TOLERANCE = 1e-6
 _LINE_CHARACTERS = 108
 
 
-def plate_files(pieces: tuple[Piece, ...], outline: Outline, title: TitleBlock, workshop: Workshop | None = None) -> dict[str, bytes]:
+def plate_files(
+    pieces: tuple[Piece, ...], outline: Outline, title: TitleBlock, workshop: Workshop | None = None
+) -> dict[str, bytes]:
     """File name -> contents.  workshop: a running kernel process to use; without one, one is started and ended here.
 
     SolidError: a body cannot be built, or does not pass its checks.
@@ -50,8 +53,10 @@ def _check(piece: Piece, body: Body, workshop: Workshop) -> None:
     back = workshop.read_step(body.step)
     difference = abs(back.volume - body.volume) / body.volume
     if not back.is_valid or difference > STEP_VOLUME_TOLERANCE:
-        raise SolidError(f"{piece.file_stem}.step does not read back as it was built: volume {back.volume:.6f} instead of "
-                         f"{body.volume:.6f} mm3, {'valid' if back.is_valid else 'not valid'}; correct tiny segments in the drawing")
+        raise SolidError(
+            f"{piece.file_stem}.step does not read back as it was built: volume {back.volume:.6f} instead of "
+            f"{body.volume:.6f} mm3, {'valid' if back.is_valid else 'not valid'}; correct tiny segments in the drawing"
+        )
 
 
 def _paper(pieces: tuple[Piece, ...], bodies: tuple[Body, ...], outline: Outline, title: TitleBlock) -> bytes:
@@ -65,22 +70,34 @@ def _paper(pieces: tuple[Piece, ...], bodies: tuple[Body, ...], outline: Outline
 
 
 def _about(paper: Paper, pieces: tuple[Piece, ...], bodies: tuple[Body, ...], title: TitleBlock) -> None:
-    lines: list[tuple[str, bool]] = [(f"{title.name}  {title.revision}  {title.date}".rstrip() + "  -  about the check plate", True)]
+    lines: list[tuple[str, bool]] = [
+        (f"{title.name}  {title.revision}  {title.date}".rstrip() + "  -  about the check plate", True)
+    ]
     for piece, body in zip(pieces, bodies, strict=True):
         size = " x ".join(f"{high - low:.1f}" for low, high in zip(body.low, body.high, strict=True))
-        lines += [("", False), (f"{piece.file_stem}: {piece.name} {piece.revision}, {size} mm, {body.volume / 1000:.2f} cm3"
-                                + ("" if body.solids == 1 else f", falls into {body.solids} loose parts"), True)]
-        lines += _wrapped(f"Print time about {piece.print_time.minutes:.0f} min (without windows {piece.print_time.full_minutes:.0f} min): "
-                          f"{piece.print_time.how}. Figures of a plain printer, from memory; a quick machine takes less than half.")
+        lines += [
+            ("", False),
+            (
+                f"{piece.file_stem}: {piece.name} {piece.revision}, {size} mm, {body.volume / 1000:.2f} cm3"
+                + ("" if body.solids == 1 else f", falls into {body.solids} loose parts"),
+                True,
+            ),
+        ]
+        lines += _wrapped(
+            f"Print time about {piece.print_time.minutes:.0f} min (without windows {piece.print_time.full_minutes:.0f} min): "
+            f"{piece.print_time.how}. Figures of a plain printer, from memory; a quick machine takes less than half."
+        )
         lines += [line for remark in body.remarks for line in _wrapped(f"Kernel: {remark}.")]
     notes = dict.fromkeys(note.text for piece in pieces for note in piece.notes)
     lines += [("", False), ("Notes", True)] + [line for note in notes for line in _wrapped(note)]
-    lines += [("", False)] + _wrapped("Print the marked side up, solid, without brim. Lay the plate on the machine, put a bolt or drill shank "
-                                      "through one round hole, and read at the tick scales how far the rim is off.")
+    lines += [("", False)] + _wrapped(
+        "Print the marked side up, solid, without brim. Lay the plate on the machine, put a bolt or drill shank "
+        "through one round hole, and read at the tick scales how far the rim is off."
+    )
     per_page = int((A4[1] - 40) / 4.4)
     for start in range(0, len(lines), per_page):
         paper.new_page(A4)
-        for i, (text, is_bold) in enumerate(lines[start:start + per_page]):
+        for i, (text, is_bold) in enumerate(lines[start : start + per_page]):
             paper.text((20.0, A4[1] - 24.0 - 4.4 * i), text, 3.2, *([BOLD] if is_bold else []))
 
 

@@ -2,6 +2,7 @@
 
 Format: PNG (ISO/IEC 15948), 8 bits a channel, grey or RGB, no filter, one compressed block; no time stamp, so reproducible.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 

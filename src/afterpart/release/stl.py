@@ -1,4 +1,5 @@
 """A mesh as binary STL.  STL has no unit, so the file's name says it (..._mm.stl); coordinates are mm."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 

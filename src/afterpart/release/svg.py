@@ -4,6 +4,7 @@ Conventions: width and height in mm, viewBox in mm, so one user unit is one mm; 
 a point (x, y) of the drawing lies at (x - left, top - y), and left and top stand in the root's data attributes.  One path for
 each loop, circles as circles, stroke 0.1 mm.  An outline of unknown size has no width in mm and says so.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -27,9 +28,11 @@ def outline_svg(outline: Outline) -> bytes:
     size = f'width="{_number(width)}mm" height="{_number(height)}mm" ' if is_sized else ""
     stroke = HAIRLINE if is_sized else max(width, height) / 1000
     note = "" if is_sized else f"<desc>{escape('SIZE UNKNOWN: one unit is one pixel of the photograph')}</desc>\n"
-    lines = [f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {size}viewBox="0 0 {_number(width)} {_number(height)}" '
-             f'data-unit={quoteattr(outline.unit)} data-left="{_number(left)}" data-top="{_number(top)}">\n{note}'
-             f'<g fill="none" stroke="#000000" stroke-width="{_number(stroke)}" stroke-linejoin="round">']
+    lines = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {size}viewBox="0 0 {_number(width)} {_number(height)}" '
+        f'data-unit={quoteattr(outline.unit)} data-left="{_number(left)}" data-top="{_number(top)}">\n{note}'
+        f'<g fill="none" stroke="#000000" stroke-width="{_number(stroke)}" stroke-linejoin="round">'
+    ]
     lines += [_loop(loop, k, (left, top)) for k, loop in enumerate(outline.design, start=1)]
     return ("\n".join([*lines, "</g>", "</svg>"]) + "\n").encode()
 

@@ -1,4 +1,5 @@
 """The printed target as a true-scale PDF: markers as filled rectangles, the check bar, and what to do with them."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -22,10 +23,20 @@ def target_pdf() -> bytes:
     left, bottom, right, top = layout.BAR
     paper.solid_box(CENTER[0] + left, CENTER[1] + bottom, right - left, top - bottom)
     first, second = CENTER[1] + bottom - 3.6, CENTER[1] + bottom - 7.2
-    paper.text((CENTER[0], first), "Print at 100 %, do not fit to page. Measure the bar above from end to end (100 mm as drawn) and "
-               "give what you read: --target 99.8", 2.8, align="middle")
-    paper.text((CENTER[0], second), "Five markers in a row measure the same, in both directions: if they differ by more than 0.3 mm, use "
-               "another printer. Lay the sheet flat.", 2.8, align="middle")
+    paper.text(
+        (CENTER[0], first),
+        "Print at 100 %, do not fit to page. Measure the bar above from end to end (100 mm as drawn) and "
+        "give what you read: --target 99.8",
+        2.8,
+        align="middle",
+    )
+    paper.text(
+        (CENTER[0], second),
+        "Five markers in a row measure the same, in both directions: if they differ by more than 0.3 mm, use "
+        "another printer. Lay the sheet flat.",
+        2.8,
+        align="middle",
+    )
     x, y = CENTER[0] - layout.RING_WIDTH / 2, CENTER[1] + bottom
     paper.text((x, y), "afterpart target", 3.0, BOLD)
     paper.text((x + layout.RING_WIDTH, y), "part in the empty middle", 3.0, align="right")
@@ -39,7 +50,9 @@ def _draw_marker(paper: Paper, marker: int) -> None:
     paper.solid_box(CENTER[0] + x0, CENTER[1] + y1, side, side)
     for r, row in enumerate(layout.marker_bits(marker)):
         for start, end in _white_runs(row):
-            paper.solid_box(CENTER[0] + x0 + start * module, CENTER[1] + y0 - (r + 1) * module, (end - start) * module, module, grey=1.0)
+            paper.solid_box(
+                CENTER[0] + x0 + start * module, CENTER[1] + y0 - (r + 1) * module, (end - start) * module, module, grey=1.0
+            )
 
 
 def _white_runs(row: tuple[int, ...]) -> list[tuple[int, int]]:

@@ -3,6 +3,7 @@
 Hairline loops, a centre cross in every opening, the opening's number (the same as on the check plate), the datum.
 Conventions: numbers count the openings of the design in order, from 1.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -42,6 +43,7 @@ def opening_marks(outline: Outline) -> tuple[OpeningMark, ...]:
 
 def draw_template(paper: Paper, outline: Outline, title: TitleBlock, subject: str, marks: tuple[OpeningMark, ...]) -> int:
     """Template pages for an outline in mm; how many is answered."""
+
     def draw(page: Paper, place: Placement) -> None:
         draw_loops(page, outline.design, place)
         draw_datum(page, place)
@@ -50,8 +52,9 @@ def draw_template(paper: Paper, outline: Outline, title: TitleBlock, subject: st
 
     box = segments_box(s for loop in outline.design for s in loop.segments)
     heading = f"{title.name}  {title.revision}  {title.date}".rstrip() + f"  -  {subject}, 1:1"
-    return true_scale_pages(paper, box, draw, heading, "Check both bars, then lay the paper on the part, or the part on the paper "
-                            "against the light.")
+    return true_scale_pages(
+        paper, box, draw, heading, "Check both bars, then lay the paper on the part, or the part on the paper against the light."
+    )
 
 
 def draw_loops(paper: Paper, loops: tuple[Loop, ...], place: Placement) -> None:
@@ -79,8 +82,10 @@ def draw_arrow(paper: Paper, tip: Point, direction_deg: float) -> None:
     """A slim filled arrowhead ending at `tip`, pointing along direction_deg."""
     a = math.radians(direction_deg)
     back = [(-2.0, 0.35), (-2.0, -0.35)]
-    paper.polygon([tip] + [(tip[0] + u * math.cos(a) - v * math.sin(a), tip[1] + u * math.sin(a) + v * math.cos(a)) for u, v in back],
-                  is_filled=True)
+    paper.polygon(
+        [tip] + [(tip[0] + u * math.cos(a) - v * math.sin(a), tip[1] + u * math.sin(a) + v * math.cos(a)) for u, v in back],
+        is_filled=True,
+    )
 
 
 def _draw_mark(paper: Paper, mark: OpeningMark, place: Placement) -> None:

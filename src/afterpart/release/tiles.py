@@ -1,10 +1,11 @@
 """True-scale pages: one page where the drawing fits, else tiles that overlap and carry registration marks.
 
-Words: the *window* is the part of a page the drawing shows through; a *tile* is one page of several, named by row letter (from the
-top) and column number; a *registration mark* is a cross that two neighbouring tiles both carry: lay one on the other.
+Words: the *window* is the part of a page the drawing shows through; a *tile* is one page of several, named by row letter
+(from the top) and column number; a *registration mark* is a cross that two neighbouring tiles both carry: lay one on the other.
 Pages are A4; windows keep clear of what letter paper lacks, so a centred print at 100 % on letter is whole too.
 Every page carries the 100 mm bar both ways, because printers feed paper with a scale error of their own.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -92,8 +93,12 @@ def _registration_marks(paper: Paper, window: _Window, left: bool, right: bool, 
     x0, y0, x1, y1 = window.left, window.bottom, window.left + window.width, window.bottom + window.height
     half = OVERLAP / 2
     paper.pen(HAIRLINE, grey=0.55, dash=(1.5, 1.5))
-    for present, start, end in ((left, (x0 + OVERLAP, y0), (x0 + OVERLAP, y1)), (right, (x1 - OVERLAP, y0), (x1 - OVERLAP, y1)),
-                                (below, (x0, y0 + OVERLAP), (x1, y0 + OVERLAP)), (above, (x0, y1 - OVERLAP), (x1, y1 - OVERLAP))):
+    for present, start, end in (
+        (left, (x0 + OVERLAP, y0), (x0 + OVERLAP, y1)),
+        (right, (x1 - OVERLAP, y0), (x1 - OVERLAP, y1)),
+        (below, (x0, y0 + OVERLAP), (x1, y0 + OVERLAP)),
+        (above, (x0, y1 - OVERLAP), (x1, y1 - OVERLAP)),
+    ):
         if present:
             paper.line(start, end)
     paper.pen(0.2)

@@ -1,4 +1,5 @@
 """What the kernel says about a piece, as plain numbers and arrays.  Imports no kernel."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 A message is an 8-byte length and a pickle, between worker.py and this process only; never fed from a file or the network.
 Requests: (verb, arguments); answers: ("done", value), ("refused", text) for a SolidError, ("bug", traceback).
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 

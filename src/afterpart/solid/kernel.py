@@ -4,6 +4,7 @@ Only child.py imports this module, in a process of its own: loading the kernel t
 the process.  Conventions: mm; the lowest face of a piece lies at z = 0.
 Limits: a chamfer that fails on all edges together is tried loop by loop, then narrower; what stays sharp is remarked.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -57,8 +58,17 @@ def build(piece: Piece, chord: float) -> Body:
     if not shape.is_valid:
         raise SolidError(f"piece {piece.name!r}: the kernel's own check finds the body invalid; check its loops for overlaps")
     box = shape.bounding_box()
-    return Body(shape.volume, tuple(box.min), tuple(box.max), len(solids), len(shape.faces()), True,
-                mesh_of(shape, chord), step_bytes(shape, piece.file_stem), tuple(remarks))
+    return Body(
+        shape.volume,
+        tuple(box.min),
+        tuple(box.max),
+        len(solids),
+        len(shape.faces()),
+        True,
+        mesh_of(shape, chord),
+        step_bytes(shape, piece.file_stem),
+        tuple(remarks),
+    )
 
 
 def step_bytes(shape: b.Shape, label: str) -> bytes:
@@ -139,7 +149,9 @@ def _wire(segments: Iterable[Segment], z: float) -> b.Wire:
     try:
         wire = b.Wire([_edge(s, z) for s in chain])
     except (ValueError, RuntimeError) as error:
-        raise SolidError(f"the loop of {', '.join(s.id or type(s).__name__ for s in chain[:4])} ... makes no wire: {error}") from error
+        raise SolidError(
+            f"the loop of {', '.join(s.id or type(s).__name__ for s in chain[:4])} ... makes no wire: {error}"
+        ) from error
     if not wire.is_closed:
         raise SolidError(f"the loop of {', '.join(s.id or type(s).__name__ for s in chain[:4])} ... is not closed")
     return wire
@@ -151,18 +163,24 @@ def _extruded(prism: Prism) -> b.Solid:
     height = prism.top - prism.bottom
     solid = b.Solid.extrude(face if up > 0 else -face, b.Vector(0, 0, height))
     if not solid.is_valid or solid.volume <= 0:
-        raise SolidError("a loop crosses itself or an opening leaves its outer loop: no valid prism comes of it; correct the drawing")
+        raise SolidError(
+            "a loop crosses itself or an opening leaves its outer loop: no valid prism comes of it; correct the drawing"
+        )
     return solid
 
 
 def _letters(text: Lettering, top: float, depth: float) -> list[b.Solid]:
     size = font_size(text.height)
     # The sketch is centred on its baseline box by hand: aligning on the ink would shift "1" against "2".
-    sketch = b.Compound.make_text(text.text, size, font_path=str(FONT_FILE), text_align=(b.TextAlign.CENTER, b.TextAlign.BOTTOM),
-                                  align=None)
+    sketch = b.Compound.make_text(
+        text.text, size, font_path=str(FONT_FILE), text_align=(b.TextAlign.CENTER, b.TextAlign.BOTTOM), align=None
+    )
     box = sketch.bounding_box()
-    base = b.Compound.make_text("H", size, font_path=str(FONT_FILE), text_align=(b.TextAlign.CENTER, b.TextAlign.BOTTOM),
-                                align=None).bounding_box().min.Y
+    base = (
+        b.Compound.make_text("H", size, font_path=str(FONT_FILE), text_align=(b.TextAlign.CENTER, b.TextAlign.BOTTOM), align=None)
+        .bounding_box()
+        .min.Y
+    )
     centred = b.Location((-(box.min.X + box.max.X) / 2, -base - text.height / 2, 0))
     place = b.Location((*text.at, top - depth), (0, 0, text.angle_deg))
     # Twice the depth: the tool must leave the face, not end in it.
@@ -204,12 +222,16 @@ def _chamfer_loop_by_loop(solid: b.Solid, width: float) -> tuple[b.Shape, list[s
             if made.is_valid and made.volume < solid.volume:
                 solid = made.solid()
                 if share < 1:
-                    remarks.append(f"the first-layer edge through ({middle.X:.1f}, {middle.Y:.1f}) has a chamfer of "
-                                   f"{width * share:.2f} mm instead of {width:.2f} mm: its curves are too tight for more")
+                    remarks.append(
+                        f"the first-layer edge through ({middle.X:.1f}, {middle.Y:.1f}) has a chamfer of "
+                        f"{width * share:.2f} mm instead of {width:.2f} mm: its curves are too tight for more"
+                    )
                 break
         else:
-            remarks.append(f"the first-layer edge through ({middle.X:.1f}, {middle.Y:.1f}) stays sharp: no chamfer fits its "
-                           "curves; take off the first layer's bulge there with a knife")
+            remarks.append(
+                f"the first-layer edge through ({middle.X:.1f}, {middle.Y:.1f}) stays sharp: no chamfer fits its "
+                "curves; take off the first layer's bulge there with a knife"
+            )
     return solid, remarks
 
 

@@ -5,6 +5,7 @@ too long or ends the child raises SolidError; the next request starts a fresh ch
     with Workshop() as workshop:
         body = workshop.build(piece)
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -88,8 +89,13 @@ class Workshop:
             source = str(Path(afterpart.__file__).parents[1])
             path = os.pathsep.join(p for p in (source, os.environ.get("PYTHONPATH", "")) if p)
             self._answers = queue.Queue()
-            self._child = subprocess.Popen([sys.executable, "-m", "afterpart.solid.child"], stdin=subprocess.PIPE,
-                                           stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env={**os.environ, "PYTHONPATH": path})
+            self._child = subprocess.Popen(
+                [sys.executable, "-m", "afterpart.solid.child"],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+                env={**os.environ, "PYTHONPATH": path},
+            )
             # A thread reads, so that waiting can have a limit on every system (pipes cannot be polled on all of them).
             threading.Thread(target=_read_answers, args=(self._child, self._answers), daemon=True).start()
             self._answer(self._start_limit_s, "start")
@@ -100,11 +106,15 @@ class Workshop:
             answer = self._answers.get(timeout=limit_s)
         except queue.Empty:
             self.close()
-            raise SolidError(f"the solid kernel did not finish {verb!r} within {limit_s:g} s; simplify the drawing or try again") from None
+            raise SolidError(
+                f"the solid kernel did not finish {verb!r} within {limit_s:g} s; simplify the drawing or try again"
+            ) from None
         if answer is None:
             self.close()
-            raise SolidError(f"the solid kernel's process ended during {verb!r}: a shape it cannot handle, or it is not installed "
-                             "(build123d); correct tiny or crossing segments in the drawing, then try again")
+            raise SolidError(
+                f"the solid kernel's process ended during {verb!r}: a shape it cannot handle, or it is not installed "
+                "(build123d); correct tiny or crossing segments in the drawing, then try again"
+            )
         return answer
 
 
