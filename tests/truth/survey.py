@@ -1,10 +1,12 @@
 """Many random photographs through the whole pipeline, and a table of what went wrong.
 
-Usage: python -m tests.truth.survey [-n 20] [--first 0] [--kind sheet] [--mp 12] [--edges] [--trimmed] [--keep DIR] [--seed 17]
+Usage: python -m tests.truth.survey [-n 20] [--first 0] [--kind sheet] [--mp 12] [--trimmed] [--keep DIR] [--seed 17]
+       [--edges | --ideal]
 One line a scene, then a summary by kind of reference.  A scene's number is its seed: `--seed 17 --keep DIR` takes that one
 again and leaves photo.jpg, truth.json and, as far as the run came, rims.npz in DIR/17.
---trimmed: sheets not exactly of standard size.
---edges stops after the photo stage and reports rims instead of dimensions.  Not a test: it asserts nothing.
+--trimmed: sheets not exactly of standard size.  --edges stops after the photo stage and reports rims instead of dimensions.
+--ideal takes no photographs: every drawing's true rims with noise go through the outline stage alone.
+Not a test: it asserts nothing.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -22,8 +24,11 @@ from afterpart.photo.stage import recover_edges
 
 from afterpart.errors import AfterpartError
 from afterpart.outline.settings import OutlineSettings
+from afterpart.outline.stage import recover_outline
 from afterpart.photo.load import load_picture
 from tests.truth.compare import EdgeScore, OutlineScore, compare_edges, compare_outline
+from tests.truth.drawings import DRAWINGS
+from tests.truth.ideal import ideal_edges
 from tests.truth.scenes import KINDS, Shoot, random_shoot, take
 
 
@@ -43,17 +48,15 @@ def run_one(shoot: Shoot, seed: int, folder: Path, edges_only: bool) -> tuple[Ed
     edge_score = compare_edges(edges, shoot.drawing)
     if edges_only:
         return edge_score, None, seconds, camera
-    from afterpart.outline.stage import recover_outline  # only here, so that --edges runs before the outline stage exists
-
     started = time.perf_counter()
     outline = recover_outline(edges, OutlineSettings())
     seconds += time.perf_counter() - started
     return edge_score, compare_outline(outline, shoot.drawing), seconds, camera
 
 
-def line_of(seed: int, shoot: Shoot, edge: EdgeScore, outline: OutlineScore | None, seconds: float, camera: str) -> str:
+def line_of(seed: int, label: str, edge: EdgeScore, outline: OutlineScore | None, seconds: float, camera: str) -> str:
     """One line for the table."""
-    text = (f"{seed:4d} {shoot.label:<58} {seconds:5.1f}s rims: miss {edge.openings_missed}/{edge.openings} "
+    text = (f"{seed:4d} {label:<58} {seconds:5.1f}s rims: miss {edge.openings_missed}/{edge.openings} "
             f"extra {edge.openings_extra} bias out {edge.bias_outer:+.3f} in {edge.bias_openings:+.3f} rms {edge.rms:.3f} "
             f"max {edge.worst:.2f} scale {1e2 * edge.scale_error:+.3f}%")
     if outline is not None:
@@ -98,6 +101,21 @@ def summary(rows: list[tuple[str, EdgeScore, OutlineScore | None]]) -> str:
     return "\n".join(lines)
 
 
+def survey_ideal(rounds: int) -> None:
+    """Every drawing `rounds` times, with noise of 0.018 mm and a scale off by 0.02 %."""
+    rows = []
+    for seed in range(rounds):
+        for drawing in DRAWINGS:
+            rng = np.random.default_rng([30, seed])
+            edges = ideal_edges(drawing, rng, white=0.01, alike=0.015, scale=1 + rng.normal(0, 2e-4), scale_u=4e-4,
+                                turn_deg=rng.uniform(0, 360))
+            started = time.perf_counter()
+            score = compare_outline(recover_outline(edges, OutlineSettings()), drawing)
+            rows.append(("ideal", compare_edges(edges, drawing), score))
+            print(line_of(seed, drawing.name, rows[-1][1], score, time.perf_counter() - started, ""), flush=True)
+    print(summary(rows))
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description="Random photographs through the pipeline, errors as a table.")
     parser.add_argument("-n", type=int, default=20, help="how many scenes")
@@ -106,9 +124,13 @@ def main() -> None:
     parser.add_argument("--kind", choices=KINDS, help="only this kind of reference")
     parser.add_argument("--mp", type=float, default=12.0, help="megapixels")
     parser.add_argument("--edges", action="store_true", help="stop after the photo stage")
+    parser.add_argument("--ideal", action="store_true", help="no photographs: true rims with noise, outline stage alone")
     parser.add_argument("--trimmed", action="store_true", help="sheets trimmed a little off their standard size")
     parser.add_argument("--keep", type=Path, help="keep photographs and truths here")
     told = parser.parse_args()
+    if told.ideal:
+        survey_ideal(told.n)
+        return
     rows, failures = [], []
     for seed in told.seed or range(told.first, told.first + told.n):
         shoot = random_shoot(seed, told.kind, told.mp, told.trimmed)
@@ -125,7 +147,7 @@ def main() -> None:
                     traceback.print_exc(limit=-4)
                 continue
         rows.append((_kind_of(shoot), edge, outline))
-        print(line_of(seed, shoot, edge, outline, seconds, camera), flush=True)
+        print(line_of(seed, shoot.label, edge, outline, seconds, camera), flush=True)
     print(f"\n{len(rows)} measured, {len(failures)} failed")
     if rows:
         print(summary(rows))

@@ -7,11 +7,11 @@ import math
 import numpy as np
 import pytest
 
-from afterpart.model.edges import EdgeMap, Reference, Rim
+from afterpart.model.edges import EdgeMap, Reference
 from afterpart.model.outline import Arc, Circle, Datum, Dimension, Line, Loop, Outline
 from tests.truth.compare import compare_edges, compare_outline
 from tests.truth.drawings import DRAWINGS, Drawing, drawing
-from tests.truth.field import walk
+from tests.truth.ideal import ideal_edges
 
 SCALE = Reference("rule", 10.0, 1e-4)
 
@@ -21,35 +21,25 @@ def _turned(point, degrees: float, shift: tuple[float, float]) -> tuple[float, f
     return c * point[0] - s * point[1] + shift[0], s * point[0] + c * point[1] + shift[1]
 
 
-def _edges(plate: Drawing, grow: float, scale: float = 1.0, drop: int = 0) -> EdgeMap:
-    """Rims of the true drawing, moved, with every wall pushed out of the material by `grow`."""
-    rims = []
-    for k, loop in enumerate(plate.loops[: len(plate.loops) - drop]):
-        p = walk(list(loop), 0.2)
-        t = np.roll(p, -1, 0) - np.roll(p, 1, 0)
-        n = np.c_[t[:, 1], -t[:, 0]] / np.hypot(*t.T)[:, None]
-        turn = np.sum(p[:, 0] * np.roll(p[:, 1], -1) - np.roll(p[:, 0], -1) * p[:, 1])
-        out = n * (1.0 if (turn > 0) == (k == 0) else -1.0)
-        moved = np.array([_turned(q, 73.0, (11.0, -4.0)) for q in (p + grow * out) * scale])
-        rims.append(Rim("outer" if k == 0 else "opening", 1, moved, np.full(len(p), 0.01)))
-    return EdgeMap("mm", tuple(rims), SCALE, None, 8.0, 0.4)
+def _edges(plate: Drawing, **spoilt: float) -> EdgeMap:
+    return ideal_edges(plate, np.random.default_rng(0), **spoilt)
 
 
 @pytest.mark.parametrize("plate", DRAWINGS, ids=lambda d: d.name)
 def test_true_rims_score_zero(plate):
-    score = compare_edges(_edges(plate, 0.0), plate)
+    score = compare_edges(_edges(plate), plate)
     assert score.rms < 1e-3 and score.openings_missed == 0 and score.openings_extra == 0
     assert abs(score.scale_error) < 1e-5
 
 
 def test_material_grown_by_a_tenth_reads_as_bias_outside():
-    score = compare_edges(_edges(drawing("pump_cover"), 0.1), drawing("pump_cover"))
+    score = compare_edges(_edges(drawing("pump_cover"), grow=0.1), drawing("pump_cover"))
     assert score.bias_outer == pytest.approx(-0.1, abs=0.01)
     assert score.bias_openings == pytest.approx(-0.1, abs=0.01)
 
 
 def test_a_wrong_scale_and_a_missing_hole_are_seen():
-    score = compare_edges(_edges(drawing("filter_frame"), 0.0, scale=1.001, drop=1), drawing("filter_frame"))
+    score = compare_edges(_edges(drawing("filter_frame"), scale=1.001, drop=1), drawing("filter_frame"))
     assert abs(abs(score.scale_error) - 0.001) < 2e-4
     assert score.openings_missed == 1
 

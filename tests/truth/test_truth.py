@@ -31,11 +31,14 @@ SIX_MEGAPIXELS = (2816, 2112)
 STRONG: dict[str, Shoot] = {
     "cover_on_sheet": make_shoot(drawing("pump_cover"), "sheet", edge_radius=0.5, tilt_deg=2.5, tell_radius=True),
     "light_arm_on_sheet": make_shoot(drawing("three_arm"), "sheet", height=6, paint="light", f35=48, tilt_deg=5, azimuth_deg=110),
-    "bracket_by_main_camera": make_shoot(drawing("angle_bracket"), "sheet", height=5, f35=26, tilt_deg=8, azimuth_deg=250, turn_deg=-7),
+    "bracket_by_main_camera": make_shoot(drawing("angle_bracket"), "sheet", height=5, f35=26, tilt_deg=8, azimuth_deg=250,
+                                          turn_deg=-7),
     "flange_by_rule": make_shoot(drawing("round_flange"), "rule", height=6, edge_radius=0.3, tilt_deg=1.5, desk="plain"),
     "frame_on_sheet_by_rule": make_shoot(drawing("filter_frame"), "sheet+rule", height=9, paint="grey", azimuth_deg=200),
-    "inch_cover_by_inch_rule": make_shoot(drawing("inch_cover"), "rule", height=6, paint="blue", desk="plain", rule_pitch=INCH / 16),
-    "grooved_cover_on_sheet": make_shoot(drawing("valve_cover"), "sheet", height=9, edge_radius=0.5, azimuth_deg=310, size=SIX_MEGAPIXELS),
+    "inch_cover_by_inch_rule": make_shoot(drawing("inch_cover"), "rule", height=6, paint="blue", desk="plain",
+                                           rule_pitch=INCH / 16),
+    "grooved_cover_on_sheet": make_shoot(drawing("valve_cover"), "sheet", height=9, edge_radius=0.5, azimuth_deg=310,
+                                          size=SIX_MEGAPIXELS),
     "sharp_plate_by_rule": make_shoot(drawing("sharp_plate"), "rule", height=4, edge_radius=0.3, paint="black", desk="plain",
                                       turn_deg=-4, size=SIX_MEGAPIXELS),
 }
