@@ -346,15 +346,33 @@ def _lattices(quantity: Quantity, lattice: Lattice) -> list[tuple[float, float, 
 
 
 def _listed(ledger: _Ledger, quantity: Quantity, lattice: Lattice) -> list[tuple[float, float]]:
-    """Values with a weight of their own: standard hole sizes, and radii the part already has."""
+    """Values with a weight of their own: standard hole sizes, radii the part already has, coordinates it already has, their mirror
+    images about the middle of its edges, and that middle."""
     if quantity.kind == "diameter":
         return [(d, 0.25) for d in LISTED_DIAMETERS] if lattice.profile.system == "metric" else []
     if quantity.kind == "radius":
         known = {round(h.value, 6) for h in ledger.held if h.quantity.kind == "radius"}
         return [(v, 1.5) for v in sorted(known)]
     axis = "x" if quantity.kind.endswith("x") else "y"
+    if quantity.kind == "offset":
+        return []
     shared = {round(h.value, 6) for h in ledger.held if h.quantity.kind in (f"center_{axis}", f"vertex_{axis}")}
-    return [(v, 0.3) for v in sorted(shared)] if quantity.kind != "offset" else []
+    edges = _edge_places(ledger, axis)
+    if len(edges) > 1:
+        middle = 0.5 * (edges[0] + edges[-1])
+        shared |= {round(2.0 * middle - v, 6) for v in shared} | {round(middle, 6)}
+    return [(v, 0.3) for v in sorted(shared)]
+
+
+def _edge_places(ledger: _Ledger, axis: str) -> list[float]:
+    """Held coordinates of edges and vertices along an axis, rising."""
+    places = [h.value for h in ledger.held if h.quantity.kind == f"vertex_{axis}"]
+    for held in ledger.held:
+        if held.quantity.kind == "offset":
+            quarter = axis_quarter(ledger.state[held.quantity.rows[0], 0])
+            if quarter is not None and (quarter % 2 == 0) == (axis == "y"):
+                places.append(held.value if quarter in (0, 3) else -held.value)
+    return sorted(places)
 
 
 def _lever(part: Part, quantity: Quantity) -> float:

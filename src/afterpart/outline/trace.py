@@ -2,14 +2,16 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from afterpart.errors import FitError
-from afterpart.geometry.contour import edge_lengths, is_counter_clockwise
+from afterpart.geometry.contour import edge_lengths, is_counter_clockwise, perimeter
 from afterpart.geometry.fit import CircleFit, fit_circle_robust
 from afterpart.geometry.robust import spread
 from afterpart.outline.chain import Chain
-from afterpart.outline.refine import Rope, circle_chain, fit_chain, simplify
+from afterpart.outline.refine import Rope, circle_chain, fit_chain, simplify, with_covariance
 from afterpart.outline.segment import effective_weights, segment_rim
 from afterpart.outline.settings import OutlineSettings
 
@@ -27,13 +29,22 @@ def trace_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSet
     noise = max(settings.noise_floor, float(np.median(np.concatenate(u))))
     length = settings.correlation_length
     chains = [_trace(points, noise, length, settings) for points in rims]
-    residuals = np.concatenate([chain.residuals for chain in chains])
-    learnt = float(np.clip(spread(residuals), 0.4 * settings.noise_floor, 20.0 * settings.noise_floor))
-    new_length = _correlation_length(rims, chains, settings.correlation_length)
+    learnt, new_length = _learn(rims, chains, settings)
     if not 0.8 < learnt / noise < 1.25 or not 0.7 < new_length / length < 1.4:
         noise, length = learnt, new_length
         chains = [_trace(points, noise, length, settings) for points in rims]
-    return chains, noise, length
+        learnt, new_length = _learn(rims, chains, settings)
+    growth = (learnt / noise) ** 2 * new_length / length
+    return [with_covariance(chain, chain.covariance * growth) for chain in chains], learnt, new_length
+
+
+def _learn(rims: list[np.ndarray], chains: list[Chain], settings: OutlineSettings) -> tuple[float, float]:
+    """Noise and correlation length from the residuals, the numbers already spent on fitting allowed for."""
+    length = _correlation_length(rims, chains, settings.correlation_length)
+    samples = sum(perimeter(points) for points in rims) / (2.0 * length)
+    spent = sum(3 if chain.is_circle else 2 * chain.size + int(chain.is_arc.sum() - chain.tangent.sum()) for chain in chains)
+    noise = spread(np.concatenate([chain.residuals for chain in chains])) * math.sqrt(samples / max(samples - spent, 0.4 * samples))
+    return float(np.clip(noise, 0.4 * settings.noise_floor, 20.0 * settings.noise_floor)), length
 
 
 def _trace(points: np.ndarray, noise: float, length: float, settings: OutlineSettings) -> Chain:
