@@ -81,10 +81,10 @@ class OutlineScore:
 
 def lay_on(points: np.ndarray, field: DepthField, truth: np.ndarray) -> Motion:
     """Rigid motion that lays measured points on the true boundary: best of many turns, then least squares on the depth."""
-    some = points[:: max(1, len(points) // 400)]
+    some = points[:: max(1, len(points) // 250)]
     middle, tree = some.mean(0), cKDTree(truth)
     best: tuple[float, Motion] | None = None
-    for degrees in range(0, 360, 6):
+    for degrees in range(0, 360, 10):
         motion = _motion(math.radians(degrees), truth.mean(0), middle)
         for _ in range(12):
             moved = motion.apply(some)

@@ -72,7 +72,8 @@ def summary(rows: list[tuple[str, EdgeScore, OutlineScore | None]]) -> str:
     groups: dict[str, list] = defaultdict(list)
     for kind, edge, outline in rows:
         groups[kind].append((edge, outline))
-        groups["all"].append((edge, outline))
+    if len(groups) > 1:
+        groups["all"] = [(edge, outline) for _, edge, outline in rows]
     lines = []
     for kind, items in groups.items():
         edge = [e for e, _ in items]
@@ -110,9 +111,10 @@ def survey_ideal(rounds: int) -> None:
             edges = ideal_edges(drawing, rng, white=0.01, alike=0.015, scale=1 + rng.normal(0, 2e-4), scale_u=4e-4,
                                 turn_deg=rng.uniform(0, 360))
             started = time.perf_counter()
-            score = compare_outline(recover_outline(edges, OutlineSettings()), drawing)
-            rows.append(("ideal", compare_edges(edges, drawing), score))
-            print(line_of(seed, drawing.name, rows[-1][1], score, time.perf_counter() - started, ""), flush=True)
+            outline = recover_outline(edges, OutlineSettings())
+            seconds = time.perf_counter() - started
+            rows.append(("ideal", compare_edges(edges, drawing), compare_outline(outline, drawing)))
+            print(line_of(seed, drawing.name, rows[-1][1], rows[-1][2], seconds, ""), flush=True)
     print(summary(rows))
 
 
