@@ -1,6 +1,7 @@
 """The outline stage by itself: true rims of fifteen invented drawings with noise, an unknown turn and a scale a little off.
 
-No photograph is involved, so what fails here cannot be blamed on edges.  Limits: noise 0.018 mm a point, alike over half a millimetre.
+No photograph is involved, so what fails here cannot be blamed on edges.
+Limits: noise 0.018 mm a point, most of it alike over half a millimetre.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
