@@ -1,7 +1,7 @@
 """Scenes drawn at random, as makers would shoot them, and what a maker would say about each.
 
-Words: a *kind* names the reference (sheet, rule, sheet+rule, calliper, span); a *shoot* is a scene with the `Shot` the maker
-would type in: the kind of reference and calliper readings of heights, never the camera or the drawing.
+Words: a *kind* names the reference (sheet, rule, sheet+rule, calliper, span, none); a *shoot* is a scene with the `Shot`
+the maker would type in: the kind of reference and calliper readings of heights, never the camera or the drawing.
 The same seed gives the same shoot.  Limits: one part a scene, whole in the picture.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -50,7 +50,8 @@ def make_shoot(drawing: Drawing, kind: str, *, height: float = 8.0, edge_radius:
                say_f35: bool = True) -> Shoot:
     """A part with the reference of this kind beside or under it, framed so that everything needed is in the picture.
 
-    fill: share of the picture's width the scene takes; sheet_error: trimmed size minus nominal size, mm.
+    fill: share of the picture's width the scene takes (above 1 a sheet's corners are out of the picture);
+    sheet_error: trimmed size minus nominal size, mm.
     """
     body = part_of(drawing, height, edge_radius, draft_deg=draft_deg, angle_deg=turn_deg, albedo=PALETTE[paint])
     low, high = body.extent()
@@ -73,6 +74,9 @@ def make_shoot(drawing: Drawing, kind: str, *, height: float = 8.0, edge_radius:
         length = 160.0 if rule_pitch == 1.0 else 165.0
         rule = Rule(length=length, x=-length / 2, y=-tall / 2 - 18, angle_deg=turn_deg / 4, pitch=rule_pitch, major=major)
         span = max(length + 6, wide + 10, (tall + 48) * aspect)
+    elif kind == "none":
+        body = replace(body, x=-middle[0], y=-middle[1])
+        span = max(wide, tall * aspect) * 1.5
     else:
         body = replace(body, x=-middle[0], y=-middle[1] - 28)
         opening = float(round(wide)) if wide > 60 else 70.0
@@ -111,7 +115,8 @@ def random_shoot(seed: int, kind: str | None = None, megapixels: float = 12.0, t
         drawing, kind, height=float(rng.choice([3, 4, 5, 6, 8, 9, 12])), edge_radius=float(rng.choice([0.1, 0.3, 0.4, 0.5, 0.8])),
         draft_deg=float(rng.choice([0.0, 0.5, 1.0], p=[0.7, 0.15, 0.15])), paint=paint, f35=f35, tilt_deg=tilt,
         azimuth_deg=float(rng.uniform(0, 360)), roll_deg=float(rng.uniform(-4, 4)), turn_deg=float(rng.uniform(-9, 9)),
-        fill=float(rng.uniform(0.80, 0.90)), size=(width, width * 3 // 4), desk=desk,
+        fill=float(rng.uniform(0.80, 0.90)) * (1.28 if kind == "sheet" and rng.random() < 0.15 else 1.0),
+        size=(width, width * 3 // 4), desk=desk,
         light=Light(*(float(rng.uniform(a, b)) for a, b in ((0, 360), (35, 70), (5, 20), (0.25, 0.6)))),
         develop=Develop(float(rng.uniform(0.6, 1.2)), float(rng.uniform(0.015, 0.05)), float(rng.uniform(0.0, 0.7)),
                         float(rng.uniform(0.6, 0.95))),
