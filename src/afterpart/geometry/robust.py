@@ -6,6 +6,7 @@ stretch loses it smoothly.  The same function prices residuals when models are c
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import TypeVar
 
@@ -27,9 +28,15 @@ def student_weights(z: np.ndarray, freedom: float = 4.0) -> np.ndarray:
     return freedom / (freedom + z * z)
 
 
-def student_price(z: np.ndarray, freedom: float = 4.0) -> np.ndarray:
-    """Minus twice the log likelihood of a standardised residual, zero at z = 0: v ln(1 + z2 / v); z2 when z is small."""
-    return freedom * np.log1p(z * z / freedom)
+def mixture_price(residuals: np.ndarray, noise: float, bad_share: float, bad_spread: float) -> np.ndarray:
+    """Minus twice the log likelihood of residuals, zero at zero, when a share of them are bad with a larger spread.
+
+    -2 ln(exp(-e2 / 2 s2) + (b s / S) exp(-e2 / 2 S2)): the square of e / s up to a few s, then a slow rise with (e / S)2.
+    A bad stretch is cheap, a feature of the part (much larger than S) is not.
+    """
+    spread_ratio = bad_share * noise / max(bad_spread, noise)
+    good, bad = -0.5 * (residuals / noise) ** 2, math.log(spread_ratio) - 0.5 * (residuals / max(bad_spread, noise)) ** 2
+    return -2.0 * np.logaddexp(good, bad) + 2.0 * math.log1p(spread_ratio)
 
 
 def fit_robust(fit: Callable[[np.ndarray], Fit], residuals_of: Callable[[Fit], np.ndarray], u: np.ndarray, *,

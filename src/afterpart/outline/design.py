@@ -93,35 +93,47 @@ def main_direction(part: Part) -> float:
 def main_directions(part: Part) -> list[tuple[float, float]]:
     """Directions the drawing may be laid out in, with their share of the votes, the strongest first.
 
-    Each line votes for its direction modulo a right angle, by length over uncertainty; without lines, pairs of centres vote.
-    A direction all but a few agree on stands alone.
+    Each line votes for its direction modulo a right angle, by length over uncertainty.  Unless nearly all agree, pairs of centres
+    are asked too, and the bisectors of the strongest edge directions (an outline may be symmetric without an edge along its axis).
     """
     lines = np.flatnonzero(~part.is_arc)
-    votes = [(float(part.state[row, 0]), 1.0 / (max(part.covariance[3 * row, 3 * row], 1e-12) + 1e-8)) for row in lines]
+    voted = _clusters([(float(part.state[row, 0]), (max(part.covariance[3 * row, 3 * row], 1e-12) + 1e-8) ** -0.5) for row in lines])
+    if voted and voted[0][1] > 0.75 and len(lines) > 2:
+        return voted[:1]
+    centers = [part.state[row, :2] for row in [*part.circles(), *wide_arcs(part)]]
+    pairs = []
+    for i, a in enumerate(centers):
+        for b in centers[i + 1:]:
+            if np.hypot(*(b - a)) > 1.0:
+                pairs.append((math.atan2(b[1] - a[1], b[0] - a[0]), float(np.hypot(*(b - a)))))
+    if not voted:
+        return _clusters(pairs)[:6] or [(0.0, 1.0)]
+    strong = [item for item in voted if item[1] > 0.2][:4]
+    bisectors = [(_into_quarter(a + 0.5 * float(_quarter_off(np.array(b - a)))), 0.2) for n, (a, _) in enumerate(strong) for b, _ in strong[n + 1:]]
+    return strong + [(angle, 0.5 * share) for angle, share in _clusters(pairs)[:3]] + bisectors[:3]
+
+
+def _clusters(votes: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Directions (modulo a right angle) that votes (angle, weight) gather about, with their shares, the largest first."""
     if not votes:
-        circles = part.circles()
-        for i, a in enumerate(circles):
-            for b in circles[i + 1:]:
-                gap = part.state[b, :2] - part.state[a, :2]
-                if np.hypot(*gap) > 1.0:
-                    votes.append((math.atan2(gap[1], gap[0]), float(gap @ gap)))
-    if not votes:
-        return [(0.0, 1.0)]
-    angle, weight = np.array(votes).T
-    vote = np.sqrt(weight)
+        return []
+    angle, vote = np.array(votes).T
     found: list[tuple[float, float]] = []
     left = np.ones(len(angle), bool)
-    while left.any() and len(found) < 6:
-        near = np.abs(_quarter_off(angle[:, None] - angle[None, :])) < math.radians(0.7)
+    near = np.abs(_quarter_off(angle[:, None] - angle[None, :])) < math.radians(0.7)
+    while left.any() and len(found) < 8:
         total = np.where(left, (near * np.where(left, vote, 0.0)[None, :]).sum(axis=1), -1.0)
         best = int(np.argmax(total))
         mine = near[best] & left
-        off = _quarter_off(angle - angle[best])
-        direction = angle[best] + float(np.average(off[mine], weights=weight[mine]))
-        found.append((math.pi / 4 - (math.pi / 4 - direction) % (math.pi / 2), float(total[best] / vote.sum())))
+        direction = angle[best] + float(np.average(_quarter_off(angle - angle[best])[mine], weights=vote[mine] ** 2))
+        found.append((_into_quarter(direction), float(total[best] / vote.sum())))
         left &= ~mine
-    strongest = found[0][1]
-    return [item for item in found if item[1] > 0.35 * strongest or item[1] > 0.2][:1 if strongest > 0.75 else 6]
+    return found
+
+
+def _into_quarter(angle_rad: float) -> float:
+    """The direction modulo a right angle, in (-45, 45] degrees."""
+    return math.pi / 4 - (math.pi / 4 - angle_rad) % (math.pi / 2)
 
 
 def _quarter_off(angle_rad: np.ndarray) -> np.ndarray:

@@ -15,7 +15,7 @@ import numpy as np
 
 from afterpart.errors import FitError
 from afterpart.geometry.fit import taubin_circle
-from afterpart.geometry.robust import student_price, student_weights
+from afterpart.geometry.robust import mixture_price, student_weights
 from afterpart.outline.chain import Chain, junctions, signed_distance, tangency, turn_at
 from afterpart.outline.segment import FLAT_PRICE, FLAT_RAD, Pieces
 
@@ -27,6 +27,16 @@ PARAMETER_PRICE = 5.0
 
 SEGMENT_PRICE = 4.0
 """Price of one more feature in the drawing, beyond its numbers."""
+
+
+BAD_SHARE = 0.02
+"""Share of a rim that may lie in a bad stretch (shadow, dirt, flash)."""
+
+BAD_SPREAD = 0.15
+"""Standard deviation of the residuals there, mm."""
+
+REPEATED_PRICE = 2.0
+"""Price of a fillet like the others of its rim."""
 
 
 @dataclass(frozen=True)
@@ -70,6 +80,64 @@ def simplify(rope: Rope, chain: Chain) -> Chain:
                 chain, improved = other, True
                 break
     return chain
+
+
+def round_corners(rope: Rope, chain: Chain) -> Chain:
+    """Give a sharp corner the fillet that most corners of its rim have, where the rim is described no worse with it.
+
+    A fillet that turns little hardly leaves its corner, so that by itself it would not earn its price; as one more of a kind it
+    costs nearly nothing.
+    """
+    for _ in range(chain.size):
+        fillets = _fillets(chain)
+        sharp = [i for i in range(chain.size) if not chain.tangent[i] and not chain.is_arc[i] and not chain.is_arc[(i + 1) % chain.size]]
+        if len(fillets) < 2 or len(sharp) > len(fillets):
+            return chain
+        radius = float(np.median(np.abs(chain.state[fillets, 2])))
+        for i in sharp:
+            other = _with_fillet(rope, chain, i, radius)
+            if other is not None and other.price - (PARAMETER_PRICE + SEGMENT_PRICE - REPEATED_PRICE) < chain.price:
+                chain = other
+                break
+        else:
+            return chain
+    return chain
+
+
+def _fillets(chain: Chain) -> list[int]:
+    """Arcs that touch a line on both sides."""
+    count = chain.size
+    return [i for i in range(count) if chain.is_arc[i] and chain.tangent[i] and chain.tangent[i - 1]
+            and not chain.is_arc[i - 1] and not chain.is_arc[(i + 1) % count]]
+
+
+def _with_fillet(rope: Rope, chain: Chain, i: int, radius: float) -> Chain | None:
+    """The chain with a fillet of about this radius between lines i and i + 1; None where it does not fit."""
+    count, j = chain.size, (i + 1) % chain.size
+    turn = turn_at(False, chain.state[i], False, chain.state[j], chain.corners[i])
+    back = radius * math.tan(0.5 * abs(turn))
+    here = chain.first[j]
+    step = rope.total / len(rope.points)
+    reach = max(2, int(round(back / step)))
+    length = [((chain.first[(k + 1) % count] - chain.first[k]) % len(rope.points)) for k in (i, j)]
+    if abs(turn) > 2.5 or reach + 3 > min(length):
+        return None
+    signed = math.copysign(radius, turn)
+    normal_i, normal_j = (np.array([-math.sin(chain.state[k, 0]), math.cos(chain.state[k, 0])]) for k in (i, j))
+    center = np.linalg.solve(np.array([normal_i, normal_j]), np.array([chain.state[i, 1] + signed, chain.state[j, 1] + signed]))
+    first = chain.first.copy()
+    first[j] = (here + reach) % len(rope.points)
+    first = np.insert(first, i + 1, (here - reach) % len(rope.points))
+    state = np.insert(chain.state, i + 1, [center[0], center[1], signed], axis=0)
+    is_arc, tangent = np.insert(chain.is_arc, i + 1, True), np.insert(chain.tangent, i + 1, True)
+    tangent[i] = True
+    order = np.argsort(first)
+    try:
+        other = _settle(rope, is_arc[order], state[order], tangent[order], first[order])
+    except (FitError, np.linalg.LinAlgError):
+        return None
+    size = np.abs(other.state[other.is_arc, 2])
+    return other if float(np.abs(other.state).max()) < 1e5 and float(size.min()) > 0.05 * radius else None
 
 
 def _shorter_rows(rope: Rope, chain: Chain) -> list[Pieces]:
@@ -260,12 +328,16 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
     if len(bound):
         saving[bound] = np.where(held > 0.0, multiplier**2 / np.maximum(held, 1e-300), 0.0)
     covariance = inverse[:size, :size]
-    used = _guarded(rope, owner, first, tangent, corners)
-    fit_price = float(np.sum(rope.samples * used * student_price(residual / rope.noise)))
+    fit_price = _misfit(rope, residual)
     numbers = int(2 * count + is_arc.sum() - tangent.sum())
     price = fit_price + PARAMETER_PRICE * numbers + SEGMENT_PRICE * count
     price += _disorder(rope, is_arc, state, first, corners) + FLAT_PRICE * float(_flat(rope, is_arc, state, first).sum())
     return Chain(is_arc.copy(), state, tangent, first, corners, False, covariance, residual, price), saving
+
+
+def _misfit(rope: Rope, residual: np.ndarray) -> float:
+    """Weighted squares of the residuals, bad stretches priced as such."""
+    return float(np.sum(rope.samples * mixture_price(residual, rope.noise, BAD_SHARE, BAD_SPREAD)))
 
 
 def _flat(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarray) -> np.ndarray:
@@ -352,7 +424,7 @@ def circle_chain(rope: Rope, center: tuple[float, float], radius: float, covaria
     signed = radius if ccw else -radius
     state = np.array([[center[0], center[1], signed]])
     residual, _ = signed_distance(np.array([True]), np.repeat(state, len(rope.points), axis=0), rope.points)
-    price = float(np.sum(rope.samples * student_price(residual / rope.noise))) + 3.0 * PARAMETER_PRICE + SEGMENT_PRICE
+    price = _misfit(rope, residual) + 3.0 * PARAMETER_PRICE + SEGMENT_PRICE
     turned = covariance.copy()
     if not ccw:
         turned[2, :2] *= -1.0

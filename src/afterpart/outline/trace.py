@@ -11,7 +11,7 @@ from afterpart.geometry.contour import edge_lengths, is_counter_clockwise, perim
 from afterpart.geometry.fit import CircleFit, fit_circle_robust
 from afterpart.geometry.robust import spread
 from afterpart.outline.chain import Chain
-from afterpart.outline.refine import Rope, circle_chain, fit_chain, simplify, with_covariance
+from afterpart.outline.refine import Rope, circle_chain, fit_chain, round_corners, simplify, with_covariance
 from afterpart.outline.segment import effective_weights, segment_rim
 from afterpart.outline.settings import OutlineSettings
 
@@ -60,7 +60,12 @@ def _trace(points: np.ndarray, noise: float, length: float, settings: OutlineSet
         if circle is not None:
             return circle
         raise FitError(f"A rim of {len(points)} points is neither a circle nor a row of lines and arcs.")
-    chain = simplify(rope, fit_chain(rope, pieces))
+    try:
+        chain = round_corners(rope, simplify(rope, fit_chain(rope, pieces)))
+    except FitError:
+        if circle is None:
+            raise
+        return circle
     return circle if circle is not None and circle.price <= chain.price else chain
 
 
