@@ -64,8 +64,10 @@ class Adjustment:
 
 
 def adjust_camera(start: Camera, observations: Sequence[Observations], focal: FocalPrior, robust: bool = True,
-                  lens_u: tuple[float, float] = LENS_U) -> Adjustment:
-    """Camera that explains the observations best, from a start close enough (some degrees, some per cent)."""
+                  lens_u: tuple[float, float] = LENS_U, tilt_u_deg: float = np.inf) -> Adjustment:
+    """Camera that explains the observations best, from a start close enough (some degrees, some per cent).
+
+    tilt_u_deg: how far from straight down a camera is usually held, when the references hardly tell (standard uncertainty)."""
     base = np.array(start.rotation)
     sizes = [len(o.start) for o in observations]
     x = np.concatenate([[np.log(start.focal_px), start.k1, start.k2, 0, 0, 0, *start.position], *[np.array(o.start, float) for o in observations]])
@@ -89,7 +91,8 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
             out.append(np.nan_to_num(r, nan=1e6, posinf=1e6, neginf=-1e6))
             at += size
         finite = np.isfinite(prior_u)
-        out.append((v[finite] - prior_mean[finite]) / prior_u[finite])
+        lean = np.array(camera.rotation)[2, :2] / np.sin(np.radians(tilt_u_deg)) if np.isfinite(tilt_u_deg) else np.empty(0)
+        out.append(np.concatenate([(v[finite] - prior_mean[finite]) / prior_u[finite], lean]))
         return out
 
     def loss(parts: list[np.ndarray]) -> float:

@@ -119,11 +119,12 @@ def foot_places(camera: Camera, chain: np.ndarray, normals: np.ndarray, shape: R
 
 
 def fit_rim(grey: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape, px: float, spread: Spread,
-            reach_px: float, void_px: float, average: float = 1.5, normal_smooth: float = 2.0) -> RimFit:
+            reach_px: float, void_px: float, average: float = 1.5, normal_smooth: float = 2.0, every: int = 1) -> RimFit:
     """One pass over one rim.
 
     chain: (n, 2) mm, material left; px: mm per pixel; reach_px: how far the wall is looked for either side; void_px: how far beyond the
-    last edge the table is looked at (limited by the opening's size); average: smoothing along the rim in probes.
+    last edge the table is looked at (limited by the opening's size); average: smoothing along the rim in probes; every: 1, or only each
+    so-manieth probe for a quick judgement.
     """
     normals = outward_normals(chain, normal_smooth)
     slopes = view_slopes(camera, chain, normals, shape.height)
@@ -141,6 +142,9 @@ def fit_rim(grey: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape
     face_level = smooth_closed(np.median(bare, 1), 6.0)
     noise = 1.4826 * float(np.median(np.abs(bare - smooth_closed(bare, 6.0)))) + 1e-3
     values = smooth_closed(values, average)
+    if every > 1:
+        chain, normals, slopes, feet = chain[::every], normals[::every], slopes[::every], feet[::every]
+        values, face_level = values[::every], face_level[::every]
     floor = 0.02 * float(np.median(face_level)) + 0.05
     effective = float(np.hypot(noise / np.sqrt(1 + 3.5 * average), 0.3 * floor))
     places = np.arange(-reach_px, reach_px + PLACE_STEP_PX / 2, PLACE_STEP_PX) * px

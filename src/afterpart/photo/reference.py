@@ -1,0 +1,220 @@
+"""Every length reference of a picture, looked for and turned into observations for the joint adjustment.
+
+World frame: that of the sheet where there is one (origin in its middle), else of the first reference found.  The table is z = 0; a sheet
+lies on it, everything else stands `reference_height` above it.  What was recognised is never a part: its region is handed on.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from afterpart.model.camera import Camera
+from afterpart.model.edges import Note
+from afterpart.model.job import Shot
+from afterpart.model.references import CalliperJaws, RuleTicks, TargetMarkers
+from afterpart.photo.adjust import Observations
+from afterpart.photo.calliper import find_jaws
+from afterpart.photo.projection import to_plane
+from afterpart.photo.rule import find_rules
+from afterpart.photo.sheet import SheetSides, find_sheet
+from afterpart.photo.target import find_target
+from afterpart.standards.paper import sheet_size
+from afterpart.standards.printed_target import BAR_LENGTH, marker_corners
+
+RULE_U = 3e-4
+"""Relative standard uncertainty of a rule's graduation: about class II of the European rule (0.3 mm + 0.2 mm a metre), from memory."""
+
+CALLIPER_U = 0.03
+CLICK_U_PX = 0.4
+
+
+@dataclass(frozen=True)
+class Sighted:
+    """What was seen.  kinds: references that fix the scale; taken: regions (k, 2) px of recognised things; notes for the maker."""
+
+    sheet: SheetSides | None
+    sheet_size: tuple[float, float] | None
+    rules: tuple[RuleTicks, ...]
+    rule_pitch: float | None
+    jaws: CalliperJaws | None
+    target: TargetMarkers | None
+    kinds: tuple[str, ...]
+    taken: tuple[np.ndarray, ...]
+    notes: tuple[Note, ...] = field(default=())
+
+
+def look_for_references(grey: np.ndarray, light: np.ndarray, colour: np.ndarray, shot: Shot) -> Sighted:
+    """Look for what the maker told, or for everything when nothing was told.  grey, light: (h, w) float32; colour: (h, w, 3)."""
+    told = any(x is not None for x in (shot.sheet, shot.rule, shot.target_bar, shot.calliper, shot.span))
+    notes: list[Note] = []
+    kinds: list[str] = []
+    sheet = find_sheet(light, colour)
+    size = shot.sheet
+    if sheet is not None and size is None and not told:
+        size = _likely_size(sheet)
+        notes.append(Note("sheet_assumed", f"A sheet of paper was found and taken for {size[0]:g} x {size[1]:g} mm; say --sheet if it is another."))
+    if size is not None:
+        if sheet is None:
+            notes.append(Note("sheet_missing", "The sheet that was told could not be found in the picture: its four edges must stand out "
+                                               "bright against the table."))
+        else:
+            kinds.append("sheet")
+    rules = find_rules(grey)
+    pitch = shot.rule.pitch if shot.rule else None
+    if rules and pitch is None and not told:
+        pitch = 25.4 / 16 if rules[0].ladder == "binary" else 1.0
+        notes.append(Note("rule_assumed", f"A rule was found and its graduation taken for {pitch:.4g} mm; say --rule if it is another."))
+    if pitch is not None:
+        if not rules:
+            notes.append(Note("rule_missing", "No rule was found: its finest graduation must be sharp, at least 5 pixels apart."))
+        else:
+            kinds.append("rule")
+            notes.extend(_ladder_note(rules[0], shot))
+    target = find_target(grey) if shot.target_bar is not None or not told else None
+    if target is not None:
+        kinds.append("target")
+        if shot.target_bar is None:
+            notes.append(Note("target_scale", "The printed target was found; its 100 mm bar was taken as true. Measure it and say --target MM."))
+    elif shot.target_bar is not None:
+        notes.append(Note("target_missing", "The printed target was not found: at least two of its markers must be whole and sharp."))
+    jaws = find_jaws(grey) if shot.calliper is not None or shot.span is not None or not (kinds or told) else None
+    if shot.calliper is not None:
+        if jaws is None:
+            notes.append(Note("calliper_missing", "The calliper's jaws were not found; click their tips instead (--span)."))
+        else:
+            kinds.append("calliper")
+    elif jaws is not None and not told:
+        notes.append(Note("calliper_reading", "An open calliper was found; type its reading (--calliper READING) to settle the size."))
+    if shot.span is not None:
+        kinds.append("span")
+    taken = [r.quad for r in rules if r.kind == "rule"]
+    taken += list(jaws.quads) if jaws else []
+    return Sighted(sheet if "sheet" in kinds else None, size, rules, pitch, jaws, target, tuple(kinds), tuple(taken), tuple(notes))
+
+
+def _likely_size(sheet: SheetSides) -> tuple[float, float]:
+    """A4 or letter, by the proportion of the sides as seen."""
+    c = sheet.corners
+    a = np.hypot(*(c[1] - c[0])) + np.hypot(*(c[3] - c[2]))
+    b = np.hypot(*(c[2] - c[1])) + np.hypot(*(c[0] - c[3]))
+    ratio = max(a, b) / max(min(a, b), 1e-9)
+    return sheet_size("letter") if abs(ratio - 11 / 8.5) < abs(ratio - 2**0.5) else sheet_size("A4")
+
+
+def _ladder_note(rule: RuleTicks, shot: Shot) -> list[Note]:
+    told_inch = shot.rule is not None and shot.rule.name.startswith("inch")
+    if shot.rule is not None and rule.ladder != "unknown" and (rule.ladder == "binary") != told_inch:
+        seen = "halves and quarters, as on an inch rule" if rule.ladder == "binary" else "fives and tens, as on a millimetre rule"
+        return [Note("rule_ladder", f"The rule's longer marks follow {seen}, but --rule {shot.rule.name} was told. Check which edge was meant.")]
+    return []
+
+
+@dataclass(frozen=True)
+class Anchor:
+    """A first place for the camera: px (2,) that lies at world (0, 0), picture angle of world x, pixels per mm there."""
+
+    px: np.ndarray
+    angle_rad: float
+    px_per_mm: float
+
+
+def rule_observations(rule: RuleTicks, pitch: float, height: float, px_per_mm: float, primary: bool) -> tuple[Observations, Anchor]:
+    """Every tick point lies at index * pitch along the rule.  primary: the rule is the world frame itself."""
+    px = np.concatenate([t.points for t in rule.ticks])
+    u = np.concatenate([t.u_px for t in rule.ticks]) / px_per_mm
+    index = np.concatenate([np.full(len(t.points), t.index) for t in rule.ticks])
+    middle = int(round(float(np.median(index))))
+    target = (index - middle) * pitch
+    ends = px[index == index.max()].mean(0), px[index == index.min()].mean(0)
+    direction = ends[0] - ends[1]
+    angle = float(np.arctan2(direction[1], direction[0]))
+    anchor = Anchor(px[np.abs(index - middle) <= 1].mean(0), angle, px_per_mm)
+
+    def residual(xy: np.ndarray, unknown: np.ndarray) -> np.ndarray:
+        if primary:
+            along = xy[:, 0]
+        else:
+            x0, y0, turn = unknown[:3]
+            along = (xy[:, 0] - x0) * np.cos(turn) + (xy[:, 1] - y0) * np.sin(turn)
+        return along - target
+
+    start, prior = ((), ()) if primary else ((0.0, 0.0, 0.0), (np.inf, np.inf, np.inf))
+    return Observations("rule", height, px, start, prior, residual, np.maximum(u, 0.03 / px_per_mm)), anchor
+
+
+def place_start(obs: Observations, xy: np.ndarray, direction: np.ndarray) -> Observations:
+    """The same observations with the reference's own place started at xy (2,) and direction (2,) on the table."""
+    start = (float(xy[0]), float(xy[1]), float(np.arctan2(direction[1], direction[0])))
+    return Observations(obs.name, obs.plane_z, obs.px, start + obs.start[3:], obs.prior_u, obs.residual, obs.u)
+
+
+def gauge(px: np.ndarray, height: float, at: tuple[float, float] = (0.0, 0.0)) -> Observations:
+    """Ties a pixel to a place: takes up what the references leave free (a rule says nothing along its ticks)."""
+    def residual(xy: np.ndarray, unknown: np.ndarray) -> np.ndarray:
+        return (xy - np.array(at)).ravel()
+    return Observations("gauge", height, np.asarray(px, float).reshape(1, 2), (), (), residual, 1.0)
+
+
+def target_observations(target: TargetMarkers, bar: float, height: float, px_per_mm: float) -> tuple[Observations, np.ndarray, np.ndarray]:
+    """Marker corners at their printed places, scaled as the maker measured the bar.  Also returns px and xy (n, 2) for a first pose."""
+    scale = bar / BAR_LENGTH
+    xy = np.concatenate([np.array(marker_corners(int(i))) for i in target.ids]) * scale
+    px = target.corners.reshape(-1, 2)
+    u = np.repeat(np.maximum(target.u_px.reshape(-1), 0.05), 2) / px_per_mm
+
+    def residual(at: np.ndarray, unknown: np.ndarray) -> np.ndarray:
+        return (at - xy).ravel()
+
+    return Observations("target", height, px, (), (), residual, u), px, xy
+
+
+def jaw_observations(jaws: CalliperJaws, reading: float | None, height: float, px_per_mm: float, start: Camera) -> Observations:
+    """Both faces parallel and `reading` apart (None: parallel only), the body's other edges along or across them.
+
+    Unknowns: direction of the faces' normal, then one offset a line; the second face's is told from the first's."""
+    lines = [("along", jaws.left), ("along", jaws.right), *((line.role, line) for line in jaws.lines if line.role in ("along", "across"))]
+    px = np.concatenate([line.points for _, line in lines])
+    u = np.maximum(np.concatenate([line.u_px for _, line in lines]), 0.1) / px_per_mm
+    which = np.concatenate([np.full(len(line.points), i) for i, (_, line) in enumerate(lines)])
+    across = np.array([role == "across" for role, _ in lines])
+    first = to_plane(start, px, height)
+    left, right = first[which == 0], first[which == 1]
+    run = np.linalg.svd(left - left.mean(0))[2][0]
+    normal = np.array([run[1], -run[0]])
+    if normal @ (right.mean(0) - left.mean(0)) < 0:
+        normal = -normal
+
+    def along_lines(xy: np.ndarray, angle: float) -> np.ndarray:
+        n = np.array([np.cos(angle), np.sin(angle)])
+        return np.where(across[which], xy @ np.array([-n[1], n[0]]), xy @ n)
+
+    def residual(xy: np.ndarray, unknown: np.ndarray) -> np.ndarray:
+        offsets = unknown[1:].copy()
+        offsets[1] += offsets[0]
+        return along_lines(xy, unknown[0]) - offsets[which]
+
+    angle = float(np.arctan2(normal[1], normal[0]))
+    values = along_lines(first, angle)
+    offsets = [float(values[which == i].mean()) for i in range(len(lines))]
+    offsets[1] -= offsets[0]
+    prior = [np.inf] * (len(lines) + 1)
+    if reading is not None:
+        offsets[1], prior[2] = reading, CALLIPER_U
+    return Observations("calliper", height, px, (angle, *offsets), tuple(prior), residual, u)
+
+
+def span_observations(shot: Shot, px_per_mm: float) -> tuple[Observations, Anchor]:
+    """Two picked pixels a known length apart; the first guess puts world zero midway between them."""
+    assert shot.span is not None
+    s = shot.span
+    px = np.array([[s.x1, s.y1], [s.x2, s.y2]])
+    length = s.length
+
+    def residual(xy: np.ndarray, unknown: np.ndarray) -> np.ndarray:
+        return np.array([np.hypot(*(xy[1] - xy[0])) - length])
+
+    anchor = Anchor(px.mean(0), 0.0, float(np.hypot(*(px[1] - px[0]))) / length)
+    return Observations("span", shot.reference_height, px, (), (), residual, CLICK_U_PX * 2**0.5 / px_per_mm), anchor
+

@@ -1,0 +1,165 @@
+"""Stage 2: a picture and what the maker told of it, turned into rims in mm.
+
+Order: references, camera, objects on the table, parts, rough rims, rounding and blur as the picture shows them, the camera once more with the
+part's own regularity where the references know the tilt poorly, exact rims.  Nothing is read from or written to disk here.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+
+from afterpart.errors import PhotoError
+from afterpart.model.camera import Camera
+from afterpart.model.edges import EdgeMap, Note, Reference, Rim
+from afterpart.model.job import Shot
+from afterpart.photo.adjust import ground_px_per_mm, tilt_deg
+from afterpart.photo.edgeprofile import linear_light
+from afterpart.photo.load import Picture
+from afterpart.photo.part import PartRegion, find_parts
+from afterpart.photo.pose import Pose, check_heights, refine_pose, solve_pose
+from afterpart.photo.profile import RimShape
+from afterpart.photo.projection import project_plane, to_plane
+from afterpart.photo.reference import Sighted, look_for_references
+from afterpart.photo.regular import part_regularities
+from afterpart.photo.shape import EDGE_WIDTH, RimLook
+from afterpart.photo.table import find_objects
+from afterpart.photo.trace import TracedRim, look_of, rough_chains, trace_rims
+
+LEAST_PART_MM2 = 60.0
+LEAST_PART_PX = 900.0
+MOST_PARTS = 12
+USUAL_ROUNDING = 0.4
+"""Rounding of a moulded edge in mm before the picture says otherwise; judgement."""
+
+BLUR_LIMIT_PX = 6.5
+LEAST_PX_PER_MM = 1.2
+HEIGHT_U = 0.1
+"""Standard uncertainty of a face height taken by calliper, with the part's seat on the table, in mm."""
+
+
+def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
+    """Rims of every part in the picture.  Raises PhotoError when there is nothing that can be measured."""
+    light = linear_light(picture.grey)
+    sighted = look_for_references(picture.grey, light, picture.colour, shot)
+    pose = solve_pose(picture, sighted, shot)
+    height = (shot.face_height or 0.0) if pose.unit == "mm" else 0.0
+    check_heights(pose.camera, height)
+    regions = _parts(picture, sighted, pose, height)
+    chosen = _choose(regions, shot.part)
+    px = 1 / ground_px_per_mm(pose.camera, regions[chosen[0]].outer.mean(0), height)
+    if pose.unit == "mm" and 1 / px < LEAST_PX_PER_MM:
+        raise PhotoError(f"The part has only {1 / px:.1f} pixels per mm; expected at least {LEAST_PX_PER_MM}. Go closer or use a longer lens.")
+    shape = RimShape(height, shot.edge_radius if shot.edge_radius is not None else USUAL_ROUNDING, 0.0, pose.camera.position[2])
+    if pose.unit == "px" or height == 0:
+        shape = replace(shape, rounding=0.0)
+    chains = rough_chains(light, pose.camera, regions[chosen[0]], shape, px)
+    look = look_of(light, pose.camera, chains, shape, px, shot.edge_radius is not None or shape.rounding == 0)
+    _check_sharp(look, px, pose.unit)
+    if not pose.strong:
+        pose, look, chains = _square_up(light, pose, chains, look, px, height)
+        px = 1 / ground_px_per_mm(pose.camera, regions[chosen[0]].outer.mean(0), height)
+    rims: list[Rim] = []
+    notes = [*sighted.notes, *pose.notes]
+    for number, index in enumerate(chosen, start=1):
+        if number > 1:
+            chains = rough_chains(light, pose.camera, regions[index], look.shape, px)
+        rims += _rims(trace_rims(light, pose.camera, chains, look, px), number, px, regions[index])
+    notes += _advice(pose, shot, height, look, regions, chosen)
+    return EdgeMap(pose.unit, tuple(rims), _reference(pose, shot, height, px), pose.camera, height, look.shape.rounding, picture.name,
+                   tuple(notes))
+
+
+def _parts(picture: Picture, sighted: Sighted, pose: Pose, height: float) -> list[PartRegion]:
+    zone = sighted.sheet.corners if sighted.sheet is not None else None
+    objects = find_objects(picture.colour, zone, sighted.taken)
+    middle = zone.mean(0) if zone is not None else np.array(picture.grey.shape[::-1]) / 2
+    scale = ground_px_per_mm(pose.camera, middle, height)
+    least = max(LEAST_PART_PX, LEAST_PART_MM2 * scale**2 if pose.unit == "mm" else 0.0005 * picture.grey.size)
+    regions = [r for r in find_parts(picture.grey, objects, least)][:MOST_PARTS]
+    if not regions:
+        raise PhotoError(f"{picture.name}: no part was found on the table; expected one that stands out from it. "
+                         "Lay it on plain paper of another brightness, without glare.")
+    if regions[0].cut:
+        where = "the sheet's edge" if zone is not None else "the picture's border"
+        raise PhotoError(f"{picture.name}: the largest part is cut off by {where}; expected the whole part "
+                         f"{'on the sheet' if zone is not None else 'in the picture'}. Move it and photograph it again.")
+    return [r for r in regions if not r.cut]
+
+
+def _choose(regions: list[PartRegion], part: int | None) -> list[int]:
+    if part is None:
+        return list(range(len(regions)))
+    if not 1 <= part <= len(regions):
+        raise PhotoError(f"Part {part} was asked for, but {len(regions)} part(s) were found; expected a number from 1 to {len(regions)}.")
+    return [part - 1]
+
+
+def _check_sharp(look: RimLook, px: float, unit: str) -> None:
+    width = EDGE_WIDTH * look.spread.blur_px
+    if look.spread.blur_px > BLUR_LIMIT_PX:
+        size = f" = {width * px:.1f} mm" if unit == "mm" else ""
+        raise PhotoError(f"The picture is too blurred to measure: edges are {width:.0f} pixels{size} wide, expected under "
+                         f"{EDGE_WIDTH * BLUR_LIMIT_PX:.0f}. Step back beyond the lens's closest focus, hold still, use more light.")
+
+
+def _square_up(light: np.ndarray, pose: Pose, chains: list[np.ndarray], look: RimLook, px: float,
+               height: float) -> tuple[Pose, RimLook, list[np.ndarray]]:
+    """The pose with the part's own regularity, in two rounds: what counts as parallel narrows as the tilt becomes known."""
+    for nearly in (2.5, 0.7):
+        rims = trace_rims(light, pose.camera, chains, look, px)
+        extra = part_regularities(pose.camera, height, [r.points for r in rims if r.centre is None],
+                                  [(r.seen, r.radius) for r in rims if r.centre is not None], px, nearly)
+        before = pose.camera
+        pose = refine_pose(pose, extra)
+        chains = [_carry(before, pose.camera, r.points, height) for r in rims]
+        look = replace(look, shape=replace(look.shape, camera_z=pose.camera.position[2]))
+    return pose, look, chains
+
+
+def _carry(before: Camera, after: Camera, points: np.ndarray, height: float) -> np.ndarray:
+    """Points of the face's plane as seen by one camera, laid out again by another."""
+    from_px = project_plane(before, points, height)
+    return to_plane(after, from_px, height)
+
+
+def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion) -> list[Rim]:
+    outer = traced[0]
+    out = [Rim("outer", number, outer.points, outer.u)]
+    textured = region.face is None or region.face.scatter > 3.0
+    for rim in traced[1:]:
+        hull = cv2.convexHull(rim.points.astype(np.float32))
+        size = cv2.contourArea(rim.points.astype(np.float32))
+        solid = size / max(cv2.contourArea(hull), 1e-9)
+        big_enough = size > (8 * px) ** 2
+        if big_enough and rim.evidence > 0.7 and (not textured or (solid > 0.9 and rim.evidence > 0.95)):
+            out.append(Rim("opening", number, rim.points, rim.u))
+    return out
+
+
+def _reference(pose: Pose, shot: Shot, height: float, px: float) -> Reference:
+    z = pose.camera.position[2]
+    parts = [pose.relative_u]
+    if pose.unit == "mm" and shot.scan_dpi is None:
+        parts += [HEIGHT_U / z, pose.camera.relative_focal_u * abs(height - shot.reference_height) / z]
+    return Reference(pose.kind, 1 / px, float(np.sqrt(sum(p * p for p in parts))))
+
+
+def _advice(pose: Pose, shot: Shot, height: float, look: RimLook, regions: list[PartRegion], chosen: list[int]) -> list[Note]:
+    notes: list[Note] = []
+    if pose.unit == "mm" and shot.scan_dpi is None:
+        notes.append(Note("camera", f"The camera stood {pose.camera.position[2]:.0f} mm above the table, tilted {tilt_deg(pose.camera):.1f} degrees."))
+        if shot.face_height is None:
+            per_mm = 100 / pose.camera.position[2]
+            notes.append(Note("height_unknown", f"The face's height was not told and taken as 0: each millimetre of it makes everything {per_mm:.2f} % "
+                              "smaller. Measure it with the calliper's depth rod and say --face-height MM."))
+    if not look.rounding_told and height > 0:
+        notes.append(Note("rounding", f"The face's edge looks rounded by about {look.shape.rounding:.1f} mm."))
+    channels = sum(len(regions[i].channels) for i in chosen)
+    if channels:
+        notes.append(Note("channel_seen", f"{channels} channel(s) were seen in the face; they are not drawn yet. Measure their width and depth by hand."))
+    if len(chosen) > 1:
+        notes.append(Note("several_parts", f"{len(chosen)} parts were found and all measured, numbered from the largest; --part N keeps one."))
+    return notes

@@ -1,0 +1,90 @@
+"""All rims of one part, from rough contours to exact chains: round ones as circles, the rest as free chains."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.model.camera import Camera
+from afterpart.photo.part import PartRegion
+from afterpart.photo.profile import RimShape, Spread
+from afterpart.photo.rims import SPACING_PX, RimFit, fit_rim, resample_closed, signed_area, smooth_closed, start_chain
+from afterpart.photo.roundrim import RoundFit, circle_chain, fit_round_rim, robust_circle
+from afterpart.photo.shape import RimLook, settle_look
+
+START_REACH_PX = 9.0
+VOID_PX = 12.0
+
+
+@dataclass(frozen=True)
+class TracedRim:
+    """One rim: points (n, 2) mm in the face's plane, material left, u (n,) mm; centre and radius when it is round, else None;
+    seen: (n, 2) what the probes of a round rim see one by one; evidence: share of its probes that see an edge."""
+
+    opening: bool
+    points: np.ndarray
+    u: np.ndarray
+    centre: np.ndarray | None
+    radius: float
+    seen: np.ndarray
+    evidence: float
+
+
+def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: RimShape, px: float) -> list[np.ndarray]:
+    """First chains (n, 2) of the outer contour and every opening: to a pixel or two."""
+    chains = []
+    for k, contour in enumerate((region.outer, *region.openings)):
+        chain = start_chain(camera, contour, shape.height, k > 0, px, 4.0 * px)
+        rim = fit_rim(light, camera, chain, shape, px, Spread(), START_REACH_PX, _void(chain, px, k > 0, START_REACH_PX), 1.5 if k == 0 else 0.7)
+        chains.append(resample_closed(smooth_closed(rim.points, 1.5), SPACING_PX * px))
+    return chains
+
+
+def look_of(light: np.ndarray, camera: Camera, chains: list[np.ndarray], shape: RimShape, px: float, told: bool) -> RimLook:
+    return settle_look(light, camera, chains, shape, px, told)
+
+
+def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look: RimLook, px: float) -> list[TracedRim]:
+    """Exact rims from first chains; the first is the outer one."""
+    return [_trace_one(light, camera, chain, k > 0, look, px) for k, chain in enumerate(chains)]
+
+
+def _trace_one(light: np.ndarray, camera: Camera, chain: np.ndarray, opening: bool, look: RimLook, px: float) -> TracedRim:
+    centre, radius, scatter = robust_circle(chain)
+    far = float(np.quantile(np.abs(np.hypot(*(chain - centre).T) - radius), 0.85))
+    if scatter < max(2.0 * px, 0.012 * radius) and far < max(3.5 * px, 0.02 * radius):
+        fitted = fit_round_rim(light, camera, centre, radius, opening, look.shape, px, look.spread)
+        if _is_round(fitted, px):
+            count = len(fitted.rim.points)
+            points = circle_chain(fitted.centre, fitted.radius, count, opening)
+            u = np.full(count, max(float(fitted.u[2]), 0.02 * px) * np.sqrt(count / 3))
+            return TracedRim(opening, points, u, fitted.centre, fitted.radius, fitted.rim.points, _evidence(fitted.rim))
+    average = 1.5 if not opening or len(chain) > 150 else 0.7
+    for reach in (5.0, 3.0):
+        rim = fit_rim(light, camera, chain, look.shape, px, look.spread, reach, _void(chain, px, opening, reach), average)
+        chain = resample_closed(smooth_closed(rim.points, 1.0), SPACING_PX * px)
+    return TracedRim(opening, rim.points, rim.u, None, 0.0, rim.points, _evidence(rim))
+
+
+def _void(chain: np.ndarray, px: float, opening: bool, reach_px: float) -> float:
+    """How far beyond the last edge the table may be looked at: within half of an opening's width."""
+    if not opening:
+        return VOID_PX
+    perimeter = float(np.hypot(*(np.roll(chain, -1, 0) - chain).T).sum())
+    width = 2 * abs(signed_area(chain)) / max(perimeter, px)
+    return float(np.clip(1.1 * width / px - reach_px, 3.0, VOID_PX))
+
+
+def _is_round(fitted: RoundFit, px: float) -> bool:
+    """Whether single probes agree with the circle: none of its sides pulls away as a whole."""
+    rim = fitted.rim
+    off = (rim.points - fitted.centre)
+    off = np.hypot(*off.T) - fitted.radius
+    smooth = smooth_closed(off, len(off) / 24)
+    return bool(np.quantile(np.abs(smooth), 0.9) < max(2.5 * px, 0.015 * fitted.radius))
+
+
+def _evidence(rim: RimFit) -> float:
+    """Share of probes for which an edge explains the brightness far better than none does."""
+    return float((rim.gain > 2.0 * rim.samples).mean())
