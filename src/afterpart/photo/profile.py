@@ -14,6 +14,7 @@ brighten the rounding, for which one extra term stands.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -50,11 +51,12 @@ def spread_kernel(spread: Spread) -> np.ndarray:
     return (1 + spread.sharpening) * narrow / narrow.sum() - spread.sharpening * wide / wide.sum()
 
 
+@lru_cache(maxsize=4096)
 def visible_model(shape: RimShape, slope: float, foot: float, px: float, spread: Spread, low: float, high: float) -> tuple[np.ndarray, np.ndarray]:
     """The linear levels' patterns along t, blurred.
 
     slope: m; foot: where the wall meets the table, along t; px: mm per picture pixel at the face; spread: how the picture spreads a point; low, high: range of t in mm.
-    Returns t (k,) and patterns (k, LEVELS).
+    Returns t (k,) and patterns (k, LEVELS), read-only: probes of one kind share them.
     """
     step = FINE_PX * px
     pad = 5 * spread.blur_px * px
@@ -85,7 +87,9 @@ def visible_model(shape: RimShape, slope: float, foot: float, px: float, spread:
     pattern[:, 6] = on_table * np.exp(-far / max(0.25 * h, 2 * px))
     kernel = spread_kernel(spread)
     half = len(kernel) // 2
-    pattern = np.stack([np.convolve(np.pad(c, half, "edge"), kernel, "valid") for c in pattern.T], 1)
+    padded = np.pad(pattern, ((half, half), (0, 0)), "edge")
+    pattern = np.stack([np.convolve(c, kernel, "valid") for c in padded.T], 1)
+    t.flags.writeable = pattern.flags.writeable = False
     return t, pattern
 
 
@@ -116,7 +120,7 @@ def place_costs(values: np.ndarray, t: np.ndarray, model: tuple[np.ndarray, np.n
     values = values / noise
     ridge = 1 / prior_u**2
     gram = basis.transpose(0, 2, 1) @ basis + np.diag(ridge)
-    right = np.einsum("nk,dkl->dnl", values, basis, optimize=True) + (mean * ridge)[None]
+    right = values[None] @ basis + (mean * ridge)[None]
     levels = np.linalg.solve(gram, right.transpose(0, 2, 1)).transpose(0, 2, 1)
     total = (values * values).sum(1) + (mean * mean * ridge).sum(1)
     costs = total[:, None] - (levels * right).sum(2).T

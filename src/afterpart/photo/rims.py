@@ -119,12 +119,13 @@ def foot_places(camera: Camera, chain: np.ndarray, normals: np.ndarray, shape: R
 
 
 def fit_rim(grey: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape, px: float, spread: Spread,
-            reach_px: float, void_px: float, average: float = 1.5, normal_smooth: float = 2.0, every: int = 1) -> RimFit:
+            reach_px: float, void_px: float, average: float = 1.5, normal_smooth: float = 2.0, every: int = 1,
+            chained: bool = True) -> RimFit:
     """One pass over one rim.
 
     chain: (n, 2) mm, material left; px: mm per pixel; reach_px: how far the wall is looked for either side; void_px: how far beyond the
     last edge the table is looked at (limited by the opening's size); average: smoothing along the rim in probes; every: 1, or only each
-    so-manieth probe for a quick judgement.
+    so-manieth probe for a quick judgement; chained: False leaves each probe at its own least cost.
     """
     normals = outward_normals(chain, normal_smooth)
     slopes = view_slopes(camera, chain, normals, shape.height)
@@ -152,15 +153,17 @@ def fit_rim(grey: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape
     levels = np.empty((len(chain), LEVELS))
     gain = np.empty(len(chain))
     columns_used = 0
-    foot_grain, slope_grain = 0.25 * px, 0.02
+    foot_grain, slope_grain = 0.4 * px, 0.03
+    far = float(np.ceil((outer + reach_px * px) / (8 * px)) * 8 * px)
+    near = float(np.floor((t[0] - places[-1]) / (8 * px)) * 8 * px)
     keys = np.stack([np.round(np.maximum(feet, -2 * px) / foot_grain), np.round(slopes / slope_grain)], 1).astype(int)
     kinds, group = np.unique(keys, axis=0, return_inverse=True)
     for g, (foot_bin, slope_bin) in enumerate(kinds):
         rows = np.flatnonzero(group == g)
-        slope, foot = slope_bin * slope_grain, float(np.mean(feet[rows]))
+        slope, foot = float(slope_bin * slope_grain), float(foot_bin * foot_grain)
         end = max(foot, 0.0) + (reach_px + void_px) * px
         columns = t <= end + step / 2
-        model = visible_model(shape, slope, foot, px, spread, t[0] - places[-1], end - places[0] + step)
+        model = visible_model(shape, slope, foot, px, spread, near, far)
         part = values[np.ix_(rows, columns)]
         columns_used = max(columns_used, int(columns.sum()))
         mean, u = level_prior(float(np.median(face_level[rows])), float(np.median(part[:, -6:])))
@@ -171,14 +174,15 @@ def fit_rim(grey: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape
         costs[rows], levels[rows] = place_costs(part, t[columns], model, places, means, u, sigma)
         gain[rows] = (((part - part.mean(1, keepdims=True)) / sigma) ** 2).sum(1) - costs[rows].min(1)
     costs /= CORRELATION
-    index, offset, u = _chain_places(costs, places, SPACING_PX)
+    index = _chain_places(costs, places) if chained else costs.argmin(1)
+    offset, u = _refine_places(costs, places, index)
     points = chain + offset[:, None] * normals
     rows = np.arange(len(chain))
     return RimFit(points, normals, slopes, u, costs[rows, index], gain, levels, places, costs, chain, effective, columns_used)
 
 
-def _chain_places(costs: np.ndarray, places: np.ndarray, spacing_px: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Least-cost closed chain of places.  Returns index (n,), refined place (n,) and standard uncertainty (n,)."""
+def _chain_places(costs: np.ndarray, places: np.ndarray) -> np.ndarray:
+    """Least-cost closed chain of places, as indices (n,)."""
     n, d = costs.shape
     level = costs - costs.min(1, keepdims=True)
     # a hopeless probe (no edge at all, or a foreign thing across it) must not outweigh its neighbours
@@ -190,13 +194,17 @@ def _chain_places(costs: np.ndarray, places: np.ndarray, spacing_px: float) -> t
     order = np.roll(np.arange(n), -start)
     # twice round the loop: the first lap settles where the second starts
     lap = np.concatenate([order, order])
-    best = level[lap[0]].copy()
+    buffer = np.full(d + 16, 1e9)
+    best = buffer[8:-8]
+    best[:] = level[lap[0]]
+    window = np.lib.stride_tricks.sliding_window_view(buffer, 17)
     back = np.zeros((len(lap), d), np.int16)
+    rows = np.arange(d)
     for k in range(1, len(lap)):
-        padded = np.pad(best, 8, constant_values=1e9)
-        window = np.lib.stride_tricks.sliding_window_view(padded, 17) + penalty
-        back[k] = window.argmin(1) - 8
-        best = window[np.arange(d), back[k] + 8] + level[lap[k]]
+        reached = window + penalty
+        step_back = reached.argmin(1)
+        best[:] = reached[rows, step_back] + level[lap[k]]
+        back[k] = step_back - 8
     at = int(best.argmin())
     path = np.empty(len(lap), int)
     for k in range(len(lap) - 1, -1, -1):
@@ -205,11 +213,16 @@ def _chain_places(costs: np.ndarray, places: np.ndarray, spacing_px: float) -> t
     index = np.empty(n, int)
     middle = path[n // 2: n // 2 + n]
     index[lap[n // 2: n // 2 + n]] = middle
-    inner = np.clip(index, 1, d - 2)
-    rows = np.arange(n)
+    return index
+
+
+def _refine_places(costs: np.ndarray, places: np.ndarray, index: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Places (n,) between the grid's, by a parabola through three costs, and their standard uncertainty (n,)."""
+    inner = np.clip(index, 1, len(places) - 2)
+    rows = np.arange(len(costs))
     a, b, c = costs[rows, inner - 1], costs[rows, inner], costs[rows, inner + 1]
     curve = a - 2 * b + c
     step = places[1] - places[0]
     shift = np.where(curve > 1e-9, np.clip(0.5 * (a - c) / np.where(curve > 1e-9, curve, 1), -1, 1), 0)
     u = np.where(curve > 1e-9, step * np.sqrt(2 / np.where(curve > 1e-9, curve, 1)), 10 * step)
-    return index, places[inner] + shift * step, np.clip(u, 0.01 * step, 10 * step)
+    return places[inner] + shift * step, np.clip(u, 0.01 * step, 10 * step)

@@ -60,13 +60,14 @@ def fit_round_rim(light: np.ndarray, camera: Camera, centre: np.ndarray, radius:
     """Best circle near the given one.  Arguments as for fit_rim; reach_px: how far it may move in each pass."""
     u, mean_cost = np.full(3, np.inf), np.inf
     rim: RimFit | None = None
-    for reach in reach_px:
+    for number, reach in enumerate(reach_px, start=1):
         count = int(np.clip(2 * np.pi * radius / (2.0 * px), 40, 360))
         chain = circle_chain(centre, radius, count, opening)
         void = min(void_px, max(1.1 * radius / px - reach, 3.0)) if opening else void_px
         # averaging along the rim must not smear the foot of the wall, which slides along small holes
         average = float(np.clip((radius / px - 60) / 80, 0.0, 1.5))
-        rim = fit_rim(light, camera, chain, shape, px, spread, reach, void, average, 0.0)
+        rim = fit_rim(light, camera, chain, shape, px, spread, reach, void, average, 0.0,
+                      chained=number == len(reach_px))
         move, u, mean_cost = _joint_move(rim)
         centre, radius = centre + move[:2], radius + float(move[2])
     assert rim is not None

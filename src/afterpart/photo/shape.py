@@ -51,7 +51,7 @@ def _thin(chains: Sequence[np.ndarray]) -> list[np.ndarray]:
 
 def _cost(light: np.ndarray, camera: Camera, chains: list[np.ndarray], shape: RimShape, px: float, spread: Spread) -> float:
     costs = [np.minimum(rim.cost, 6 * np.median(rim.cost)) for rim in
-             (fit_rim(light, camera, chain, shape, px, spread, 5.0, 10.0, 3.0, every=8) for chain in chains)]
+             (fit_rim(light, camera, chain, shape, px, spread, 5.0, 10.0, 3.0, every=8, chained=False) for chain in chains)]
     return float(np.mean(np.concatenate(costs)))
 
 
