@@ -1,0 +1,43 @@
+"""A PDF seen by another reader: sizes of its pages and paths in mm, its text, its ink."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pypdfium2
+import pypdfium2.raw as raw
+
+MM_PER_POINT = 25.4 / 72.0
+
+
+@dataclass(frozen=True)
+class PdfPage:
+    """size: (width, height); paths: (n, 4) left, bottom, right, top of every path as the reader reports it, stroke included."""
+
+    size: tuple[float, float]
+    paths: np.ndarray
+    text: str
+
+
+def read_pages(data: bytes) -> list[PdfPage]:
+    document = pypdfium2.PdfDocument(data)
+    pages = []
+    for page in document:
+        boxes = [o.get_bounds() for o in page.get_objects(filter=[raw.FPDF_PAGEOBJ_PATH])]
+        width, height = page.get_size()
+        pages.append(PdfPage((width * MM_PER_POINT, height * MM_PER_POINT), np.array(boxes).reshape(-1, 4) * MM_PER_POINT,
+                             page.get_textpage().get_text_range()))
+    return pages
+
+
+def ink(data: bytes, page: int, px_per_mm: float) -> np.ndarray:
+    """The page as the reader draws it: grey values, rows from the top."""
+    picture = pypdfium2.PdfDocument(data)[page].render(scale=px_per_mm * MM_PER_POINT, grayscale=True)
+    return np.asarray(picture.to_numpy()).squeeze()
+
+
+def lengths_near(page: PdfPage, length: float, tolerance: float, axis: int) -> np.ndarray:
+    """Boxes of the paths whose extent along the axis (0 level, 1 upright) is `length`."""
+    extent = page.paths[:, axis + 2] - page.paths[:, axis]
+    return page.paths[np.abs(extent - length) <= tolerance]
