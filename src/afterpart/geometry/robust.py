@@ -39,6 +39,17 @@ def mixture_price(residuals: np.ndarray, noise: float, bad_share: float, bad_spr
     return -2.0 * np.logaddexp(good, bad) + 2.0 * math.log1p(spread_ratio)
 
 
+def mixture_weights(residuals: np.ndarray, noise: float, bad_share: float, bad_spread: float) -> np.ndarray:
+    """Weight of each residual in the least-squares step of that mixture: (probability that it is good) + s2 / S2 of the rest.
+
+    Falls to nearly nothing beyond a few s, so it needs a good start (student_weights give one).
+    """
+    ratio = max(bad_spread, noise) / noise
+    odds = np.exp(np.clip(0.5 * (residuals / noise) ** 2 * (1.0 - ratio**-2), 0.0, 60.0)) * bad_share / ratio
+    good = 1.0 / (1.0 + odds)
+    return good + (1.0 - good) / ratio**2
+
+
 def fit_robust(fit: Callable[[np.ndarray], Fit], residuals_of: Callable[[Fit], np.ndarray], u: np.ndarray, *,
                freedom: float = 4.0, rounds: int = 20, tolerance: float = 1e-4) -> tuple[Fit, np.ndarray]:
     """Fit with weights until they settle; gives the fit and the robust factors (n,) in (0, 1].

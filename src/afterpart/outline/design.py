@@ -364,7 +364,7 @@ def _listed(ledger: _Ledger, quantity: Quantity, lattice: Lattice) -> list[tuple
         return [(d, 0.25) for d in LISTED_DIAMETERS] if lattice.profile.system == "metric" else []
     if quantity.kind == "radius":
         known = {round(h.value, 6) for h in ledger.held if h.quantity.kind == "radius"}
-        return [(v, 1.5) for v in sorted(known)]
+        return [(v, 6.0 / len(known)) for v in sorted(known)]
     axis = "x" if quantity.kind.endswith("x") else "y"
     if quantity.kind == "offset":
         return []

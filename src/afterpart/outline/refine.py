@@ -15,7 +15,7 @@ import numpy as np
 
 from afterpart.errors import FitError
 from afterpart.geometry.fit import taubin_circle
-from afterpart.geometry.robust import mixture_price, student_weights
+from afterpart.geometry.robust import mixture_price, mixture_weights, student_weights
 from afterpart.outline.chain import Chain, junctions, signed_distance, tangency, turn_at
 from afterpart.outline.segment import FLAT_PRICE, FLAT_RAD, Pieces
 
@@ -34,6 +34,9 @@ BAD_SHARE = 0.02
 
 BAD_SPREAD = 0.15
 """Standard deviation of the residuals there, mm."""
+
+KINK_RAD = 0.03
+"""Two edges are hardly ever drawn at so small an angle to each other."""
 
 REPEATED_PRICE = 2.0
 """Price of a fillet like the others of its rim."""
@@ -120,7 +123,7 @@ def _with_fillet(rope: Rope, chain: Chain, i: int, radius: float) -> Chain | Non
     step = rope.total / len(rope.points)
     reach = max(2, int(round(back / step)))
     length = [((chain.first[(k + 1) % count] - chain.first[k]) % len(rope.points)) for k in (i, j)]
-    if abs(turn) > 2.5 or reach + 3 > min(length):
+    if not 0.05 < abs(turn) < 2.5 or reach + 3 > min(length):
         return None
     signed = math.copysign(radius, turn)
     normal_i, normal_j = (np.array([-math.sin(chain.state[k, 0]), math.cos(chain.state[k, 0])]) for k in (i, j))
@@ -289,8 +292,8 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
     for turn in range(14):
         spread_arc, spread_state = is_arc[owner], state[owner]
         residual, slope = signed_distance(spread_arc, spread_state, points)
-        z = residual / rope.noise
-        weight = rope.samples * student_weights(z) * _guarded(rope, owner, first, tangent, corners) / rope.noise**2
+        robust = student_weights(residual / rope.noise) if turn < 5 else mixture_weights(residual, rope.noise, BAD_SHARE, BAD_SPREAD)
+        weight = rope.samples * robust * _guarded(rope, owner, first, tangent, corners) / rope.noise**2
         hessian, gradient = _normal_equations(owner, count, weight, residual, slope)
         matrix[:] = 0.0
         for i in range(count):
@@ -304,7 +307,7 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
             matrix[size + row, 3 * i:3 * i + 3] = slope_i
             matrix[size + row, 3 * j:3 * j + 3] = slope_j
         matrix[:size, size:] = matrix[size:, :size].T
-        if step_size < 1e-7 and turn > 3:
+        if step_size < 1e-7 and turn > 6:
             break
         damped = matrix.copy()
         diagonal = np.arange(size)
@@ -331,6 +334,7 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
     fit_price = _misfit(rope, residual)
     numbers = int(2 * count + is_arc.sum() - tangent.sum())
     price = fit_price + PARAMETER_PRICE * numbers + SEGMENT_PRICE * count
+    price += FLAT_PRICE * _kinks(is_arc, state)
     price += _disorder(rope, is_arc, state, first, corners) + FLAT_PRICE * float(_flat(rope, is_arc, state, first).sum())
     return Chain(is_arc.copy(), state, tangent, first, corners, False, covariance, residual, price), saving
 
@@ -345,6 +349,13 @@ def _flat(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarray) 
     begin = rope.along[first]
     length = np.mod(np.roll(begin, -1) - begin, rope.total)
     return is_arc & (length < FLAT_RAD * np.abs(state[:, 2]))
+
+
+def _kinks(is_arc: np.ndarray, state: np.ndarray) -> int:
+    """Junctions of two lines that turn by less than KINK_RAD."""
+    straight = ~is_arc & ~np.roll(is_arc, -1)
+    turn = np.remainder(np.roll(state[:, 0], -1) - state[:, 0] + math.pi, 2.0 * math.pi) - math.pi
+    return int(np.sum(straight & (np.abs(turn) < KINK_RAD)))
 
 
 def _relative_step(is_arc: np.ndarray, state: np.ndarray, step: np.ndarray) -> float:
@@ -430,6 +441,11 @@ def circle_chain(rope: Rope, center: tuple[float, float], radius: float, covaria
         turned[2, :2] *= -1.0
         turned[:2, 2] *= -1.0
     return Chain(np.array([True]), state, np.array([False]), np.array([0]), rope.points[:1], True, turned, residual, price)
+
+
+def resettled(rope: Rope, chain: Chain) -> Chain:
+    """The chain fitted again to a rim whose noise is now known better."""
+    return _settle(rope, chain.is_arc, chain.state, chain.tangent, chain.first)
 
 
 def with_covariance(chain: Chain, covariance: np.ndarray) -> Chain:

@@ -8,10 +8,10 @@ import numpy as np
 
 from afterpart.errors import FitError
 from afterpart.geometry.contour import edge_lengths, is_counter_clockwise, perimeter
-from afterpart.geometry.fit import CircleFit, fit_circle_robust
-from afterpart.geometry.robust import spread
+from afterpart.geometry.fit import fit_circle, fit_circle_robust
+from afterpart.geometry.robust import mixture_weights, spread
 from afterpart.outline.chain import Chain
-from afterpart.outline.refine import Rope, circle_chain, fit_chain, round_corners, simplify, with_covariance
+from afterpart.outline.refine import BAD_SHARE, BAD_SPREAD, Rope, circle_chain, fit_chain, resettled, round_corners, simplify, with_covariance
 from afterpart.outline.segment import effective_weights, segment_rim
 from afterpart.outline.settings import OutlineSettings
 
@@ -29,13 +29,28 @@ def trace_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSet
     noise = max(settings.noise_floor, float(np.median(np.concatenate(u))))
     length = settings.correlation_length
     chains = [_trace(points, noise, length, settings) for points in rims]
-    learnt, new_length = _learn(rims, chains, settings)
-    if not 0.8 < learnt / noise < 1.25 or not 0.7 < new_length / length < 1.4:
-        noise, length = learnt, new_length
-        chains = [_trace(points, noise, length, settings) for points in rims]
+    for _ in range(2):
         learnt, new_length = _learn(rims, chains, settings)
+        growth = (learnt / noise) ** 2 * new_length / length
+        if 0.8 < growth < 1.25:
+            break
+        finer = growth < 0.7
+        noise, length = learnt, new_length
+        chains = [_trace(points, noise, length, settings) if finer else _retrace(points, chain, noise, length, settings)
+                  for points, chain in zip(rims, chains, strict=True)]
+    learnt, new_length = _learn(rims, chains, settings)
     growth = (learnt / noise) ** 2 * new_length / length
     return [with_covariance(chain, chain.covariance * growth) for chain in chains], learnt, new_length
+
+
+def _retrace(points: np.ndarray, chain: Chain, noise: float, length: float, settings: OutlineSettings) -> Chain:
+    """The same chain under a larger noise: fitted again and simplified, breakpoints not searched again."""
+    if chain.is_circle:
+        return _trace(points, noise, length, settings)
+    rope = _rope(points, noise, length, settings)
+    chain = round_corners(rope, simplify(rope, resettled(rope, chain)))
+    circle = _whole_circle(rope)
+    return circle if circle is not None and circle.price <= chain.price else chain
 
 
 def _learn(rims: list[np.ndarray], chains: list[Chain], settings: OutlineSettings) -> tuple[float, float]:
@@ -48,12 +63,9 @@ def _learn(rims: list[np.ndarray], chains: list[Chain], settings: OutlineSetting
 
 
 def _trace(points: np.ndarray, noise: float, length: float, settings: OutlineSettings) -> Chain:
-    samples = effective_weights(points, length)
-    steps = edge_lengths(points)
-    along = np.concatenate(([0.0], np.cumsum(steps[:-1])))
-    rope = Rope(points, samples, noise, along, float(steps.sum()), settings.corner_guard, settings.tangent_price)
+    rope = _rope(points, noise, length, settings)
     circle = _whole_circle(rope)
-    if circle is not None and circle.price < 1.6 * float(samples.sum()) + 45.0:
+    if circle is not None and circle.price < 1.6 * float(rope.samples.sum()) + 45.0:
         return circle
     pieces = segment_rim(points, noise, length, settings.segment_price, settings.arc_price)
     if len(pieces.first) < 2:
@@ -69,17 +81,23 @@ def _trace(points: np.ndarray, noise: float, length: float, settings: OutlineSet
     return circle if circle is not None and circle.price <= chain.price else chain
 
 
+def _rope(points: np.ndarray, noise: float, length: float, settings: OutlineSettings) -> Rope:
+    steps = edge_lengths(points)
+    along = np.concatenate(([0.0], np.cumsum(steps[:-1])))
+    return Rope(points, effective_weights(points, length), noise, along, float(steps.sum()), settings.corner_guard, settings.tangent_price)
+
+
 def _whole_circle(rope: Rope) -> Chain | None:
-    """The rim as one circle, or None when its points do not fix one."""
+    """The rim as one circle, or None when its points do not fix one.  Student weights first, then those of the bad-stretch mixture."""
+    u = rope.noise / np.sqrt(rope.samples)
     try:
-        fit, factor = fit_circle_robust(rope.points, rope.noise / np.sqrt(rope.samples))
+        fit, _ = fit_circle_robust(rope.points, u)
+        for _ in range(6):
+            good = mixture_weights(fit.residuals(rope.points), rope.noise, BAD_SHARE, BAD_SPREAD)
+            fit = fit_circle(rope.points, u / np.sqrt(good))
     except FitError:
         return None
-    return circle_chain(rope, fit.center, fit.radius, _covariance(fit), is_counter_clockwise(rope.points))
-
-
-def _covariance(fit: CircleFit) -> np.ndarray:
-    return fit.covariance
+    return circle_chain(rope, fit.center, fit.radius, fit.covariance, is_counter_clockwise(rope.points))
 
 
 def _correlation_length(rims: list[np.ndarray], chains: list[Chain], prior: float) -> float:
