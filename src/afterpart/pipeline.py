@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from afterpart import __version__
-from afterpart.errors import JobError
+from afterpart.errors import JobError, UsageError
 from afterpart.job.options import plate_choice
 from afterpart.job.read import read_job
 from afterpart.model.edges import EdgeMap, Note
@@ -98,9 +98,7 @@ def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
         say("finding the reference, the camera and the part's rims")
         edges = recover_edges(picture, shot)
     say("fitting lines, arcs and circles")
-    outline = recover_outline(edges, OutlineSettings(readings=job.readings, datum=job.datum, origin=job.origin))
-    outline = _complete(outline, edges, job)
-    _check_readings(outline, job.readings)
+    outline = _complete(_outline(edges, job), edges, job)
     say("drawing")
     return Measurement(job, outline, edges, _measurement_files(job, picture, edges, outline), reuse)
 
@@ -159,21 +157,19 @@ def _as_told_before(job: Job, picture: Picture, earlier: EdgeRecord | None) -> J
     return replace(job, shots=(replace(earlier.shot, file=job.shots[0].file), *job.shots[1:]))
 
 
+def _outline(edges: EdgeMap, job: Job) -> Outline:
+    try:
+        return recover_outline(edges, OutlineSettings(readings=job.readings, datum=job.datum, origin=job.origin))
+    except UsageError as error:  # a reading or datum names what this outline does not have: the command line alone was right
+        raise JobError(str(error)) from error
+
+
 def _complete(outline: Outline, edges: EdgeMap, job: Job) -> Outline:
     """The outline with its camera, and a note where photos of the job were left aside."""
     notes = outline.notes
     if len(job.shots) > 1:
         notes += (Note("one_photo", f"The job lists {len(job.shots)} photos; only the first, {job.shots[0].file}, is measured."),)
     return replace(outline, camera=edges.camera, notes=notes)
-
-
-def _check_readings(outline: Outline, readings: tuple[Reading, ...]) -> None:
-    known = {dimension.id for dimension in outline.dimensions}
-    unknown = [reading.id for reading in readings if reading.id not in known]
-    if unknown:
-        raise JobError(f"reading {', '.join(unknown)}: found no such dimension in this outline, expected one of "
-                       f"{', '.join(sorted(known, key=lambda i: (len(i), i)))}. "
-                       "Take the ids from outline.json or the printed table.")
 
 
 def _measurement_files(job: Job, picture: Picture, edges: EdgeMap, outline: Outline) -> dict[str, bytes]:
