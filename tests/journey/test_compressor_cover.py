@@ -110,7 +110,8 @@ def test_measuring_twice_gives_the_same_bytes(measured: Path, cover: Path, tmp_p
 
 
 def test_the_photo_alone_with_options_gives_what_the_job_gives(measured: Path, cover: Path, tmp_path: Path) -> None:
-    result = afterpart("measure", cover / "inlet_cover.jpg", "--sheet", "A4", "--face-height", "9", "--out", tmp_path)
+    result = afterpart("measure", cover / "inlet_cover.jpg", "--sheet", "A4", "--rule", "mm", "--reference-height", "0.8",
+                       "--face-height", "9", "--out", tmp_path)
     assert result.returncode == 0, result.stderr
     job, alone = (parse_outline((folder / "outline.json").read_bytes()) for folder in (measured, tmp_path))
     assert job == alone
@@ -120,7 +121,8 @@ def test_a_new_job_filled_in_by_its_own_comments_gives_the_same(measured: Path, 
     folder = tmp_path / "inlet_cover"
     assert afterpart("new", folder, "--photo", cover / "inlet_cover.jpg").returncode == 0
     text = (folder / "job.toml").read_text()
-    for offered, filled in (('# sheet = "A4"', 'sheet = "A4"'), ("# face_height = 9.0", "face_height = 9.0")):
+    for offered, filled in (('# sheet = "A4"', 'sheet = "A4"'), ('# rule = "mm"', 'rule = "mm"'),
+                            ("# reference_height = 0.8", "reference_height = 0.8"), ("# face_height = 9.0", "face_height = 9.0")):
         assert offered in text
         text = text.replace(offered, filled)
     (folder / "job.toml").write_text(text)
