@@ -1,27 +1,34 @@
 """Pictures of rules painted by calculation, with every tick known: for the tests of the finders.
 
-A rule lies in its own plane (mm or graduations); a homography takes the plane to picture pixels.  The picture is sampled on a grid
-three times as fine and averaged, so that strokes have the grey values a sensor would give; blur and noise are added after.
+A rule lies in its own plane (mm or graduations); a homography takes the plane to picture pixels.  The picture is sampled on a
+grid four times as fine and averaged, so that strokes have the grey values a sensor would give; blur and noise are added after.
 Pixel frame: (column, row), pixel centres at .5.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
 import cv2
 import numpy as np
 
-OVER = 3
+OVER = 4
 
 
-def homography(size: tuple[int, int], pitch_px: float, angle_deg: float, tilt_deg: float, centre: tuple[float, float],
-               shift_px: tuple[float, float] = (0.0, 0.0)) -> np.ndarray:
-    """Plane (graduations) -> picture (w, h): `centre` of the plane stands in the picture's middle, seen from 1.6 picture widths."""
+def homography(
+    size: tuple[int, int],
+    pitch_px: float,
+    angle_deg: float,
+    tilt_deg: float,
+    centre: tuple[float, float],
+    shift_px: tuple[float, float] = (0.0, 0.0),
+) -> np.ndarray:
+    """Plane (graduations) -> picture (w, h): `centre` of the plane stands in the middle, seen from 1.6 picture widths."""
     wide, high = size
     focal = 1.6 * wide
     a, t = np.radians(angle_deg), np.radians(tilt_deg)
     spin = np.array([[np.cos(a), -np.sin(a), 0], [np.sin(a), np.cos(a), 0], [0, 0, 1]])
     lean = np.array([[1, 0, 0], [0, np.cos(t), -np.sin(t)], [0, np.sin(t), np.cos(t)]])
-    skew = np.array([[np.cos(.7 * t), 0, np.sin(.7 * t)], [0, 1, 0], [-np.sin(.7 * t), 0, np.cos(.7 * t)]])
+    skew = np.array([[np.cos(0.7 * t), 0, np.sin(0.7 * t)], [0, 1, 0], [-np.sin(0.7 * t), 0, np.cos(0.7 * t)]])
     turn = skew @ lean @ spin
     out = np.array([[focal, 0, 0.5 * wide + shift_px[0]], [0, focal, 0.5 * high + shift_px[1]], [0, 0, 1.0]])
     move = np.array([[1, 0, -centre[0]], [0, 1, -centre[1]], [0, 0, 1.0]])
@@ -42,8 +49,9 @@ def plane_points(h: np.ndarray, size: tuple[int, int]) -> tuple[np.ndarray, np.n
     row = ((np.arange(high * OVER) + 0.5) / OVER).astype(np.float32)[:, None]
     inverse = np.linalg.inv(h)
     w = (inverse[2, 0] * col + inverse[2, 1] * row + inverse[2, 2]).astype(np.float32)
-    return ((inverse[0, 0] * col + inverse[0, 1] * row + inverse[0, 2]) / w).astype(np.float32), \
-        ((inverse[1, 0] * col + inverse[1, 1] * row + inverse[1, 2]) / w).astype(np.float32)
+    return ((inverse[0, 0] * col + inverse[0, 1] * row + inverse[0, 2]) / w).astype(np.float32), (
+        (inverse[1, 0] * col + inverse[1, 1] * row + inverse[1, 2]) / w
+    ).astype(np.float32)
 
 
 def develop(fine: np.ndarray, blur_px: float, noise: float, seed: int = 1) -> np.ndarray:
@@ -63,12 +71,27 @@ def decimal_length(index: np.ndarray) -> np.ndarray:
 
 def sixteenth_length(index: np.ndarray) -> np.ndarray:
     """Stroke lengths of an inch rule in sixteenths, in graduations of 1/16 inch."""
-    return np.where(index % 16 == 0, 6.0, np.where(index % 8 == 0, 4.6, np.where(index % 4 == 0, 3.6, np.where(index % 2 == 0, 2.8, 2.0))))
+    return np.where(
+        index % 16 == 0, 6.0, np.where(index % 8 == 0, 4.6, np.where(index % 4 == 0, 3.6, np.where(index % 2 == 0, 2.8, 2.0)))
+    )
 
 
-def paint_rule(size: tuple[int, int], h: np.ndarray, count: int, *, lengths=decimal_length, stroke: float = 0.18, ink: float = 50.0,
-               body: float = 200.0, table: float = 150.0, depth: float = 18.0, blur_px: float = 0.7, noise: float = 2.0, seed: int = 1,
-               hidden: tuple[int, int] | None = None) -> np.ndarray:
+def paint_rule(
+    size: tuple[int, int],
+    h: np.ndarray,
+    count: int,
+    *,
+    lengths=decimal_length,
+    stroke: float = 0.18,
+    ink: float = 50.0,
+    body: float = 200.0,
+    table: float = 150.0,
+    depth: float = 18.0,
+    blur_px: float = 0.7,
+    noise: float = 2.0,
+    seed: int = 1,
+    hidden: tuple[int, int] | None = None,
+) -> np.ndarray:
     """A rule of `count` graduations 0 .. count - 1, strokes `stroke` graduations wide growing from y = 0.3 to larger y."""
     x, y = plane_points(h, size)
     index = np.rint(x).astype(int)

@@ -4,6 +4,7 @@ Words: *graduation*, one mark of a rule (a tick); *ladder*, how the longer gradu
 or halves, quarters, eighths); *quad*, the four corners of the region a reference occupies, so that it is never taken for a part.
 Pixel frame: (column, row) of the upright picture, origin top left, pixel centres at .5.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 

@@ -7,6 +7,7 @@ Straight segments of a reduced picture suggest a beam's edge with a face standin
 as its parallel, along the gap, even where it hardly shows.  Limits: faces at least 4 % of the picture's diagonal long, and their
 jaws wider than a few pixels; a part shaped like an arch can be taken for a calliper, so ask only where one is expected.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -18,12 +19,12 @@ import numpy as np
 from afterpart.model.references import CalliperJaws, EdgeLine
 from afterpart.photo.edgeprofile import linear_light, sample
 
-SEARCH_SIDE = 672            # longer side of the picture in which segments are looked for, px
-MAX_JAW_WIDTH = 0.6          # of a face's length
-CHUNK_PX = 14.0              # rows averaged for one point of a line
+SEARCH_SIDE = 672  # longer side of the picture in which segments are looked for, px
+MAX_JAW_WIDTH = 0.6  # of a face's length
+CHUNK_PX = 14.0  # rows averaged for one point of a line
 MAX_POINTS = 60
 SIGMA_PX = 1.2
-MAX_SLOPE = 0.03             # by which a suggested face may be off, px per px
+MAX_SLOPE = 0.03  # by which a suggested face may be off, px per px
 
 
 @dataclass(frozen=True)
@@ -64,8 +65,13 @@ def find_jaws(grey: np.ndarray) -> CalliperJaws | None:
 
 def _segments(grey: np.ndarray) -> list[_Segment]:
     factor = max(1, round(max(grey.shape) / SEARCH_SIDE))
-    small = cv2.resize(grey[:grey.shape[0] // factor * factor, :grey.shape[1] // factor * factor], None, fx=1 / factor, fy=1 / factor,
-                       interpolation=cv2.INTER_AREA)
+    small = cv2.resize(
+        grey[: grey.shape[0] // factor * factor, : grey.shape[1] // factor * factor],
+        None,
+        fx=1 / factor,
+        fy=1 / factor,
+        interpolation=cv2.INTER_AREA,
+    )
     detector = cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD, 0.8, 0.6, 1.0, 22.5)
     lines = detector.detect(np.clip(np.rint(small), 0, 255).astype(np.uint8))[0]
     found = []
@@ -105,20 +111,29 @@ def _arches(grey: np.ndarray, segments: list[_Segment]) -> list[_Arch]:
             across = gap / max(gap_px, 1e-9)
             polarity = float(face.bright @ across) * float(beam.bright @ down)
             if gap_px < 0.3 * face.length or polarity <= 0:
-                continue                   # face and beam must bound the same thing: both bright inside the gap, or both dark
+                continue  # face and beam must bound the same thing: both bright inside the gap, or both dark
             inwards = float(face.bright @ across)
-            if _outer_segment(segments, root, tip, -across, inwards) is None \
-                    or _outer_segment(segments, far, tip + (far - root), across, inwards) is None:
+            if (
+                _outer_segment(segments, root, tip, -across, inwards) is None
+                or _outer_segment(segments, far, tip + (far - root), across, inwards) is None
+            ):
                 continue
-            for other in segments:         # a partner that shows
+            for other in segments:  # a partner that shows
                 if abs(float(other.way @ face.way)) < 0.99 or float(other.bright @ across) * float(face.bright @ across) >= 0:
                     continue
-                o_root, o_tip = (other.start, other.end) if float((other.end - other.start) @ down) > 0 else (other.end, other.start)
+                o_root, o_tip = (
+                    (other.start, other.end) if float((other.end - other.start) @ down) > 0 else (other.end, other.start)
+                )
                 reach = float((o_root - root) @ across)
-                if not 0.7 * gap_px < reach < 1.4 * gap_px or abs(float((o_tip - tip) @ down)) > 0.15 * face.length \
-                        or other.length < 0.5 * face.length:
+                if (
+                    not 0.7 * gap_px < reach < 1.4 * gap_px
+                    or abs(float((o_tip - tip) @ down)) > 0.15 * face.length
+                    or other.length < 0.5 * face.length
+                ):
                     continue
-                found.append(_Arch(face.length + other.length + 0.3 * min(beam.length, reach), (root, o_root), (tip, o_tip), inwards))
+                found.append(
+                    _Arch(face.length + other.length + 0.3 * min(beam.length, reach), (root, o_root), (tip, o_tip), inwards)
+                )
             found.append(_Arch(face.length + 0.3 * beam.length, (root, far), (tip, tip + (far - root)), inwards))
     return sorted(found, key=lambda arch: -arch.score)
 
@@ -151,8 +166,12 @@ def _read_arch(grey: np.ndarray, arch: _Arch, segments: list[_Segment]) -> Calli
     quads = tuple(_jaw_quad(line, outer) for line, outer in zip((line_a, line_b), jaws, strict=True))
     beam_quad, beam_lines = _beam(grey, arch, segments, across)
     left, right = (line_a, line_b) if is_left_a else (line_b, line_a)
-    return CalliperJaws(EdgeLine("left face", left.points, left.u_px), EdgeLine("right face", right.points, right.u_px),
-                        tuple(jaws) + tips + beam_lines, quads + (beam_quad,))
+    return CalliperJaws(
+        EdgeLine("left face", left.points, left.u_px),
+        EdgeLine("right face", right.points, right.u_px),
+        tuple(jaws) + tips + beam_lines,
+        quads + (beam_quad,),
+    )
 
 
 def _way(line: EdgeLine) -> np.ndarray:
@@ -180,9 +199,11 @@ def _rim(grey: np.ndarray, start: np.ndarray, end: np.ndarray, outwards: np.ndar
     chunks = np.array_split(np.arange(len(along)), count)
     where = np.array([along[part].mean() for part in chunks])
     slope = 0.0
-    for turn in range(3):                  # the segment may be a degree or two off: straighten, then look again
+    for turn in range(3):  # the segment may be a degree or two off: straighten, then look again
         shear = slope * (along - along.mean())
-        values = sample(light, (start - corner + along[:, None] * way)[:, None, :] + (t[None, :] + shear[:, None])[..., None] * normal)
+        values = sample(
+            light, (start - corner + along[:, None] * way)[:, None, :] + (t[None, :] + shear[:, None])[..., None] * normal
+        )
         profiles = np.array([values[part].mean(axis=0) for part in chunks])
         if turn == 0:
             slope = _sharpest_slope(profiles, where, t)
@@ -209,7 +230,7 @@ def _light_around(grey: np.ndarray, start: np.ndarray, end: np.ndarray) -> tuple
     """(share of light in a box around a segment, the box's top left corner in px): an edge lies where half the light is."""
     low = np.maximum(np.floor(np.minimum(start, end) - 60), 0).astype(int)
     high = np.ceil(np.maximum(start, end) + 60).astype(int)
-    return linear_light(grey[low[1]:max(high[1], low[1] + 2), low[0]:max(high[0], low[0] + 2)]), low.astype(float)
+    return linear_light(grey[low[1] : max(high[1], low[1] + 2), low[0] : max(high[0], low[0] + 2)]), low.astype(float)
 
 
 def _sharpest_slope(profiles: np.ndarray, where: np.ndarray, t: np.ndarray) -> float:
@@ -227,7 +248,9 @@ def _sharpest_slope(profiles: np.ndarray, where: np.ndarray, t: np.ndarray) -> f
 def _gradient(profile: np.ndarray, t: np.ndarray) -> np.ndarray:
     """Slope of the smoothed profile, grey levels per px."""
     step = float(t[1] - t[0])
-    smooth = cv2.GaussianBlur(profile.reshape(1, -1).astype(np.float32), (0, 0), SIGMA_PX / step, borderType=cv2.BORDER_REPLICATE).ravel()
+    smooth = cv2.GaussianBlur(
+        profile.reshape(1, -1).astype(np.float32), (0, 0), SIGMA_PX / step, borderType=cv2.BORDER_REPLICATE
+    ).ravel()
     return np.gradient(smooth, step)
 
 
@@ -249,7 +272,7 @@ def _step_near(profile: np.ndarray, t: np.ndarray, near: float, sign: int) -> fl
     k = int(window[np.argmax(slope[window])])
     if k in (window[0], window[-1]) or slope[k] <= 0:
         return float("nan")
-    a, b, c = slope[k - 1:k + 2]
+    a, b, c = slope[k - 1 : k + 2]
     return float(t[k] + 0.5 * (a - c) / min(a - 2 * b + c, -1e-9) * (t[1] - t[0]))
 
 
@@ -266,7 +289,9 @@ def _steady_line(x: np.ndarray, y: np.ndarray, ok: np.ndarray) -> tuple[np.ndarr
     return line, keep, scatter
 
 
-def _outer_segment(segments: list[_Segment], root: np.ndarray, tip: np.ndarray, outwards: np.ndarray, dark: float) -> _Segment | None:
+def _outer_segment(
+    segments: list[_Segment], root: np.ndarray, tip: np.ndarray, outwards: np.ndarray, dark: float
+) -> _Segment | None:
     """The jaw's other long edge: the nearest segment about parallel to the face root-tip, on the jaw's side, ending at its tip.
 
     dark: positive where the jaw is darker than the table (its face is brighter towards the gap)."""
@@ -279,13 +304,19 @@ def _outer_segment(segments: list[_Segment], root: np.ndarray, tip: np.ndarray, 
     along = np.sort(np.stack([(start - root) @ way, (end - root) @ way]), axis=0)
     overlap = np.minimum(along[1], length) - np.maximum(along[0], 0.0)
     parallel = np.abs(np.array([s.way for s in segments]) @ way) > 0.96
-    good = parallel & (off > 0.03 * length) & (off < MAX_JAW_WIDTH * length) & (overlap > 0.4 * length) \
-        & (np.abs(along[1] - length) < 0.25 * length) & (np.array([s.bright for s in segments]) @ normal * dark > 0)
+    good = (
+        parallel
+        & (off > 0.03 * length)
+        & (off < MAX_JAW_WIDTH * length)
+        & (overlap > 0.4 * length)
+        & (np.abs(along[1] - length) < 0.25 * length)
+        & (np.array([s.bright for s in segments]) @ normal * dark > 0)
+    )
     return segments[int(np.argmin(np.where(good, off, np.inf)))] if good.any() else None
 
 
 def _end_step(grey: np.ndarray, face: EdgeLine, outer: EdgeLine, tip: np.ndarray) -> float:
-    """Strength (grey levels per px) of the jaw's end at its tip; 0 where between both edges there is no even surface that ends."""
+    """Strength (grey levels per px) of the jaw's end at its tip; 0 where no even surface lies between both edges and ends."""
     way = _way(face)
     base = face.points.mean(axis=0)
     if float((tip - base) @ way) < 0:
@@ -391,8 +422,14 @@ def _beam(grey: np.ndarray, arch: _Arch, segments: list[_Segment], across: np.nd
     margin = 0.02 * length
     low, high = min(extent) - margin, max(extent) + margin
     base = root_a + down * margin
-    quad = np.array([base + across * low, base + across * high, base + across * high - down * (height + 2 * margin),
-                     base + across * low - down * (height + 2 * margin)])
+    quad = np.array(
+        [
+            base + across * low,
+            base + across * high,
+            base + across * high - down * (height + 2 * margin),
+            base + across * low - down * (height + 2 * margin),
+        ]
+    )
     return quad, tuple(lines)
 
 

@@ -4,6 +4,7 @@ Where to look is told by small cells of reduced pictures (tickfield.py), what th
 (ruleread.py, ticks.py), which are longer says the ladder (tickladder.py), how far the rule's body goes rulebody.py.
 Limits: at least 11 ticks in sight, 5 to 60 px each; a row of equal slots can look like a rule (its ladder is then "unknown").
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -15,8 +16,8 @@ from afterpart.photo.ruleread import read_rule
 from afterpart.photo.tickfield import CELL, gather_cells, rows_of_grid, rows_of_ticks
 from afterpart.photo.ticks import Row
 
-LEVELS = (2, 4, 8, 16)       # reductions; each serves pitches of about 2.5 to 12 reduced pixels
-MAX_CANDIDATES = 10          # per level, strongest first
+LEVELS = (2, 4, 8, 16)  # reductions; each serves pitches of about 2.5 to 12 reduced pixels
+MAX_CANDIDATES = 10  # per level, strongest first
 
 
 def find_rules(grey: np.ndarray) -> tuple[RuleTicks, ...]:
@@ -26,7 +27,9 @@ def find_rules(grey: np.ndarray) -> tuple[RuleTicks, ...]:
     factor = 1
     for level in LEVELS:
         while factor < level and min(image.shape) >= 2 * 12 * CELL:
-            image = cv2.resize(image[:image.shape[0] // 2 * 2, :image.shape[1] // 2 * 2], None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+            image = cv2.resize(
+                image[: image.shape[0] // 2 * 2, : image.shape[1] // 2 * 2], None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA
+            )
             factor *= 2
         if factor < level:
             break

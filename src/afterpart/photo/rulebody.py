@@ -3,6 +3,7 @@
 The two long edges are looked for beyond the strokes' ends, then the ends across them: the nearest place where the grey value
 steps with one sign all along.  Limits: a body edge that does not show (paper on paper) is replaced by the ticks' surroundings.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -14,8 +15,9 @@ import numpy as np
 from afterpart.photo.ticks import Row, Strip, cut_strip, to_picture
 
 
-def find_body(grey: np.ndarray, row: Row, span: tuple[float, float], pitch: float, begin: np.ndarray,
-              end: np.ndarray) -> tuple[np.ndarray, bool]:
+def find_body(
+    grey: np.ndarray, row: Row, span: tuple[float, float], pitch: float, begin: np.ndarray, end: np.ndarray
+) -> tuple[np.ndarray, bool]:
     """The rule's own outline around its ticks: ((4, 2) px, whether both long edges were found).
 
     span: first and last tick along the row; begin, end: (n,) depths of the strokes' ends.  The two long edges are looked for
@@ -45,8 +47,12 @@ def find_body(grey: np.ndarray, row: Row, span: tuple[float, float], pitch: floa
         inner = up + 0.1 * (down - up), down - 0.1 * (down - up)
         side = max(12 * pitch, 1.5 * (down - up))
         near = (at - side, at) if way < 0 else (at, at + side)
-        across = cut_strip(grey, replace(row, s_range=near, d_range=inner), max(1.0, pitch / 8), max(1.0, (inner[1] - inner[0]) / 80))
-        turned = Strip(across.row, across.d, across.s, np.ascontiguousarray(across.values.T), np.ascontiguousarray(across.valid.T))
+        across = cut_strip(
+            grey, replace(row, s_range=near, d_range=inner), max(1.0, pitch / 8), max(1.0, (inner[1] - inner[0]) / 80)
+        )
+        turned = Strip(
+            across.row, across.d, across.s, np.ascontiguousarray(across.values.T), np.ascontiguousarray(across.valid.T)
+        )
         place, found = edge_away(turned, at + way * 0.7 * pitch, way, pitch)
         place = place if found else at + way * 2.0 * pitch
         corners += [(place, lines[0][0] + lines[0][1] * place), (place, lines[1][0] + lines[1][1] * place)]
@@ -58,7 +64,7 @@ def _common_line(places: list[tuple[float, float]], near: float) -> np.ndarray |
     """(offset, slope) of the line most of the (s, d) places agree on, the nearest and steadiest pair deciding; else None."""
     best = None
     for k, (s_a, d_a) in enumerate(places):
-        for s_b, d_b in places[k + 1:]:
+        for s_b, d_b in places[k + 1 :]:
             slope = (d_b - d_a) / (s_b - s_a)
             hits = [(s, d) for s, d in places if abs(d_a + slope * (s - s_a) - d) < near]
             if len(hits) >= 3 and abs(slope) < 0.15 and (best is None or len(hits) > len(best)):

@@ -3,6 +3,7 @@
 The row's direction, the turn of its strokes and their ends are settled from the ticks themselves before the final reading, so a
 candidate need be right only to a few degrees.  Limits: see ticks.py; a scatter about a smooth curve above MAX_SCATTER is no rule.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -14,15 +15,28 @@ import numpy as np
 from afterpart.model.references import RuleTicks, Tick
 from afterpart.photo.rulebody import find_body
 from afterpart.photo.tickladder import read_ladder
-from afterpart.photo.ticks import (MIN_TICKS, Reading, Row, Strip, common_band, cut_strip, find_pitch, read_ticks, refine,
-                                   solidity, stroke_ends, stroke_width, to_picture)
+from afterpart.photo.ticks import (
+    MIN_TICKS,
+    Reading,
+    Row,
+    Strip,
+    common_band,
+    cut_strip,
+    find_pitch,
+    read_ticks,
+    refine,
+    solidity,
+    stroke_ends,
+    stroke_width,
+    to_picture,
+)
 
-DEPTHS = 5                   # points along the stroke that all ticks have
-MAX_LONGER = 12              # further points on longer strokes
-MAX_SCATTER = 0.035          # of the pitch, where a ladder is seen
-MAX_SCATTER_PLAIN = 0.015    # without one: lines of text come at equal distances too
-MIN_SOLID = 0.75             # see ticks.solidity
-CROSSED = 0.3                # share of the gaps' variation in depth that repeats with the pitch: lines of ruled paper
+DEPTHS = 5  # points along the stroke that all ticks have
+MAX_LONGER = 12  # further points on longer strokes
+MAX_SCATTER = 0.035  # of the pitch, where a ladder is seen
+MAX_SCATTER_PLAIN = 0.015  # without one: lines of text come at equal distances too
+MIN_SOLID = 0.75  # see ticks.solidity
+CROSSED = 0.3  # share of the gaps' variation in depth that repeats with the pitch: lines of ruled paper
 
 
 def _loud_band(strip: Strip, pitch: float | None) -> tuple[float, float] | None:
@@ -55,7 +69,7 @@ def _across_picture(row: Row, shape: tuple[int, ...], share: float) -> tuple[flo
 def _smooth_model(index: np.ndarray, depth: np.ndarray) -> np.ndarray:
     """Columns of a smooth map (index, depth) -> s: quartic along, turning strokes; both arguments scaled to about one."""
     i, d = index, depth
-    return np.stack([np.ones_like(i), i, i * i, i ** 3, i ** 4, d, d * i, d * i * i, d * d, d * d * i], axis=1)
+    return np.stack([np.ones_like(i), i, i * i, i**3, i**4, d, d * i, d * i * i, d * d, d * d * i], axis=1)
 
 
 def read_rule(grey: np.ndarray, row: Row) -> RuleTicks | None:
@@ -113,16 +127,19 @@ def _settle(strip: Strip, reading: Reading) -> Row | None:
     low, high = reading.band
     middle, third = 0.5 * (low + high), (high - low) / 3
     width = stroke_width(strip, reading)
-    parts = [refine(strip, (low + k * third, low + (k + 1) * third), reading.s, reading.pitch, reading.dark, width)[0] for k in range(3)]
+    parts = [
+        refine(strip, (low + k * third, low + (k + 1) * third), reading.s, reading.pitch, reading.dark, width)[0]
+        for k in range(3)
+    ]
     s, d = np.concatenate(parts), np.repeat(low + (np.arange(3) + 0.5) * third, len(reading.s)) - middle
     index = np.tile(reading.index.astype(float), 3)
     scale = max(1.0, float(np.ptp(index)) / 2)
     i = (index - index.mean()) / scale
-    columns = np.stack([np.ones_like(i), i, i * i, i ** 3, d, d * i], axis=1)
+    columns = np.stack([np.ones_like(i), i, i * i, i**3, d, d * i], axis=1)
     answer, _, keep = _fit_trimmed(columns, s, np.isfinite(s), 0.02 * reading.pitch)
     if keep.sum() < 2 * MIN_TICKS:
         return None
-    turn = float(answer[5] / answer[1]) if abs(answer[1]) > 1e-9 else 0.0      # of the strokes' slope, per px along
+    turn = float(answer[5] / answer[1]) if abs(answer[1]) > 1e-9 else 0.0  # of the strokes' slope, per px along
     slope = float(answer[4]) + turn * (reading.s - float(answer[0]))
     centre = float(np.median(reading.s))
     centre_slope = float(answer[4]) + turn * (centre - float(answer[0]))
@@ -130,12 +147,20 @@ def _settle(strip: Strip, reading: Reading) -> Row | None:
     row = strip.row
     along = row.along + tilt * (row.stroke + row.slant * centre * row.along)
     stroke = row.stroke + (row.slant * centre + centre_slope) * row.along
-    return Row(to_picture(row, np.array(centre), np.array(middle)), along / np.hypot(*along), stroke / np.hypot(*stroke), row.slant + turn,
-               (float(reading.s.min() - centre - reading.pitch), float(reading.s.max() - centre + reading.pitch)),
-               (row.d_range[0] - middle, row.d_range[1] - middle), (0.7 * reading.pitch, 1.4 * reading.pitch))
+    return Row(
+        to_picture(row, np.array(centre), np.array(middle)),
+        along / np.hypot(*along),
+        stroke / np.hypot(*stroke),
+        row.slant + turn,
+        (float(reading.s.min() - centre - reading.pitch), float(reading.s.max() - centre + reading.pitch)),
+        (row.d_range[0] - middle, row.d_range[1] - middle),
+        (0.7 * reading.pitch, 1.4 * reading.pitch),
+    )
 
 
-def _fit_trimmed(columns: np.ndarray, value: np.ndarray, usable: np.ndarray, floor: float) -> tuple[np.ndarray, float, np.ndarray]:
+def _fit_trimmed(
+    columns: np.ndarray, value: np.ndarray, usable: np.ndarray, floor: float
+) -> tuple[np.ndarray, float, np.ndarray]:
     """(coefficients, robust scatter, rows kept) of a linear fit that drops what lies beyond four times the scatter."""
     keep, scatter, answer = usable, 0.0, np.zeros(columns.shape[1])
     for _ in range(5):
@@ -178,7 +203,7 @@ def _assemble(grey: np.ndarray, strip: Strip, reading: Reading) -> RuleTicks | N
         return None
     ticks = tuple(Tick(int(number[k]), xy[keep & (n == k)], u[keep & (n == k)], float(end[k] - begin[k])) for k in whole)
     ladder, major = read_ladder(number[whole], (end - begin)[whole])
-    if ladder == "unknown":                # strokes of one length may still differ in weight
+    if ladder == "unknown":  # strokes of one length may still differ in weight
         ladder, major = read_ladder(number[whole], reading.strength[whole])
     if ladder == "unknown" and scatter > MAX_SCATTER_PLAIN * reading.pitch:
         return None
@@ -199,9 +224,11 @@ def _is_crossed(strip: Strip, reading: Reading) -> bool:
     stroke = np.clip(np.rint((reading.s - strip.s[0]) / step).astype(int), 0, len(strip.s) - 1)
     contrast = abs(float(np.median(fine[:, column]) - np.median(fine[:, stroke])))
     repeats = []
-    for part in np.array_split(column, max(1, len(column) // 6)):     # few at a time: paper curls
+    for part in np.array_split(column, max(1, len(column) // 6)):  # few at a time: paper curls
         gaps = fine[:, part].mean(axis=1)
-        repeats.append(find_pitch(gaps, step_d, (0.7 * reading.pitch, 1.4 * reading.pitch))[1] if np.std(gaps) > 0.1 * contrast else 0.0)
+        repeats.append(
+            find_pitch(gaps, step_d, (0.7 * reading.pitch, 1.4 * reading.pitch))[1] if np.std(gaps) > 0.1 * contrast else 0.0
+        )
     return float(np.median(repeats)) > CROSSED
 
 

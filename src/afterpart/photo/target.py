@@ -6,6 +6,7 @@ steps between the white quiet zone and the black border, in linear light, and it
 Pixel frame: (column, row), pixel centres at .5 (the marker library counts pixel centres as whole numbers).
 Limits: markers at least about 20 px wide; a marker cut by the picture's border or half hidden is left out.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -16,18 +17,18 @@ from afterpart.model.references import TargetMarkers
 from afterpart.photo.edgeprofile import linear_light, sample
 from afterpart.standards.printed_target import CODE_MODULES, DICTIONARY, marker_ids
 
-SEARCH_SIDE = 1600           # longer side of the picture in which markers are first looked for, px
-PROBES = 24                  # per border line
+SEARCH_SIDE = 1600  # longer side of the picture in which markers are first looked for, px
+PROBES = 24  # per border line
 MIN_KEPT = 12
-MAX_BEND_PX = 0.6            # robust scatter of a border line's points: more is not a border
-FEWEST = 3                   # markers that make a target
+MAX_BEND_PX = 0.6  # robust scatter of a border line's points: more is not a border
+FEWEST = 3  # markers that make a target
 
 
 def find_target(grey: np.ndarray) -> TargetMarkers | None:
     """Markers of the printed target in a grey picture (h, w) float32 0..255; None with fewer than three of them."""
     ids, rough = _detect(grey, SEARCH_SIDE)
     if 0 < len(ids) < len(marker_ids()) // 2 and max(grey.shape) > SEARCH_SIDE:
-        more = _detect(grey, max(grey.shape))          # some are there: small ones may need the whole picture
+        more = _detect(grey, max(grey.shape))  # some are there: small ones may need the whole picture
         ids, rough = more if len(more[0]) > len(ids) else (ids, rough)
     if len(ids) < FEWEST:
         return None
@@ -47,7 +48,7 @@ def find_target(grey: np.ndarray) -> TargetMarkers | None:
 def _detect(grey: np.ndarray, longest: int) -> tuple[np.ndarray, np.ndarray]:
     """(ids (n,), corners (n, 4, 2) full-resolution px) as the marker library sees them on a picture of that longer side."""
     factor = max(1, round(max(grey.shape) / longest))
-    part = grey[:grey.shape[0] // factor * factor, :grey.shape[1] // factor * factor]
+    part = grey[: grey.shape[0] // factor * factor, : grey.shape[1] // factor * factor]
     small = cv2.resize(part, None, fx=1 / factor, fy=1 / factor, interpolation=cv2.INTER_AREA) if factor > 1 else part
     settings = cv2.aruco.DetectorParameters()
     settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_NONE
@@ -67,9 +68,9 @@ def _refine(grey: np.ndarray, corners: np.ndarray) -> tuple[np.ndarray, np.ndarr
     high = np.ceil(corners.max(axis=0) + 12).astype(int)
     if low.min() < 0 or high[0] > grey.shape[1] or high[1] > grey.shape[0]:
         return None
-    light = linear_light(grey[low[1]:high[1], low[0]:high[0]])
+    light = linear_light(grey[low[1] : high[1], low[0] : high[0]])
     module = float(np.hypot(*(corners - np.roll(corners, -1, axis=0)).T).mean()) / (CODE_MODULES + 2)
-    for _ in range(2):                     # the second look starts from the first one's borders
+    for _ in range(2):  # the second look starts from the first one's borders
         lines = [_border(light, corners[k] - low, corners[(k + 1) % 4] - low, 0.8 * module) for k in range(4)]
         if any(line is None for line in lines):
             return None
@@ -78,7 +79,9 @@ def _refine(grey: np.ndarray, corners: np.ndarray) -> tuple[np.ndarray, np.ndarr
     return corners, np.array([u for _, u in met])
 
 
-def _border(light: np.ndarray, start: np.ndarray, end: np.ndarray, reach: float) -> tuple[np.ndarray, np.ndarray, float, float] | None:
+def _border(
+    light: np.ndarray, start: np.ndarray, end: np.ndarray, reach: float
+) -> tuple[np.ndarray, np.ndarray, float, float] | None:
     """(point, unit direction, u of the place across, length) of one border; corners come clockwise, so outside is to the left."""
     way = end - start
     length = float(np.hypot(*way))
@@ -114,7 +117,9 @@ def _border(light: np.ndarray, start: np.ndarray, end: np.ndarray, reach: float)
     return first, direction, 2.2 * max(scatter, 0.02) / float(np.sqrt(keep.sum())), length
 
 
-def _meet(one: tuple[np.ndarray, np.ndarray, float, float], other: tuple[np.ndarray, np.ndarray, float, float]) -> tuple[np.ndarray, float]:
+def _meet(
+    one: tuple[np.ndarray, np.ndarray, float, float], other: tuple[np.ndarray, np.ndarray, float, float]
+) -> tuple[np.ndarray, float]:
     """Where two border lines cross, and the standard uncertainty of each coordinate there."""
     (p, a, u, _), (q, b, v, _) = one, other
     s = np.linalg.solve(np.stack([a, -b], axis=1), q - p)[0]

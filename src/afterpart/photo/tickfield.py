@@ -4,6 +4,7 @@ Among ticks the gradient is strong, has one direction, and its mean is near noth
 follow one another *along* the gradient; an edge of a part or a table runs across it.  Ruled paper with lines both ways has no
 single direction in a cell and is looked for apart.  Candidates only: whether there are ticks is for ticks.py to say.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -14,8 +15,8 @@ import numpy as np
 
 from afterpart.photo.ticks import Row
 
-CELL = 4                     # reduced pixels per cell
-SUPPORT = 4                  # cells looked at on either side along the gradient
+CELL = 4  # reduced pixels per cell
+SUPPORT = 4  # cells looked at on either side along the gradient
 
 
 @dataclass(frozen=True)
@@ -31,8 +32,9 @@ class Cells:
 
 
 def gather_cells(image: np.ndarray, factor: int) -> Cells:
+    """Statistics of a picture (h, w) float32 already reduced by `factor`, one value per cell."""
     high, wide = image.shape[0] // CELL, image.shape[1] // CELL
-    image = image[:high * CELL, :wide * CELL]
+    image = image[: high * CELL, : wide * CELL]
     gx = cv2.Sobel(image, cv2.CV_32F, 1, 0, ksize=3, scale=0.125)
     gy = cv2.Sobel(image, cv2.CV_32F, 0, 1, ksize=3, scale=0.125)
 
@@ -77,13 +79,15 @@ def rows_of_ticks(cells: Cells) -> list[tuple[float, Row]]:
     strong = cells.energy > max(4.0 * noise, 0.3)
     mask = strong & (cells.coherence > 0.6) & (cells.balance < 0.14)
     kept = _supported(cells, mask)
-    count, label, stats, _ = cv2.connectedComponentsWithStats(cv2.dilate(kept.astype(np.uint8), np.ones((3, 3), np.uint8)), connectivity=8)
+    count, label, stats, _ = cv2.connectedComponentsWithStats(
+        cv2.dilate(kept.astype(np.uint8), np.ones((3, 3), np.uint8)), connectivity=8
+    )
     found: list[tuple[float, Row]] = []
     for k in range(1, count):
         x, y, w, h = stats[k, :4]
         if max(w, h) < 6:
             continue
-        r, c = np.nonzero((label[y:y + h, x:x + w] == k) & kept[y:y + h, x:x + w])
+        r, c = np.nonzero((label[y : y + h, x : x + w] == k) & kept[y : y + h, x : x + w])
         r, c = r + y, c + x
         row = _row_from_cells(cells, r, c)
         if row is not None:
@@ -117,13 +121,22 @@ def _row_from_cells(cells: Cells, r: np.ndarray, c: np.ndarray) -> Row | None:
     stroke = np.array([-normal[1], normal[0]])
     s = offset @ direction - (offset @ stroke) * float(direction @ stroke) / max(1e-9, 1 - float(direction @ stroke) ** 2)
     # slant: how the gradient's direction turns along the row
-    turn = 0.5 * np.arctan2(cells.sin2[r, c] * mean2[0] - cells.cos2[r, c] * mean2[1], cells.cos2[r, c] * mean2[0] + cells.sin2[r, c] * mean2[1])
+    turn = 0.5 * np.arctan2(
+        cells.sin2[r, c] * mean2[0] - cells.cos2[r, c] * mean2[1], cells.cos2[r, c] * mean2[0] + cells.sin2[r, c] * mean2[1]
+    )
     slant = -float((weight * s * turn).sum() / max((weight * s * s).sum(), 1e-9))
     depth = across - tilt * along
     if np.ptp(s) < 5 * side:
         return None
-    return Row(origin, direction, stroke, slant, (float(s.min() - side), float(s.max() + side)),
-               (float(depth.min() - side), float(depth.max() + side)), (2.2 * cells.factor, 14.0 * cells.factor))
+    return Row(
+        origin,
+        direction,
+        stroke,
+        slant,
+        (float(s.min() - side), float(s.max() + side)),
+        (float(depth.min() - side), float(depth.max() + side)),
+        (2.2 * cells.factor, 14.0 * cells.factor),
+    )
 
 
 def rows_of_grid(cells: Cells, image: np.ndarray) -> list[tuple[float, Row]]:
@@ -138,7 +151,7 @@ def rows_of_grid(cells: Cells, image: np.ndarray) -> list[tuple[float, Row]]:
         x, y, w, h, area = stats[k]
         if area < 60 or min(w, h) < 6 or area < 0.4 * w * h:
             continue
-        part = image[y * CELL:(y + h) * CELL, x * CELL:(x + w) * CELL]
+        part = image[y * CELL : (y + h) * CELL, x * CELL : (x + w) * CELL]
         gx, gy = cv2.Sobel(part, cv2.CV_32F, 1, 0), cv2.Sobel(part, cv2.CV_32F, 0, 1)
         weight = gx * gx + gy * gy
         bins = np.rint(np.degrees(np.arctan2(gy, gx)) % 180 * 2).astype(int) % 360
@@ -156,6 +169,18 @@ def rows_of_grid(cells: Cells, image: np.ndarray) -> list[tuple[float, Row]]:
             stroke = np.array([-normal[1], normal[0]])
             half_s = 0.5 * side * (abs(normal[0]) * w + abs(normal[1]) * h)
             half_d = 0.5 * side * (abs(stroke[0]) * w + abs(stroke[1]) * h) * 0.7
-            found.append((float(area), Row(centre, normal, stroke, 0.0, (-half_s, half_s), (-half_d, half_d),
-                                           (2.2 * cells.factor, 14.0 * cells.factor))))
+            found.append(
+                (
+                    float(area),
+                    Row(
+                        centre,
+                        normal,
+                        stroke,
+                        0.0,
+                        (-half_s, half_s),
+                        (-half_d, half_d),
+                        (2.2 * cells.factor, 14.0 * cells.factor),
+                    ),
+                )
+            )
     return found

@@ -3,6 +3,7 @@
 Millimetre rules lengthen every 5th and 10th graduation, inch rules every 2nd, 4th, 8th ..: enough to notice a mis-stated rule.
 Limits: a rule of half millimetres shows both a step of 2 and steps of 10; the multiple of five decides.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -12,8 +13,9 @@ STEPS = (2, 4, 5, 8, 10, 16, 20, 32, 50, 64)
 
 
 def read_ladder(index: np.ndarray, length: np.ndarray) -> tuple[str, int]:
-    """("decimal" | "binary" | "unknown", largest recognised step between longer ticks) from the ticks' lengths (n,), or whatever marks them.
+    """("decimal" | "binary" | "unknown", largest recognised step between longer ticks).
 
+    index, length: (n,) numbers of the ticks and their lengths, or whatever marks them.
     A step m is recognised when the ticks of one phase modulo m are longer than all but a few of the rest."""
     typical = float(np.median(length))
     steps = []

@@ -1,10 +1,11 @@
 """Reads one row of ticks to sub-pixel points, given roughly where the row lies.
 
-Words: *along* (s), the direction in which the ticks follow one another; *depth* (d), the direction of the strokes; *slant*, how the
-strokes' direction turns along the row (perspective), so that a stroke runs along  s + slant(s) d = const.
+Words: *along* (s), the direction in which the ticks follow one another; *depth* (d), the direction of the strokes; *slant*,
+how the strokes' direction turns along the row (perspective).
 A strip of the picture is resampled once in (s, d); each tick is then the zero of a Gaussian-weighted first moment of the profile
 across it, at several depths.  Limits: strokes narrower than half their pitch, pitch 5 px and more, at least MIN_TICKS of them.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -14,8 +15,8 @@ import cv2
 import numpy as np
 
 MIN_TICKS = 11
-MAX_GAP = 14                 # graduations that something lying on the rule may hide
-MIN_STRENGTH = 0.30          # of the row's median contrast
+MAX_GAP = 14  # graduations that something lying on the rule may hide
+MIN_STRENGTH = 0.30  # of the row's median contrast
 
 
 @dataclass(frozen=True)
@@ -25,7 +26,7 @@ class Row:
     origin: np.ndarray
     along: np.ndarray
     stroke: np.ndarray
-    slant: float             # change of the stroke's shear per px along
+    slant: float  # change of the stroke's shear per px along
     s_range: tuple[float, float]
     d_range: tuple[float, float]
     pitch_range: tuple[float, float]
@@ -35,12 +36,12 @@ class Row:
 class Reading:
     """Ticks as read in a row's own (s, d) frame."""
 
-    index: np.ndarray        # (n,) whole numbers
-    s: np.ndarray            # (n,) position at depth d = middle of band
+    index: np.ndarray  # (n,) whole numbers
+    s: np.ndarray  # (n,) position at depth d = middle of band
     band: tuple[float, float]
     pitch: float
     dark: bool
-    strength: np.ndarray     # (n,)
+    strength: np.ndarray  # (n,)
 
 
 @dataclass(frozen=True)
@@ -95,7 +96,7 @@ def find_pitch(signal: np.ndarray, step: float, pitch_range: tuple[float, float]
     if best <= 0.0:
         return 0.0, 0.0
     first = peaks[correlation[peaks] >= 0.7 * best][0]
-    a, b, c = correlation[first - 1:first + 2]
+    a, b, c = correlation[first - 1 : first + 2]
     return (first + 0.5 * (a - c) / (a - 2 * b + c)) * step, float(correlation[first])
 
 
@@ -106,7 +107,7 @@ def _follow(place: np.ndarray, strength: np.ndarray, pitch: float, start: int) -
     got = {start: 0}
     for way in (1, -1):
         chain_s, chain_i = [place[start]], [0]
-        if way < 0:                        # start with what the other way has learnt
+        if way < 0:  # start with what the other way has learnt
             both = sorted((i, c) for c, i in got.items())[:10]
             chain_s, chain_i = [place[c] for _, c in both][::-1], [i for i, _ in both][::-1]
         while True:
@@ -182,7 +183,9 @@ def read_ticks(strip: Strip, band: tuple[float, float], pitch: float) -> Reading
         return None
     run = np.convolve(good.astype(float), np.ones(7), "same")
     start = int(np.argmax(run * good))
-    chain = _follow(place, height, float(np.median(spacing[max(0, start - 3):start + 4][good[max(0, start - 3):start + 4]])), start)
+    chain = _follow(
+        place, height, float(np.median(spacing[max(0, start - 3) : start + 4][good[max(0, start - 3) : start + 4]])), start
+    )
     picked = np.array([k for k, _ in chain])
     index = np.array([i for _, i in chain])
     if len(index) < MIN_TICKS:
@@ -206,8 +209,9 @@ def stroke_width(strip: Strip, reading: Reading) -> float:
     return float((int(right.argmax()) + int(left.argmax()) - 1) * step) if right.any() and left.any() else 0.3 * reading.pitch
 
 
-def refine(strip: Strip, depth: tuple[float, float], start: np.ndarray, pitch: float, dark: bool,
-           width: float) -> tuple[np.ndarray, np.ndarray]:
+def refine(
+    strip: Strip, depth: tuple[float, float], start: np.ndarray, pitch: float, dark: bool, width: float
+) -> tuple[np.ndarray, np.ndarray]:
     """Sub-pixel s of ticks near `start` (n,) in a band of depths, and their u_px by the noise of the profile's fine grain.
 
     The place x solves  sum_j f(s_j) (s_j - x) w(s_j - x) = 0  with w Gaussian and f the tick's contrast above its surroundings:
@@ -236,7 +240,7 @@ def refine(strip: Strip, depth: tuple[float, float], start: np.ndarray, pitch: f
         f = profile[j]
         f = f - (f * w).sum(axis=1, keepdims=True) / w.sum(axis=1, keepdims=True)
         moment = (f * t * w).sum(axis=1)
-        slope = (f * w * (t * t / sigma ** 2 - 1.0)).sum(axis=1)
+        slope = (f * w * (t * t / sigma**2 - 1.0)).sum(axis=1)
         spread = np.sqrt(((t * w) ** 2).sum(axis=1))
         move = -moment / np.where(np.abs(slope) < 1e-9, 1e-9, slope)
         x = x + np.clip(move, -0.3 * sigma, 0.3 * sigma)
@@ -272,7 +276,12 @@ def common_band(strip: Strip, reading: Reading) -> tuple[float, float] | None:
         return None
     step = float(strip.d[1] - strip.d[0])
     bridge = int(0.35 * reading.pitch / step) | 1
-    loud = cv2.morphologyEx((typical > 0.5 * level).astype(np.uint8).reshape(-1, 1), cv2.MORPH_CLOSE, np.ones((max(bridge, 1), 1), np.uint8)).ravel() > 0
+    loud = (
+        cv2.morphologyEx(
+            (typical > 0.5 * level).astype(np.uint8).reshape(-1, 1), cv2.MORPH_CLOSE, np.ones((max(bridge, 1), 1), np.uint8)
+        ).ravel()
+        > 0
+    )
     start = int(np.argmax(np.where(inside, typical, -np.inf)))
     quiet = np.flatnonzero(~loud)
     before, after = quiet[quiet < start], quiet[quiet > start]
@@ -289,8 +298,9 @@ def solidity(strip: Strip, reading: Reading) -> float:
     return float((inside > 0.35 * np.median(inside, axis=0)).mean()) if inside.size else 0.0
 
 
-def stroke_ends(strip: Strip, s: np.ndarray, slope: np.ndarray, band: tuple[float, float], pitch: float,
-                dark: bool) -> tuple[np.ndarray, np.ndarray]:
+def stroke_ends(
+    strip: Strip, s: np.ndarray, slope: np.ndarray, band: tuple[float, float], pitch: float, dark: bool
+) -> tuple[np.ndarray, np.ndarray]:
     """(start, end) depth of each stroke: where its contrast against both neighbours' gaps falls under half that in the band."""
     middle = 0.5 * (band[0] + band[1])
     contrast = _contrast(strip, s, slope, middle, pitch, dark)
@@ -300,7 +310,7 @@ def stroke_ends(strip: Strip, s: np.ndarray, slope: np.ndarray, band: tuple[floa
     half = 0.5 * np.median(contrast[inside], axis=0)
     low = cv2.morphologyEx((contrast >= np.maximum(half, 1e-3)).astype(np.uint8), cv2.MORPH_CLOSE, bridge) == 0
     first = int(np.argmin(np.abs(strip.d - middle)))
-    below, above = low[first:], low[:first + 1][::-1]
+    below, above = low[first:], low[: first + 1][::-1]
     end = np.where(below.any(axis=0), below.argmax(axis=0), len(below) - 1) + first
     begin = first - np.where(above.any(axis=0), above.argmax(axis=0), len(above) - 1)
     return strip.d[begin], strip.d[end]
