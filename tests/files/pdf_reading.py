@@ -1,4 +1,5 @@
 """A PDF seen by another reader: sizes of its pages and paths in mm, its text, its ink."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -26,8 +27,13 @@ def read_pages(data: bytes) -> list[PdfPage]:
     for page in document:
         boxes = [o.get_bounds() for o in page.get_objects(filter=[raw.FPDF_PAGEOBJ_PATH])]
         width, height = page.get_size()
-        pages.append(PdfPage((width * MM_PER_POINT, height * MM_PER_POINT), np.array(boxes).reshape(-1, 4) * MM_PER_POINT,
-                             page.get_textpage().get_text_range()))
+        pages.append(
+            PdfPage(
+                (width * MM_PER_POINT, height * MM_PER_POINT),
+                np.array(boxes).reshape(-1, 4) * MM_PER_POINT,
+                page.get_textpage().get_text_range(),
+            )
+        )
     return pages
 
 

@@ -1,4 +1,5 @@
 """The drawing read by another PDF reader: page sizes, true lengths (a stroke's width taken off), words, order of pages."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -57,8 +58,17 @@ def test_outline_is_true_to_scale_on_both_pages(lid: bytes) -> None:
 
 def test_table_says_what_was_measured(lid: bytes) -> None:
     text = read_pages(lid)[0].text
-    for words in ("120.030 ± 0.080", "free, no nominal", "by reading", "given by maker", "71 %", "Ø6.6", "(R8)", "19.90 ± 0.60°",
-                  "Print at 100 %"):
+    for words in (
+        "120.030 ± 0.080",
+        "free, no nominal",
+        "by reading",
+        "given by maker",
+        "71 %",
+        "Ø6.6",
+        "(R8)",
+        "19.90 ± 0.60°",
+        "Print at 100 %",
+    ):
         assert words in text, words
 
 

@@ -1,4 +1,5 @@
-"""The DXF read back by its library's reader: audited, and every entity held against the drawing (the audit checks no geometry)."""
+"""The DXF read back: audited, and every entity held against the drawing, because the audit checks no geometry."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -68,7 +69,9 @@ def test_entities_of_a_loop_close(make: Callable[[], Outline]) -> None:
         for _ in loop.segments:
             entity = next(entities)
             if entity.dxftype() != "CIRCLE":
-                start, end = (entity.dxf.start, entity.dxf.end) if entity.dxftype() == "LINE" else (entity.start_point, entity.end_point)
+                start, end = (
+                    (entity.dxf.start, entity.dxf.end) if entity.dxftype() == "LINE" else (entity.start_point, entity.end_point)
+                )
                 ends += [start.vec2, end.vec2]
         for point in ends:
             assert sum(math.dist(point, other) < 1e-7 for other in ends) == 2, "each end meets exactly one other"

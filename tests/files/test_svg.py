@@ -1,4 +1,5 @@
 """The SVG read by an XML parser, its arcs evaluated from their flags by the formulas of the SVG standard."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -62,7 +63,8 @@ def read_loops(data: bytes) -> list[np.ndarray]:
         if shape.tag == f"{SVG}circle":
             t = np.linspace(0, math.tau, 7201)[:-1]
             points = np.array([float(shape.get("cx")), float(shape.get("cy"))]) + float(shape.get("r")) * np.column_stack(
-                [np.cos(t), np.sin(t)])
+                [np.cos(t), np.sin(t)]
+            )
         else:
             points = path_points(shape.get("d"))
         loops.append(np.column_stack([points[:, 0] + left, top - points[:, 1]]))

@@ -1,4 +1,5 @@
 """The printed target drawn by another PDF reader and then read by the marker detector."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -24,7 +25,9 @@ def test_bar_and_rows_of_markers_are_100_mm(target: bytes) -> None:
     assert len(lengths_near(page, 100.0, 0.01, axis=0)) == 1
     squares = page.paths[(np.abs(page.paths[:, 2:] - page.paths[:, :2] - layout.MARKER_SIDE) < 0.01).all(axis=1)]
     assert len(squares) == len(layout.marker_ids())
-    assert abs(np.ptp(squares[:, [0, 2]]) - layout.RING_WIDTH) < 0.01 and abs(np.ptp(squares[:, [1, 3]]) - layout.RING_HEIGHT) < 0.01
+    assert (
+        abs(np.ptp(squares[:, [0, 2]]) - layout.RING_WIDTH) < 0.01 and abs(np.ptp(squares[:, [1, 3]]) - layout.RING_HEIGHT) < 0.01
+    )
 
 
 def test_detector_finds_every_marker_where_the_layout_says(target: bytes) -> None:

@@ -1,4 +1,5 @@
 """The check plate before it becomes a solid: what is refused, where windows and marks may lie, how it is divided."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -21,8 +22,14 @@ from afterpart.parts.plate_split import BED_MARGIN, CLEARANCE, divide_for_bed
 from tests.parts import drawings
 
 INVENTED = [drawings.gauge_lid, drawings.ring_flange, drawings.long_rail, drawings.wide_panel]
-TRUTHS = ["dev_inlet_cover_sheet", "dev_cover_b_sheet", "dev_flange_dn25_rule", "dev_bracket_sheet_main", "dev_tall_sheet",
-          "dev_tri_sheet_light"]
+TRUTHS = [
+    "dev_inlet_cover_sheet",
+    "dev_cover_b_sheet",
+    "dev_flange_dn25_rule",
+    "dev_bracket_sheet_main",
+    "dev_tall_sheet",
+    "dev_tri_sheet_light",
+]
 
 
 def plate(outline: Outline, **choice: object) -> tuple[Piece, ...]:
@@ -74,8 +81,14 @@ def test_missing_outer_loop_and_crossing_loops_are_refused() -> None:
     lid = drawings.gauge_lid()
     with pytest.raises(SolidError, match="0 outer loops"):
         plate(dataclasses.replace(lid, design=lid.design[1:]))
-    bow_tie = Loop("outer", 1, tuple(Line(f"s{i}", a, b) for i, (a, b) in enumerate(
-        [((0, 0), (50, 50)), ((50, 50), (50, 0)), ((50, 0), (0, 50)), ((0, 50), (0, 0))])))
+    bow_tie = Loop(
+        "outer",
+        1,
+        tuple(
+            Line(f"s{i}", a, b)
+            for i, (a, b) in enumerate([((0, 0), (50, 50)), ((50, 50), (50, 0)), ((50, 0), (0, 50)), ((0, 50), (0, 0))])
+        ),
+    )
     with pytest.raises(SolidError, match="Self-intersection"):
         plate(dataclasses.replace(lid, design=(bow_tie,)))
     with pytest.raises(SolidError, match="not inside"):
@@ -175,8 +188,12 @@ def test_a_frame_saves_time_and_says_how_much(make: Callable[[], Outline]) -> No
 
 
 def test_pieces_fit_the_bed_and_make_up_the_part() -> None:
-    for make, bed, count in ((drawings.long_rail, (220.0, 220.0), 2), (drawings.wide_panel, (220.0, 220.0), 6),
-                             (drawings.long_rail, (70.0, 330.0), 1), (drawings.gauge_lid, (100.0, 100.0), 2)):
+    for make, bed, count in (
+        (drawings.long_rail, (220.0, 220.0), 2),
+        (drawings.wide_panel, (220.0, 220.0), 6),
+        (drawings.long_rail, (70.0, 330.0), 1),
+        (drawings.gauge_lid, (100.0, 100.0), 2),
+    ):
         region = region_of(make())
         division = divide_for_bed(region, bed)
         assert len(division.cells) == count and division.plain_cuts == 0
@@ -197,8 +214,10 @@ def test_keys_are_wider_at_the_head_and_have_clearance() -> None:
     cut = second.area.bounds[0]
     tab = first.area.intersection(Polygon([(cut + 0.001, -30), (cut + 50, -30), (cut + 50, 30), (cut + 0.001, 30)]))
     assert not tab.is_empty
-    near, far = (tab.intersection(Polygon([(x, -30), (x + 0.01, -30), (x + 0.01, 30), (x, 30)])).bounds for x in
-                 (cut + 0.1, tab.bounds[2] - 0.1))
+    near, far = (
+        tab.intersection(Polygon([(x, -30), (x + 0.01, -30), (x + 0.01, 30), (x, 30)])).bounds
+        for x in (cut + 0.1, tab.bounds[2] - 0.1)
+    )
     assert far[3] - far[1] > near[3] - near[1] + 1.0
     walls = second.area.boundary
     head = tab.intersection(Polygon([(cut + 1, -30), (cut + 50, -30), (cut + 50, 30), (cut + 1, 30)]))

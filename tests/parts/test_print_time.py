@@ -1,4 +1,5 @@
 """The print-time estimate against its formula worked by hand."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 

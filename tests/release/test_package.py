@@ -1,4 +1,5 @@
 """Files are written whole or not at all."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -33,8 +34,9 @@ def test_earlier_files_are_replaced_and_strangers_left_alone(tmp_path: Path) -> 
 
 @pytest.mark.parametrize("call", ["write", "fsync"])
 @pytest.mark.parametrize("failing", range(1, 4))
-def test_a_failure_while_writing_leaves_the_folder_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, call: str,
-                                                             failing: int) -> None:
+def test_a_failure_while_writing_leaves_the_folder_as_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, call: str, failing: int
+) -> None:
     """Each write in turn meets a full disk."""
     (tmp_path / "a.json").write_bytes(b"old")
     count = 0

@@ -38,6 +38,7 @@ class Placement:
     scale: float = 1.0
 
     def at(self, point: Point) -> Point:
+        """A point of the drawing in mm of paper."""
         return (self.origin[0] + self.scale * point[0], self.origin[1] + self.scale * point[1])
 
 
@@ -55,6 +56,7 @@ class Paper:
         self._is_open = False
 
     def new_page(self, size: tuple[float, float]) -> None:
+        """End the page before, if any, and begin one of this width and height."""
         if self._is_open:
             self._canvas.showPage()
         self._is_open = True
@@ -64,12 +66,14 @@ class Paper:
         self.pen()
 
     def finish(self) -> bytes:
+        """The whole file; nothing can be drawn afterwards."""
         if self._is_open:
             self._canvas.showPage()
         self._canvas.save()
         return self._stream.getvalue()
 
     def pen(self, width: float = HAIRLINE, grey: float = 0.0, dash: tuple[float, ...] = ()) -> None:
+        """Width, grey (0 black) and dash lengths of what is drawn next."""
         self._canvas.setLineWidth(width)
         self._canvas.setStrokeGray(grey)
         self._canvas.setFillGray(grey)
@@ -77,15 +81,18 @@ class Paper:
         self._canvas.setLineJoin(1)
 
     def line(self, start: Point, end: Point) -> None:
+        """A straight stroke of the current pen."""
         self._canvas.line(*start, *end)
 
     def circle(self, center: Point, radius: float, is_filled: bool = False) -> None:
+        """A stroked circle; is_filled: white inside, to stand out from lines below it."""
         if is_filled:
             self._canvas.setFillGray(1.0)
         self._canvas.circle(*center, radius, stroke=1, fill=int(is_filled))
         self._canvas.setFillGray(0.0)
 
     def box(self, left: float, bottom: float, width: float, height: float) -> None:
+        """A stroked rectangle."""
         self._canvas.rect(left, bottom, width, height, stroke=1, fill=0)
 
     def solid_box(self, left: float, bottom: float, width: float, height: float, grey: float = 0.0) -> None:
@@ -95,6 +102,7 @@ class Paper:
         self._canvas.setFillGray(0.0)
 
     def polygon(self, points: Iterable[Point], is_filled: bool = False) -> None:
+        """A closed stroked chain of points; is_filled: filled with the pen's grey."""
         path = self._canvas.beginPath()
         for i, point in enumerate(points):
             (path.lineTo if i else path.moveTo)(*point)
@@ -136,6 +144,7 @@ class Paper:
         canvas.restoreState()
 
     def text_width(self, text: str, size: float, font: str = PLAIN) -> float:
+        """Width of a text as `text` would print it."""
         return float(self._canvas.stringWidth(printable(text), font, size))
 
     def clip(self, left: float, bottom: float, width: float, height: float) -> None:
@@ -146,6 +155,7 @@ class Paper:
         self._canvas.clipPath(path, stroke=0, fill=0)
 
     def unclip(self) -> None:
+        """End what `clip` began."""
         self._canvas.restoreState()
 
     def check_bar(self, left: float, bottom: float, is_upright: bool = False) -> None:

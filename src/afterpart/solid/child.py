@@ -21,6 +21,7 @@ _VERBS = {"build": kernel.build, "read_step": kernel.read_step, "section_area": 
 
 
 def main() -> None:
+    """Answer requests until standard input ends."""
     # The kernel prints to standard output; the answers go out on a copy of it and the original is sent to standard error.
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)

@@ -15,6 +15,8 @@ from pathlib import Path
 
 import build123d as b
 import numpy as np
+from OCP.BRepMesh import BRepMesh_IncrementalMesh
+from OCP.BRepTools import BRepTools
 
 from afterpart.errors import SolidError
 from afterpart.model.outline import Arc, Circle, Line, Segment
@@ -24,6 +26,9 @@ from afterpart.solid.lettering import FONT_FILE, font_size
 
 _FIXED_TIMESTAMP = "2000-01-01T00:00:00"
 """Written into every STEP header instead of the clock, so that the same piece gives the same bytes."""
+
+_TURN_RAD = 0.35
+"""Largest turn between neighbouring chords, so that small holes stay round: 18 sides at least."""
 
 _NARROWER = (1.0, 0.75, 0.5)
 """Shares of the asked chamfer width tried in turn."""
@@ -51,9 +56,8 @@ def build(piece: Piece, chord: float) -> Body:
                 tools = [solid for text in texts for solid in _letters(text, top, depth)]
                 shape = shape.cut(*tools) if tools else shape
         shape = _one_shape(shape, piece.name)
-    assert shape is not None
-    solids = shape.solids()
-    if not solids or shape.volume <= 0:
+    solids = shape.solids() if shape is not None else []
+    if shape is None or not solids or shape.volume <= 0:
         raise SolidError(f"piece {piece.name!r}: nothing is left after its {len(piece.steps)} steps; check its loops")
     if not shape.is_valid:
         raise SolidError(f"piece {piece.name!r}: the kernel's own check finds the body invalid; check its loops for overlaps")
@@ -99,7 +103,10 @@ def section_area(data: bytes, z: float) -> float:
 
 def mesh_of(shape: b.Shape, chord: float) -> Mesh:
     """Triangles of the shape, closed: points of neighbouring faces that coincide are one vertex."""
-    raw, triangles = shape.tessellate(chord, 0.2)
+    # The library's own call takes its tolerance as a share of each edge's length; here it is a distance.
+    BRepTools.Clean_s(shape.wrapped)
+    BRepMesh_IncrementalMesh(shape.wrapped, chord, False, _TURN_RAD, False)
+    raw, triangles = shape.tessellate(10 * chord, _TURN_RAD)
     points = np.array([(v.X, v.Y, v.Z) for v in raw])
     _, first, index = np.unique(np.round(points, 6), axis=0, return_index=True, return_inverse=True)
     faces = index.ravel()[np.array(triangles, dtype=np.int64)]
@@ -112,9 +119,12 @@ def _shape_from_step(data: bytes) -> b.Shape:
         path = Path(folder) / "piece.step"
         path.write_bytes(data)
         try:
-            return b.import_step(path)
+            shape = b.import_step(path)
         except (ValueError, RuntimeError, FileNotFoundError) as error:
             raise SolidError(f"the STEP file ({len(data)} bytes) cannot be read back: {error}") from error
+    if not shape.solids():
+        raise SolidError(f"the STEP file ({len(data)} bytes) cannot be read back: it holds no solid")
+    return shape
 
 
 def _one_shape(found: b.Shape | list | None, name: str) -> b.Shape:
