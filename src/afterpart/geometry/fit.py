@@ -171,13 +171,16 @@ def _weighted_circle(points: np.ndarray, weights: np.ndarray) -> CircleFit:
     for _ in range(100):
         normal = (jacobian * weights[:, None]).T @ jacobian
         gradient = jacobian.T @ (weights * residual)
-        step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), -gradient)
+        try:
+            step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), -gradient)
+        except np.linalg.LinAlgError as error:
+            raise FitError(f"The {len(points)} points do not fix a circle (rank of the equations too low).") from error
         trial = state + step
         trial_residual, trial_jacobian = _circle_terms(local, trial)
         trial_cost = float(weights @ trial_residual**2)
         if trial[2] > 0.0 and trial_cost <= cost:
             small = float(np.abs(step).max()) <= 1e-12 * max(1.0, trial[2])
-            state, residual, jacobian, cost, damping = trial, trial_residual, trial_jacobian, trial_cost, damping * 0.1
+            state, residual, jacobian, cost, damping = trial, trial_residual, trial_jacobian, trial_cost, max(damping * 0.1, 1e-13)
             if small:
                 break
         else:

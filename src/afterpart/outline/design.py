@@ -29,6 +29,9 @@ WIDEST_U = 0.45
 WIDEST_RADIUS_U = 2.0
 """The same for radii of shallow fillets: their nominal may be a guess, but it hardly moves the edge."""
 
+MIRROR_WORTH = 8.0
+"""Log odds a mirror symmetry adds to the direction it runs in (judgement: designers lay symmetric parts along the axes)."""
+
 GUESS_PROBABILITY = 0.35
 """A nominal this probable is taken for a shallow fillet; its probability says so."""
 
@@ -63,7 +66,7 @@ def design_part(part: Part, points: list[np.ndarray], relative_u: float, setting
         pitch = pitch_circles(turned, [list(g) for g in equal])
         lattice = find_lattice(lattice_values(turned, equal, pitch, settings), math.hypot(relative_u, settings.moulding_u),
                                settings.free_share, settings.origin)
-        score = lattice.evidence + 4.0 * share
+        score = lattice.evidence + 4.0 * share + MIRROR_WORTH * mirrors(turned, angle)
         if best is None or score > best[0]:
             best = score, angle, lattice, equal
     assert best is not None
@@ -75,6 +78,29 @@ def design_part(part: Part, points: list[np.ndarray], relative_u: float, setting
     framed = moved(part, origin, angle, lattice.scale)
     framed = replace(framed, covariance=framed.covariance + _common_errors(framed, lattice))
     return _hold_nominals(framed, points, origin, angle, lattice, equal, settings)
+
+
+def mirrors(turned: Part, angle_rad: float, tolerance: float = 0.15) -> int:
+    """How many of the two axes mirror the part in this direction (0, 1 or 2): outline's corners and all circles, within tolerance."""
+    count = 0
+    points = []
+    for i, chain in enumerate(turned.chains):
+        if chain.is_circle:
+            row = turned.state[turned.begin[i]]
+            points.append(np.array([[row[0], row[1], abs(row[2])]]))
+        else:
+            corners = move_points(chain.corners, (0.0, 0.0), angle_rad)
+            points.append(np.column_stack((corners, np.zeros(len(corners)))))
+    everything = np.concatenate(points)
+    outer = np.concatenate([p for p, role in zip(points, turned.roles, strict=True) if role == "outer"] or points)
+    for axis in (0, 1):
+        middle = 0.5 * (outer[:, axis].min() + outer[:, axis].max())
+        image = everything.copy()
+        image[:, axis] = 2.0 * middle - image[:, axis]
+        gap = np.abs(everything[:, None, :] - image[None, :, :]).max(axis=2).min(axis=1)
+        allowed = np.where(everything[:, 2] > 0.0, tolerance, 1.0)
+        count += bool((gap < allowed).all())
+    return count
 
 
 def free_design(part: Part) -> Design:
@@ -146,8 +172,10 @@ def lattice_values(part: Part, equal: list[tuple[int, ...]], pitch: list[PitchCi
     xs: list[tuple[float, float]] = []
     ys: list[tuple[float, float]] = []
     sizes: list[tuple[float, float]] = []
-    patterned = {row for circle in pitch if len(circle.rows) != 4 for row in circle.rows}
+    patterned = {row for circle in pitch if len(circle.rows) != 4 or circle.bore is not None for row in circle.rows}
     for circle in pitch:
+        if len(circle.rows) == 4:
+            continue
         sizes.append((2.0 * circle.radius, 2.0 * circle.u + 0.004))
         if circle.bore is None:
             xs.append((circle.center[0], circle.u))
@@ -164,7 +192,10 @@ def lattice_values(part: Part, equal: list[tuple[int, ...]], pitch: list[PitchCi
         quarter = axis_quarter(part.state[row, 0])
         if quarter is not None:
             (ys if quarter % 2 == 0 else xs).append((value if quarter in (0, 3) else -value, u))
+    held_up = {row for row, _ in concentric_rows(part)}
     for a, b in vertex_pairs(part):
+        if part.following()[a] in held_up:
+            continue
         for kind, axis, values in (("vertex_x", 1, xs), ("vertex_y", 0, ys)):
             if all(axis_quarter(part.state[row, 0]) is None or axis_quarter(part.state[row, 0]) % 2 != axis for row in (a, b)):
                 value, u = deviation(part, Quantity(kind, (a, b)))
@@ -178,8 +209,26 @@ def lattice_values(part: Part, equal: list[tuple[int, ...]], pitch: list[PitchCi
         if u < 0.2:
             sizes.append((value, max(u, settings.edge_bias_u)))
     columns = [np.array([v for v, _ in values]) if k == 0 else np.array([u for _, u in values])
-               for values in (xs, ys, sizes) for k in (0, 1)]
+               for values in (_shared(xs), _shared(ys), sizes) for k in (0, 1)]
     return Values(*columns)
+
+
+def _shared(values: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Coordinates that agree within their errors, made one: a row of holes was given its place once."""
+    merged: list[list[tuple[float, float]]] = []
+    for value, u in sorted(values):
+        if merged:
+            mean, mean_u = _pooled(merged[-1])
+            if abs(value - mean) < 3.0 * math.hypot(u, mean_u) + 0.01:
+                merged[-1].append((value, u))
+                continue
+        merged.append([(value, u)])
+    return [_pooled(group) for group in merged]
+
+
+def _pooled(group: list[tuple[float, float]]) -> tuple[float, float]:
+    weight = [u**-2 for _, u in group]
+    return sum(w * v for w, (v, _) in zip(weight, group, strict=True)) / sum(weight), max(sum(weight) ** -0.5, 0.006)
 
 
 def axis_quarter(direction_rad: float, tolerance_rad: float = math.radians(1.0)) -> int | None:
@@ -275,12 +324,13 @@ def _hold_nominals(part: Part, points: list[np.ndarray], origin: tuple[float, fl
             ledger.hold(Quantity(kind, (row, circle)), 0.0, 0.97, relation=True)
     kept_pitch = _hold_pitch_circles(ledger, part, pitch, lattice, settings)
     candidates = _candidates(part, {row for circle in kept_pitch for row in circle.rows}, concentric)
+    centred = {row for row, _ in concentric}
     for threshold in (0.97, 0.9, 0.75, 0.5):
         progress = True
         while progress:
             progress = False
             for kind_rank in range(5):
-                for quantity in [q for q in candidates if _rank(q) == kind_rank]:
+                for quantity in [q for q in candidates if _rank(q, centred) == kind_rank]:
                     if _try_nominal(ledger, part, quantity, lattice, settings, threshold):
                         candidates.remove(quantity)
                         progress = True
@@ -305,8 +355,11 @@ def _candidates(part: Part, patterned: set[int], concentric: list[tuple[int, int
     return out
 
 
-def _rank(quantity: Quantity) -> int:
-    return {"direction": 0, "center_x": 1, "center_y": 1, "diameter": 1, "offset": 2, "vertex_x": 3, "vertex_y": 3, "radius": 4}[quantity.kind]
+def _rank(quantity: Quantity, centred: set[int]) -> int:
+    """Order of asking.  A radius about a hole's centre comes early: with it the edges that touch it are often settled."""
+    if quantity.kind == "radius" and quantity.rows[0] in centred:
+        return 1
+    return {"direction": 2, "center_x": 0, "center_y": 0, "diameter": 0, "offset": 2, "vertex_x": 3, "vertex_y": 3, "radius": 4}[quantity.kind]
 
 
 DIRECTION_LATTICES = ((90.0, 0.62, 0.0), (45.0, 0.10, 0.0), (15.0, 0.06, 0.0), (5.0, 0.03, 0.0), (1.0, 0.02, 0.0))
@@ -318,6 +371,9 @@ def _try_nominal(ledger: _Ledger, part: Part, quantity: Quantity, lattice: Latti
     value, u, _ = ledger.look(quantity)
     if quantity.kind == "direction":
         degrees, u_deg = math.degrees(value), math.hypot(math.degrees(u), 0.02)
+        if u < 2e-6:
+            ledger.choices[quantity] = Choice(value, 0.99, None)
+            return True
         choice = choose(degrees, u_deg, DIRECTION_LATTICES, 0.17)
         if choice.value is None or choice.probability < max(threshold, 0.6) or abs(choice.value - degrees) > 4.0 * u_deg:
             return False
@@ -329,7 +385,9 @@ def _try_nominal(ledger: _Ledger, part: Part, quantity: Quantity, lattice: Latti
     if u < 2e-4:
         ledger.choices[quantity] = Choice(value, 0.99, None)
         return True
-    if u > (WIDEST_RADIUS_U if quantity.kind == "radius" else WIDEST_U):
+    if quantity.kind == "radius" and u > WIDEST_RADIUS_U:
+        return threshold <= 0.5 and _take_known_radius(ledger, part, quantity, value, u, settings)
+    if quantity.kind != "radius" and u > WIDEST_U:
         return False
     floor = settings.edge_bias_u * (2.0 if quantity.kind == "diameter" else 1.0) if quantity.kind in ("diameter", "radius") else 0.005
     u = max(math.hypot(u, 0.004), floor)
@@ -342,6 +400,20 @@ def _try_nominal(ledger: _Ledger, part: Part, quantity: Quantity, lattice: Latti
     if move > settings.move_limit_u * u or move * _lever(part, quantity) > settings.move_limit:
         return False
     ledger.hold(quantity, choice.value, choice.probability)
+    return True
+
+
+def _take_known_radius(ledger: _Ledger, part: Part, quantity: Quantity, value: float, u: float, settings: OutlineSettings) -> bool:
+    """A fillet that turns too little to tell its radius gets the one most fillets of the part have, if nothing speaks against it."""
+    known = [h.value for h in ledger.held if h.quantity.kind == "radius"]
+    if len(known) < 2:
+        return False
+    common = max(sorted(set(known)), key=known.count)
+    move = abs(common - value)
+    if move > 3.0 * u or move * _lever(part, quantity) > settings.move_limit:
+        return False
+    ledger.choices[quantity] = Choice(common, GUESS_PROBABILITY, None)
+    ledger.hold(quantity, common, GUESS_PROBABILITY)
     return True
 
 
