@@ -117,7 +117,7 @@ class _Floor:
                 if isinstance(segment, Circle):
                     end = place.at((segment.center[0] + segment.radius * c, segment.center[1] + segment.radius * s))
                 else:
-                    end = place.at(segment_middle(segment))
+                    end = place.at(_aim(segment))
                 spot = (end[0] + reach * c, end[1] + reach * s)
                 spots.append((spot, reach / 20))
                 ends[spot] = end
@@ -157,6 +157,14 @@ class _Floor:
         spot = spots[int(np.argmin(costs))][0]
         self._taken.append(box_of_mark(text, spot, is_text_left))
         return spot
+
+
+def _aim(segment: Segment) -> Point:
+    """Where a leader meets a line or arc: a quarter along a line, whose middle its length's balloon may want."""
+    if isinstance(segment, Line):
+        (x0, y0), (x1, y1) = segment.start, segment.end
+        return (x0 + 0.25 * (x1 - x0), y0 + 0.25 * (y1 - y0))
+    return segment_middle(segment)
 
 
 def _dense(points: np.ndarray) -> np.ndarray:

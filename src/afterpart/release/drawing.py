@@ -10,6 +10,7 @@ An outline of unknown size is drawn to fit the page, says so, and has no bar and
 from __future__ import annotations
 
 import math
+import textwrap
 
 from afterpart.geometry.segments import segments_box
 from afterpart.model.outline import Dimension, Outline
@@ -172,8 +173,9 @@ def _frame(paper: Paper, outline: Outline, title: TitleBlock) -> None:
     else:
         paper.text((x, top - 7.0), "SIZE UNKNOWN: not to scale, one unit is one pixel", 4.0, BOLD)
         paper.text((x, top - 11.0), "Take the readings the outline asks for and measure again.", 2.6)
-    paper.text((x, top - 15.0), _clipped(f"Datum: {outline.datum.text}", 78), 2.6)
-    paper.text((x, top - 19.0), _scale_words(outline), 2.6)
+    datum = textwrap.wrap(printable(f"Datum: {outline.datum.text}"), 82, max_lines=2, placeholder=" ..")
+    for i, line in enumerate((_scale_words(outline), *datum)):
+        paper.text((x, top - 14.5 - 3.5 * i), line, 2.6)
     paper.text((split + 3.0, top - 6.5), _clipped(title.name, 40), 4.2, BOLD)
     scale = "1:1, dimensions in mm" if outline.unit == "mm" else "not to scale"
     for i, line in enumerate((f"revision {title.revision}    {title.date}".rstrip(), scale, title.made_with)):
