@@ -93,12 +93,19 @@ def view_slopes(camera: Camera, chain: np.ndarray, normals: np.ndarray, height: 
     return (toward * normals).sum(1) / (camera.position[2] - height)
 
 
-def foot_places(camera: Camera, chain: np.ndarray, normals: np.ndarray, shape: RimShape) -> np.ndarray:
+def foot_places(camera: Camera, chain: np.ndarray, normals: np.ndarray, shape: RimShape, exact: bool) -> np.ndarray:
     """Where each probe meets the seen foot of the wall, (n,) mm along the probe in the face's plane.
 
     The foot is the chain itself at the table, drawn towards the camera by parallax.  On curved walls it does not move along the
-    probe: at the sides of a hole the sight line slides along the wall, so the crossing is found, not assumed."""
+    probe: at the sides of a hole the sight line slides along the wall, so the crossing is found, not assumed.
+    exact: the chain is a known curve; a measured one is smoothed first: its wobble, shifted along the rim by the parallax, would come
+    back from each pass multiplied by shift / wavelength, which smoothing by as much as the shift keeps below one."""
     top = np.array(camera.position)
+    if not exact:
+        spacing = float(np.median(np.hypot(*np.diff(chain, axis=0).T)))
+        shift = (top[:2] - chain) * (shape.height / top[2])
+        slide = np.abs(shift[:, 0] * normals[:, 1] - shift[:, 1] * normals[:, 0])
+        chain = smooth_closed(chain, float(np.clip(np.quantile(slide, 0.95) / spacing, 2.0, 12.0)))
     base = chain + max(shape.height - shape.rounding, 0.0) * shape.draft * normals
     foot = base + (top[:2] - base) * (shape.height / top[2])
     straight = ((foot - chain) * normals).sum(1)
@@ -119,19 +126,20 @@ def foot_places(camera: Camera, chain: np.ndarray, normals: np.ndarray, shape: R
 
 
 def fit_rim(grey: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape, px: float, spread: Spread,
-            reach_px: float, void_px: float, average: float = 1.5, normal_smooth: float = 2.0, every: int = 1,
+            reach_px: float, void_px: float, average: float = 1.5, normal_smooth: float = 3.0, every: int = 1,
             chained: bool = True) -> RimFit:
     """One pass over one rim.
 
     chain: (n, 2) mm, material left; px: mm per pixel; reach_px: how far the wall is looked for either side; void_px: how far beyond the
-    last edge the table is looked at (limited by the opening's size); average: smoothing along the rim in probes; every: 1, or only each
+    last edge the table is looked at (limited by the opening's size); average: smoothing along the rim in probes; normal_smooth: of
+    the normals, in probes, 0 for a chain that is a known curve; every: 1, or only each
     so-manieth probe for a quick judgement; chained: False leaves each probe at its own least cost.
     """
     normals = outward_normals(chain, normal_smooth)
     slopes = view_slopes(camera, chain, normals, shape.height)
     step = 0.5 * px
     inner = shape.rounding + (reach_px + 4) * px
-    feet = foot_places(camera, chain, normals, shape)
+    feet = foot_places(camera, chain, normals, shape, normal_smooth == 0)
     band = np.maximum(feet, 0)
     outer = float(np.max(band)) + (reach_px + void_px) * px
     t = np.arange(-inner, outer + step, step)

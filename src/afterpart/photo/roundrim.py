@@ -74,6 +74,19 @@ def fit_round_rim(light: np.ndarray, camera: Camera, centre: np.ndarray, radius:
     return RoundFit(centre, radius, u, mean_cost, rim)
 
 
+def round_cost(rim: RimFit) -> np.ndarray:
+    """Cost of every probe (n,) at the place on the circle that suits them all best."""
+    move, _, _ = _joint_move(rim)
+    return rim.costs[np.arange(len(rim.costs)), np.clip(np.round((_offsets(rim, move[None])[0] - rim.places[0])
+                                                                 / (rim.places[1] - rim.places[0])).astype(int), 0, len(rim.places) - 1)]
+
+
+def _offsets(rim: RimFit, moves: np.ndarray) -> np.ndarray:
+    """Places (m, n) along the probes that moves (m, 3) of the circle (dx, dy, dR) mean."""
+    sign = np.sign(np.median((rim.normals * (rim.base - rim.base.mean(0))).sum(1)))
+    return moves[:, :2] @ rim.normals.T + sign * moves[:, 2:]
+
+
 def _joint_move(rim: RimFit) -> tuple[np.ndarray, np.ndarray, float]:
     """Shift (dx, dy, dR) of the circle that minimises the summed costs, its uncertainty, and the mean cost left."""
     places, step = rim.places, float(rim.places[1] - rim.places[0])
@@ -81,13 +94,11 @@ def _joint_move(rim: RimFit) -> tuple[np.ndarray, np.ndarray, float]:
     # the model never fits perfectly: what even the best place leaves over is taken as noise
     misfit = max(1.0, float(np.median(rim.costs.min(1))) / (0.3 * rim.samples))
     level = np.minimum(level / misfit, TRUNCATE)
-    sign = np.sign(np.median((rim.normals * (rim.base - rim.base.mean(0))).sum(1)))
     rows = np.arange(len(level))
 
     def total(moves: np.ndarray) -> np.ndarray:
         """Summed costs (m,) of moves (m, 3)."""
-        offset = moves[:, :2] @ rim.normals.T + sign * moves[:, 2:]
-        at = (offset - places[0]) / step
+        at = (_offsets(rim, moves) - places[0]) / step
         outside = (at < 0) | (at > len(places) - 1.001)
         low = np.clip(at.astype(int), 0, len(places) - 2)
         share = np.clip(at - low, 0, 1)

@@ -1,6 +1,6 @@
 """What the picture itself tells of the rim's rounding and of its own blur, when nobody told.
 
-Both are common to all rims of a part: the values under which the rims' costs are least.  Only a thinned set of probes is used.
+Both are common to all rims of a part: the values under which the rims' costs are least.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -13,6 +13,7 @@ import numpy as np
 from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.rims import fit_rim
+from afterpart.photo.roundrim import circle_chain, robust_circle, round_cost
 
 BLURS_PX = (0.6, 0.8, 1.0, 1.25, 1.6, 2.1, 2.8, 3.8, 5.2, 7.0)
 ROUNDINGS_MM = (0.08, 0.2, 0.35, 0.5, 0.7, 0.95, 1.3)
@@ -30,29 +31,62 @@ class RimLook:
 
 
 def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray], shape: RimShape, px: float, told: bool) -> RimLook:
-    """Blur, then rounding, then blur again; shape.rounding is the start, and stays when `told`."""
+    """Blur, then rounding, then blur again; shape.rounding is the start, and stays when `told`.  chains[0] is the outer rim."""
     spread = Spread(1.0)
     shape = replace(shape, rounding=min(shape.rounding, 0.9 * shape.height) if shape.height > 0 else 0.0)
-    probes = _thin(chains)
+    probes = _chosen(chains, px)
     spread = replace(spread, blur_px=_best(BLURS_PX, lambda b: _cost(light, camera, probes, shape, px, replace(spread, blur_px=b))))
     if not told and shape.height > 0.2:
         sizes = [r for r in ROUNDINGS_MM if r < 0.9 * shape.height]
-        shape = replace(shape, rounding=_best(sizes, lambda r: _cost(light, camera, probes, replace(shape, rounding=r), px, spread)))
-        near = [b for b in BLURS_PX if 0.5 * spread.blur_px < b < 2 * spread.blur_px]
+        shape = replace(shape, rounding=_best(sizes, lambda r: _unusual(r) + _cost(light, camera, probes, replace(shape, rounding=r), px, spread)))
+        near = [b for b in BLURS_PX if 0.6 * spread.blur_px < b < 1.7 * spread.blur_px]
         spread = replace(spread, blur_px=_best(near, lambda b: _cost(light, camera, probes, shape, px, replace(spread, blur_px=b))))
     return RimLook(shape, spread, told)
 
 
-def _thin(chains: Sequence[np.ndarray]) -> list[np.ndarray]:
-    """The longest chains; on short ones the foot of the wall slides too fast for averaging along the rim."""
-    order = sorted(chains, key=len, reverse=True)
-    return [order[0], *(c for c in order[1:3] if len(c) > 150)]
+def _unusual(rounding: float) -> float:
+    """Addition to the cost: moulded edges are mostly rounded by 0.2 to 0.8 mm (judgement), and flat costs must not pick extremes."""
+    return 0.03 * float(np.log(rounding / 0.4)) ** 2
 
 
-def _cost(light: np.ndarray, camera: Camera, chains: list[np.ndarray], shape: RimShape, px: float, spread: Spread) -> float:
-    costs = [np.minimum(rim.cost, 6 * np.median(rim.cost)) for rim in
-             (fit_rim(light, camera, chain, shape, px, spread, 5.0, 10.0, 3.0, every=8, chained=False) for chain in chains)]
-    return float(np.mean(np.concatenate(costs)))
+@dataclass(frozen=True)
+class _Probes:
+    """A chain to be judged on: the exact circle where the rim is round, for the foot of its wall is then known best."""
+
+    chain: np.ndarray
+    exact: bool
+    average: float
+    void_px: float
+    every: int
+
+
+def _chosen(chains: Sequence[np.ndarray], px: float) -> list[_Probes]:
+    """The outer rim, the two longest openings and the four shortest."""
+    inner = sorted(range(1, len(chains)), key=lambda k: -len(chains[k]))
+    picked = [0, *(inner if len(inner) <= 6 else inner[:2] + inner[-4:])]
+    out = []
+    for k in picked:
+        centre, radius, scatter = robust_circle(chains[k])
+        if scatter < max(2.0 * px, 0.012 * radius):
+            chain = circle_chain(centre, radius, int(np.clip(2 * np.pi * radius / (2.5 * px), 40, 240)), k > 0)
+            average = float(np.clip((radius / px - 60) / 80, 0.0, 1.5))
+            out.append(_Probes(chain, True, average, min(10.0, max(1.1 * radius / px - 5, 3.0)) if k else 10.0, 1))
+        elif k == 0 or len(chains[k]) > 120:
+            out.append(_Probes(chains[k], False, 3.0, 10.0, 8 if len(chains[k]) > 600 else 3))
+    return out
+
+
+def _cost(light: np.ndarray, camera: Camera, probes: list[_Probes], shape: RimShape, px: float, spread: Spread) -> float:
+    """Mean logarithm of the rims' mean costs, long rims weighing more: each rim has a misfit of its own, and only relative gains
+    say anything."""
+    logs, weights = [], []
+    for p in probes:
+        rim = fit_rim(light, camera, p.chain, shape, px, spread, 4.0, p.void_px, p.average, 0.0 if p.exact else 3.0, p.every,
+                      chained=False)
+        cost = round_cost(rim) if p.exact else rim.cost
+        logs.append(float(np.log(np.mean(np.minimum(cost, 6 * np.median(cost))))))
+        weights.append(float(len(p.chain)) ** 0.5)
+    return float(np.average(logs, weights=weights))
 
 
 def _best(values: Sequence[float], cost) -> float:  # type: ignore[no-untyped-def]

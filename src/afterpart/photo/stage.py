@@ -56,10 +56,13 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     if pose.unit == "px" or height == 0:
         shape = replace(shape, rounding=0.0)
     chains = rough_chains(light, pose.camera, regions[chosen[0]], shape, px)
-    look = look_of(light, pose.camera, chains, shape, px, shot.edge_radius is not None or shape.rounding == 0)
+    told = shot.edge_radius is not None or shape.rounding == 0
+    # the rounding can only be told apart once the sight lines are known
+    look = look_of(light, pose.camera, chains, shape, px, told or not pose.strong)
     _check_sharp(look, px, pose.unit)
     if not pose.strong:
         pose, look, chains = _square_up(light, pose, chains, look, px, height)
+        look = look_of(light, pose.camera, chains, look.shape, px, told)
         px = 1 / ground_px_per_mm(pose.camera, regions[chosen[0]].outer.mean(0), height)
     rims: list[Rim] = []
     notes = [*sighted.notes, *pose.notes]

@@ -52,7 +52,8 @@ def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look
 
 def _trace_one(light: np.ndarray, camera: Camera, chain: np.ndarray, opening: bool, look: RimLook, px: float) -> TracedRim:
     centre, radius, scatter = robust_circle(chain)
-    far = float(np.quantile(np.abs(np.hypot(*(chain - centre).T) - radius), 0.85))
+    # a third of the rough chain may have strayed, to a channel or a mark beside the hole
+    far = float(np.quantile(np.abs(np.hypot(*(chain - centre).T) - radius), 0.7))
     if scatter < max(2.0 * px, 0.012 * radius) and far < max(3.5 * px, 0.02 * radius):
         fitted = fit_round_rim(light, camera, centre, radius, opening, look.shape, px, look.spread)
         if _is_round(fitted, px):
@@ -82,7 +83,7 @@ def _is_round(fitted: RoundFit, px: float) -> bool:
     off = (rim.points - fitted.centre)
     off = np.hypot(*off.T) - fitted.radius
     smooth = smooth_closed(off, len(off) / 24)
-    return bool(np.quantile(np.abs(smooth), 0.9) < max(2.5 * px, 0.015 * fitted.radius))
+    return bool(np.quantile(np.abs(smooth), 0.8) < max(2.5 * px, 0.015 * fitted.radius))
 
 
 def _evidence(rim: RimFit) -> float:
