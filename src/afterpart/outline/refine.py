@@ -59,7 +59,7 @@ class Rope:
 def fit_chain(rope: Rope, pieces: Pieces) -> Chain:
     """The chain with the types and rough breakpoints of `pieces`, tangency decided by the data."""
     is_arc, first = pieces.is_arc.copy(), pieces.first.copy()
-    state = _start_state(rope, is_arc, first)
+    state = _start_state(rope, is_arc, first, pieces.state)
     tangent = _smooth_junctions(rope, is_arc, state, first)
     return _settle(rope, is_arc, state, tangent, first)
 
@@ -83,6 +83,54 @@ def simplify(rope: Rope, chain: Chain) -> Chain:
                 chain, improved = other, True
                 break
     return chain
+
+
+def part_rounds(rope: Rope, chain: Chain) -> Chain:
+    """Try a short edge in the middle of each wide fillet: two fillets whose edge they have nearly eaten up look like one round.
+
+    Taken when the rim is described more shortly with it, the second fillet being one more of a kind.
+    """
+    for i in _fillets(chain):
+        turn = _turn_of(chain, i)
+        own = _stretch(chain.first[i], chain.first[(i + 1) % chain.size], len(rope.points))
+        excess = float(np.sum(rope.samples[own] * (chain.residuals[own] / rope.noise) ** 2)) - float(rope.samples[own].sum())
+        if abs(turn) < math.radians(75.0) or len(own) < 16 or excess < PARAMETER_PRICE:
+            continue
+        other = _with_edge(rope, chain, i, turn, own)
+        if other is not None and other.price - (PARAMETER_PRICE + SEGMENT_PRICE - REPEATED_PRICE) < chain.price:
+            return part_rounds(rope, other)
+    return chain
+
+
+def _turn_of(chain: Chain, i: int) -> float:
+    """Turn (radians) of arc i between its ends, signed."""
+    start, end = chain.corners[i - 1] - chain.state[i, :2], chain.corners[i] - chain.state[i, :2]
+    turn = math.atan2(start[0] * end[1] - start[1] * end[0], float(start @ end)) % (2.0 * math.pi)
+    return turn if chain.state[i, 2] > 0.0 else turn - 2.0 * math.pi
+
+
+def _with_edge(rope: Rope, chain: Chain, i: int, turn: float, own: np.ndarray) -> Chain | None:
+    """The chain with arc i made two arcs and an edge between them; None where that does not fit."""
+    middle, quarter = len(own) // 2, max(2, len(own) // 16)
+    crown = rope.points[own[middle - 2:middle + 3]].mean(axis=0)
+    start = chain.corners[i - 1] - chain.state[i, :2]
+    direction = math.atan2(start[1], start[0]) + math.copysign(0.5 * math.pi, turn) + 0.5 * turn
+    cos, sin = math.cos(direction), math.sin(direction)
+    radius = 0.97 * chain.state[i, 2]
+    slip = 0.03 * abs(chain.state[i, 2])
+    one = np.array([chain.state[i, 0] - slip * cos, chain.state[i, 1] - slip * sin, radius])
+    two = np.array([chain.state[i, 0] + slip * cos, chain.state[i, 1] + slip * sin, radius])
+    edge = np.array([direction, crown[1] * cos - crown[0] * sin, 0.0])
+    at = [i, i + 1, i + 1]
+    first = np.insert(np.delete(chain.first, i), [i, i, i], [chain.first[i], own[middle - quarter], own[middle + quarter]])
+    state = np.insert(np.delete(chain.state, i, axis=0), [i, i, i], [one, edge, two], axis=0)
+    is_arc = np.insert(np.delete(chain.is_arc, i), [i, i, i], [True, False, True])
+    tangent = np.insert(chain.tangent, at[1:], [True, True])
+    order = np.argsort(first)
+    try:
+        return _settle(rope, is_arc[order], state[order], tangent[order], first[order])
+    except (FitError, np.linalg.LinAlgError):
+        return None
 
 
 def round_corners(rope: Rope, chain: Chain) -> Chain:
@@ -173,7 +221,10 @@ def _shorter_rows(rope: Rope, chain: Chain) -> list[Pieces]:
             before, after = (i - 1) % count, (i + run) % count
             if run > 1 or chain.is_arc[before] == chain.is_arc[after]:
                 if before != after and count - run > 2 and chain.is_arc[before] == chain.is_arc[after] and _alike(chain, before, after):
-                    rows.append((0.2 + 0.01 * span, _without(chain, (*gone, after), bool(chain.is_arc[before]), before)))
+                    longer = before if length[before] >= length[after] else after
+                    pieces = _without(chain, (*gone, after), bool(chain.is_arc[before]), before)
+                    pieces.state[np.isnan(pieces.state[:, 0])] = chain.state[longer]
+                    rows.append((0.2 + 0.01 * span, pieces))
             if run == 1 and span < 5.0:
                 rows.append((1.0 + span, _split_between(rope, chain, i)))
     return [pieces for _, pieces in sorted(rows, key=lambda row: row[0])]
@@ -195,11 +246,12 @@ def _alike(chain: Chain, a: int, b: int) -> bool:
 
 
 def _without(chain: Chain, gone: tuple[int, ...], is_arc: bool, keeper: int) -> Pieces:
-    """Pieces with the carriers `gone` swallowed by carrier `keeper` before them."""
+    """Pieces with the carriers `gone` swallowed by carrier `keeper` before them, which is to be found anew."""
     kept = [i for i in range(chain.size) if i not in gone]
-    types = chain.is_arc.copy()
+    types, state = chain.is_arc.copy(), chain.state.copy()
     types[keeper] = is_arc
-    return _ordered(chain.first[kept], types[kept])
+    state[keeper] = np.nan
+    return _ordered(chain.first[kept], types[kept], state[kept])
 
 
 def _split_between(rope: Rope, chain: Chain, gone: int) -> Pieces:
@@ -209,19 +261,21 @@ def _split_between(rope: Rope, chain: Chain, gone: int) -> Pieces:
     count = len(rope.points)
     first[after] = (chain.first[gone] + ((chain.first[after] - chain.first[gone]) % count) // 2) % count
     kept = [i for i in range(chain.size) if i != gone]
-    return _ordered(first[kept], chain.is_arc[kept])
+    return _ordered(first[kept], chain.is_arc[kept], chain.state[kept])
 
 
-def _ordered(first: np.ndarray, is_arc: np.ndarray) -> Pieces:
+def _ordered(first: np.ndarray, is_arc: np.ndarray, state: np.ndarray) -> Pieces:
     order = np.argsort(first)
-    return Pieces(first[order], is_arc[order], math.inf)
+    return Pieces(first[order], is_arc[order], math.inf, state[order])
 
 
-def _start_state(rope: Rope, is_arc: np.ndarray, first: np.ndarray) -> np.ndarray:
-    """Rough carriers from the points of each piece."""
+def _start_state(rope: Rope, is_arc: np.ndarray, first: np.ndarray, known: np.ndarray | None) -> np.ndarray:
+    """Rough carriers from the points of each piece, those already known left as they are."""
     count, points = len(is_arc), rope.points
-    state = np.zeros((count, 3))
+    state = np.full((count, 3), np.nan) if known is None else known.copy()
     for i in range(count):
+        if np.isfinite(state[i]).all():
+            continue
         index = _stretch(first[i], first[(i + 1) % count], len(points))
         if len(index) > 12:
             trim = max(1, len(index) // 12)

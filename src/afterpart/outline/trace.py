@@ -11,7 +11,7 @@ from afterpart.geometry.contour import edge_lengths, is_counter_clockwise, perim
 from afterpart.geometry.fit import fit_circle, fit_circle_robust
 from afterpart.geometry.robust import mixture_weights, spread
 from afterpart.outline.chain import Chain
-from afterpart.outline.refine import BAD_SHARE, BAD_SPREAD, Rope, circle_chain, fit_chain, resettled, round_corners, simplify, with_covariance
+from afterpart.outline.refine import BAD_SHARE, BAD_SPREAD, Rope, circle_chain, fit_chain, part_rounds, resettled, round_corners, simplify, with_covariance
 from afterpart.outline.segment import effective_weights, segment_rim
 from afterpart.outline.settings import OutlineSettings
 
@@ -48,7 +48,7 @@ def _retrace(points: np.ndarray, chain: Chain, noise: float, length: float, sett
     if chain.is_circle:
         return _trace(points, noise, length, settings)
     rope = _rope(points, noise, length, settings)
-    chain = round_corners(rope, simplify(rope, resettled(rope, chain)))
+    chain = part_rounds(rope, round_corners(rope, simplify(rope, resettled(rope, chain))))
     circle = _whole_circle(rope)
     return circle if circle is not None and circle.price <= chain.price else chain
 
@@ -73,7 +73,7 @@ def _trace(points: np.ndarray, noise: float, length: float, settings: OutlineSet
             return circle
         raise FitError(f"A rim of {len(points)} points is neither a circle nor a row of lines and arcs.")
     try:
-        chain = round_corners(rope, simplify(rope, fit_chain(rope, pieces)))
+        chain = part_rounds(rope, round_corners(rope, simplify(rope, fit_chain(rope, pieces))))
     except FitError:
         if circle is None:
             raise
