@@ -52,9 +52,8 @@ def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look
 
 def _trace_one(light: np.ndarray, camera: Camera, chain: np.ndarray, opening: bool, look: RimLook, px: float) -> TracedRim:
     centre, radius, scatter = robust_circle(chain)
-    # a third of the rough chain may have strayed, to a channel or a mark beside the hole
-    far = float(np.quantile(np.abs(np.hypot(*(chain - centre).T) - radius), 0.7))
-    if scatter < max(2.0 * px, 0.012 * radius) and far < max(3.5 * px, 0.02 * radius):
+    # a rough chain may stray for a third of its way, to a channel or a mark beside the hole: the fit itself decides what is round
+    if scatter < max(5.0 * px, 0.03 * radius) and scatter < 0.2 * radius:
         fitted = fit_round_rim(light, camera, centre, radius, opening, look.shape, px, look.spread)
         if _is_round(fitted, px):
             count = len(fitted.rim.points)
@@ -80,10 +79,9 @@ def _void(chain: np.ndarray, px: float, opening: bool, reach_px: float) -> float
 def _is_round(fitted: RoundFit, px: float) -> bool:
     """Whether single probes agree with the circle: none of its sides pulls away as a whole."""
     rim = fitted.rim
-    off = (rim.points - fitted.centre)
-    off = np.hypot(*off.T) - fitted.radius
+    off = np.hypot(*(rim.points - fitted.centre).T) - fitted.radius
     smooth = smooth_closed(off, len(off) / 24)
-    return bool(np.quantile(np.abs(smooth), 0.8) < max(2.5 * px, 0.015 * fitted.radius))
+    return bool(np.quantile(np.abs(smooth), 0.8) < max(1.7 * px, 0.006 * fitted.radius))
 
 
 def _evidence(rim: RimFit) -> float:
