@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import resource
 import tempfile
 import time
 import traceback
@@ -30,6 +31,8 @@ from tests.truth.compare import EdgeScore, OutlineScore, compare_edges, compare_
 from tests.truth.drawings import DRAWINGS
 from tests.truth.ideal import ideal_edges
 from tests.truth.scenes import KINDS, Shoot, random_shoot, take
+
+MEMORY_LIMIT_BYTES = 8_000_000_000
 
 
 def run_one(shoot: Shoot, seed: int, folder: Path, edges_only: bool) -> tuple[EdgeScore, OutlineScore | None, float, str]:
@@ -133,6 +136,8 @@ def main() -> None:
     if told.ideal:
         survey_ideal(told.n)
         return
+    # a run that eats the machine's memory must become a row of the table, not the end of it
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY_LIMIT_BYTES, MEMORY_LIMIT_BYTES))
     rows, failures = [], []
     for seed in told.seed or range(told.first, told.first + told.n):
         shoot = random_shoot(seed, told.kind, told.mp, told.trimmed)

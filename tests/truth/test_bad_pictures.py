@@ -110,7 +110,7 @@ def test_a_missing_height_is_no_reason_to_refuse(tmp_path):
 
 @pytest.mark.parametrize("tilt_deg,limit", [(3.0, 0.02), (16.0, 0.005)])
 def test_a_missing_focal_length_is_no_reason_to_refuse(tmp_path, tilt_deg, limit):
-    """A sheet seen from straight above cannot tell it (a phone's usual one is assumed and said); seen aslant, the sheet tells it."""
+    """Seen from straight above a sheet cannot tell it (a phone's usual one is assumed and said); seen aslant, it can."""
     shoot = make_shoot(drawing("pump_cover"), "sheet", size=SMALL, say_f35=False, tilt_deg=tilt_deg, fill=0.8)
     edges = _measure(shoot, tmp_path)
     assert edges.unit == "mm"
