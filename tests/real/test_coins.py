@@ -2,8 +2,8 @@
 
 Pictures: shared/real (licences and origin in its truth.json; not part of the project, so these tests skip where it is absent).
 Published diameters: Council Regulation (EC) 975/98 as summarised by EUR-Lex (LSU l25028): 2 euro 25.75 mm, 1 euro 23.25 mm;
-20 cent 22.25 mm and 10 cent 19.75 mm from secondary tables that agree, as truth.json records.  Thickness 1.93 to 2.33 mm: one face
-height of 2.2 mm serves all four; 0.2 mm of it is worth 0.05 % of a diameter here.
+20 cent 22.25 mm and 10 cent 19.75 mm from secondary tables that agree, as truth.json records.  Thickness 1.93 to 2.33 mm:
+one face height of 2.2 mm serves all four; 0.2 mm of it is worth 0.05 % of a diameter here.
 A coin is measured at its rim, so the whole chain is on trial: sheet, lens, pose, contact shadow.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -16,13 +16,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from afterpart.photo.stage import recover_edges
 
 from afterpart.geometry.fit import fit_circle_robust
 from afterpart.model.edges import EdgeMap
 from afterpart.model.job import Shot
 from afterpart.photo.load import load_picture
 from afterpart.photo.projection import project_plane
+from afterpart.photo.stage import recover_edges
 from afterpart.standards.paper import sheet_size
 
 FOLDER = Path(__file__).parents[3] / "shared" / "real"

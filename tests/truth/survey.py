@@ -21,12 +21,12 @@ from collections import defaultdict
 from pathlib import Path
 
 import numpy as np
-from afterpart.photo.stage import recover_edges
 
 from afterpart.errors import AfterpartError
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from afterpart.photo.load import load_picture
+from afterpart.photo.stage import recover_edges
 from tests.truth.compare import EdgeScore, OutlineScore, compare_edges, compare_outline
 from tests.truth.drawings import DRAWINGS
 from tests.truth.ideal import ideal_edges
