@@ -391,7 +391,7 @@ def _try_nominal(ledger: _Ledger, part: Part, quantity: Quantity, lattice: Latti
         return False
     floor = settings.edge_bias_u * (2.0 if quantity.kind == "diameter" else 1.0) if quantity.kind in ("diameter", "radius") else 0.005
     u = max(math.hypot(u, 0.004), floor)
-    choice = choose(value, u, _lattices(quantity, lattice), settings.free_share, _listed(ledger, quantity, lattice))
+    choice = choose(value, u, _lattices(quantity, lattice), lattice.free, _listed(ledger, quantity, lattice))
     ledger.choices[quantity] = choice
     needed = min(threshold, GUESS_PROBABILITY) if quantity.kind == "radius" and threshold <= 0.5 and u > 0.1 else threshold
     if choice.value is None or choice.probability < needed:
@@ -476,7 +476,7 @@ def _hold_pitch_circles(ledger: _Ledger, part: Part, pitch: list[PitchCircle], l
     for circle in pitch:
         count = len(circle.rows)
         lattices = _lattices(Quantity("center_x", (0,)), lattice)
-        if count == 4 and _all_on_lattice(ledger, circle, lattices, settings):
+        if count == 4 and _all_on_lattice(ledger, circle, lattices, lattice.free):
             continue
         center = []
         for axis, kind in enumerate(("center_x", "center_y")):
@@ -485,11 +485,11 @@ def _hold_pitch_circles(ledger: _Ledger, part: Part, pitch: list[PitchCircle], l
                 bore_value, bore_u, _ = ledger.look(Quantity(kind, (circle.bore,)))
                 bore_u = math.hypot(bore_u, 0.004)
                 value, u = (value / u**2 + bore_value / bore_u**2) / (u**-2 + bore_u**-2), (u**-2 + bore_u**-2) ** -0.5
-            choice = choose(value, math.hypot(u, 0.006), lattices, settings.free_share)
+            choice = choose(value, math.hypot(u, 0.006), lattices, lattice.free)
             center.append(choice.value if choice.value is not None and choice.probability > 0.5 else value)
         size = Quantity("diameter", (circle.rows[0],))
         choice = choose(2.0 * circle.radius, math.hypot(2.0 * circle.u, 2.0 * circle.radius * lattice.scale_u) + 0.004,
-                        _lattices(size, lattice), settings.free_share)
+                        _lattices(size, lattice), lattice.free)
         diameter = choice.value if choice.value is not None and choice.probability > 0.5 else 2.0 * circle.radius
         start = _pattern_angle(circle, settings)
         probability = choice.probability if diameter == choice.value else 0.3
@@ -504,12 +504,12 @@ def _hold_pitch_circles(ledger: _Ledger, part: Part, pitch: list[PitchCircle], l
     return kept
 
 
-def _all_on_lattice(ledger: _Ledger, circle: PitchCircle, lattices: list[tuple[float, float, float]], settings: OutlineSettings) -> bool:
+def _all_on_lattice(ledger: _Ledger, circle: PitchCircle, lattices: list[tuple[float, float, float]], free: float) -> bool:
     """Four holes in a square: do their own coordinates lie on the lattice?"""
     for row in circle.rows:
         for kind in ("center_x", "center_y"):
             value, u, _ = ledger.look(Quantity(kind, (row,)))
-            choice = choose(value, math.hypot(u, 0.006), [item for item in lattices if item[0] > 0.3], settings.free_share)
+            choice = choose(value, math.hypot(u, 0.006), [item for item in lattices if item[0] > 0.3], free)
             if choice.value is None or choice.probability < 0.5:
                 return False
     return True

@@ -8,7 +8,7 @@ the scale's prior is the reference's uncertainty widened by a moulding's, with a
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,6 +16,17 @@ from afterpart.outline.nominals import PROFILES, Profile, lattice_evidence
 
 SHRINKAGE_SHARE = 0.06
 """Prior share of parts smaller than their drawing by an uncorrected moulding shrinkage, 0.2 to 1.2 %."""
+
+
+LEAST_MARGIN = -0.7
+"""Log odds of a lattice over "no lattice" below which the part is taken to have none (parts of invented drawings: above 0; parts
+with free sizes: below -2)."""
+
+UNKNOWN_FREE = 0.8
+"""Share of free values in a part that shows no lattice."""
+
+PRIOR_COUNT = 8.0
+"""Weight of a profile's own shares against those the part shows, in values."""
 
 
 @dataclass(frozen=True)
@@ -32,10 +43,12 @@ class Values:
 
 @dataclass(frozen=True)
 class Lattice:
-    """profile; scale: true size over measured; scale_u: its standard uncertainty, relative; phase_x, phase_y: place of the lattice's
-    origin in scaled coordinates; evidence: log likelihood of the best profile; margin: how far above "no lattice at all"."""
+    """profile: with the shares this part shows; free: share of its values without a nominal; scale: true size over measured;
+    scale_u: its standard uncertainty, relative; phase_x, phase_y: place of the lattice's origin in scaled coordinates;
+    evidence: log likelihood of the best profile; margin: how far above "no lattice at all"."""
 
     profile: Profile
+    free: float
     scale: float
     scale_u: float
     phase_x: float
@@ -75,7 +88,37 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str) ->
     shares = np.array(profile.shares)
     phase_x = _phase(values.x * scale, values.x_u, profile, shares, free)
     phase_y = _phase(values.y * scale, values.y_u, profile, shares, free)
-    return Lattice(profile, scale, max(spread, 2e-5), phase_x, phase_y, score, score - none)
+    margin = score - none
+    if margin < LEAST_MARGIN:
+        return Lattice(_watered(profile, UNKNOWN_FREE), UNKNOWN_FREE, 1.0, relative_u, phase_x / scale, phase_y / scale, none, margin)
+    profile, free = _shares_shown(values, scale, phase_x, phase_y, profile, free)
+    return Lattice(profile, free, scale, max(spread, 2e-5), phase_x, phase_y, score, margin)
+
+
+def _watered(profile: Profile, free: float) -> Profile:
+    """The profile with only 1 - free left to its lattices."""
+    total = sum(profile.shares)
+    return replace(profile, shares=tuple((1.0 - free) * share / total for share in profile.shares))
+
+
+def _shares_shown(values: Values, scale: float, phase_x: float, phase_y: float, profile: Profile, free: float) -> tuple[Profile, float]:
+    """Shares of the lattices and of free values that this part's own values show, the profile's counting as PRIOR_COUNT values.
+
+    Expectation-maximisation of the mixture of lattices and "anywhere"; a few rounds are enough.
+    """
+    steps = np.array(profile.steps)
+    ratios = np.concatenate([lattice_evidence(values.x * scale - phase_x, values.x_u, steps),
+                             lattice_evidence(values.y * scale - phase_y, values.y_u, steps),
+                             lattice_evidence(values.sizes * scale, values.sizes_u, steps)])
+    ratios = np.column_stack((ratios, np.ones(len(ratios))))
+    prior = np.array([*profile.shares, free])
+    prior /= prior.sum()
+    shares = prior
+    for _ in range(12):
+        belongs = ratios * shares
+        belongs /= belongs.sum(axis=1, keepdims=True)
+        shares = (PRIOR_COUNT * prior + belongs.sum(axis=0)) / (PRIOR_COUNT + len(ratios))
+    return replace(profile, shares=tuple(float(v) for v in shares[:-1])), float(shares[-1])
 
 
 def _scales(values: Values, relative_u: float) -> tuple[np.ndarray, np.ndarray]:
