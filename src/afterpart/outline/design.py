@@ -389,8 +389,7 @@ def _try_nominal(ledger: _Ledger, part: Part, quantity: Quantity, lattice: Latti
         return threshold <= 0.5 and _take_known_radius(ledger, part, quantity, value, u, settings)
     if quantity.kind != "radius" and u > WIDEST_U:
         return False
-    floor = settings.edge_bias_u * (2.0 if quantity.kind == "diameter" else 1.0) if quantity.kind in ("diameter", "radius") else 0.005
-    u = max(math.hypot(u, 0.004), floor)
+    u = max(math.hypot(u, 0.004), 0.01 if quantity.kind == "diameter" else 0.005)
     choice = choose(value, u, _lattices(quantity, lattice), lattice.free, _listed(ledger, quantity, lattice))
     ledger.choices[quantity] = choice
     needed = min(threshold, GUESS_PROBABILITY) if quantity.kind == "radius" and threshold <= 0.5 and u > 0.1 else threshold

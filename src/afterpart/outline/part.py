@@ -13,6 +13,10 @@ import numpy as np
 from afterpart.outline.chain import Chain, junctions
 
 
+SHARED_BIAS = 0.6
+"""Share of the edge bias's variance that all rims of a picture have in common (one light, one material; judgement)."""
+
+
 @dataclass(frozen=True)
 class Part:
     """chains: shapes of the loops (their own state is replaced by the rows below); begin: (loops,) first row of each;
@@ -60,7 +64,9 @@ def assemble(chains: list[Chain], roles: list[str], bias_u: float, relative_u: f
     for i, chain in enumerate(chains):
         inside = slice(3 * begin[i], 3 * begin[i + 1])
         shift = offset_slope(chain.is_arc)
-        covariance[inside, inside] = chain.covariance + bias_u**2 * np.outer(shift, shift)
+        covariance[inside, inside] = chain.covariance + (1.0 - SHARED_BIAS) * bias_u**2 * np.outer(shift, shift)
+    shift = offset_slope(is_arc)
+    covariance += SHARED_BIAS * bias_u**2 * np.outer(shift, shift)
     growth = scale_slope(is_arc, state)
     covariance += relative_u**2 * np.outer(growth, growth)
     return Part(tuple(chains), tuple(roles), tuple(int(b) for b in begin[:-1]), is_arc, state, covariance)
