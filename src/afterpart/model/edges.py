@@ -64,3 +64,5 @@ class EdgeMap:
     edge_radius: float
     photo: str = ""
     notes: tuple[Note, ...] = field(default=())
+    blur_px: float = 1.0
+    """Standard deviation of the picture's blur, as its edges show it."""

@@ -21,6 +21,9 @@ import numpy as np
 LEVELS = 7
 """face, wall top, wall fall-off, rounding glint, table, table fall-off, contact shade"""
 
+WALL_SHARE = 0.65
+"""Usual brightness of a wall as a share of the face's; judgement."""
+
 FINE_PX = 0.1
 """Step of the tabulated model in pixels."""
 
@@ -93,12 +96,14 @@ def visible_model(shape: RimShape, slope: float, foot: float, px: float, spread:
     return t, pattern
 
 
-def level_prior(face: float, table: float) -> tuple[np.ndarray, np.ndarray]:
+def level_prior(face: float, table: float, opening: bool) -> tuple[np.ndarray, np.ndarray]:
     """Prior means and standard deviations (LEVELS,) of the levels, for a face and a table of this brightness (linear light).
 
-    The wall is usually darker than the face and never much brighter; table shades fade by some tenths.  Judgement, no source."""
-    mean = np.array([face, 0.6 * face, 0.0, 0.0, table, 0.0, 0.0])
-    u = np.array([0.03 * face + 0.3, 0.6 * face + 2, 0.4 * face + 2, 0.15 * face + 1, 0.5 * table + 20, 0.12 * table + 2, 0.3 * table + 5])
+    The wall is usually darker than the face and hardly ever brighter, or the table itself would pass for a
+    wall round the outside; inside an opening it may be quite dark; table shades fade by some tenths.  Judgement, no source."""
+    wall_u = 0.45 if opening else 0.15
+    mean = np.array([face, WALL_SHARE * face, 0.0, 0.0, table, 0.0, 0.0])
+    u = np.array([0.03 * face + 0.3, wall_u * face + 1, 0.3 * face + 2, 0.15 * face + 1, 0.5 * table + 20, 0.12 * table + 2, 0.3 * table + 5])
     return mean, u
 
 

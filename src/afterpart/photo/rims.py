@@ -14,7 +14,7 @@ import numpy as np
 
 from afterpart.model.camera import Camera
 from afterpart.photo.edgeprofile import sample
-from afterpart.photo.profile import LEVELS, RimShape, Spread, level_prior, place_costs, visible_model
+from afterpart.photo.profile import LEVELS, WALL_SHARE, RimShape, Spread, level_prior, place_costs, visible_model
 from afterpart.photo.projection import project_plane, to_plane
 
 SPACING_PX = 3.0
@@ -127,18 +127,19 @@ def foot_places(camera: Camera, chain: np.ndarray, normals: np.ndarray, shape: R
 
 def fit_rim(grey: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape, px: float, spread: Spread,
             reach_px: float, void_px: float, average: float = 1.5, normal_smooth: float = 3.0, every: int = 1,
-            chained: bool = True) -> RimFit:
+            chained: bool = True, inward_px: float = 0.0) -> RimFit:
     """One pass over one rim.
 
     chain: (n, 2) mm, material left; px: mm per pixel; reach_px: how far the wall is looked for either side; void_px: how far beyond the
     last edge the table is looked at (limited by the opening's size); average: smoothing along the rim in probes; normal_smooth: of
     the normals, in probes, 0 for a chain that is a known curve; every: 1, or only each
-    so-manieth probe for a quick judgement; chained: False leaves each probe at its own least cost.
+    so-manieth probe for a quick judgement; chained: False leaves each probe at its own least cost;
+    inward_px: how much farther to look towards the material.
     """
     normals = outward_normals(chain, normal_smooth)
     slopes = view_slopes(camera, chain, normals, shape.height)
     step = 0.5 * px
-    inner = shape.rounding + (reach_px + 4) * px
+    inner = shape.rounding + (reach_px + inward_px + 4) * px
     feet = foot_places(camera, chain, normals, shape, normal_smooth == 0)
     band = np.maximum(feet, 0)
     outer = float(np.max(band)) + (reach_px + void_px) * px
@@ -156,11 +157,12 @@ def fit_rim(grey: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape
         values, face_level = values[::every], face_level[::every]
     floor = 0.02 * float(np.median(face_level)) + 0.05
     effective = float(np.hypot(noise / np.sqrt(1 + 3.5 * average), 0.3 * floor))
-    places = np.arange(-reach_px, reach_px + PLACE_STEP_PX / 2, PLACE_STEP_PX) * px
+    places = np.arange(-reach_px - inward_px, reach_px + PLACE_STEP_PX / 2, PLACE_STEP_PX) * px
     costs = np.empty((len(chain), len(places)))
     levels = np.empty((len(chain), LEVELS))
     gain = np.empty(len(chain))
     columns_used = 0
+    opening = signed_area(chain) < 0
     foot_grain, slope_grain = 0.4 * px, 0.03
     far = float(np.ceil((outer + reach_px * px) / (8 * px)) * 8 * px)
     near = float(np.floor((t[0] - places[-1]) / (8 * px)) * 8 * px)
@@ -174,13 +176,16 @@ def fit_rim(grey: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape
         model = visible_model(shape, slope, foot, px, spread, near, far)
         part = values[np.ix_(rows, columns)]
         columns_used = max(columns_used, int(columns.sum()))
-        mean, u = level_prior(float(np.median(face_level[rows])), float(np.median(part[:, -6:])))
+        mean, u = level_prior(float(np.median(face_level[rows])), float(np.median(part[:, -6:])), opening)
         means = np.repeat(mean[None], len(rows), 0)
-        means[:, 0], means[:, 1], means[:, 4] = face_level[rows], 0.6 * face_level[rows], np.median(part[:, -6:], 1)
+        means[:, 0], means[:, 1], means[:, 4] = face_level[rows], WALL_SHARE * face_level[rows], np.median(part[:, -6:], 1)
         # shot noise grows with brightness
         sigma = effective * np.sqrt(0.3 + 0.7 * np.median(part, 0) / max(mean[0], 1e-3))
         costs[rows], levels[rows] = place_costs(part, t[columns], model, places, means, u, sigma)
         gain[rows] = (((part - part.mean(1, keepdims=True)) / sigma) ** 2).sum(1) - costs[rows].min(1)
+    if chained:
+        # neighbours stand almost alike on the smoothed chain: sharing their costs keeps the foot sharp, as averaging brightness does not
+        costs = smooth_closed(costs, 0.8)
     costs /= CORRELATION
     index = _chain_places(costs, places) if chained else costs.argmin(1)
     offset, u = _refine_places(costs, places, index)
@@ -196,7 +201,7 @@ def _chain_places(costs: np.ndarray, places: np.ndarray) -> np.ndarray:
     # a hopeless probe (no edge at all, or a foreign thing across it) must not outweigh its neighbours
     level = np.minimum(level, 60.0)
     jump = np.abs(np.arange(-8, 9)) * (places[1] - places[0])
-    penalty = 0.5 * (jump / (0.8 * (places[1] - places[0]))) ** 2
+    penalty = 0.5 * (jump / (0.5 * (places[1] - places[0]))) ** 2
     penalty = np.minimum(penalty, 40.0)
     start = int(np.argmax(np.partition(level, d // 2, axis=1)[:, d // 2]))
     order = np.roll(np.arange(n), -start)

@@ -9,12 +9,23 @@ import numpy as np
 from afterpart.model.camera import Camera
 from afterpart.photo.part import PartRegion
 from afterpart.photo.profile import RimShape, Spread
-from afterpart.photo.rims import SPACING_PX, RimFit, fit_rim, resample_closed, signed_area, smooth_closed, start_chain
+from afterpart.photo.rims import (
+    SPACING_PX,
+    RimFit,
+    fit_rim,
+    outward_normals,
+    resample_closed,
+    signed_area,
+    smooth_closed,
+    start_chain,
+    view_slopes,
+)
 from afterpart.photo.roundrim import RoundFit, circle_chain, fit_round_rim, robust_circle
 from afterpart.photo.shape import RimLook, settle_look
 
 START_REACH_PX = 9.0
 VOID_PX = 12.0
+MOST_INWARD_PX = 60.0
 
 
 @dataclass(frozen=True)
@@ -36,7 +47,11 @@ def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: R
     chains = []
     for k, contour in enumerate((region.outer, *region.openings)):
         chain = start_chain(camera, contour, shape.height, k > 0, px, 4.0 * px)
-        rim = fit_rim(light, camera, chain, shape, px, Spread(), START_REACH_PX, _void(chain, px, k > 0, START_REACH_PX), 1.5 if k == 0 else 0.7)
+        # where the wall is as bright as the face, the rough contour ran along its foot
+        slopes = view_slopes(camera, chain, outward_normals(chain, 3.0), shape.height)
+        foot_px = float(np.clip(np.quantile(slopes, 0.98) * shape.height / px, 0.0, MOST_INWARD_PX))
+        rim = fit_rim(light, camera, chain, shape, px, Spread(), START_REACH_PX, rim_void(chain, px, k > 0, START_REACH_PX), 1.5 if k == 0 else 0.7,
+                      normal_smooth=6.0, inward_px=foot_px)
         chains.append(resample_closed(smooth_closed(rim.points, 1.5), SPACING_PX * px))
     return chains
 
@@ -60,20 +75,29 @@ def _trace_one(light: np.ndarray, camera: Camera, chain: np.ndarray, opening: bo
             points = circle_chain(fitted.centre, fitted.radius, count, opening)
             u = np.full(count, max(float(fitted.u[2]), 0.02 * px) * np.sqrt(count / 3))
             return TracedRim(opening, points, u, fitted.centre, fitted.radius, fitted.rim.points, _evidence(fitted.rim))
-    average = 1.5 if not opening or len(chain) > 150 else 0.7
+    average = rim_average(chain, px, opening)
     for reach in (5.0, 3.0):
-        rim = fit_rim(light, camera, chain, look.shape, px, look.spread, reach, _void(chain, px, opening, reach), average)
+        rim = fit_rim(light, camera, chain, look.shape, px, look.spread, reach, rim_void(chain, px, opening, reach), average)
         chain = resample_closed(smooth_closed(rim.points, 1.0), SPACING_PX * px)
     return TracedRim(opening, rim.points, rim.u, None, 0.0, rim.points, _evidence(rim))
 
 
-def _void(chain: np.ndarray, px: float, opening: bool, reach_px: float) -> float:
+def rim_average(chain: np.ndarray, px: float, opening: bool) -> float:
+    """Smoothing along the rim in probes: averaging must not smear the foot of the wall, which slides along narrow ends."""
+    return 1.5 if not opening else float(np.clip((0.5 * _width(chain) / px - 60) / 80, 0.2, 1.5))
+
+
+def rim_void(chain: np.ndarray, px: float, opening: bool, reach_px: float) -> float:
     """How far beyond the last edge the table may be looked at: within half of an opening's width."""
     if not opening:
         return VOID_PX
+    return float(np.clip(0.55 * _width(chain) / px - reach_px, 3.0, VOID_PX))
+
+
+def _width(chain: np.ndarray) -> float:
+    """Mean width of an opening: four times its area by its perimeter, a circle's diameter."""
     perimeter = float(np.hypot(*(np.roll(chain, -1, 0) - chain).T).sum())
-    width = 2 * abs(signed_area(chain)) / max(perimeter, px)
-    return float(np.clip(1.1 * width / px - reach_px, 3.0, VOID_PX))
+    return 4 * abs(signed_area(chain)) / max(perimeter, 1e-9)
 
 
 def _is_round(fitted: RoundFit, px: float) -> bool:
@@ -86,4 +110,4 @@ def _is_round(fitted: RoundFit, px: float) -> bool:
 
 def _evidence(rim: RimFit) -> float:
     """Share of probes for which an edge explains the brightness far better than none does."""
-    return float((rim.gain > 2.0 * rim.samples).mean())
+    return float((rim.gain > 1.0 * rim.samples).mean())

@@ -1,0 +1,78 @@
+"""A second look at the rims, once their lines and arcs are known.
+
+The first look follows a rim probe by probe; where it strays (a shadow, a wall as bright as the face) its normals and the foot of its wall
+stray too.  A chain laid along the fitted lines and arcs has exact normals and an exact foot, so a close look along it finds the
+edge again where it was lost, and half as much scatter elsewhere.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from afterpart.model.edges import EdgeMap, Rim
+from afterpart.photo.adjust import ground_px_per_mm
+from afterpart.photo.edgeprofile import linear_light
+from afterpart.photo.load import Picture
+from afterpart.photo.profile import RimShape, Spread
+from afterpart.photo.projection import project_plane
+from afterpart.photo.rims import SPACING_PX, fit_rim, resample_closed, signed_area
+from afterpart.photo.roundrim import robust_circle
+from afterpart.photo.trace import rim_average, rim_void
+
+REACH_PX = 4.0
+FAR_PX = 25.0
+"""A fitted chain that leaves its rim by more than this anywhere is not believed."""
+
+
+@dataclass(frozen=True)
+class FittedRim:
+    """A closed chain (n, 2) along the lines and arcs fitted to one rim, in the edge map's frame and unit."""
+
+    role: str
+    part: int
+    chain: np.ndarray
+
+
+def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[FittedRim]) -> EdgeMap:
+    """The edge map with every free rim measured again along its fitted chain; round rims and rims without a chain stay."""
+    if edges.camera is None or not edges.rims:
+        return edges
+    light = linear_light(picture.grey)
+    middle = project_plane(edges.camera, edges.rims[0].points.mean(0)[None], edges.face_height)[0]
+    px = 1 / ground_px_per_mm(edges.camera, middle, edges.face_height)
+    shape = RimShape(edges.face_height, edges.edge_radius, 0.0, edges.camera.position[2])
+    rims = []
+    for rim in edges.rims:
+        chain = _chain_for(rim, fitted, px)
+        if chain is None:
+            rims.append(rim)
+            continue
+        opening = rim.role != "outer"
+        found = fit_rim(light, edges.camera, chain, shape, px, Spread(edges.blur_px), REACH_PX, rim_void(chain, px, opening, REACH_PX),
+                        rim_average(chain, px, opening), 0.0)
+        rims.append(replace(rim, points=found.points, u=found.u))
+    return replace(edges, rims=tuple(rims))
+
+
+def _chain_for(rim: Rim, fitted: Sequence[FittedRim], px: float) -> np.ndarray | None:
+    """The fitted chain that belongs to a free rim, evenly spaced, the same way round."""
+    if robust_circle(rim.points)[2] < 1e-3 * px:
+        return None
+    best: tuple[float, np.ndarray] | None = None
+    for other in fitted:
+        if (other.role, other.part) != (rim.role, rim.part):
+            continue
+        chain = resample_closed(other.chain, SPACING_PX * px)
+        if (signed_area(chain) > 0) != (signed_area(rim.points) > 0):
+            chain = chain[::-1]
+        apart = float(np.hypot(*(chain.mean(0) - rim.points.mean(0))))
+        size = abs(abs(signed_area(chain)) - abs(signed_area(rim.points))) / abs(signed_area(rim.points))
+        if size < 0.1 and (best is None or apart < best[0]):
+            best = (apart, chain)
+    if best is None or best[0] > FAR_PX * px:
+        return None
+    away = np.array([np.min(np.hypot(*(rim.points - p).T)) for p in best[1][:: max(1, len(best[1]) // 100)]])
+    return best[1] if np.quantile(away, 0.95) < FAR_PX * px else None
