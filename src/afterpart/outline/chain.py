@@ -134,6 +134,13 @@ def junctions(is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, near: 
                      for i in range(count)])
 
 
+def off_carriers(is_arc: np.ndarray, state: np.ndarray, corners: np.ndarray, tolerance: float = 1e-4) -> np.ndarray:
+    """(k,) True where junction i does not lie on both its carriers: they miss each other."""
+    before, _ = signed_distance(is_arc, state, corners)
+    after, _ = signed_distance(np.roll(is_arc, -1), np.roll(state, -1, axis=0), corners)
+    return np.maximum(np.abs(before), np.abs(after)) > tolerance
+
+
 def turn_at(arc_a: bool, a: np.ndarray, arc_b: bool, b: np.ndarray, point: np.ndarray) -> float:
     """Change of direction (radians, left positive) from carrier a to carrier b at a point."""
     return float(wrap_rad(direction_at(arc_b, b, point) - direction_at(arc_a, a, point)))

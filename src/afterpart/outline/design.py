@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from afterpart.outline.chain import signed_distance
+from afterpart.outline.chain import junctions, off_carriers, signed_distance
 from afterpart.outline.frame import Lattice, Values, find_lattice
 from afterpart.outline.nominals import Choice, choose
 from afterpart.outline.part import Part, move_points, moved, scale_slope, shift_slopes, turn_slope
@@ -570,10 +570,34 @@ def _solve_group(part: Part, covariance: np.ndarray, index: np.ndarray, held: li
         state, gap = close(is_arc, measured, local_covariance, localised(touches) + localised(held))
         offenders = [] if gap < 1e-7 else [min(held, key=lambda h: h.probability)] if held else []
         if not offenders and held:
-            offenders = _off_the_rim(part, index, state, held, points, origin, angle, lattice, settings)
+            offenders = (_running_back(part, index, state, held, origin, angle, lattice)
+                         or _off_the_rim(part, index, state, held, points, origin, angle, lattice, settings))
         if not offenders:
             return state, held
         held = [h for h in held if h not in offenders]
+
+
+def _running_back(part: Part, index: np.ndarray, state: np.ndarray, held: list[Held], origin: tuple[float, float], angle: float,
+                  lattice: Lattice) -> list[Held]:
+    """The least probable value about an edge that would run backwards (fillets too large for it) or miss its neighbour; [] when
+    all is well."""
+    place = {int(row): k for k, row in enumerate(index)}
+    for i, chain in enumerate(part.chains):
+        rows = list(part.rows(i))
+        if rows[0] not in place or chain.is_circle:
+            continue
+        own = state[[place[row] for row in rows]]
+        corners = junctions(chain.is_arc, own, chain.tangent, move_points(chain.corners, origin, angle, lattice.scale))
+        missed = off_carriers(chain.is_arc, own, corners, 1e-6)
+        for k in range(chain.size):
+            run = corners[k] - corners[k - 1]
+            back = not chain.is_arc[k] and run[0] * math.cos(own[k, 0]) + run[1] * math.sin(own[k, 0]) < -1e-9
+            if back or missed[k]:
+                about = {rows[k], rows[k - 1], rows[(k + 1) % chain.size]}
+                mine = [h for h in held if about & set(h.quantity.rows) and h.quantity.kind == "radius"]
+                mine = mine or [h for h in held if about & set(h.quantity.rows)]
+                return [min(mine, key=lambda h: h.probability)] if mine else []
+    return []
 
 
 def _off_the_rim(part: Part, index: np.ndarray, state: np.ndarray, held: list[Held], points: list[np.ndarray], origin: tuple[float, float],

@@ -28,7 +28,7 @@ class Item:
 
 def list_dimensions(part: Part, layout: Layout, corners: list[np.ndarray]) -> list[Item]:
     """All dimensions of one part, in a steady order: diameters, distances, widths, radii, lengths, angles."""
-    ordered = [part.begin[i] + (layout.start[i] + k) % part.chains[i].size for i in layout.loops for k in range(part.chains[i].size)]
+    ordered = [row for i in layout.loops for row in _in_order(part, layout, i)]
     circles = [row for row in ordered if row in set(part.circles())]
     arcs = [row for row in ordered if part.is_arc[row] and row not in circles]
     lines = [row for row in ordered if not part.is_arc[row]]
@@ -40,6 +40,12 @@ def list_dimensions(part: Part, layout: Layout, corners: list[np.ndarray]) -> li
     items += [Item("length", (row,)) for row in lines]
     items += _angles(part, layout)
     return items
+
+
+def _in_order(part: Part, layout: Layout, loop: int) -> list[int]:
+    """Rows of a loop in drawing order."""
+    size = part.chains[loop].size
+    return [part.begin[loop] + (layout.start[loop] + k) % size for k in range(size)]
 
 
 def _center_pairs(part: Part, circles: list[int]) -> list[tuple[int, int]]:
@@ -64,7 +70,7 @@ def _slot_distances(part: Part, layout: Layout) -> list[Item]:
     for i in layout.loops:
         chain = part.chains[i]
         if chain.size == 4 and chain.is_arc.sum() == 2 and chain.is_arc[0] == chain.is_arc[2]:
-            rows = [row for row in part.rows(i) if part.is_arc[row]]
+            rows = [row for row in _in_order(part, layout, i) if part.is_arc[row]]
             items.append(Item("distance", (rows[0], rows[1])))
     return items
 
@@ -74,12 +80,11 @@ def _widths(part: Part, layout: Layout, corners: list[np.ndarray]) -> list[Item]
     items = []
     for i in layout.loops:
         chain = part.chains[i]
-        lines = [k for k in range(chain.size) if not chain.is_arc[k]]
+        lines = [row for row in _in_order(part, layout, i) if not part.is_arc[row]] if not chain.is_circle else []
         used: list[float] = []
         found = []
-        for n, a in enumerate(lines):
-            for b in lines[n + 1:]:
-                row_a, row_b = part.begin[i] + a, part.begin[i] + b
+        for n, row_a in enumerate(lines):
+            for row_b in lines[n + 1:]:
                 turn = math.remainder(part.state[row_a, 0] - part.state[row_b, 0] - math.pi, 2.0 * math.pi)
                 if abs(turn) < math.radians(1.5):
                     found.append((abs(part.state[row_a, 1] + part.state[row_b, 1]), row_a, row_b))

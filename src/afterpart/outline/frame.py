@@ -22,6 +22,9 @@ LEAST_MARGIN = -0.7
 """Log odds of a lattice over "no lattice" below which the part is taken to have none (parts of invented drawings: above 0; parts
 with free sizes: below -2)."""
 
+NO_LATTICE_ODDS = 0.33
+"""Prior odds of a part without any lattice."""
+
 UNKNOWN_FREE = 0.8
 """Share of free values in a part that shows no lattice."""
 
@@ -45,7 +48,7 @@ class Values:
 class Lattice:
     """profile: with the shares this part shows; free: share of its values without a nominal; scale: true size over measured;
     scale_u: its standard uncertainty, relative; phase_x, phase_y: place of the lattice's origin in scaled coordinates;
-    evidence: log likelihood of the best profile; margin: how far above "no lattice at all"."""
+    evidence: log likelihood of the best profile; margin: how far above "no lattice at all"; probability: that there is one."""
 
     profile: Profile
     free: float
@@ -55,6 +58,7 @@ class Lattice:
     phase_y: float
     evidence: float
     margin: float
+    probability: float
 
 
 def find_lattice(values: Values, relative_u: float, free: float, origin: str) -> Lattice:
@@ -90,9 +94,9 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str) ->
     phase_y = _phase(values.y * scale, values.y_u, profile, shares, free)
     margin = score - none
     if margin < LEAST_MARGIN:
-        return Lattice(_watered(profile, UNKNOWN_FREE), UNKNOWN_FREE, 1.0, relative_u, phase_x / scale, phase_y / scale, none, margin)
+        return Lattice(_watered(profile, UNKNOWN_FREE), UNKNOWN_FREE, 1.0, relative_u, phase_x / scale, phase_y / scale, none, margin, 1.0)
     profile, free = _shares_shown(values, scale, phase_x, phase_y, profile, free)
-    return Lattice(profile, free, scale, max(spread, 2e-5), phase_x, phase_y, score, margin)
+    return Lattice(profile, free, scale, max(spread, 2e-5), phase_x, phase_y, score, margin, 1.0 / (1.0 + NO_LATTICE_ODDS * math.exp(-min(margin, 50.0))))
 
 
 def _watered(profile: Profile, free: float) -> Profile:

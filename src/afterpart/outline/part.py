@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from afterpart.outline.chain import Chain, junctions
+from afterpart.outline.quantities import Held, Quantity
+from afterpart.outline.solve import close
 
 
 SHARED_BIAS = 0.6
@@ -70,6 +72,20 @@ def assemble(chains: list[Chain], roles: list[str], bias_u: float, relative_u: f
     growth = scale_slope(is_arc, state)
     covariance += relative_u**2 * np.outer(growth, growth)
     return Part(tuple(chains), tuple(roles), tuple(int(b) for b in begin[:-1]), is_arc, state, covariance)
+
+
+def touching(part: Part) -> Part:
+    """The part with its touching conditions met to the last digits, the state moved as little as its covariance allows."""
+    state = part.state.copy()
+    for i, chain in enumerate(part.chains):
+        if not chain.tangent.any() or chain.is_circle:
+            continue
+        rows = part.rows(i)
+        inside = slice(3 * rows.start, 3 * rows.stop)
+        ease = np.where(np.repeat(chain.is_arc, 3), 1e-6, np.tile([1e-10, 1e-6, 1e-6], chain.size))
+        held = [Held(Quantity("touch", (k, (k + 1) % chain.size)), 0.0) for k in range(chain.size) if chain.tangent[k]]
+        state[rows.start:rows.stop], _ = close(chain.is_arc, state[rows.start:rows.stop], part.covariance[inside, inside] + np.diag(ease), held)
+    return replace(part, state=state)
 
 
 def offset_slope(is_arc: np.ndarray) -> np.ndarray:

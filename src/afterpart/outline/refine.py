@@ -16,7 +16,7 @@ import numpy as np
 from afterpart.errors import FitError
 from afterpart.geometry.fit import taubin_circle
 from afterpart.geometry.robust import mixture_price, mixture_weights, student_weights
-from afterpart.outline.chain import Chain, junctions, signed_distance, tangency, turn_at
+from afterpart.outline.chain import Chain, junctions, off_carriers, signed_distance, tangency, turn_at
 from afterpart.outline.segment import FLAT_PRICE, FLAT_RAD, Pieces
 
 SMOOTH_RAD = math.radians(32.0)
@@ -34,6 +34,9 @@ BAD_SHARE = 0.02
 
 BAD_SPREAD = 0.15
 """Standard deviation of the residuals there, mm."""
+
+VISIBLE_CUT = 0.22
+"""A rim this far from the crossing of two edges shows a rounded corner, mm; below it may be the picture's own blur."""
 
 KINK_RAD = 0.03
 """Two edges are hardly ever drawn at so small an angle to each other."""
@@ -137,8 +140,14 @@ def round_corners(rope: Rope, chain: Chain) -> Chain:
     """Give a sharp corner the fillet that most corners of its rim have, where the rim is described no worse with it.
 
     A fillet that turns little hardly leaves its corner, so that by itself it would not earn its price; as one more of a kind it
-    costs nearly nothing.
+    costs nearly nothing.  A corner whose rim keeps clear of the crossing of its edges is asked first, with the radius that shows.
     """
+    for i in range(chain.size - 1, -1, -1):
+        cut = _cut_corner(rope, chain, i)
+        if cut is not None:
+            other = _with_fillet(rope, chain, i, cut)
+            if other is not None and other.price - (PARAMETER_PRICE + SEGMENT_PRICE - REPEATED_PRICE) < chain.price:
+                return round_corners(rope, other)
     for _ in range(chain.size):
         fillets = _fillets(chain)
         sharp = [i for i in range(chain.size) if not chain.tangent[i] and not chain.is_arc[i] and not chain.is_arc[(i + 1) % chain.size]]
@@ -153,6 +162,22 @@ def round_corners(rope: Rope, chain: Chain) -> Chain:
         else:
             return chain
     return chain
+
+
+def _cut_corner(rope: Rope, chain: Chain, i: int) -> float | None:
+    """Radius that the cut between the crossing of lines i and i + 1 and the rim speaks of; None when the corner is sharp.
+
+    A fillet R leaves its corner by R (1 / cos(turn / 2) - 1).
+    """
+    j = (i + 1) % chain.size
+    if chain.tangent[i] or chain.is_arc[i] or chain.is_arc[j] or chain.size < 3:
+        return None
+    turn = abs(turn_at(False, chain.state[i], False, chain.state[j], chain.corners[i]))
+    around = (chain.first[j] + np.arange(-12, 13)) % len(rope.points)
+    cut = float(np.hypot(*(rope.points[around] - chain.corners[i]).T).min())
+    if cut < max(VISIBLE_CUT, 8.0 * rope.noise) or not 0.3 < turn < 2.5:
+        return None
+    return cut / (1.0 / math.cos(0.5 * turn) - 1.0)
 
 
 def _fillets(chain: Chain) -> list[int]:
@@ -343,7 +368,7 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
     owner = _owners(first, len(points))
     price = math.inf
     step_size = math.inf
-    for turn in range(14):
+    for turn in range(26):
         spread_arc, spread_state = is_arc[owner], state[owner]
         residual, slope = signed_distance(spread_arc, spread_state, points)
         robust = student_weights(residual / rope.noise) if turn < 5 else mixture_weights(residual, rope.noise, BAD_SHARE, BAD_SPREAD)
@@ -419,11 +444,12 @@ def _relative_step(is_arc: np.ndarray, state: np.ndarray, step: np.ndarray) -> f
 
 
 def _disorder(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarray, corners: np.ndarray) -> float:
-    """A large price for chains that do not run forward: a junction far from the rim, a line backwards, an arc that flipped."""
+    """A large price for chains that do not run: a junction far from the rim, carriers that miss each other, a line backwards."""
     count = len(is_arc)
     price = 0.0
     gap = np.hypot(*(corners - rope.points[np.roll(first, -1)]).T)
     price += 200.0 * float(np.sum(gap > np.maximum(1.0, 20.0 * rope.noise)))
+    price += 200.0 * float(off_carriers(is_arc, state, corners).sum())
     for i in range(count):
         if not is_arc[i]:
             run = corners[i] - corners[i - 1]

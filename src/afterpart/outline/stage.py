@@ -16,7 +16,7 @@ from afterpart.outline.datum import Place, place_datum
 from afterpart.outline.design import Design, design_part, free_design, main_direction
 from afterpart.outline.dimensions import Item, list_dimensions, slope_of, value_of
 from afterpart.outline.drawing import Layout, draw, lay_out
-from afterpart.outline.part import Part, assemble, move_points, moved, part_corners
+from afterpart.outline.part import Part, assemble, move_points, moved, part_corners, touching
 from afterpart.outline.readings import how_to_take, next_readings, take_readings
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.trace import trace_rims
@@ -68,7 +68,7 @@ def recover_outline(edges: EdgeMap, settings: OutlineSettings) -> Outline:
         settled = take_readings(item.part, relative_u, readings)
         used |= set(settled.used)
         notes += settled.notes
-        item = replace(item, part=settled.part)
+        item = replace(item, part=touching(settled.part))
         if settled.used:
             relative_u = settled.relative_u
             reference = replace(reference, relative_u=relative_u, kind=reference.kind if "readings" in reference.kind

@@ -28,6 +28,8 @@ def judge_dimension(item: Item, design: Design, intended: float, is_read: bool) 
         runner = choice.runner_up if choice else None
     else:
         probability, runner = _rests_on(item, design), None
+    if design.lattice is not None:
+        probability *= design.lattice.probability
     origin = "reading" if is_read else "inferred" if probability > 0.0 else "free"
     return Verdict(probability, runner, origin)
 
