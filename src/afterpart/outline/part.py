@@ -12,6 +12,7 @@ import numpy as np
 
 from afterpart.outline.chain import Chain, junctions
 from afterpart.outline.quantities import Held, Quantity
+from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.solve import close
 
 
@@ -56,8 +57,9 @@ class Part:
         return pairs
 
 
-def assemble(chains: list[Chain], roles: list[str], bias_u: float, relative_u: float) -> Part:
-    """One state of all chains; covariance with local, per-rim and common scale errors (scale about the frame's origin)."""
+def assemble(chains: list[Chain], roles: list[str], settings: OutlineSettings) -> Part:
+    """One state of all chains; covariance with local, per-carrier, per-rim and common edge errors (the scale's not included)."""
+    bias_u = settings.edge_bias_u
     begin = np.concatenate(([0], np.cumsum([chain.size for chain in chains])))
     total = int(begin[-1])
     is_arc = np.concatenate([chain.is_arc for chain in chains])
@@ -66,11 +68,12 @@ def assemble(chains: list[Chain], roles: list[str], bias_u: float, relative_u: f
     for i, chain in enumerate(chains):
         inside = slice(3 * begin[i], 3 * begin[i + 1])
         shift = offset_slope(chain.is_arc)
-        covariance[inside, inside] = chain.covariance + (1.0 - SHARED_BIAS) * bias_u**2 * np.outer(shift, shift)
+        along_x, along_y = shift_slopes(chain.is_arc, chain.state)
+        own = np.where(chain.is_arc[:, None], [0.0, 0.0, 1.0], [0.0, 1.0, 0.0]).ravel() * (0.0 if chain.is_circle else settings.edge_own_u)
+        covariance[inside, inside] = np.diag(own**2) + settings.place_u**2 * (np.outer(along_x, along_x) + np.outer(along_y, along_y))
+        covariance[inside, inside] += chain.covariance + (1.0 - SHARED_BIAS) * bias_u**2 * np.outer(shift, shift)
     shift = offset_slope(is_arc)
     covariance += SHARED_BIAS * bias_u**2 * np.outer(shift, shift)
-    growth = scale_slope(is_arc, state)
-    covariance += relative_u**2 * np.outer(growth, growth)
     return Part(tuple(chains), tuple(roles), tuple(int(b) for b in begin[:-1]), is_arc, state, covariance)
 
 

@@ -13,7 +13,9 @@ class OutlineSettings:
 
     noise_floor: least standard deviation assumed for an edge point, mm; correlation_length: length of rim over which edge
     errors are alike, mm; edge_bias_u: standard uncertainty of an error common to a whole rim (material edge against light
-    edge), mm; segment_price, arc_price: what one more line or arc must save in weighted squares (description length);
+    edge), mm; place_u: of the place of a whole rim (lens, pose, two rims of a hole), mm; edge_own_u: of each line's or arc's own
+    position, mm; model_noise: error of the edge model that no noise shows (standard deviation along a rim, mm), added when segments
+    are counted; segment_price, arc_price: what one more line or arc must save in weighted squares (description length);
     tangent_price: what releasing a tangency must save; corner_guard: points this near to a sharp corner are not used, mm;
     move_limit: a nominal is refused when it would move a feature by more than this, mm; move_limit_u: and by more than so many
     standard uncertainties; moulding_u: relative standard uncertainty of a moulding's size against its drawing;
@@ -25,7 +27,10 @@ class OutlineSettings:
     origin: str = "unknown"
     noise_floor: float = 0.012
     correlation_length: float = 1.0
-    edge_bias_u: float = 0.012
+    edge_bias_u: float = 0.018
+    place_u: float = 0.015
+    edge_own_u: float = 0.010
+    model_noise: float = 0.010
     segment_price: float = 14.0
     arc_price: float = 17.0
     tangent_price: float = 14.0

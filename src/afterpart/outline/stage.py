@@ -92,7 +92,7 @@ def _trace_parts(rims: tuple[Rim, ...], middle: np.ndarray, unit: float, setting
     lines = circles = names = 0
     for number in sorted({rim.part for rim in rims}):
         own = [i for i, rim in enumerate(rims) if rim.part == number]
-        part = assemble([chains[i] for i in own], [rims[i].role for i in own], settings.edge_bias_u, 0.0)
+        part = assemble([chains[i] for i in own], [rims[i].role for i in own], settings)
         turned = moved(part, (0.0, 0.0), main_direction(part))
         corners = part_corners(turned, [move_points(chain.corners, (0.0, 0.0), main_direction(part)) for chain in part.chains])
         layout = lay_out(turned, corners, [rims[i].wall for i in own], number, lines, circles)

@@ -59,7 +59,8 @@ def _learn(rims: list[np.ndarray], chains: list[Chain], settings: OutlineSetting
     samples = sum(perimeter(points) for points in rims) / (2.0 * length)
     spent = sum(3 if chain.is_circle else 2 * chain.size + int(chain.is_arc.sum() - chain.tangent.sum()) for chain in chains)
     noise = spread(np.concatenate([chain.residuals for chain in chains])) * math.sqrt(samples / max(samples - spent, 0.4 * samples))
-    return float(np.clip(noise, 0.4 * settings.noise_floor, 20.0 * settings.noise_floor)), length
+    noise = math.hypot(noise, settings.model_noise)
+    return min(noise, 20.0 * settings.noise_floor), length
 
 
 def _trace(points: np.ndarray, noise: float, length: float, settings: OutlineSettings) -> Chain:
