@@ -17,6 +17,9 @@ from afterpart.photo.table import Objects, quadratic
 FACE_PX = 1000
 """Longest side of the crop in which a face is looked at."""
 
+CUT_SHARE = 0.01
+"""A part is cut off when this share of its contour runs along the end of what was looked at."""
+
 
 @dataclass(frozen=True)
 class FaceSurface:
@@ -36,14 +39,15 @@ class FaceSurface:
 @dataclass(frozen=True)
 class PartRegion:
     """outer, openings: rough contours (n, 2) in picture px; channels: number of closed channels seen; face: its brightness;
-    area_px: of the outer contour; cut: True where the picture's border or the zone's cuts the part."""
+    area_px: of the outer contour; cut: "" for a whole part, else what cuts it: "border" of the picture, "sheet" (its edge) or
+    "reference" (one that lies over it)."""
 
     outer: np.ndarray
     openings: tuple[np.ndarray, ...]
     channels: tuple[np.ndarray, ...]
     face: FaceSurface | None
     area_px: float
-    cut: bool
+    cut: str
 
 
 def find_parts(grey: np.ndarray, objects: Objects, least_area_px: float) -> tuple[PartRegion, ...]:
@@ -71,8 +75,8 @@ def _gradient(small: np.ndarray) -> np.ndarray:
     return np.sqrt((dx * dx + dy * dy).sum(2))
 
 
-def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.ndarray, bool] | None:
-    """Contour (n, 2) in reduced px of the region behind the strongest closed barrier of one object, and whether it is cut off."""
+def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.ndarray, str] | None:
+    """Contour (n, 2) in reduced px of the region behind the strongest closed barrier of one object, and what cuts it off."""
     mask = (objects.labels == label).astype(np.uint8)
     x, y, w, h = cv2.boundingRect(mask)
     height, width = mask.shape
@@ -80,12 +84,13 @@ def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.nda
     filled = mask[y0:y1, x0:x1].copy()
     outer, _ = cv2.findContours(filled, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     cv2.drawContours(filled, outer, -1, 1, -1)
-    zone = objects.zone[y0:y1, x0:x1]
     steep = gradient[y0:y1, x0:x1]
     full = int(filled.sum())
+    # an object that runs out of the picture or off the sheet has no barrier there: a wall keeps the flood from coming in at the cut
+    wall = filled & (_near_end(objects.zone, 3)[y0:y1, x0:x1])
 
     def enclosed(threshold: float) -> np.ndarray:
-        free = ((steep < threshold) | (filled == 0)).astype(np.uint8)
+        free = (((steep < threshold) & (wall == 0)) | (filled == 0)).astype(np.uint8)
         free = cv2.copyMakeBorder(free, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=1)
         cv2.floodFill(free, None, (0, 0), 2, flags=4)
         return cv2.morphologyEx((free[1:-1, 1:-1] != 2).astype(np.uint8), cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
@@ -107,10 +112,28 @@ def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.nda
     if not found:
         return None
     contour = max(found, key=cv2.contourArea)[:, 0, :].astype(float)
-    on_edge = zone[np.clip(contour[:, 1].astype(int) + 0, 0, zone.shape[0] - 1), contour[:, 0].astype(int)] == 0
     at = contour + [x0, y0]
-    border = (at[:, 0] < 3) | (at[:, 1] < 3) | (at[:, 0] > width - 4) | (at[:, 1] > height - 4)
-    return at, bool((border | on_edge).mean() > 0.01)
+    return at, _cut_by(objects, at.astype(int))
+
+
+def _near_end(zone: np.ndarray, reach: int) -> np.ndarray:
+    """1 where the zone (h, w) of 0 and 1 ends within `reach` pixels, at the picture's border too."""
+    beyond = cv2.copyMakeBorder(1 - zone, reach, reach, reach, reach, cv2.BORDER_CONSTANT, value=1)
+    return cv2.dilate(beyond, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))[reach:-reach, reach:-reach]
+
+
+def _cut_by(objects: Objects, contour: np.ndarray) -> str:
+    """What ends a contour (n, 2) of reduced px before the part ends: "border", "sheet", "reference", or "" for nothing."""
+    height, width = objects.zone.shape
+    col, row = contour.T
+    at_end = _near_end(objects.zone, 2)[row, col] > 0
+    if at_end.mean() < CUT_SHARE:
+        return ""
+    border = (col < 3) | (row < 3) | (col > width - 4) | (row > height - 4)
+    by_reference = cv2.dilate(objects.taken, np.ones((7, 7), np.uint8))[row, col] > 0
+    counts = {"border": int((at_end & border).sum()), "reference": int((at_end & ~border & by_reference).sum()),
+              "sheet": int((at_end & ~border & ~by_reference).sum())}
+    return max(counts, key=lambda k: counts[k])
 
 
 def _sharp(region: np.ndarray, steep: np.ndarray, threshold: float) -> bool:
@@ -122,7 +145,7 @@ def _sharp(region: np.ndarray, steep: np.ndarray, threshold: float) -> bool:
     return float(np.median(steep[deep > 0])) < 0.4 * threshold
 
 
-def _look_at_face(grey: np.ndarray, rough: np.ndarray, cut: bool, slack: float) -> PartRegion:
+def _look_at_face(grey: np.ndarray, rough: np.ndarray, cut: str, slack: float) -> PartRegion:
     """The face inside a rough contour (n, 2) px, its openings and channels."""
     area = float(cv2.contourArea(rough.astype(np.float32)))
     margin = int(8 + slack)

@@ -24,7 +24,8 @@ from afterpart.photo.profile import RimShape
 from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.reference import Sighted, look_for_references
 from afterpart.photo.regular import part_regularities
-from afterpart.photo.shape import EDGE_WIDTH, RimLook
+from afterpart.photo.shape import RimLook
+from afterpart.photo.sharpness import edge_width_px
 from afterpart.photo.table import find_objects
 from afterpart.photo.trace import TracedRim, look_of, rough_chains, trace_rims
 
@@ -34,7 +35,15 @@ MOST_PARTS = 12
 USUAL_ROUNDING = 0.4
 """Rounding of a moulded edge in mm before the picture says otherwise; judgement."""
 
-BLUR_LIMIT_PX = 6.5
+LEAST_WHOLE_SHARE = 0.25
+"""A whole part is measured beside something that is cut off, unless it is smaller than this share of it."""
+
+CUTS = {"border": ("the picture's border", "in the picture"), "sheet": ("the sheet's edge", "on the sheet"),
+        "reference": ("the reference that lies over it", "clear of the reference")}
+
+MOST_EDGE_WIDTH_PX = 17.0
+"""10 to 90 % width of an edge beyond which neighbouring edges run into each other; judgement."""
+
 LEAST_PX_PER_MM = 1.2
 HEIGHT_U = 0.1
 """Standard uncertainty of a face height taken by calliper, with the part's seat on the table, in mm."""
@@ -50,6 +59,7 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     regions = _parts(picture, sighted, pose, height)
     chosen = _choose(regions, shot.part)
     px = 1 / ground_px_per_mm(pose.camera, regions[chosen[0]].outer.mean(0), height)
+    _check_sharp(edge_width_px(picture.grey, regions[chosen[0]].outer), px, pose.unit)
     if pose.unit == "mm" and 1 / px < LEAST_PX_PER_MM:
         raise PhotoError(f"The part has only {1 / px:.1f} pixels per mm; expected at least {LEAST_PX_PER_MM}. Go closer or use a longer lens.")
     shape = RimShape(height, shot.edge_radius if shot.edge_radius is not None else USUAL_ROUNDING, 0.0, pose.camera.position[2])
@@ -59,7 +69,6 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     told = shot.edge_radius is not None or shape.rounding == 0
     # the rounding can only be told apart once the sight lines are known
     look = look_of(light, pose.camera, chains, shape, px, told or not pose.strong)
-    _check_sharp(look, px, pose.unit)
     if not pose.strong:
         pose, look, chains = _square_up(light, pose, chains, look, px, height)
         look = look_of(light, pose.camera, chains, look.shape, px, told)
@@ -72,7 +81,7 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
         rims += _rims(trace_rims(light, pose.camera, chains, look, px), number, px, regions[index])
     notes += _advice(pose, shot, height, look, regions, chosen)
     return EdgeMap(pose.unit, tuple(rims), _reference(pose, shot, height, px), pose.camera, height, look.shape.rounding, picture.name,
-                   tuple(notes))
+                   tuple(notes), look.spread.blur_px, float(np.degrees(np.arctan(look.shape.draft))))
 
 
 def _parts(picture: Picture, sighted: Sighted, pose: Pose, height: float) -> list[PartRegion]:
@@ -85,11 +94,11 @@ def _parts(picture: Picture, sighted: Sighted, pose: Pose, height: float) -> lis
     if not regions:
         raise PhotoError(f"{picture.name}: no part was found on the table; expected one that stands out from it. "
                          "Lay it on plain paper of another brightness, without glare.")
-    if regions[0].cut:
-        where = "the sheet's edge" if zone is not None else "the picture's border"
-        raise PhotoError(f"{picture.name}: the largest part is cut off by {where}; expected the whole part "
-                         f"{'on the sheet' if zone is not None else 'in the picture'}. Move it and photograph it again.")
-    return [r for r in regions if not r.cut]
+    whole = [r for r in regions if not r.cut]
+    if not whole or whole[0].area_px < LEAST_WHOLE_SHARE * regions[0].area_px:
+        raise PhotoError(f"{picture.name}: the part is cut off by {CUTS[regions[0].cut][0]}; expected the whole part {CUTS[regions[0].cut][1]}. "
+                         "Move it and photograph it again.")
+    return whole
 
 
 def _choose(regions: list[PartRegion], part: int | None) -> list[int]:
@@ -100,12 +109,12 @@ def _choose(regions: list[PartRegion], part: int | None) -> list[int]:
     return [part - 1]
 
 
-def _check_sharp(look: RimLook, px: float, unit: str) -> None:
-    width = EDGE_WIDTH * look.spread.blur_px
-    if look.spread.blur_px > BLUR_LIMIT_PX:
-        size = f" = {width * px:.1f} mm" if unit == "mm" else ""
-        raise PhotoError(f"The picture is too blurred to measure: edges are {width:.0f} pixels{size} wide, expected under "
-                         f"{EDGE_WIDTH * BLUR_LIMIT_PX:.0f}. Step back beyond the lens's closest focus, hold still, use more light.")
+def _check_sharp(width: float, px: float, unit: str) -> None:
+    """Raises PhotoError when edges are drawn too wide to measure.  width: in picture px; px: size of a pixel on the part."""
+    if width > MOST_EDGE_WIDTH_PX:
+        size = f" ({width * px:.1f} mm)" if unit == "mm" else ""
+        raise PhotoError(f"The picture is too blurred to measure: the part's edge is {width:.0f} px{size} wide, expected under "
+                         f"{MOST_EDGE_WIDTH_PX:.0f} px. Step back beyond the lens's closest focus, hold still, use more light.")
 
 
 def _square_up(light: np.ndarray, pose: Pose, chains: list[np.ndarray], look: RimLook, px: float,

@@ -18,12 +18,14 @@ WORK_PX = 1344
 @dataclass(frozen=True)
 class Objects:
     """scale: reduced px per picture px; small: (h, w, 3) uint8; labels: (h, w) int32, 0 table, else object number;
-    zone: (h, w) uint8, 1 where objects were looked for; texture: scatter of the table in grey levels."""
+    zone: (h, w) uint8, 1 where objects were looked for; taken: (h, w) uint8, 1 on recognised references;
+    texture: scatter of the table in grey levels."""
 
     scale: float
     small: np.ndarray
     labels: np.ndarray
     zone: np.ndarray
+    taken: np.ndarray
     texture: float
 
 
@@ -38,18 +40,19 @@ def find_objects(colour: np.ndarray, zone_px: np.ndarray | None, taken_px: tuple
         zone[:] = 0
         cv2.fillConvexPoly(zone, np.round(zone_px * scale).astype(np.int32), 1)
         zone = cv2.erode(zone, np.ones((9, 9), np.uint8))
+    taken = np.zeros((h, w), np.uint8)
     for quad in taken_px:
-        hull = cv2.convexHull(np.round(np.asarray(quad) * scale).astype(np.int32))
-        taken = np.zeros((h, w), np.uint8)
-        cv2.fillConvexPoly(taken, hull, 1)
-        zone[cv2.dilate(taken, np.ones((13, 13), np.uint8)) > 0] = 0
+        cv2.fillConvexPoly(taken, cv2.convexHull(np.round(np.asarray(quad) * scale).astype(np.int32)), 1)
+    if taken_px:
+        taken = cv2.dilate(taken, np.ones((13, 13), np.uint8))
+        zone[taken > 0] = 0
     soft = cv2.GaussianBlur(small, (0, 0), 1.0).astype(np.float32)
     surface, texture = _table_surface(soft, zone)
     distance = np.sqrt(((soft - surface) ** 2).sum(2))
     mask = ((distance > max(5 * texture, 10.0)) & (zone > 0)).astype(np.uint8)
     mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
     _, labels = cv2.connectedComponents(mask)
-    return Objects(scale, small, labels, zone, texture)
+    return Objects(scale, small, labels, zone, taken, texture)
 
 
 def quadratic(x: np.ndarray, y: np.ndarray) -> np.ndarray:
