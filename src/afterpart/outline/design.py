@@ -32,6 +32,9 @@ WIDEST_RADIUS_U = 2.0
 MIRROR_WORTH = 8.0
 """Log odds a mirror symmetry adds to the direction it runs in (judgement: designers lay symmetric parts along the axes)."""
 
+FRAME_TURN_U, FRAME_SHIFT_U = 1.5e-4, 0.015
+"""Standard uncertainties of the lattice frame's direction (radians) and place (mm) before the first nominal is taken."""
+
 GUESS_PROBABILITY = 0.35
 """A nominal this probable is taken for a shallow fillet; its probability says so."""
 
@@ -288,8 +291,8 @@ def _common_errors(part: Part, lattice: Lattice) -> np.ndarray:
     """Covariance left by scale, direction and place of the lattice frame."""
     growth, turn = scale_slope(part.is_arc, part.state), turn_slope(part.is_arc, part.state)
     along_x, along_y = shift_slopes(part.is_arc, part.state)
-    return (lattice.scale_u**2 * np.outer(growth, growth) + 6e-5**2 * np.outer(turn, turn)
-            + 0.006**2 * (np.outer(along_x, along_x) + np.outer(along_y, along_y)))
+    return (lattice.scale_u**2 * np.outer(growth, growth) + FRAME_TURN_U**2 * np.outer(turn, turn)
+            + FRAME_SHIFT_U**2 * (np.outer(along_x, along_x) + np.outer(along_y, along_y)))
 
 
 class _Ledger:

@@ -28,6 +28,9 @@ NO_LATTICE_ODDS = 0.33
 UNKNOWN_FREE = 0.8
 """Share of free values in a part that shows no lattice."""
 
+ANCHOR_OFFSETS, ANCHOR_WEIGHTS = (-1.2, 0.0, 1.2), (0.25, 0.5, 0.25)
+"""Offsets of the lattice from its anchor, in the anchor's u, and their weights."""
+
 PRIOR_COUNT = 8.0
 """Weight of a profile's own shares against those the part shows, in values."""
 
@@ -141,16 +144,20 @@ def _scales(values: Values, relative_u: float) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _pairs(values: np.ndarray, u: np.ndarray, grid: np.ndarray, steps: np.ndarray) -> list[np.ndarray]:
-    """One table (scales, values - 1, steps) of likelihood ratios for each anchor value: is every other one on its lattice?"""
+    """Tables (scales, values - 1, steps) of likelihood ratios for each anchor value: is every other one on its lattice?
+
+    The anchor is in error itself: its lattice is tried at several offsets from it.
+    """
     if len(values) < 2:
         return []
     anchors = np.argsort(u, kind="stable")[:6]
     tables = []
     for a in anchors:
         others = np.arange(len(values)) != a
-        gap = values[others] - values[a]
-        gap_u = np.broadcast_to(np.hypot(u[others], u[a]), (len(grid), others.sum()))
-        tables.append(lattice_evidence((1.0 + grid)[:, None] * gap[None, :], gap_u, steps))
+        other_u = np.broadcast_to(u[others], (len(grid), others.sum()))
+        for share in ANCHOR_OFFSETS:
+            gap = values[others] - (values[a] + share * u[a])
+            tables.append(lattice_evidence((1.0 + grid)[:, None] * gap[None, :], other_u, steps))
     return tables
 
 
@@ -164,6 +171,7 @@ def _axis(tables: list[np.ndarray], shares: np.ndarray, free: float) -> np.ndarr
     if not tables:
         return 0.0
     logs = np.stack([np.log(free + table @ shares).sum(axis=1) for table in tables])
+    logs += np.log(np.tile(ANCHOR_WEIGHTS, len(tables) // len(ANCHOR_WEIGHTS)))[:, None] + math.log(len(ANCHOR_WEIGHTS))
     top = logs.max(axis=0)
     return top + np.log(np.exp(logs - top).mean(axis=0))
 
