@@ -1,4 +1,7 @@
-"""Geometric fits: exact where the data are exact, at the minimum they claim, honest about their spread, refusing where they must."""
+"""Geometric fits: exact where the data are exact, at the minimum they claim, honest about their spread, refusing where
+they must.
+"""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -11,7 +14,9 @@ from afterpart.errors import FitError
 from afterpart.geometry.fit import fit_arc, fit_circle, fit_circle_robust, fit_line, fit_line_robust
 
 
-def arc(radius: float, span_deg: float, count: int, center: tuple[float, float] = (0.0, 0.0), start_deg: float = 20.0) -> np.ndarray:
+def arc(
+    radius: float, span_deg: float, count: int, center: tuple[float, float] = (0.0, 0.0), start_deg: float = 20.0
+) -> np.ndarray:
     t = np.radians(start_deg + np.linspace(0.0, span_deg, count))
     return np.column_stack((center[0] + radius * np.cos(t), center[1] + radius * np.sin(t)))
 
@@ -58,7 +63,9 @@ def test_uneven_uncertainties_weigh() -> None:
 
 
 def test_robust_circle_shrugs_off_a_shadow() -> None:
-    """A sixth of the rim swallowed by 0.3 mm: plain least squares is off by more than 0.02 mm, the robust one by less than 0.005."""
+    """A sixth of the rim swallowed by 0.3 mm: plain least squares is off by more than 0.02 mm, the robust one by less
+    than 0.005.
+    """
     rng = np.random.default_rng(2)
     points = arc(8.0, 358.0, 240)
     points[:40] *= 8.3 / 8.0
@@ -83,7 +90,9 @@ def test_span_is_signed() -> None:
     assert math.degrees(fit_arc(points[::-1]).span_rad) == pytest.approx(-120.0, abs=1e-6)
 
 
-@pytest.mark.parametrize("points", [np.zeros((1, 2)), np.zeros((5, 2)), np.zeros((4, 3)), np.array([[0.0, 0.0], [1.0, np.nan], [2.0, 0.0]])])
+@pytest.mark.parametrize(
+    "points", [np.zeros((1, 2)), np.zeros((5, 2)), np.zeros((4, 3)), np.array([[0.0, 0.0], [1.0, np.nan], [2.0, 0.0]])]
+)
 def test_unusable_points_are_refused(points: np.ndarray) -> None:
     with pytest.raises(FitError):
         fit_circle(points)

@@ -1,4 +1,5 @@
 """Angles, contours and distances, each against a value worked by hand."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -8,7 +9,14 @@ import numpy as np
 import pytest
 
 from afterpart.geometry.angles import arc_span_rad, lies_on_span, wrap_rad, wrap_to
-from afterpart.geometry.contour import is_counter_clockwise, perimeter, point_weights, resample_closed, signed_area, signed_curvature
+from afterpart.geometry.contour import (
+    is_counter_clockwise,
+    perimeter,
+    point_weights,
+    resample_closed,
+    signed_area,
+    signed_curvature,
+)
 from afterpart.geometry.distance import distance_to_arc, distance_to_circle, distance_to_segment
 from afterpart.geometry.robust import mixture_price, mixture_weights, student_weights
 

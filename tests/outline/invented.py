@@ -4,6 +4,7 @@ A drawing is a list of loops, the outer one first; a loop is a list of ("line", 
 ("circle", centre, radius).  Rims carry an error along the normal that is alike over about a millimetre, a common rotation, shift
 and scale.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -56,8 +57,12 @@ def slot(x: float, y: float, between: float, width: float, angle_deg: float = 0.
         return x + u * cos - v * sin, y + u * sin + v * cos
 
     h = 0.5 * between
-    return [("line", at(-h, -r), at(h, -r)), ("arc", at(h, -r), at(h, r), at(h, 0), True), ("line", at(h, r), at(-h, r)),
-            ("arc", at(-h, r), at(-h, -r), at(-h, 0), True)]
+    return [
+        ("line", at(-h, -r), at(h, -r)),
+        ("arc", at(h, -r), at(h, r), at(h, 0), True),
+        ("line", at(h, r), at(-h, r)),
+        ("arc", at(-h, r), at(-h, -r), at(-h, 0), True),
+    ]
 
 
 def lug_plate(big: float, ears: list[tuple[float, float, float]]) -> Loop:
@@ -83,7 +88,10 @@ def scaled(loops: list[Loop], factor: float) -> list[Loop]:
     def grow(item):
         return tuple(factor * v for v in item) if isinstance(item, tuple) else item
 
-    return [[(s[0], grow(s[1]), factor * s[2]) if s[0] == "circle" else (s[0], *(grow(v) for v in s[1:])) for s in loop] for loop in loops]
+    return [
+        [(s[0], grow(s[1]), factor * s[2]) if s[0] == "circle" else (s[0], *(grow(v) for v in s[1:])) for s in loop]
+        for loop in loops
+    ]
 
 
 def sample_loop(loop: Loop, step: float) -> np.ndarray:
@@ -116,9 +124,21 @@ def correlated(count: int, step: float, rms: float, length: float, rng: np.rando
     return rms * np.real(np.fft.ifft(np.fft.fft(rng.normal(size=count)) * np.fft.fft(kernel)))
 
 
-def rims_of(loops: list[Loop], rng: np.random.Generator, *, step: float = 0.25, rms: float = 0.015, length: float = 0.7, scale_u: float = 0.001,
-            bias: float = 0.0, bad_per_100: float = 0.0, angle_rad: float | None = None, relative_u: float | None = None, part: int = 1,
-            shift: tuple[float, float] | None = None) -> EdgeMap:
+def rims_of(
+    loops: list[Loop],
+    rng: np.random.Generator,
+    *,
+    step: float = 0.25,
+    rms: float = 0.015,
+    length: float = 0.7,
+    scale_u: float = 0.001,
+    bias: float = 0.0,
+    bad_per_100: float = 0.0,
+    angle_rad: float | None = None,
+    relative_u: float | None = None,
+    part: int = 1,
+    shift: tuple[float, float] | None = None,
+) -> EdgeMap:
     """The edge map of a drawing.  bias: every edge moved out of the material by so much (holes grow); bad_per_100: outlying
     stretches per 100 mm of rim, up to 0.3 mm."""
     angle = rng.uniform(0.0, 2.0 * math.pi) if angle_rad is None else angle_rad
@@ -142,7 +162,9 @@ def rims_of(loops: list[Loop], rng: np.random.Generator, *, step: float = 0.25, 
         points = points + np.column_stack((-tangent[:, 1], tangent[:, 0])) * error[:, None]
         points = np.roll(points, int(rng.integers(len(points))), axis=0)
         rims.append(Rim("outer" if k == 0 else "opening", part, scale * points @ turn.T + move, np.full(len(points), 0.4 * rms)))
-    return EdgeMap("mm", tuple(rims), Reference("sheet", 20.0, max(scale_u, 2e-4) if relative_u is None else relative_u), None, 0.0, 0.0)
+    return EdgeMap(
+        "mm", tuple(rims), Reference("sheet", 20.0, max(scale_u, 2e-4) if relative_u is None else relative_u), None, 0.0, 0.0
+    )
 
 
 def invented_part(kind: str, rng: np.random.Generator) -> list[Loop]:
@@ -173,35 +195,58 @@ def invented_part(kind: str, rng: np.random.Generator) -> list[Loop]:
         outer = polygon([(0, 0), (w, 0), (w, leg), (leg, leg), (leg, h), (0, h)], [r, r, r, float(pick([6, 8, 12])), r, r])
         d = float(pick([5.5, 6.6, 8.0, 9.0]))
         mid = 0.5 * leg if leg % 2 == 0 else 0.5 * (leg - 1)
-        return [outer, circle(mid, mid, d), circle(w - mid, mid, d), circle(mid, h - mid, d),
-                slot(0.5 * w, mid, float(pick([12, 16, 20])), float(pick([5.5, 6.6, 7.0])))]
+        return [
+            outer,
+            circle(mid, mid, d),
+            circle(w - mid, mid, d),
+            circle(mid, h - mid, d),
+            slot(0.5 * w, mid, float(pick([12, 16, 20])), float(pick([5.5, 6.6, 7.0]))),
+        ]
     if kind == "lug":
         ear, big, r = float(rng.integers(34, 48)), float(rng.integers(24, 31)), float(pick([8, 9, 10, 12]))
         d = float(pick([6.6, 9.0, 11.0]))
-        return [lug_plate(big, [(ear, 0.0, r), (-ear, 0.0, r)]), circle(ear, 0, d), circle(-ear, 0, d), circle(0, 0, float(pick([25, 28, 30])))]
+        return [
+            lug_plate(big, [(ear, 0.0, r), (-ear, 0.0, r)]),
+            circle(ear, 0, d),
+            circle(-ear, 0, d),
+            circle(0, 0, float(pick([25, 28, 30]))),
+        ]
     if kind == "inch":
         u = 25.4 / 16.0
         w, h = int(rng.integers(20, 34)) * 2, int(rng.integers(14, 22)) * 2
         outer = polygon([(-w, -h), (w, -h), (w, h), (-w, h)], float(pick([4, 6, 8])))
         e = int(pick([6, 7, 8]))
         holes = [(sx * (w - e), sy * (h - e)) for sx in (-1, 1) for sy in (-1, 1)]
-        loops = [outer, *(circle(x, y, float(4)) for x, y in holes), circle(int(rng.integers(-6, 7)), 0, float(pick([12, 16, 18])))]
+        loops = [
+            outer,
+            *(circle(x, y, float(4)) for x, y in holes),
+            circle(int(rng.integers(-6, 7)), 0, float(pick([12, 16, 18]))),
+        ]
         return scaled(loops, u)
     if kind == "tenth":
         w, h = rng.integers(350, 700) / 10.0, rng.integers(250, 450) / 10.0
         outer = polygon([(-w, -h), (w, -h), (w, h), (-w, h)], float(pick([3.0, 4.5, 6.0])))
         ex, ey = rng.integers(50, 90) / 10.0, rng.integers(50, 90) / 10.0
         holes = [(sx * round(w - ex, 1), sy * round(h - ey, 1)) for sx in (-1, 1) for sy in (-1, 1)]
-        return [outer, *(circle(x, y, 4.3) for x, y in holes), circle(rng.integers(-80, 80) / 10.0, rng.integers(-60, 60) / 10.0, 22.4),
-                circle(rng.integers(200, 260) / 10.0, rng.integers(-60, 60) / 10.0, 8.2)]
+        return [
+            outer,
+            *(circle(x, y, 4.3) for x, y in holes),
+            circle(rng.integers(-80, 80) / 10.0, rng.integers(-60, 60) / 10.0, 22.4),
+            circle(rng.integers(200, 260) / 10.0, rng.integers(-60, 60) / 10.0, 8.2),
+        ]
     if kind == "moulding":
         return scaled(invented_part("cover", rng), 1.0 - rng.uniform(0.002, 0.010))
     if kind == "sharp":
         w, h = int(rng.integers(30, 60)), int(rng.integers(20, 40))
         c = int(rng.integers(5, 12))
         outer = polygon([(-w, -h), (w - c, -h), (w, -h + c), (w, h), (4, h), (4, h - 7), (-4, h - 7), (-4, h), (-w, h)], 0.0)
-        return [outer, circle(-w + 8, -h + 8, 4.5), circle(-w + 8, h - 8, 4.5), circle(w - 12, h - 9, 4.5),
-                polygon([(-12, -9), (12, -9), (12, 9), (-12, 9)], 2.0)]
+        return [
+            outer,
+            circle(-w + 8, -h + 8, 4.5),
+            circle(-w + 8, h - 8, 4.5),
+            circle(w - 12, h - 9, 4.5),
+            polygon([(-12, -9), (12, -9), (12, 9), (-12, 9)], 2.0),
+        ]
     raise ValueError(kind)
 
 

@@ -1,4 +1,7 @@
-"""Hold an outline against the invented drawing it came from: nearest circles and arcs in the photo frame, then sizes and distances."""
+"""Hold an outline against the invented drawing it came from: nearest circles and arcs in the photo frame, then sizes and
+distances.
+"""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -21,7 +24,9 @@ class Score:
 
 def design_score(outline: Outline, drawing: list[list[tuple]], angle_rad: float, shift: tuple[float, float]) -> Score:
     """The drawing was turned by angle_rad and moved by shift to make the rims (scale near one)."""
-    circles = [(p, 2.0 * s.radius) for s in _segments(outline.design, Circle) for p in [_back(outline, s.center, angle_rad, shift)]]
+    circles = [
+        (p, 2.0 * s.radius) for s in _segments(outline.design, Circle) for p in [_back(outline, s.center, angle_rad, shift)]
+    ]
     arcs = [(_back(outline, s.center, angle_rad, shift), s.radius) for s in _segments(outline.design, Arc)]
     true_circles = [(np.array(loop[0][1]), 2.0 * loop[0][2]) for loop in drawing if loop[0][0] == "circle"]
     true_arcs = [(np.array(s[3]), math.dist(s[1], s[3])) for loop in drawing for s in loop if s[0] == "arc"]
@@ -54,8 +59,12 @@ def _back(outline: Outline, point: tuple[float, float], angle_rad: float, shift:
     """A point of the datum frame in the drawing's own frame (the small scale error left in)."""
     turn = math.radians(outline.datum.angle_deg)
     x, y = point
-    photo = np.array([outline.datum.origin[0] + x * math.cos(turn) - y * math.sin(turn) - shift[0],
-                      outline.datum.origin[1] + x * math.sin(turn) + y * math.cos(turn) - shift[1]])
+    photo = np.array(
+        [
+            outline.datum.origin[0] + x * math.cos(turn) - y * math.sin(turn) - shift[0],
+            outline.datum.origin[1] + x * math.sin(turn) + y * math.cos(turn) - shift[1],
+        ]
+    )
     cos, sin = math.cos(angle_rad), math.sin(angle_rad)
     return np.array([photo[0] * cos + photo[1] * sin, photo[1] * cos - photo[0] * sin])
 
@@ -69,7 +78,9 @@ def worst_gap(loops: tuple[Loop, ...]) -> float:
         for one, two in zip(loop.segments, loop.segments[1:] + loop.segments[:1], strict=True):
             worst = max(worst, math.dist(one.end, two.start) * 1e9)
             if isinstance(one, Arc):
-                worst = max(worst, abs(math.dist(one.start, one.center) - one.radius), abs(math.dist(one.end, one.center) - one.radius))
+                worst = max(
+                    worst, abs(math.dist(one.start, one.center) - one.radius), abs(math.dist(one.end, one.center) - one.radius)
+                )
     return worst
 
 

@@ -1,4 +1,5 @@
 """Readings: they sharpen, they settle an unknown size, a contradicting one is named."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -15,12 +16,20 @@ from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from tests.outline.invented import circle, polygon, rims_of
 
-DRAWING = [polygon([(0, 0), (90, 0), (90, 50), (0, 50)], 6.0), circle(10, 10, 5.5), circle(80, 10, 5.5), circle(10, 40, 5.5), circle(80, 40, 5.5),
-           circle(45, 25, 22)]
+DRAWING = [
+    polygon([(0, 0), (90, 0), (90, 50), (0, 50)], 6.0),
+    circle(10, 10, 5.5),
+    circle(80, 10, 5.5),
+    circle(10, 40, 5.5),
+    circle(80, 40, 5.5),
+    circle(45, 25, 22),
+]
 
 
 def edges(scale: float = 1.0, relative_u: float = 0.002) -> EdgeMap:
-    made = rims_of(DRAWING, np.random.default_rng(5), rms=0.012, scale_u=0.0, relative_u=relative_u, angle_rad=0.3, shift=(12.0, -7.0))
+    made = rims_of(
+        DRAWING, np.random.default_rng(5), rms=0.012, scale_u=0.0, relative_u=relative_u, angle_rad=0.3, shift=(12.0, -7.0)
+    )
     return replace(made, rims=tuple(replace(rim, points=rim.points * scale) for rim in made.rims))
 
 
@@ -83,7 +92,12 @@ def test_unknown_reading_is_refused() -> None:
 
 def test_datum_as_told() -> None:
     auto = recover_outline(edges(), OutlineSettings())
-    names = {tuple(np.round(s.center, 1)): s.id for loop in auto.design for s in loop.segments if hasattr(s, "radius") and len(loop.segments) == 1}
+    names = {
+        tuple(np.round(s.center, 1)): s.id
+        for loop in auto.design
+        for s in loop.segments
+        if hasattr(s, "radius") and len(loop.segments) == 1
+    }
     first, second = names[(-35.0, -15.0)], names[(35.0, -15.0)]
     told = recover_outline(edges(), OutlineSettings(datum=DatumChoice("holes", (second, first))))
     at = {s.id: s.center for loop in told.design for s in loop.segments if hasattr(s, "radius")}
@@ -98,8 +112,16 @@ def test_datum_as_told() -> None:
 
 def test_two_parts_share_one_drawing() -> None:
     one = edges()
-    two = rims_of([polygon([(0, 0), (40, 0), (40, 30), (0, 30)], 5.0), circle(20, 15, 9.0)], np.random.default_rng(8), rms=0.012, scale_u=0.0,
-                  relative_u=0.002, angle_rad=1.1, shift=(150.0, 30.0), part=2)
+    two = rims_of(
+        [polygon([(0, 0), (40, 0), (40, 30), (0, 30)], 5.0), circle(20, 15, 9.0)],
+        np.random.default_rng(8),
+        rms=0.012,
+        scale_u=0.0,
+        relative_u=0.002,
+        angle_rad=1.1,
+        shift=(150.0, 30.0),
+        part=2,
+    )
     outline = recover_outline(replace(one, rims=one.rims + two.rims), OutlineSettings())
     assert {loop.part for loop in outline.design} == {1, 2} and len(outline.design) == 8
     ids = [s.id for loop in outline.design for s in loop.segments]

@@ -5,6 +5,7 @@ to leading order every fit has the covariance sigma2 (J'J)^-1, rows J = [cos t, 
 plain kind carries a heavy bias on short arcs, a geometric one does not.  Independent reference: SciPy's orthogonal distance
 regression and general least squares.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -57,7 +58,9 @@ def test_stated_covariance_is_the_bound(span_deg: float) -> None:
     fit = fit_arc(RADIUS * np.column_stack((np.cos(angles), np.sin(angles))) + [7.0, -3.0], NOISE)
     assert np.sqrt(np.diag(fit.covariance)) == pytest.approx(bound(angles), rel=1e-6)
     assert fit.radius == pytest.approx(RADIUS, abs=1e-8)
-    assert math.degrees(abs(fit.span_rad)) == pytest.approx(span_deg * (1.0 - 1.0 / len(angles) if span_deg == 360 else 1.0), abs=0.01)
+    assert math.degrees(abs(fit.span_rad)) == pytest.approx(
+        span_deg * (1.0 - 1.0 / len(angles) if span_deg == 360 else 1.0), abs=0.01
+    )
 
 
 @pytest.mark.parametrize("span_deg", [180, 90, 45, 30])
@@ -66,8 +69,13 @@ def test_same_minimum_as_general_least_squares(span_deg: float) -> None:
     rng = np.random.default_rng(5 + span_deg)
     angles = arc_angles(span_deg)
     points = RADIUS * np.column_stack((np.cos(angles), np.sin(angles))) + NOISE * rng.normal(size=(len(angles), 2))
-    other = least_squares(lambda p: np.hypot(points[:, 0] - p[0], points[:, 1] - p[1]) - p[2], [0.0, 0.0, RADIUS],
-                          xtol=1e-14, ftol=1e-14, gtol=1e-14)
+    other = least_squares(
+        lambda p: np.hypot(points[:, 0] - p[0], points[:, 1] - p[1]) - p[2],
+        [0.0, 0.0, RADIUS],
+        xtol=1e-14,
+        ftol=1e-14,
+        gtol=1e-14,
+    )
     fit = fit_circle(points, NOISE)
     assert [*fit.center, fit.radius] == pytest.approx(list(other.x), abs=2e-4)
     assert float(np.sum(fit.residuals(points) ** 2)) <= 2.0 * other.cost * (1.0 + 1e-9)

@@ -4,6 +4,7 @@ Printed values: the table clearance_hole_sizes.csv of the library bd_warehouse 0
 Its rows M12, M14 and M16 are rounded to whole millimetres (13, 14, 15 ...), where ISO 273:1979 has 13, 13.5, 14.5 (from memory);
 that difference is asserted, so that neither table changes unseen.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -11,10 +12,29 @@ import pytest
 
 from afterpart.standards.clearance_holes import CLEARANCE_HOLES, LISTED_DIAMETERS, SOURCE, clearance_hole, likely_screws
 
-PRINTED = {"M1.6": (1.7, 1.8, 2), "M2": (2.2, 2.4, 2.6), "M2.5": (2.7, 2.9, 3.1), "M3": (3.2, 3.4, 3.6), "M4": (4.3, 4.5, 4.8),
-           "M5": (5.3, 5.5, 5.8), "M6": (6.4, 6.6, 7), "M8": (8.4, 9, 10), "M10": (10.5, 11, 12), "M18": (19, 20, 21),
-           "M20": (21, 22, 24), "M22": (23, 24, 26), "M24": (25, 26, 28), "M27": (28, 30, 32), "M30": (31, 33, 35), "M33": (34, 36, 38),
-           "M36": (37, 39, 42), "M39": (40, 42, 45), "M42": (43, 45, 48), "M45": (46, 48, 52), "M48": (50, 52, 56)}
+PRINTED = {
+    "M1.6": (1.7, 1.8, 2),
+    "M2": (2.2, 2.4, 2.6),
+    "M2.5": (2.7, 2.9, 3.1),
+    "M3": (3.2, 3.4, 3.6),
+    "M4": (4.3, 4.5, 4.8),
+    "M5": (5.3, 5.5, 5.8),
+    "M6": (6.4, 6.6, 7),
+    "M8": (8.4, 9, 10),
+    "M10": (10.5, 11, 12),
+    "M18": (19, 20, 21),
+    "M20": (21, 22, 24),
+    "M22": (23, 24, 26),
+    "M24": (25, 26, 28),
+    "M27": (28, 30, 32),
+    "M30": (31, 33, 35),
+    "M33": (34, 36, 38),
+    "M36": (37, 39, 42),
+    "M39": (40, 42, 45),
+    "M42": (43, 45, 48),
+    "M45": (46, 48, 52),
+    "M48": (50, 52, 56),
+}
 
 ROUNDED_THERE = {"M12": (13, 14, 15), "M14": (15, 16, 17), "M16": (17, 18, 19)}
 

@@ -3,6 +3,7 @@
 Words: an *arc* is a circle and a span; its span is the turn from start to end, positive counter-clockwise.
 Angles here are radians and end in `_rad`, except where a name says `_deg`.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 

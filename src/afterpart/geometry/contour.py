@@ -3,6 +3,7 @@
 A contour is an (n, 2) array, in order, the first point not repeated.  Counter-clockwise area is positive.
 Knows no photographs and no drawing; unit of the points throughout.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -16,6 +17,7 @@ def edge_lengths(points: np.ndarray) -> np.ndarray:
 
 
 def perimeter(points: np.ndarray) -> float:
+    """Length once round."""
     return float(edge_lengths(points).sum())
 
 
@@ -26,6 +28,7 @@ def signed_area(points: np.ndarray) -> float:
 
 
 def is_counter_clockwise(points: np.ndarray) -> bool:
+    """True when the points run counter-clockwise."""
     return signed_area(points) > 0.0
 
 

@@ -6,6 +6,7 @@ algebraic result is never handed out, it shrinks short arcs.  Covariances are fi
 hold for independent errors, a caller with correlated errors hands in a larger u.
 Not known here: which points belong to a curve.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -33,8 +34,9 @@ class LineFit:
 
     def residuals(self, points: np.ndarray) -> np.ndarray:
         """(n,) signed distance, positive to the left of the direction."""
-        return ((points[:, 1] - self.point[1]) * math.cos(self.angle_rad)
-                - (points[:, 0] - self.point[0]) * math.sin(self.angle_rad))
+        return (points[:, 1] - self.point[1]) * math.cos(self.angle_rad) - (points[:, 0] - self.point[0]) * math.sin(
+            self.angle_rad
+        )
 
 
 @dataclass(frozen=True)
@@ -154,8 +156,12 @@ def _weighted_line(points: np.ndarray, weights: np.ndarray) -> LineFit:
     along = x * math.cos(angle) + y * math.sin(angle)
     across = y * math.cos(angle) - x * math.sin(angle)
     covariance = np.diag([1.0 / total, 1.0 / float(weights @ (along * along))])
-    return LineFit((float(middle[0]), float(middle[1])), float(wrap_rad(angle)), covariance,
-                   math.sqrt(float(weights @ (across * across)) / total))
+    return LineFit(
+        (float(middle[0]), float(middle[1])),
+        float(wrap_rad(angle)),
+        covariance,
+        math.sqrt(float(weights @ (across * across)) / total),
+    )
 
 
 def _weighted_circle(points: np.ndarray, weights: np.ndarray) -> CircleFit:
@@ -180,7 +186,13 @@ def _weighted_circle(points: np.ndarray, weights: np.ndarray) -> CircleFit:
         trial_cost = float(weights @ trial_residual**2)
         if trial[2] > 0.0 and trial_cost <= cost:
             small = float(np.abs(step).max()) <= 1e-12 * max(1.0, trial[2])
-            state, residual, jacobian, cost, damping = trial, trial_residual, trial_jacobian, trial_cost, max(damping * 0.1, 1e-13)
+            state, residual, jacobian, cost, damping = (
+                trial,
+                trial_residual,
+                trial_jacobian,
+                trial_cost,
+                max(damping * 0.1, 1e-13),
+            )
             if small:
                 break
         else:
@@ -192,8 +204,12 @@ def _weighted_circle(points: np.ndarray, weights: np.ndarray) -> CircleFit:
         covariance = np.linalg.inv(normal)
     except np.linalg.LinAlgError as error:
         raise FitError(f"The {len(points)} points do not fix a circle (rank of the equations too low).") from error
-    return CircleFit((float(middle[0] + state[0] * size), float(middle[1] + state[1] * size)), float(state[2] * size), covariance,
-                     math.sqrt(cost / weights.sum()) * size)
+    return CircleFit(
+        (float(middle[0] + state[0] * size), float(middle[1] + state[1] * size)),
+        float(state[2] * size),
+        covariance,
+        math.sqrt(cost / weights.sum()) * size,
+    )
 
 
 def _circle_terms(points: np.ndarray, state: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -3,6 +3,7 @@
 The weights are those of a Student distribution (few degrees of freedom): small residuals keep their weight, an outlying
 stretch loses it smoothly.  The same function prices residuals when models are compared.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -50,8 +51,15 @@ def mixture_weights(residuals: np.ndarray, noise: float, bad_share: float, bad_s
     return good + (1.0 - good) / ratio**2
 
 
-def fit_robust(fit: Callable[[np.ndarray], Fit], residuals_of: Callable[[Fit], np.ndarray], u: np.ndarray, *,
-               freedom: float = 4.0, rounds: int = 20, tolerance: float = 1e-4) -> tuple[Fit, np.ndarray]:
+def fit_robust(
+    fit: Callable[[np.ndarray], Fit],
+    residuals_of: Callable[[Fit], np.ndarray],
+    u: np.ndarray,
+    *,
+    freedom: float = 4.0,
+    rounds: int = 20,
+    tolerance: float = 1e-4,
+) -> tuple[Fit, np.ndarray]:
     """Fit with weights until they settle; gives the fit and the robust factors (n,) in (0, 1].
 
     fit: takes weights (n,) = factor / u2 and gives a fit; residuals_of: gives its signed residuals (n,).

@@ -7,6 +7,7 @@ of each junction: tangent or corner.  One row of numbers a carrier, three of the
 The signed distance of a point to a carrier is positive to the left of travel: that is where the material lies.
 A chain of one arc, closed in itself, is a circle.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -130,8 +131,12 @@ def crossing(arc_a: bool, a: np.ndarray, arc_b: bool, b: np.ndarray, near: np.nd
 def junctions(is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, near: np.ndarray) -> np.ndarray:
     """(k, 2): row i is where carrier i ends and carrier i+1 begins.  near: (k, 2) rough places."""
     count = len(is_arc)
-    return np.array([junction(bool(is_arc[i]), state[i], bool(is_arc[(i + 1) % count]), state[(i + 1) % count], bool(tangent[i]), near[i])
-                     for i in range(count)])
+    return np.array(
+        [
+            junction(bool(is_arc[i]), state[i], bool(is_arc[(i + 1) % count]), state[(i + 1) % count], bool(tangent[i]), near[i])
+            for i in range(count)
+        ]
+    )
 
 
 def off_carriers(is_arc: np.ndarray, state: np.ndarray, corners: np.ndarray, tolerance: float = 1e-4) -> np.ndarray:

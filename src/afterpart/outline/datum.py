@@ -1,4 +1,5 @@
 """Where the drawing's origin and x direction come from."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -25,38 +26,57 @@ class Place:
     mirrors: tuple[tuple[str, tuple[tuple[int, int], ...]], ...] = ()
 
 
-def place_datum(part: Part, corners: list[np.ndarray], equal: tuple[tuple[int, ...], ...], choice: DatumChoice, rows: dict[str, int],
-                lines: bool) -> Place:
-    """The datum of a designed part.  corners: ends of its segments; rows: segment id -> row.  Raises UsageError for unknown ids."""
+def place_datum(
+    part: Part,
+    corners: list[np.ndarray],
+    equal: tuple[tuple[int, ...], ...],
+    choice: DatumChoice,
+    rows: dict[str, int],
+    lines: bool,
+) -> Place:
+    """The datum of a designed part.  corners: ends of its segments; rows: id -> row.  Raises UsageError for unknown ids."""
     auto = _automatic(part, corners, equal, lines)
     if choice.kind == "auto":
         return auto
     if choice.kind == "point":
         cos, sin = math.cos(auto.angle_rad), math.sin(auto.angle_rad)
         x, y = choice.origin
-        return Place((auto.origin[0] + x * cos - y * sin, auto.origin[1] + x * sin + y * cos),
-                     auto.angle_rad + math.radians(choice.angle_deg),
-                     f"point ({x:g}, {y:g}) of the automatic datum, x turned by {choice.angle_deg:g} degrees, as told", auto.mirrors)
+        return Place(
+            (auto.origin[0] + x * cos - y * sin, auto.origin[1] + x * sin + y * cos),
+            auto.angle_rad + math.radians(choice.angle_deg),
+            f"point ({x:g}, {y:g}) of the automatic datum, x turned by {choice.angle_deg:g} degrees, as told",
+            auto.mirrors,
+        )
     needed = 2 if choice.kind == "holes" else 1
     missing = [name for name in choice.of if name not in rows]
     if choice.kind not in ("holes", "edge") or len(choice.of) != needed or missing:
-        raise UsageError(f"datum {choice.kind} of {', '.join(choice.of) or 'nothing'}: expected {needed} id(s) of this outline, one of "
-                         f"{', '.join(sorted(rows))}; take them from outline.json.")
+        raise UsageError(
+            f"datum {choice.kind} of {', '.join(choice.of) or 'nothing'}: expected {needed} id(s) of this outline, one of "
+            f"{', '.join(sorted(rows))}; take them from outline.json."
+        )
     if choice.kind == "holes":
         first, second = (part.state[rows[name], :2] for name in choice.of)
         if not all(part.is_arc[rows[name]] for name in choice.of) or math.hypot(*(second - first)) < 1e-6:
             raise UsageError(f"datum holes {choice.of[0]}, {choice.of[1]}: expected two circles or arcs with different centres.")
         angle = math.atan2(second[1] - first[1], second[0] - first[0])
-        return Place((float(first[0]), float(first[1])), angle, f"centre of {choice.of[0]}, x towards the centre of {choice.of[1]}, as told",
-                     auto.mirrors)
+        return Place(
+            (float(first[0]), float(first[1])),
+            angle,
+            f"centre of {choice.of[0]}, x towards the centre of {choice.of[1]}, as told",
+            auto.mirrors,
+        )
     row = rows[choice.of[0]]
     if part.is_arc[row]:
         raise UsageError(f"datum edge {choice.of[0]}: found an arc or circle, expected a line.")
     for i in range(len(part.chains)):
         if row in part.rows(i):
             start = corners[i][row - part.begin[i] - 1]
-            return Place((float(start[0]), float(start[1])), float(part.state[row, 0]), f"start of edge {choice.of[0]}, x along it, as told",
-                         auto.mirrors)
+            return Place(
+                (float(start[0]), float(start[1])),
+                float(part.state[row, 0]),
+                f"start of edge {choice.of[0]}, x along it, as told",
+                auto.mirrors,
+            )
     raise UsageError(f"datum edge {choice.of[0]}: not found in the outline.")
 
 
@@ -75,8 +95,12 @@ def _automatic(part: Part, corners: list[np.ndarray], equal: tuple[tuple[int, ..
             origin.append(float(pattern[axis]))
             words.append(f"{name} from {pattern_text}")
     strongest = "symmetry axis" if any(mirrors.values()) else direction
-    return Place((origin[0], origin[1]), 0.0, f"x direction from the {strongest}; origin: {', '.join(words)}",
-                 tuple(("y" if axis == 0 else "x", found[1]) for axis, found in mirrors.items() if found))
+    return Place(
+        (origin[0], origin[1]),
+        0.0,
+        f"x direction from the {strongest}; origin: {', '.join(words)}",
+        tuple(("y" if axis == 0 else "x", found[1]) for axis, found in mirrors.items() if found),
+    )
 
 
 def _outer_points(part: Part, corners: list[np.ndarray]) -> np.ndarray:
@@ -100,8 +124,10 @@ def _pattern_middle(part: Part, equal: tuple[tuple[int, ...], ...], points: np.n
     return 0.5 * (points.min(axis=0) + points.max(axis=0)), "the middle of the outline"
 
 
-def _mirror(part: Part, corners: list[np.ndarray], axis: int, points: np.ndarray) -> tuple[float, tuple[tuple[int, int], ...]] | None:
-    """Place of a mirror line across `axis` and the mirrored pairs of circles, if outline and at least all but one circle agree."""
+def _mirror(
+    part: Part, corners: list[np.ndarray], axis: int, points: np.ndarray
+) -> tuple[float, tuple[tuple[int, int], ...]] | None:
+    """Place of a mirror line across `axis` and the mirrored pairs of circles, if the outline and all circles agree."""
     place = 0.5 * float(points[:, axis].min() + points[:, axis].max())
     if not _mirrored_points(points, axis, place):
         return None
@@ -110,8 +136,11 @@ def _mirror(part: Part, corners: list[np.ndarray], axis: int, points: np.ndarray
     for row in circles:
         image = part.state[row].copy()
         image[axis] = 2.0 * place - image[axis]
-        gaps = [np.abs(np.abs(part.state[other]) * [0, 0, 1] - np.abs(image) * [0, 0, 1]).sum()
-                + math.hypot(*(part.state[other, :2] - image[:2])) for other in circles]
+        gaps = [
+            np.abs(np.abs(part.state[other]) * [0, 0, 1] - np.abs(image) * [0, 0, 1]).sum()
+            + math.hypot(*(part.state[other, :2] - image[:2]))
+            for other in circles
+        ]
         best = int(np.argmin(gaps))
         if gaps[best] < SYMMETRY_TOLERANCE:
             pairs.append((row, circles[best]))

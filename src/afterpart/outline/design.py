@@ -5,6 +5,7 @@ then nominals, the surest first, each conditioning what is left (a corner known 
 A nominal that is not more probable than *no nominal*, or would move the part beyond its measurement, is not taken: the number
 stays free.  At the end all that is held is solved together with the touching conditions.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -41,7 +42,8 @@ GUESS_PROBABILITY = 0.35
 
 @dataclass(frozen=True)
 class Design:
-    """part: the state in the lattice frame (true size); measured: the same rows measured, same frame; origin, angle_rad, scale: how a
+    """part: the state in the lattice frame (true size); measured: the same rows measured, same frame; origin, angle_rad,
+    scale: how a
     photo point comes into that frame; held: what was fixed; choices: what was thought of each quantity."""
 
     part: Part
@@ -67,8 +69,12 @@ def design_part(part: Part, points: list[np.ndarray], relative_u: float, setting
     for angle, share in main_directions(part):
         turned = moved(part, (0.0, 0.0), angle)
         pitch = pitch_circles(turned, [list(g) for g in equal])
-        lattice = find_lattice(lattice_values(turned, equal, pitch, settings), math.hypot(relative_u, settings.moulding_u),
-                               settings.free_share, settings.origin)
+        lattice = find_lattice(
+            lattice_values(turned, equal, pitch, settings),
+            math.hypot(relative_u, settings.moulding_u),
+            settings.free_share,
+            settings.origin,
+        )
         score = lattice.evidence + 4.0 * share + MIRROR_WORTH * mirrors(turned, angle)
         if best is None or score > best[0]:
             best = score, angle, lattice, equal
@@ -84,7 +90,9 @@ def design_part(part: Part, points: list[np.ndarray], relative_u: float, setting
 
 
 def mirrors(turned: Part, angle_rad: float, tolerance: float = 0.15) -> int:
-    """How many of the two axes mirror the part in this direction (0, 1 or 2): outline's corners and all circles, within tolerance."""
+    """How many of the two axes mirror the part in this direction (0, 1 or 2): outline's corners and all circles, within
+    tolerance.
+    """
     count = 0
     points = []
     for i, chain in enumerate(turned.chains):
@@ -123,22 +131,29 @@ def main_directions(part: Part) -> list[tuple[float, float]]:
     """Directions the drawing may be laid out in, with their share of the votes, the strongest first.
 
     Each line votes for its direction modulo a right angle, by length over uncertainty.  Unless nearly all agree, pairs of centres
-    are asked too, and the bisectors of the strongest edge directions (an outline may be symmetric without an edge along its axis).
+    are asked too, and the bisectors of the strongest edge directions (an outline may be symmetric without an edge along
+    its axis).
     """
     lines = np.flatnonzero(~part.is_arc)
-    voted = _clusters([(float(part.state[row, 0]), (max(part.covariance[3 * row, 3 * row], 1e-12) + 1e-8) ** -0.5) for row in lines])
+    voted = _clusters(
+        [(float(part.state[row, 0]), (max(part.covariance[3 * row, 3 * row], 1e-12) + 1e-8) ** -0.5) for row in lines]
+    )
     if voted and voted[0][1] > 0.75 and len(lines) > 2:
         return voted[:1]
     centers = [part.state[row, :2] for row in [*part.circles(), *wide_arcs(part)]]
     pairs = []
     for i, a in enumerate(centers):
-        for b in centers[i + 1:]:
+        for b in centers[i + 1 :]:
             if np.hypot(*(b - a)) > 1.0:
                 pairs.append((math.atan2(b[1] - a[1], b[0] - a[0]), float(np.hypot(*(b - a)))))
     if not voted:
         return _clusters(pairs)[:6] or [(0.0, 1.0)]
     strong = [item for item in voted if item[1] > 0.2][:4]
-    bisectors = [(_into_quarter(a + 0.5 * float(_quarter_off(np.array(b - a)))), 0.2) for n, (a, _) in enumerate(strong) for b, _ in strong[n + 1:]]
+    bisectors = [
+        (_into_quarter(a + 0.5 * float(_quarter_off(np.array(b - a)))), 0.2)
+        for n, (a, _) in enumerate(strong)
+        for b, _ in strong[n + 1 :]
+    ]
     return strong + [(angle, 0.5 * share) for angle, share in _clusters(pairs)[:3]] + bisectors[:3]
 
 
@@ -211,8 +226,11 @@ def lattice_values(part: Part, equal: list[tuple[int, ...]], pitch: list[PitchCi
         value, u = deviation(part, Quantity("radius", (row,)))
         if u < 0.2:
             sizes.append((value, max(u, settings.edge_bias_u)))
-    columns = [np.array([v for v, _ in values]) if k == 0 else np.array([u for _, u in values])
-               for values in (_shared(xs), _shared(ys), sizes) for k in (0, 1)]
+    columns = [
+        np.array([v for v, _ in values]) if k == 0 else np.array([u for _, u in values])
+        for values in (_shared(xs), _shared(ys), sizes)
+        for k in (0, 1)
+    ]
     return Values(*columns)
 
 
@@ -291,8 +309,11 @@ def _common_errors(part: Part, lattice: Lattice) -> np.ndarray:
     """Covariance left by scale, direction and place of the lattice frame."""
     growth, turn = scale_slope(part.is_arc, part.state), turn_slope(part.is_arc, part.state)
     along_x, along_y = shift_slopes(part.is_arc, part.state)
-    return (lattice.scale_u**2 * np.outer(growth, growth) + FRAME_TURN_U**2 * np.outer(turn, turn)
-            + FRAME_SHIFT_U**2 * (np.outer(along_x, along_x) + np.outer(along_y, along_y)))
+    return (
+        lattice.scale_u**2 * np.outer(growth, growth)
+        + FRAME_TURN_U**2 * np.outer(turn, turn)
+        + FRAME_SHIFT_U**2 * (np.outer(along_x, along_x) + np.outer(along_y, along_y))
+    )
 
 
 class _Ledger:
@@ -314,8 +335,15 @@ class _Ledger:
         self.held.append(Held(quantity, value, probability))
 
 
-def _hold_nominals(part: Part, points: list[np.ndarray], origin: tuple[float, float], angle: float, lattice: Lattice,
-                   equal: list[tuple[int, ...]], settings: OutlineSettings) -> Design:
+def _hold_nominals(
+    part: Part,
+    points: list[np.ndarray],
+    origin: tuple[float, float],
+    angle: float,
+    lattice: Lattice,
+    equal: list[tuple[int, ...]],
+    settings: OutlineSettings,
+) -> Design:
     ledger = _Ledger(part)
     for group in equal:
         for a, b in zip(group, group[1:], strict=False):
@@ -362,14 +390,18 @@ def _rank(quantity: Quantity, centred: set[int]) -> int:
     """Order of asking.  A radius about a hole's centre comes early: with it the edges that touch it are often settled."""
     if quantity.kind == "radius" and quantity.rows[0] in centred:
         return 1
-    return {"direction": 2, "center_x": 0, "center_y": 0, "diameter": 0, "offset": 2, "vertex_x": 3, "vertex_y": 3, "radius": 4}[quantity.kind]
+    return {"direction": 2, "center_x": 0, "center_y": 0, "diameter": 0, "offset": 2, "vertex_x": 3, "vertex_y": 3, "radius": 4}[
+        quantity.kind
+    ]
 
 
 DIRECTION_LATTICES = ((90.0, 0.62, 0.0), (45.0, 0.10, 0.0), (15.0, 0.06, 0.0), (5.0, 0.03, 0.0), (1.0, 0.02, 0.0))
 """Shares of edges at these angles to the main direction; a free edge has 1 - their sum, over 90 degrees (judgement)."""
 
 
-def _try_nominal(ledger: _Ledger, part: Part, quantity: Quantity, lattice: Lattice, settings: OutlineSettings, threshold: float) -> bool:
+def _try_nominal(
+    ledger: _Ledger, part: Part, quantity: Quantity, lattice: Lattice, settings: OutlineSettings, threshold: float
+) -> bool:
     """Take the nominal of one quantity if it is probable enough; True when the quantity is settled (held or already implied)."""
     value, u, _ = ledger.look(quantity)
     if quantity.kind == "direction":
@@ -383,7 +415,9 @@ def _try_nominal(ledger: _Ledger, part: Part, quantity: Quantity, lattice: Latti
         ledger.choices[quantity] = choice
         ledger.hold(quantity, math.radians(choice.value), choice.probability)
         return True
-    if quantity.kind == "offset" and not any(h.quantity == Quantity("direction", quantity.rows) and _is_axis(h.value) for h in ledger.held):
+    if quantity.kind == "offset" and not any(
+        h.quantity == Quantity("direction", quantity.rows) and _is_axis(h.value) for h in ledger.held
+    ):
         return False
     if u < 2e-4:
         ledger.choices[quantity] = Choice(value, 0.99, None)
@@ -405,8 +439,12 @@ def _try_nominal(ledger: _Ledger, part: Part, quantity: Quantity, lattice: Latti
     return True
 
 
-def _take_known_radius(ledger: _Ledger, part: Part, quantity: Quantity, value: float, u: float, settings: OutlineSettings) -> bool:
-    """A fillet that turns too little to tell its radius gets the one most fillets of the part have, if nothing speaks against it."""
+def _take_known_radius(
+    ledger: _Ledger, part: Part, quantity: Quantity, value: float, u: float, settings: OutlineSettings
+) -> bool:
+    """A fillet that turns too little to tell its radius gets the one most fillets of the part have, if nothing speaks
+    against it.
+    """
     known = [h.value for h in ledger.held if h.quantity.kind == "radius"]
     if len(known) < 2:
         return False
@@ -432,7 +470,8 @@ def _lattices(quantity: Quantity, lattice: Lattice) -> list[tuple[float, float, 
 
 
 def _listed(ledger: _Ledger, quantity: Quantity, lattice: Lattice) -> list[tuple[float, float]]:
-    """Values with a weight of their own: standard hole sizes, radii the part already has, coordinates it already has, their mirror
+    """Values with a weight of their own: standard hole sizes, radii the part already has, coordinates it already has,
+    their mirror
     images about the middle of its edges, and that middle."""
     if quantity.kind == "diameter":
         return [(d, 0.25) for d in LISTED_DIAMETERS] if lattice.profile.system == "metric" else []
@@ -471,8 +510,9 @@ def _lever(part: Part, quantity: Quantity) -> float:
     return 1.0
 
 
-def _hold_pitch_circles(ledger: _Ledger, part: Part, pitch: list[PitchCircle], lattice: Lattice,
-                        settings: OutlineSettings) -> list[PitchCircle]:
+def _hold_pitch_circles(
+    ledger: _Ledger, part: Part, pitch: list[PitchCircle], lattice: Lattice, settings: OutlineSettings
+) -> list[PitchCircle]:
     """Hold the holes of each pitch circle at equal angles, its centre, diameter and first angle at nominals where probable."""
     kept = []
     for circle in pitch:
@@ -490,8 +530,12 @@ def _hold_pitch_circles(ledger: _Ledger, part: Part, pitch: list[PitchCircle], l
             choice = choose(value, math.hypot(u, 0.006), lattices, lattice.free)
             center.append(choice.value if choice.value is not None and choice.probability > 0.5 else value)
         size = Quantity("diameter", (circle.rows[0],))
-        choice = choose(2.0 * circle.radius, math.hypot(2.0 * circle.u, 2.0 * circle.radius * lattice.scale_u) + 0.004,
-                        _lattices(size, lattice), lattice.free)
+        choice = choose(
+            2.0 * circle.radius,
+            math.hypot(2.0 * circle.u, 2.0 * circle.radius * lattice.scale_u) + 0.004,
+            _lattices(size, lattice),
+            lattice.free,
+        )
         diameter = choice.value if choice.value is not None and choice.probability > 0.5 else 2.0 * circle.radius
         start = _pattern_angle(circle, settings)
         probability = choice.probability if diameter == choice.value else 0.3
@@ -525,8 +569,18 @@ def _pattern_angle(circle: PitchCircle, settings: OutlineSettings) -> float:
     return math.radians(choice.value) if choice.value is not None and choice.probability > 0.5 else circle.start_rad
 
 
-def _closed(part: Part, ledger: _Ledger, points: list[np.ndarray], origin: tuple[float, float], angle: float, lattice: Lattice,
-            pitch: list[PitchCircle], equal: list[tuple[int, ...]], concentric: list[tuple[int, int]], settings: OutlineSettings) -> Design:
+def _closed(
+    part: Part,
+    ledger: _Ledger,
+    points: list[np.ndarray],
+    origin: tuple[float, float],
+    angle: float,
+    lattice: Lattice,
+    pitch: list[PitchCircle],
+    equal: list[tuple[int, ...]],
+    concentric: list[tuple[int, int]],
+    settings: OutlineSettings,
+) -> Design:
     """Solve all that is held with the touching conditions; drop what does not fit together or leaves the measured rim."""
     size = part.state.size
     ease = np.where(np.repeat(part.is_arc, 3), 1e-6, np.tile([1e-10, 1e-6, 1e-6], len(part.is_arc)))
@@ -542,8 +596,18 @@ def _closed(part: Part, ledger: _Ledger, points: list[np.ndarray], origin: tuple
         index = np.array(sorted(rows))
         state[index], own = _solve_group(part, covariance, index, own, local, points, origin, angle, lattice, settings)
         kept += own
-    return Design(replace(part, state=state), part, origin, angle, lattice, tuple(kept), ledger.choices, tuple(pitch),
-                  tuple(equal), tuple(concentric))
+    return Design(
+        replace(part, state=state),
+        part,
+        origin,
+        angle,
+        lattice,
+        tuple(kept),
+        ledger.choices,
+        tuple(pitch),
+        tuple(equal),
+        tuple(concentric),
+    )
 
 
 def _independent(part: Part, held: list[Held]) -> list[set[int]]:
@@ -558,8 +622,18 @@ def _independent(part: Part, held: list[Held]) -> list[set[int]]:
     return groups
 
 
-def _solve_group(part: Part, covariance: np.ndarray, index: np.ndarray, held: list[Held], touches: list[Held], points: list[np.ndarray],
-                 origin: tuple[float, float], angle: float, lattice: Lattice, settings: OutlineSettings) -> tuple[np.ndarray, list[Held]]:
+def _solve_group(
+    part: Part,
+    covariance: np.ndarray,
+    index: np.ndarray,
+    held: list[Held],
+    touches: list[Held],
+    points: list[np.ndarray],
+    origin: tuple[float, float],
+    angle: float,
+    lattice: Lattice,
+    settings: OutlineSettings,
+) -> tuple[np.ndarray, list[Held]]:
     place = {int(row): k for k, row in enumerate(index)}
     inside = (3 * index[:, None] + np.arange(3)[None, :]).ravel()
     local_covariance = covariance[np.ix_(inside, inside)]
@@ -573,15 +647,23 @@ def _solve_group(part: Part, covariance: np.ndarray, index: np.ndarray, held: li
         state, gap = close(is_arc, measured, local_covariance, localised(touches) + localised(held))
         offenders = [] if gap < 1e-7 else [min(held, key=lambda h: h.probability)] if held else []
         if not offenders and held:
-            offenders = (_running_back(part, index, state, held, origin, angle, lattice)
-                         or _off_the_rim(part, index, state, held, points, origin, angle, lattice, settings))
+            offenders = _running_back(part, index, state, held, origin, angle, lattice) or _off_the_rim(
+                part, index, state, held, points, origin, angle, lattice, settings
+            )
         if not offenders:
             return state, held
         held = [h for h in held if h not in offenders]
 
 
-def _running_back(part: Part, index: np.ndarray, state: np.ndarray, held: list[Held], origin: tuple[float, float], angle: float,
-                  lattice: Lattice) -> list[Held]:
+def _running_back(
+    part: Part,
+    index: np.ndarray,
+    state: np.ndarray,
+    held: list[Held],
+    origin: tuple[float, float],
+    angle: float,
+    lattice: Lattice,
+) -> list[Held]:
     """The least probable value about an edge that would run backwards (fillets too large for it) or miss its neighbour; [] when
     all is well."""
     place = {int(row): k for k, row in enumerate(index)}
@@ -603,8 +685,17 @@ def _running_back(part: Part, index: np.ndarray, state: np.ndarray, held: list[H
     return []
 
 
-def _off_the_rim(part: Part, index: np.ndarray, state: np.ndarray, held: list[Held], points: list[np.ndarray], origin: tuple[float, float],
-                 angle: float, lattice: Lattice, settings: OutlineSettings) -> list[Held]:
+def _off_the_rim(
+    part: Part,
+    index: np.ndarray,
+    state: np.ndarray,
+    held: list[Held],
+    points: list[np.ndarray],
+    origin: tuple[float, float],
+    angle: float,
+    lattice: Lattice,
+    settings: OutlineSettings,
+) -> list[Held]:
     """Held values of carriers whose rim would lie farther off than the limit allows: the least probable of the worst carrier."""
     worst: tuple[float, int] | None = None
     place = {int(row): k for k, row in enumerate(index)}

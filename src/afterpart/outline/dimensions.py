@@ -3,6 +3,7 @@
 Which dimensions there are depends on the measured shape alone, never on nominals or readings, so that ids stay the same when the
 same photo is measured again.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -51,15 +52,19 @@ def _in_order(part: Part, layout: Layout, loop: int) -> list[int]:
 def _center_pairs(part: Part, circles: list[int]) -> list[tuple[int, int]]:
     """Pairs of centres: all of them while they are few, else a chain of near neighbours and the far ones."""
     centers = part.state[circles, :2]
-    pairs = [(a, b) for i, a in enumerate(circles) for b in circles[i + 1:]
-             if math.hypot(*(part.state[a, :2] - part.state[b, :2])) > 1.0]
+    pairs = [
+        (a, b)
+        for i, a in enumerate(circles)
+        for b in circles[i + 1 :]
+        if math.hypot(*(part.state[a, :2] - part.state[b, :2])) > 1.0
+    ]
     if len(pairs) <= MOST_DISTANCES:
         return pairs
     reach = np.hypot(centers[:, None, 0] - centers[None, :, 0], centers[:, None, 1] - centers[None, :, 1])
     kept: set[tuple[int, int]] = set()
     for i in range(len(circles)):
         near = [j for j in np.argsort(reach[i], kind="stable") if reach[i, j] > 1.0]
-        for j in (near[:2] + near[-1:]):
+        for j in near[:2] + near[-1:]:
             kept.add((min(i, int(j)), max(i, int(j))))
     return [(circles[i], circles[j]) for i, j in sorted(kept)]
 
@@ -84,7 +89,7 @@ def _widths(part: Part, layout: Layout, corners: list[np.ndarray]) -> list[Item]
         used: list[float] = []
         found = []
         for n, row_a in enumerate(lines):
-            for row_b in lines[n + 1:]:
+            for row_b in lines[n + 1 :]:
                 turn = math.remainder(part.state[row_a, 0] - part.state[row_b, 0] - math.pi, 2.0 * math.pi)
                 if abs(turn) < math.radians(1.5):
                     found.append((abs(part.state[row_a, 1] + part.state[row_b, 1]), row_a, row_b))
@@ -145,9 +150,18 @@ def _ends(row: int, part: Part, state: np.ndarray, near: list[np.ndarray]) -> tu
         if begin <= row < begin + chain.size:
             k = row - begin
             before, after = (k - 1) % chain.size, (k + 1) % chain.size
-            rows = state[begin:begin + chain.size]
-            start = junction(bool(chain.is_arc[before]), rows[before], bool(chain.is_arc[k]), rows[k], bool(chain.tangent[before]), near[i][before])
-            end = junction(bool(chain.is_arc[k]), rows[k], bool(chain.is_arc[after]), rows[after], bool(chain.tangent[k]), near[i][k])
+            rows = state[begin : begin + chain.size]
+            start = junction(
+                bool(chain.is_arc[before]),
+                rows[before],
+                bool(chain.is_arc[k]),
+                rows[k],
+                bool(chain.tangent[before]),
+                near[i][before],
+            )
+            end = junction(
+                bool(chain.is_arc[k]), rows[k], bool(chain.is_arc[after]), rows[after], bool(chain.tangent[k]), near[i][k]
+            )
             return start, end
     raise KeyError(row)
 

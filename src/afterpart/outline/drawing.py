@@ -1,4 +1,5 @@
 """A state of carriers -> loops of the drawing: closed exactly, ids the same whatever the state."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -14,7 +15,8 @@ DIGITS = 9
 
 @dataclass(frozen=True)
 class Layout:
-    """Order and names.  loops: chains of the part in drawing order; start: first carrier of each chain (by chain); ids: row -> id;
+    """Order and names.  loops: chains of the part in drawing order; start: first carrier of each chain (by chain); ids:
+    row -> id;
     wall: by chain; part: number of the part."""
 
     loops: tuple[int, ...]
@@ -24,13 +26,19 @@ class Layout:
     number: int
 
 
-def lay_out(part: Part, corners: list[np.ndarray], walls: list[str], number: int, lines_before: int, circles_before: int) -> Layout:
+def lay_out(
+    part: Part, corners: list[np.ndarray], walls: list[str], number: int, lines_before: int, circles_before: int
+) -> Layout:
     """Names for all rows: outer loops first, openings in rows from the top, left to right; part in its main direction."""
-    middles = [part.state[part.begin[i], :2] if chain.is_circle else corners[i].mean(axis=0) for i, chain in enumerate(part.chains)]
+    middles = [
+        part.state[part.begin[i], :2] if chain.is_circle else corners[i].mean(axis=0) for i, chain in enumerate(part.chains)
+    ]
     heights = np.array([m[1] for m in middles])
     pitch = max(float(np.ptp(heights)) / 12.0, 1e-9)
     rank = {"outer": 0, "opening": 1, "channel": 2}
-    loops = tuple(sorted(range(len(middles)), key=lambda i: (rank.get(part.roles[i], 3), -round(middles[i][1] / pitch), middles[i][0])))
+    loops = tuple(
+        sorted(range(len(middles)), key=lambda i: (rank.get(part.roles[i], 3), -round(middles[i][1] / pitch), middles[i][0]))
+    )
     start = tuple(int(np.argmin(np.roll(c, 1, axis=0).sum(axis=1))) if len(c) else 0 for c in corners)
     ids: dict[int, str] = {}
     line, circle = lines_before, circles_before
@@ -63,8 +71,11 @@ def draw(part: Part, layout: Layout, near: list[np.ndarray]) -> tuple[Loop, ...]
                 own = (layout.start[i] + k) % chain.size
                 row, start, end = part.state[begin + own], ends[own - 1], ends[own]
                 name = layout.ids[begin + own]
-                segments.append(Arc(name, start, end, _point(row[:2]), _number(abs(row[2])), bool(row[2] > 0.0)) if chain.is_arc[own]
-                                else Line(name, start, end))
+                segments.append(
+                    Arc(name, start, end, _point(row[:2]), _number(abs(row[2])), bool(row[2] > 0.0))
+                    if chain.is_arc[own]
+                    else Line(name, start, end)
+                )
         loops.append(Loop(part.roles[i], layout.number, tuple(segments), layout.walls[i]))
     return tuple(loops)
 

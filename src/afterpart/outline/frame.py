@@ -4,6 +4,7 @@ The direction comes from the edges (or the hole pattern).  In that direction the
 fall on one lattice, at a scale near one.  The evidence for each profile and scale is summed over all values (see nominals.py);
 the scale's prior is the reference's uncertainty widened by a moulding's, with a small share for uncorrected shrinkage.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -74,8 +75,11 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str) ->
     for profile in profiles:
         if profile.steps not in tables:
             steps = np.array(profile.steps)
-            tables[profile.steps] = ([*_pairs(values.x, values.x_u, grid, steps)], [*_pairs(values.y, values.y_u, grid, steps)],
-                                     _sizes(values, grid, steps))
+            tables[profile.steps] = (
+                [*_pairs(values.x, values.x_u, grid, steps)],
+                [*_pairs(values.y, values.y_u, grid, steps)],
+                _sizes(values, grid, steps),
+            )
         pairs_x, pairs_y, sizes = tables[profile.steps]
         shares = np.array(profile.shares)
         total = log_prior + profile.log_prior + np.log(free + sizes @ shares).sum(axis=1)
@@ -97,9 +101,21 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str) ->
     phase_y = _phase(values.y * scale, values.y_u, profile, shares, free)
     margin = score - none
     if margin < LEAST_MARGIN:
-        return Lattice(_watered(profile, UNKNOWN_FREE), UNKNOWN_FREE, 1.0, relative_u, phase_x / scale, phase_y / scale, none, margin, 1.0)
+        return Lattice(
+            _watered(profile, UNKNOWN_FREE), UNKNOWN_FREE, 1.0, relative_u, phase_x / scale, phase_y / scale, none, margin, 1.0
+        )
     profile, free = _shares_shown(values, scale, phase_x, phase_y, profile, free)
-    return Lattice(profile, free, scale, max(spread, 2e-5), phase_x, phase_y, score, margin, 1.0 / (1.0 + NO_LATTICE_ODDS * math.exp(-min(margin, 50.0))))
+    return Lattice(
+        profile,
+        free,
+        scale,
+        max(spread, 2e-5),
+        phase_x,
+        phase_y,
+        score,
+        margin,
+        1.0 / (1.0 + NO_LATTICE_ODDS * math.exp(-min(margin, 50.0))),
+    )
 
 
 def _watered(profile: Profile, free: float) -> Profile:
@@ -108,15 +124,21 @@ def _watered(profile: Profile, free: float) -> Profile:
     return replace(profile, shares=tuple((1.0 - free) * share / total for share in profile.shares))
 
 
-def _shares_shown(values: Values, scale: float, phase_x: float, phase_y: float, profile: Profile, free: float) -> tuple[Profile, float]:
+def _shares_shown(
+    values: Values, scale: float, phase_x: float, phase_y: float, profile: Profile, free: float
+) -> tuple[Profile, float]:
     """Shares of the lattices and of free values that this part's own values show, the profile's counting as PRIOR_COUNT values.
 
     Expectation-maximisation of the mixture of lattices and "anywhere"; a few rounds are enough.
     """
     steps = np.array(profile.steps)
-    ratios = np.concatenate([lattice_evidence(values.x * scale - phase_x, values.x_u, steps),
-                             lattice_evidence(values.y * scale - phase_y, values.y_u, steps),
-                             lattice_evidence(values.sizes * scale, values.sizes_u, steps)])
+    ratios = np.concatenate(
+        [
+            lattice_evidence(values.x * scale - phase_x, values.x_u, steps),
+            lattice_evidence(values.y * scale - phase_y, values.y_u, steps),
+            lattice_evidence(values.sizes * scale, values.sizes_u, steps),
+        ]
+    )
     ratios = np.column_stack((ratios, np.ones(len(ratios))))
     prior = np.array([*profile.shares, free])
     prior /= prior.sum()
@@ -131,8 +153,12 @@ def _shares_shown(values: Values, scale: float, phase_x: float, phase_y: float, 
 def _scales(values: Values, relative_u: float) -> tuple[np.ndarray, np.ndarray]:
     """Relative corrections of the scale to try, and their log prior."""
     u = max(relative_u, 1e-5)
-    extent = max(float(np.ptp(values.x)) if len(values.x) else 0.0, float(np.ptp(values.y)) if len(values.y) else 0.0,
-                 float(values.sizes.max()) if len(values.sizes) else 0.0, 1.0)
+    extent = max(
+        float(np.ptp(values.x)) if len(values.x) else 0.0,
+        float(np.ptp(values.y)) if len(values.y) else 0.0,
+        float(values.sizes.max()) if len(values.sizes) else 0.0,
+        1.0,
+    )
     finest = 0.5 * min([0.02, *values.x_u.tolist(), *values.y_u.tolist()]) / extent
     low, high = -4.0 * u, max(4.0 * u, 0.014)
     count = int(min(900, max(41, (high - low) / max(finest, 1e-6))))

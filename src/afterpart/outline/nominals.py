@@ -7,6 +7,7 @@ a candidate v of several lattices has the posterior weight
 where N has a share of wider errors mixed in (edges in shadow are not normally distributed).
 A *profile* is the shares of one part: its unit system and how fine its designer counted.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -55,8 +56,9 @@ class Choice:
     runner_up: float | None
 
 
-def candidate_weights(m: float, u: float, lattices: Sequence[tuple[float, float, float]],
-                      listed: Sequence[tuple[float, float]] = ()) -> dict[float, float]:
+def candidate_weights(
+    m: float, u: float, lattices: Sequence[tuple[float, float, float]], listed: Sequence[tuple[float, float]] = ()
+) -> dict[float, float]:
     """Prior weight per mm of each candidate within 5 u of m.
 
     lattices: (step, share, phase); listed: (value, weight per mm), added to what the lattices give.
@@ -90,12 +92,14 @@ WIDE_SHARE, WIDE_FACTOR = 0.12, 2.5
 def likelihood(off: float, u: float) -> float:
     """Density at `off` of an error with standard uncertainty u, a share of it wider."""
     z = off / u
-    return ((1.0 - WIDE_SHARE) * math.exp(-0.5 * z * z)
-            + WIDE_SHARE / WIDE_FACTOR * math.exp(-0.5 * (z / WIDE_FACTOR) ** 2)) / (u * math.sqrt(2.0 * math.pi))
+    return ((1.0 - WIDE_SHARE) * math.exp(-0.5 * z * z) + WIDE_SHARE / WIDE_FACTOR * math.exp(-0.5 * (z / WIDE_FACTOR) ** 2)) / (
+        u * math.sqrt(2.0 * math.pi)
+    )
 
 
-def choose(m: float, u: float, lattices: Sequence[tuple[float, float, float]], free: float,
-           listed: Sequence[tuple[float, float]] = ()) -> Choice:
+def choose(
+    m: float, u: float, lattices: Sequence[tuple[float, float, float]], free: float, listed: Sequence[tuple[float, float]] = ()
+) -> Choice:
     """The most probable nominal of a value m with standard uncertainty u, and how probable it is."""
     weights = candidate_weights(m, u, lattices, listed)
     if not weights:
@@ -108,13 +112,17 @@ def choose(m: float, u: float, lattices: Sequence[tuple[float, float, float]], f
 
 
 def lattice_evidence(m: np.ndarray, u: np.ndarray, steps: np.ndarray) -> np.ndarray:
-    """(..., h) likelihood ratio of "on the lattice of this step" against "anywhere": step * N(distance to the nearest multiple; u).
+    """(..., h) likelihood ratio of "on the lattice of this step" against "anywhere": step * N(distance to the nearest
+    multiple; u).
 
     m, u: arrays of the same shape; a value whose u exceeds 0.4 of the step tells nothing: ratio 1.
     """
     m, u = m[..., None], u[..., None]
     off = m - np.round(m / steps) * steps
     square = (off / u) ** 2
-    ratio = steps / (u * math.sqrt(2.0 * math.pi)) * ((1.0 - WIDE_SHARE) * np.exp(-0.5 * square)
-                                                      + WIDE_SHARE / WIDE_FACTOR * np.exp(-0.5 / WIDE_FACTOR**2 * square))
+    ratio = (
+        steps
+        / (u * math.sqrt(2.0 * math.pi))
+        * ((1.0 - WIDE_SHARE) * np.exp(-0.5 * square) + WIDE_SHARE / WIDE_FACTOR * np.exp(-0.5 / WIDE_FACTOR**2 * square))
+    )
     return np.where(u > 0.4 * steps, 1.0, ratio)

@@ -2,6 +2,7 @@
 
 Errors in the covariance: local (from the fits), common to a rim (material edge against light edge) and common to all (scale).
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -14,7 +15,6 @@ from afterpart.outline.chain import Chain, junctions
 from afterpart.outline.quantities import Held, Quantity
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.solve import close
-
 
 SHARED_BIAS = 0.6
 """Share of the edge bias's variance that all rims of a picture have in common (one light, one material; judgement)."""
@@ -33,6 +33,7 @@ class Part:
     covariance: np.ndarray
 
     def rows(self, loop: int) -> range:
+        """Rows of one loop."""
         return range(self.begin[loop], self.begin[loop] + self.chains[loop].size)
 
     def circles(self) -> list[int]:
@@ -69,8 +70,12 @@ def assemble(chains: list[Chain], roles: list[str], settings: OutlineSettings) -
         inside = slice(3 * begin[i], 3 * begin[i + 1])
         shift = offset_slope(chain.is_arc)
         along_x, along_y = shift_slopes(chain.is_arc, chain.state)
-        own = np.where(chain.is_arc[:, None], [0.0, 0.0, 1.0], [0.0, 1.0, 0.0]).ravel() * (0.0 if chain.is_circle else settings.edge_own_u)
-        covariance[inside, inside] = np.diag(own**2) + settings.place_u**2 * (np.outer(along_x, along_x) + np.outer(along_y, along_y))
+        own = np.where(chain.is_arc[:, None], [0.0, 0.0, 1.0], [0.0, 1.0, 0.0]).ravel() * (
+            0.0 if chain.is_circle else settings.edge_own_u
+        )
+        covariance[inside, inside] = np.diag(own**2) + settings.place_u**2 * (
+            np.outer(along_x, along_x) + np.outer(along_y, along_y)
+        )
         covariance[inside, inside] += chain.covariance + (1.0 - SHARED_BIAS) * bias_u**2 * np.outer(shift, shift)
     shift = offset_slope(is_arc)
     covariance += SHARED_BIAS * bias_u**2 * np.outer(shift, shift)
@@ -87,7 +92,9 @@ def touching(part: Part) -> Part:
         inside = slice(3 * rows.start, 3 * rows.stop)
         ease = np.where(np.repeat(chain.is_arc, 3), 1e-6, np.tile([1e-10, 1e-6, 1e-6], chain.size))
         held = [Held(Quantity("touch", (k, (k + 1) % chain.size)), 0.0) for k in range(chain.size) if chain.tangent[k]]
-        state[rows.start:rows.stop], _ = close(chain.is_arc, state[rows.start:rows.stop], part.covariance[inside, inside] + np.diag(ease), held)
+        state[rows.start : rows.stop], _ = close(
+            chain.is_arc, state[rows.start : rows.stop], part.covariance[inside, inside] + np.diag(ease), held
+        )
     return replace(part, state=state)
 
 
@@ -142,7 +149,10 @@ def moved(part: Part, origin: tuple[float, float], angle_rad: float, scale: floa
     return replace(part, state=new, covariance=covariance)
 
 
-def move_state(is_arc: np.ndarray, state: np.ndarray, origin: tuple[float, float], angle_rad: float, scale: float = 1.0) -> np.ndarray:
+def move_state(
+    is_arc: np.ndarray, state: np.ndarray, origin: tuple[float, float], angle_rad: float, scale: float = 1.0
+) -> np.ndarray:
+    """(k, 3) state in a frame at `origin`, turned by angle_rad, lengths times scale."""
     cos, sin = math.cos(angle_rad), math.sin(angle_rad)
     new = state.copy()
     gap = state[is_arc, :2] - np.asarray(origin)
@@ -169,5 +179,5 @@ def part_corners(part: Part, near: list[np.ndarray]) -> list[np.ndarray]:
         if chain.is_circle:
             out.append(np.zeros((0, 2)))
         else:
-            out.append(junctions(chain.is_arc, part.state[rows.start:rows.stop], chain.tangent, near[i]))
+            out.append(junctions(chain.is_arc, part.state[rows.start : rows.stop], chain.tangent, near[i]))
     return out

@@ -12,6 +12,7 @@ A *quantity* has a kind, the rows (carriers) it is read from, and slopes by the 
     gap                                   between two lines that run against each other, at the middle of their ends
 Lengths that depend on where segments end are in dimensions.py.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -58,8 +59,10 @@ def read(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple[flo
         gap, slope_a, slope_b = tangency(bool(is_arc[rows[0]]), a, bool(is_arc[rows[1]]), b)
         return gap, [slope_a, slope_b]
     if kind == "same_radius":
-        return (abs(float(a[2])) - abs(float(b[2])),
-                [np.array([0.0, 0.0, math.copysign(1.0, a[2])]), np.array([0.0, 0.0, -math.copysign(1.0, b[2])])])
+        return (
+            abs(float(a[2])) - abs(float(b[2])),
+            [np.array([0.0, 0.0, math.copysign(1.0, a[2])]), np.array([0.0, 0.0, -math.copysign(1.0, b[2])])],
+        )
     if kind in ("same_x", "same_y", "sum_x", "sum_y"):
         axis, sign = (0 if kind.endswith("x") else 1), (-1.0 if kind.startswith("same") else 1.0)
         slope = np.zeros(3)
@@ -96,5 +99,5 @@ def gradient(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple
     value, slopes = read(quantity, is_arc, state)
     full = np.zeros(state.size)
     for row, slope in zip(quantity.rows, slopes, strict=True):
-        full[3 * row:3 * row + 3] += slope
+        full[3 * row : 3 * row + 3] += slope
     return value, full

@@ -1,4 +1,7 @@
-"""Hand measurements: taken in as weighted observations of the measured state and its scale; conflicts found; the next one named."""
+"""Hand measurements: taken in as weighted observations of the measured state and its scale; conflicts found; the next
+one named.
+"""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -49,9 +52,14 @@ def take_readings(part: Part, relative_u: float, readings: list[tuple[Reading, I
         if abs(z[worst]) < CONFLICT_Z:
             break
         reading, _, value, _ = readings[good.pop(worst)]
-        notes.append(Note("reading_conflict", f"Reading {reading.id} = {reading.value:g} does not agree with the photo and the other readings "
-                                              f"({abs(z[worst]):.1f} standard uncertainties; the photo alone says {value:.3f}). It is not "
-                                              "used: measure it again, or check the reference and its height."))
+        notes.append(
+            Note(
+                "reading_conflict",
+                f"Reading {reading.id} = {reading.value:g} does not agree with the photo and the other readings "
+                f"({abs(z[worst]):.1f} standard uncertainties; the photo alone says {value:.3f}). It is not "
+                "used: measure it again, or check the reference and its height.",
+            )
+        )
     if not good:
         return Settled(part, 1.0, relative_u, (), tuple(notes))
     rows = slopes[good]
@@ -61,8 +69,13 @@ def take_readings(part: Part, relative_u: float, readings: list[tuple[Reading, I
     left = max(float(joint[size, size]), 1e-12)
     local = joint[:size, :size] - np.outer(joint[:size, size], joint[size, :size]) / left
     state = part.state + change[:size].reshape(part.state.shape)
-    return Settled(replace(part, state=state, covariance=local), 1.0 + float(change[size]), math.sqrt(left),
-                   tuple(readings[i][0].id for i in good), tuple(notes))
+    return Settled(
+        replace(part, state=state, covariance=local),
+        1.0 + float(change[size]),
+        math.sqrt(left),
+        tuple(readings[i][0].id for i in good),
+        tuple(notes),
+    )
 
 
 def _against_rest(joint: np.ndarray, slopes: np.ndarray, miss: np.ndarray, own: np.ndarray, good: list[int], i: int) -> float:
@@ -78,7 +91,9 @@ def _against_rest(joint: np.ndarray, slopes: np.ndarray, miss: np.ndarray, own: 
     return float((miss[i] - expected) / math.sqrt(max(variance, 0.0) + own[i]))
 
 
-def next_readings(part: Part, relative_u: float, options: list[tuple[str, Item, float, np.ndarray, str]], count: int = 3) -> tuple[NextReading, ...]:
+def next_readings(
+    part: Part, relative_u: float, options: list[tuple[str, Item, float, np.ndarray, str]], count: int = 3
+) -> tuple[NextReading, ...]:
     """The readings that would tell most, one after the other: gain = 1/2 log2(1 + variance / reading variance), in bits.
 
     options: id, dimension, value, slope (3k,) and how to take it.
@@ -107,9 +122,14 @@ def how_to_take(item: Item, ids: dict[int, str], role: str) -> str | None:
     if item.kind == "diameter":
         return f"outside jaws across {names[0]}" if role == "outer" else f"inside jaws in hole {names[0]}, the largest reading"
     if item.kind == "width":
-        return (f"outside jaws across edges {names[0]} and {names[1]}" if role == "outer"
-                else f"inside jaws between edges {names[0]} and {names[1]}")
+        return (
+            f"outside jaws across edges {names[0]} and {names[1]}"
+            if role == "outer"
+            else f"inside jaws between edges {names[0]} and {names[1]}"
+        )
     if item.kind == "distance":
-        return (f"centre distance {names[0]} to {names[1]}: inside jaws over the far sides of both holes, and over the near sides; "
-                "the mean of the two")
+        return (
+            f"centre distance {names[0]} to {names[1]}: inside jaws over the far sides of both holes, and over the near sides; "
+            "the mean of the two"
+        )
     return None

@@ -5,6 +5,7 @@ step).  Robust weights (Student) keep an outlying stretch from bending the drawi
 what releasing it would save; it is released when that exceeds its price.
 After that the chain is simplified: a carrier goes when the rim is described more shortly without it.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -115,7 +116,7 @@ def _turn_of(chain: Chain, i: int) -> float:
 def _with_edge(rope: Rope, chain: Chain, i: int, turn: float, own: np.ndarray) -> Chain | None:
     """The chain with arc i made two arcs and an edge between them; None where that does not fit."""
     middle, quarter = len(own) // 2, max(2, len(own) // 16)
-    crown = rope.points[own[middle - 2:middle + 3]].mean(axis=0)
+    crown = rope.points[own[middle - 2 : middle + 3]].mean(axis=0)
     start = chain.corners[i - 1] - chain.state[i, :2]
     direction = math.atan2(start[1], start[0]) + math.copysign(0.5 * math.pi, turn) + 0.5 * turn
     cos, sin = math.cos(direction), math.sin(direction)
@@ -150,7 +151,11 @@ def round_corners(rope: Rope, chain: Chain) -> Chain:
                 return round_corners(rope, other)
     for _ in range(chain.size):
         fillets = _fillets(chain)
-        sharp = [i for i in range(chain.size) if not chain.tangent[i] and not chain.is_arc[i] and not chain.is_arc[(i + 1) % chain.size]]
+        sharp = [
+            i
+            for i in range(chain.size)
+            if not chain.tangent[i] and not chain.is_arc[i] and not chain.is_arc[(i + 1) % chain.size]
+        ]
         if len(fillets) < 2 or len(sharp) > len(fillets):
             return chain
         radius = float(np.median(np.abs(chain.state[fillets, 2])))
@@ -183,8 +188,15 @@ def _cut_corner(rope: Rope, chain: Chain, i: int) -> float | None:
 def _fillets(chain: Chain) -> list[int]:
     """Arcs that touch a line on both sides."""
     count = chain.size
-    return [i for i in range(count) if chain.is_arc[i] and chain.tangent[i] and chain.tangent[i - 1]
-            and not chain.is_arc[i - 1] and not chain.is_arc[(i + 1) % count]]
+    return [
+        i
+        for i in range(count)
+        if chain.is_arc[i]
+        and chain.tangent[i]
+        and chain.tangent[i - 1]
+        and not chain.is_arc[i - 1]
+        and not chain.is_arc[(i + 1) % count]
+    ]
 
 
 def _with_fillet(rope: Rope, chain: Chain, i: int, radius: float) -> Chain | None:
@@ -227,7 +239,11 @@ def _shorter_rows(rope: Rope, chain: Chain) -> list[Pieces]:
         j = (i + 1) % count
         both = [chain.is_arc[i], chain.is_arc[j]]
         straight = not chain.is_arc[i] or flat[i], not chain.is_arc[j] or flat[j]
-        if all(straight) and abs(turn_at(bool(chain.is_arc[i]), chain.state[i], bool(chain.is_arc[j]), chain.state[j], chain.corners[i])) < 0.08:
+        if (
+            all(straight)
+            and abs(turn_at(bool(chain.is_arc[i]), chain.state[i], bool(chain.is_arc[j]), chain.state[j], chain.corners[i]))
+            < 0.08
+        ):
             rows.append((0.0, _without(chain, (j,), False, i)))
         if flat[i]:
             rows.append((0.05, _without(chain, (), False, i)))
@@ -245,7 +261,12 @@ def _shorter_rows(rope: Rope, chain: Chain) -> list[Pieces]:
                 continue
             before, after = (i - 1) % count, (i + run) % count
             if run > 1 or chain.is_arc[before] == chain.is_arc[after]:
-                if before != after and count - run > 2 and chain.is_arc[before] == chain.is_arc[after] and _alike(chain, before, after):
+                if (
+                    before != after
+                    and count - run > 2
+                    and chain.is_arc[before] == chain.is_arc[after]
+                    and _alike(chain, before, after)
+                ):
                     longer = before if length[before] >= length[after] else after
                     pieces = _without(chain, (*gone, after), bool(chain.is_arc[before]), before)
                     pieces.state[np.isnan(pieces.state[:, 0])] = chain.state[longer]
@@ -265,8 +286,8 @@ def _alike(chain: Chain, a: int, b: int) -> bool:
     if abs(turn) > 0.06:
         return False
     middle = 0.5 * (chain.corners[a] + chain.corners[(b - 1) % chain.size])
-    one, _ = signed_distance(np.array([False]), chain.state[a:a + 1], middle[None])
-    two, _ = signed_distance(np.array([False]), chain.state[b:b + 1], middle[None])
+    one, _ = signed_distance(np.array([False]), chain.state[a : a + 1], middle[None])
+    two, _ = signed_distance(np.array([False]), chain.state[b : b + 1], middle[None])
     return abs(float(one[0] - two[0])) < 0.25
 
 
@@ -358,7 +379,9 @@ def _settle(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarr
 
 
 def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, first: np.ndarray) -> tuple[Chain, np.ndarray]:
-    """Gauss-Newton with the touching conditions as equations; gives the chain and what releasing each junction would save (k,)."""
+    """Gauss-Newton with the touching conditions as equations; gives the chain and what releasing each junction would
+    save (k,).
+    """
     count, points = len(is_arc), rope.points
     state, tangent, first = state.copy(), tangent.copy(), first.copy()
     corners = points[np.roll(first, -1)]
@@ -371,20 +394,22 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
     for turn in range(26):
         spread_arc, spread_state = is_arc[owner], state[owner]
         residual, slope = signed_distance(spread_arc, spread_state, points)
-        robust = student_weights(residual / rope.noise) if turn < 5 else mixture_weights(residual, rope.noise, BAD_SHARE, BAD_SPREAD)
+        robust = (
+            student_weights(residual / rope.noise) if turn < 5 else mixture_weights(residual, rope.noise, BAD_SHARE, BAD_SPREAD)
+        )
         weight = rope.samples * robust * _guarded(rope, owner, first, tangent, corners) / rope.noise**2
         hessian, gradient = _normal_equations(owner, count, weight, residual, slope)
         matrix[:] = 0.0
         for i in range(count):
-            matrix[3 * i:3 * i + 3, 3 * i:3 * i + 3] = hessian[i]
+            matrix[3 * i : 3 * i + 3, 3 * i : 3 * i + 3] = hessian[i]
             if not is_arc[i]:
                 matrix[3 * i + 2, 3 * i + 2] = 1.0
         gap = np.zeros(len(bound))
         for row, i in enumerate(bound):
             j = (i + 1) % count
             gap[row], slope_i, slope_j = tangency(bool(is_arc[i]), state[i], bool(is_arc[j]), state[j])
-            matrix[size + row, 3 * i:3 * i + 3] = slope_i
-            matrix[size + row, 3 * j:3 * j + 3] = slope_j
+            matrix[size + row, 3 * i : 3 * i + 3] = slope_i
+            matrix[size + row, 3 * j : 3 * j + 3] = slope_j
         matrix[:size, size:] = matrix[size:, :size].T
         if step_size < 1e-7 and turn > 6:
             break
@@ -468,7 +493,9 @@ def _owners(first: np.ndarray, count: int) -> np.ndarray:
 
 
 def _reassigned(rope: Rope, first: np.ndarray, corners: np.ndarray) -> np.ndarray:
-    """Rim index nearest to each junction, within half the neighbouring stretches; order kept and no carrier left without points."""
+    """Rim index nearest to each junction, within half the neighbouring stretches; order kept and no carrier left without
+    points.
+    """
     count, carriers = len(rope.points), len(first)
     new = first.copy()
     for i in range(carriers):
@@ -498,8 +525,9 @@ def _guarded(rope: Rope, owner: np.ndarray, first: np.ndarray, tangent: np.ndarr
     return used
 
 
-def _normal_equations(owner: np.ndarray, count: int, weight: np.ndarray, residual: np.ndarray,
-                      slope: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _normal_equations(
+    owner: np.ndarray, count: int, weight: np.ndarray, residual: np.ndarray, slope: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
     """Blocks (k, 3, 3) and gradients (k, 3), summed over each carrier's points."""
     hessian, gradient = np.empty((count, 3, 3)), np.empty((count, 3))
     weighted = slope * weight[:, None]
@@ -529,4 +557,5 @@ def resettled(rope: Rope, chain: Chain) -> Chain:
 
 
 def with_covariance(chain: Chain, covariance: np.ndarray) -> Chain:
+    """The chain with another covariance of its state."""
     return replace(chain, covariance=covariance)

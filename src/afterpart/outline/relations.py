@@ -1,4 +1,7 @@
-"""What belongs together: equal holes, holes on a pitch circle, concentric curves.  Found in the measured state, with its errors."""
+"""What belongs together: equal holes, holes on a pitch circle, concentric curves.  Found in the measured state, with its
+errors.
+"""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -88,7 +91,10 @@ def _equally_spaced(part: Part, rows: list[int], center: np.ndarray, bore: int |
     radius = float(np.hypot(*gap.T).mean())
     if radius < 1e-6 or np.abs(steps - 2.0 * math.pi / count).max() * radius > 0.6:
         return None
-    start = float(angle[order][0] + np.angle(np.mean(np.exp(1j * (angle[order] - angle[order][0] - np.arange(count) * 2.0 * math.pi / count)))))
+    start = float(
+        angle[order][0]
+        + np.angle(np.mean(np.exp(1j * (angle[order] - angle[order][0] - np.arange(count) * 2.0 * math.pi / count))))
+    )
     at = start + np.arange(count) * 2.0 * math.pi / count
     design = np.column_stack((np.cos(at), np.sin(at)))
     points = part.state[rows, :2]

@@ -6,6 +6,7 @@ running sums of the points' moments give the least-squares line and Taubin's cir
 algebraic circles only choose the breakpoints; refine.py fits the survivors geometrically.
 Errors along a rim are alike over the correlation length, so a stretch counts as length / (2 correlation length) samples.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -112,8 +113,14 @@ def _pair_costs(points: np.ndarray, weights: np.ndarray, nodes: np.ndarray) -> t
     xz = sxz - 2.0 * mx * sxx - 2.0 * my * sxy + mx * mm - mx * (sxx + syy - mm)
     yz = syz - 2.0 * my * syy - 2.0 * mx * sxy + my * mm - my * (sxx + syy - mm)
     sz = sxx + syy
-    zz = (szz - 4.0 * (mx * sxz + my * syz) + 4.0 * (mx * mx * sxx + my * my * syy + 2.0 * mx * my * sxy) + 2.0 * mm * sz
-          - 4.0 * mm * mm + mm * mm)
+    zz = (
+        szz
+        - 4.0 * (mx * sxz + my * syz)
+        + 4.0 * (mx * mx * sxx + my * my * syy + 2.0 * mx * my * sxy)
+        + 2.0 * mm * sz
+        - 4.0 * mm * mm
+        + mm * mm
+    )
     xx, yy, xy, xz, yz, zz, mass = (np.asarray(v, float) for v in (xx, yy, xy, xz, yz, zz, mass))
     trace, cov = xx + yy, np.maximum(xx * yy - xy * xy, 0.0)
     smallest = 0.5 * trace - np.sqrt(np.maximum(0.25 * trace * trace - cov, 0.0))

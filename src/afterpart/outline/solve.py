@@ -4,6 +4,7 @@ Two verbs.  `condition` takes one linearised observation into a state (Kalman's 
 `close` finds the state nearest to the measured one (in its own covariance) at which all held quantities have their values, to
 the last digits, and tells what is left.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -12,7 +13,9 @@ import numpy as np
 from afterpart.outline.quantities import Held, gradient
 
 
-def condition(state: np.ndarray, covariance: np.ndarray, slope: np.ndarray, miss: float, u: float) -> tuple[np.ndarray, np.ndarray]:
+def condition(
+    state: np.ndarray, covariance: np.ndarray, slope: np.ndarray, miss: float, u: float
+) -> tuple[np.ndarray, np.ndarray]:
     """State (k, 3) and covariance (3k, 3k) after an observation: slope . change = miss, with standard uncertainty u."""
     reach = covariance @ slope
     gain = reach / (float(slope @ reach) + u * u + 1e-18)

@@ -1,4 +1,5 @@
 """Stage 3: the rims of a picture -> the drawing, measured and designed."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -71,18 +72,38 @@ def recover_outline(edges: EdgeMap, settings: OutlineSettings) -> Outline:
         item = replace(item, part=touching(settled.part))
         if settled.used:
             relative_u = settled.relative_u
-            reference = replace(reference, relative_u=relative_u, kind=reference.kind if "readings" in reference.kind
-                                else f"{reference.kind}+readings")
+            reference = replace(
+                reference,
+                relative_u=relative_u,
+                kind=reference.kind if "readings" in reference.kind else f"{reference.kind}+readings",
+            )
         traced[k] = item
         designs.append(design_part(item.part, item.points, relative_u, settings) if sized else free_design(item.part))
     if edges.unit != "mm" and sized:
         reference = replace(reference, px_per_mm=1.0 / (unit * growth))
     if not sized:
-        notes.append(Note("size_unknown", "Nothing in the picture told the size: all lengths are in pixels. "
-                                          "Enter the readings named as next and measure again."))
+        notes.append(
+            Note(
+                "size_unknown",
+                "Nothing in the picture told the size: all lengths are in pixels. "
+                "Enter the readings named as next and measure again.",
+            )
+        )
     notes += _scale_notes(designs[0], relative_u)
-    return _assembled(edges, settings, traced, designs, reference, relative_u, used, notes, middle, 1.0 if sized else 1.0 / unit,
-                      unit * growth, sized)
+    return _assembled(
+        edges,
+        settings,
+        traced,
+        designs,
+        reference,
+        relative_u,
+        used,
+        notes,
+        middle,
+        1.0 if sized else 1.0 / unit,
+        unit * growth,
+        sized,
+    )
 
 
 def _trace_parts(rims: tuple[Rim, ...], middle: np.ndarray, unit: float, settings: OutlineSettings) -> list[_Traced]:
@@ -101,7 +122,9 @@ def _trace_parts(rims: tuple[Rim, ...], middle: np.ndarray, unit: float, setting
         items = list_dimensions(turned, layout, corners)
         labels = [f"d{names + k + 1}" for k in range(len(items))]
         names += len(items)
-        traced.append(_Traced(number, part, layout, items, labels, [points[i] for i in own], [chain.corners for chain in part.chains]))
+        traced.append(
+            _Traced(number, part, layout, items, labels, [points[i] for i in own], [chain.corners for chain in part.chains])
+        )
     return traced
 
 
@@ -109,8 +132,10 @@ def _check_ids(traced: list[_Traced], settings: OutlineSettings) -> None:
     known = {name for item in traced for name in item.names}
     unknown = [reading.id for reading in settings.readings if reading.id not in known]
     if unknown:
-        raise UsageError(f"reading {', '.join(unknown)}: found no such dimension in this outline, expected one of d1 to d{len(known)}; "
-                         "take the ids from outline.json.")
+        raise UsageError(
+            f"reading {', '.join(unknown)}: found no such dimension in this outline, expected one of d1 to d{len(known)}; "
+            "take the ids from outline.json."
+        )
 
 
 def _readings_of(item: _Traced, readings: tuple[Reading, ...]) -> list[tuple[Reading, Item, float, np.ndarray]]:
@@ -118,8 +143,14 @@ def _readings_of(item: _Traced, readings: tuple[Reading, ...]) -> list[tuple[Rea
     for reading in readings:
         if reading.id in item.names:
             dimension = item.items[item.names.index(reading.id)]
-            out.append((reading, dimension, value_of(dimension, item.part, item.part.state, item.near),
-                        slope_of(dimension, item.part, item.part.state, item.near)))
+            out.append(
+                (
+                    reading,
+                    dimension,
+                    value_of(dimension, item.part, item.part.state, item.near),
+                    slope_of(dimension, item.part, item.part.state, item.near),
+                )
+            )
     return out
 
 
@@ -138,7 +169,9 @@ def _settled_size(traced: list[_Traced], readings: tuple[Reading, ...]) -> float
 def _grown(item: _Traced, factor: float) -> _Traced:
     part = moved(item.part, (0.0, 0.0), 0.0, factor)
     chains = tuple(_grown_chain(chain, factor) for chain in part.chains)
-    return replace(item, part=replace(part, chains=chains), points=[p * factor for p in item.points], near=[n * factor for n in item.near])
+    return replace(
+        item, part=replace(part, chains=chains), points=[p * factor for p in item.points], near=[n * factor for n in item.near]
+    )
 
 
 def _grown_chain(chain: Chain, factor: float) -> Chain:
@@ -151,22 +184,46 @@ def _scale_notes(design: Design, relative_u: float) -> list[Note]:
     if design.lattice is None or design.lattice.margin < 3.0:
         return []
     off = design.scale - 1.0
-    notes = [Note("lattice", f"The part's dimensions lie on {design.lattice.profile.name} steps; its true size is taken as "
-                             f"{100.0 * off:+.3f} % of the photo's.")]
+    notes = [
+        Note(
+            "lattice",
+            f"The part's dimensions lie on {design.lattice.profile.name} steps; its true size is taken as "
+            f"{100.0 * off:+.3f} % of the photo's.",
+        )
+    ]
     if abs(off) > 3.0 * relative_u + 0.001:
-        notes.append(Note("scale_conflict", f"Whole dimensions want the part {100.0 * off:+.2f} % larger than the reference says "
-                                            f"(standard uncertainty {100.0 * relative_u:.2f} %): a mis-stated sheet, a wrong height, or a "
-                                            "moulding that shrank. One outside reading settles it."))
+        notes.append(
+            Note(
+                "scale_conflict",
+                f"Whole dimensions want the part {100.0 * off:+.2f} % larger than the reference says "
+                f"(standard uncertainty {100.0 * relative_u:.2f} %): a mis-stated sheet, a wrong height, or a "
+                "moulding that shrank. One outside reading settles it.",
+            )
+        )
     return notes
 
 
-def _assembled(edges: EdgeMap, settings: OutlineSettings, traced: list[_Traced], designs: list[Design], reference: Reference, relative_u: float,
-               used: set[str], notes: list[Note], middle: np.ndarray, out: float, unit: float, sized: bool) -> Outline:
+def _assembled(
+    edges: EdgeMap,
+    settings: OutlineSettings,
+    traced: list[_Traced],
+    designs: list[Design],
+    reference: Reference,
+    relative_u: float,
+    used: set[str],
+    notes: list[Note],
+    middle: np.ndarray,
+    out: float,
+    unit: float,
+    sized: bool,
+) -> Outline:
     """Everything in the datum frame.  out: factor from house units to the outline's; unit: house units per edge-map unit."""
     main = designs[0]
     rows = {name: row for row, name in traced[0].layout.ids.items()}
     near = [move_points(n, main.origin, main.angle_rad, main.scale) for n in traced[0].near]
-    place = place_datum(main.part, part_corners(main.part, near), main.equal, settings.datum, rows, bool((~main.part.is_arc).any()))
+    place = place_datum(
+        main.part, part_corners(main.part, near), main.equal, settings.datum, rows, bool((~main.part.is_arc).any())
+    )
     cos, sin = math.cos(main.angle_rad), math.sin(main.angle_rad)
     ox, oy = place.origin[0] / main.scale, place.origin[1] / main.scale
     origin = (main.origin[0] + ox * cos - oy * sin, main.origin[1] + ox * sin + oy * cos)
@@ -183,7 +240,10 @@ def _assembled(edges: EdgeMap, settings: OutlineSettings, traced: list[_Traced],
         # the lattice frame of this part, seen from the datum
         gap = move_points(np.array([own.origin]), origin, angle, own.scale * out)[0]
         turn = own.angle_rad - angle
-        back = (-(gap[0] * math.cos(turn) + gap[1] * math.sin(turn)) / out, -(gap[1] * math.cos(turn) - gap[0] * math.sin(turn)) / out)
+        back = (
+            -(gap[0] * math.cos(turn) + gap[1] * math.sin(turn)) / out,
+            -(gap[1] * math.cos(turn) - gap[0] * math.sin(turn)) / out,
+        )
         placed = moved(own.part, back, -turn, out)
         placed_near = [move_points(n, origin, angle, own.scale * out) for n in item.near]
         design += draw(placed, item.layout, placed_near)
@@ -191,24 +251,43 @@ def _assembled(edges: EdgeMap, settings: OutlineSettings, traced: list[_Traced],
         for name, dimension in zip(item.names, item.items, strict=True):
             value = value_of(dimension, item.part, item.part.state, item.near)
             slope = slope_of(dimension, item.part, item.part.state, item.near)
-            u = math.sqrt(max(float(slope @ item.part.covariance @ slope), 0.0)
-                          + (growth_u * value if dimension.kind != "angle" else 0.0) ** 2)
+            u = math.sqrt(
+                max(float(slope @ item.part.covariance @ slope), 0.0)
+                + (growth_u * value if dimension.kind != "angle" else 0.0) ** 2
+            )
             intended = value_of(dimension, placed, placed.state, placed_near)
             factor = out if dimension.kind != "angle" else 1.0
             verdict = judge_dimension(dimension, own, intended, name in used)
-            dimensions.append(Dimension(name, dimension.kind, tuple(item.layout.ids[row] for row in dimension.rows), round(value * factor, 6),
-                                        round(u * factor, 6), round(intended, 9) + 0.0, round(verdict.probability, 4), verdict.runner_up,
-                                        verdict.origin))
+            dimensions.append(
+                Dimension(
+                    name,
+                    dimension.kind,
+                    tuple(item.layout.ids[row] for row in dimension.rows),
+                    round(value * factor, 6),
+                    round(u * factor, 6),
+                    round(intended, 9) + 0.0,
+                    round(verdict.probability, 4),
+                    verdict.runner_up,
+                    verdict.origin,
+                )
+            )
             role = _role_of(item.part, dimension.rows[0])
             how = how_to_take(dimension, item.layout.ids, role)
             if how and name not in used and own is main:
                 options.append((name, dimension, value, slope, how))
         relations += list_relations(own, item.layout.ids, place if own is main else Place((0.0, 0.0), 0.0, ""))
     photo_origin = np.asarray(origin) / unit + middle
-    return Outline("mm" if sized else edges.unit, reference,
-                   Datum(place.text, (float(photo_origin[0]), float(photo_origin[1])), math.degrees(angle)),
-                   tuple(measured), tuple(design), tuple(dimensions), tuple(relations),
-                   next_readings(traced[0].part, relative_u if sized else 0.05, options), tuple(notes))
+    return Outline(
+        "mm" if sized else edges.unit,
+        reference,
+        Datum(place.text, (float(photo_origin[0]), float(photo_origin[1])), math.degrees(angle)),
+        tuple(measured),
+        tuple(design),
+        tuple(dimensions),
+        tuple(relations),
+        next_readings(traced[0].part, relative_u if sized else 0.05, options),
+        tuple(notes),
+    )
 
 
 def _role_of(part: Part, row: int) -> str:

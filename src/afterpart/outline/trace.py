@@ -1,4 +1,5 @@
 """All rims of an edge map -> chains of carriers: noise and correlation learnt from the rims themselves, then the final fit."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -11,7 +12,18 @@ from afterpart.geometry.contour import edge_lengths, is_counter_clockwise, perim
 from afterpart.geometry.fit import fit_circle, fit_circle_robust
 from afterpart.geometry.robust import mixture_weights, spread
 from afterpart.outline.chain import Chain
-from afterpart.outline.refine import BAD_SHARE, BAD_SPREAD, Rope, circle_chain, fit_chain, part_rounds, resettled, round_corners, simplify, with_covariance
+from afterpart.outline.refine import (
+    BAD_SHARE,
+    BAD_SPREAD,
+    Rope,
+    circle_chain,
+    fit_chain,
+    part_rounds,
+    resettled,
+    round_corners,
+    simplify,
+    with_covariance,
+)
 from afterpart.outline.segment import effective_weights, segment_rim
 from afterpart.outline.settings import OutlineSettings
 
@@ -25,7 +37,9 @@ def trace_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSet
     """
     for points in rims:
         if len(points) < LEAST_POINTS:
-            raise FitError(f"Found a rim of {len(points)} points, expected at least {LEAST_POINTS}; take a sharper or larger picture.")
+            raise FitError(
+                f"Found a rim of {len(points)} points, expected at least {LEAST_POINTS}; take a sharper or larger picture."
+            )
     noise = max(settings.noise_floor, float(np.median(np.concatenate(u))))
     length = settings.correlation_length
     chains = [_trace(points, noise, length, settings) for points in rims]
@@ -36,8 +50,10 @@ def trace_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSet
             break
         finer = growth < 0.7
         noise, length = learnt, new_length
-        chains = [_trace(points, noise, length, settings) if finer else _retrace(points, chain, noise, length, settings)
-                  for points, chain in zip(rims, chains, strict=True)]
+        chains = [
+            _trace(points, noise, length, settings) if finer else _retrace(points, chain, noise, length, settings)
+            for points, chain in zip(rims, chains, strict=True)
+        ]
     learnt, new_length = _learn(rims, chains, settings)
     growth = (learnt / noise) ** 2 * new_length / length
     return [with_covariance(chain, chain.covariance * growth) for chain in chains], learnt, new_length
@@ -58,7 +74,9 @@ def _learn(rims: list[np.ndarray], chains: list[Chain], settings: OutlineSetting
     length = _correlation_length(rims, chains, settings.correlation_length)
     samples = sum(perimeter(points) for points in rims) / (2.0 * length)
     spent = sum(3 if chain.is_circle else 2 * chain.size + int(chain.is_arc.sum() - chain.tangent.sum()) for chain in chains)
-    noise = spread(np.concatenate([chain.residuals for chain in chains])) * math.sqrt(samples / max(samples - spent, 0.4 * samples))
+    noise = spread(np.concatenate([chain.residuals for chain in chains])) * math.sqrt(
+        samples / max(samples - spent, 0.4 * samples)
+    )
     noise = math.hypot(noise, settings.model_noise)
     return min(noise, 20.0 * settings.noise_floor), length
 
@@ -85,11 +103,15 @@ def _trace(points: np.ndarray, noise: float, length: float, settings: OutlineSet
 def _rope(points: np.ndarray, noise: float, length: float, settings: OutlineSettings) -> Rope:
     steps = edge_lengths(points)
     along = np.concatenate(([0.0], np.cumsum(steps[:-1])))
-    return Rope(points, effective_weights(points, length), noise, along, float(steps.sum()), settings.corner_guard, settings.tangent_price)
+    return Rope(
+        points, effective_weights(points, length), noise, along, float(steps.sum()), settings.corner_guard, settings.tangent_price
+    )
 
 
 def _whole_circle(rope: Rope) -> Chain | None:
-    """The rim as one circle, or None when its points do not fix one.  Student weights first, then those of the bad-stretch mixture."""
+    """The rim as one circle, or None when its points do not fix one.  Student weights first, then those of the
+    bad-stretch mixture.
+    """
     u = rope.noise / np.sqrt(rope.samples)
     try:
         fit, _ = fit_circle_robust(rope.points, u)

@@ -1,4 +1,5 @@
 """What the solved design says of each dimension: how probable, what else, where from; and the relations it holds."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -45,8 +46,12 @@ def _size(item: Item, design: Design) -> Held | None:
 
 def _rests_on(item: Item, design: Design) -> float:
     """Product over rows of the least probable held place of each; 0 when some row has none."""
-    wanted = {"distance": ("center_x", "center_y"), "width": ("offset", "vertex_x", "vertex_y"), "length": ("offset", "vertex_x", "vertex_y"),
-              "angle": ("direction", "vertex_x", "vertex_y")}.get(item.kind, ())
+    wanted = {
+        "distance": ("center_x", "center_y"),
+        "width": ("offset", "vertex_x", "vertex_y"),
+        "length": ("offset", "vertex_x", "vertex_y"),
+        "angle": ("direction", "vertex_x", "vertex_y"),
+    }.get(item.kind, ())
     total = 1.0
     for row in item.rows:
         row = next((circle for own, circle in design.concentric if own == row), row) if item.kind == "distance" else row
@@ -62,21 +67,27 @@ def list_relations(design: Design, ids: dict[int, str], place: Place) -> list[Re
     """Relations the design holds, by segment ids."""
     out = [Relation("tangent", (ids[a], ids[b])) for a, b in design.part.touches()]
     out += [Relation("equal_radius", tuple(ids[row] for row in group)) for group in design.equal if len(group) > 1]
-    out += [Relation("concentric", (ids[a], ids[b])) for a, b in design.concentric
-            if math.hypot(*(design.part.state[a, :2] - design.part.state[b, :2])) < 1e-6]
+    out += [
+        Relation("concentric", (ids[a], ids[b]))
+        for a, b in design.concentric
+        if math.hypot(*(design.part.state[a, :2] - design.part.state[b, :2])) < 1e-6
+    ]
     for circle in design.pitch:
         bore = (ids[circle.bore],) if circle.bore is not None else ()
         out.append(Relation("pitch_circle", (*bore, *(ids[row] for row in circle.rows))))
-    gridded = [ids[row] for row in design.part.circles()
-               if all(any(h.quantity == Quantity(kind, (row,)) for h in design.held) for kind in ("center_x", "center_y"))
-               and not any(row in circle.rows for circle in design.pitch)]
+    gridded = [
+        ids[row]
+        for row in design.part.circles()
+        if all(any(h.quantity == Quantity(kind, (row,)) for h in design.held) for kind in ("center_x", "center_y"))
+        and not any(row in circle.rows for circle in design.pitch)
+    ]
     if len(gridded) > 1:
         out.append(Relation("grid", tuple(gridded)))
     for _, pairs in place.mirrors:
         out += [Relation("symmetric", (ids[a], ids[b])) for a, b in pairs]
     lines = [row for row in range(len(design.part.is_arc)) if not design.part.is_arc[row]]
     for i, a in enumerate(lines):
-        for b in lines[i + 1:]:
+        for b in lines[i + 1 :]:
             turn = math.remainder(design.part.state[a, 0] - design.part.state[b, 0], math.pi)
             if abs(turn) < 1e-9:
                 out.append(Relation("parallel", (ids[a], ids[b])))

@@ -1,4 +1,5 @@
 """Clearance holes for metric bolts and screws (ISO 273), and the hole diameters that designers favour because of them."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -25,14 +26,21 @@ class ClearanceHole:
 
 def _load() -> tuple[ClearanceHole, ...]:
     text = resources.files("afterpart.standards").joinpath("clearance_holes.csv").read_text(encoding="utf-8")
-    return tuple(ClearanceHole(row["size"], *(float(row[k]) for k in ("nominal", "fine", "medium", "coarse")))
-                 for row in csv.DictReader(text.splitlines()))
+    return tuple(
+        ClearanceHole(row["size"], *(float(row[k]) for k in ("nominal", "fine", "medium", "coarse")))
+        for row in csv.DictReader(text.splitlines())
+    )
 
 
 CLEARANCE_HOLES = _load()
 
-LISTED_DIAMETERS = tuple(sorted({hole.fine for hole in CLEARANCE_HOLES} | {hole.medium for hole in CLEARANCE_HOLES}
-                                | {thread.tap_drill for thread in THREADS}))
+LISTED_DIAMETERS = tuple(
+    sorted(
+        {hole.fine for hole in CLEARANCE_HOLES}
+        | {hole.medium for hole in CLEARANCE_HOLES}
+        | {thread.tap_drill for thread in THREADS}
+    )
+)
 """Diameters in mm that stand in the tables: fine and medium clearance holes, and tap drills."""
 
 
@@ -46,5 +54,9 @@ def clearance_hole(size: str) -> ClearanceHole:
 
 def likely_screws(diameter: float, tolerance: float = 0.05) -> tuple[str, ...]:
     """Sizes for which a hole of this diameter (mm) is a clearance hole, with the series: ("M6 medium", ...)."""
-    return tuple(f"{hole.size} {series}" for hole in CLEARANCE_HOLES for series in ("fine", "medium", "coarse")
-                 if abs(getattr(hole, series) - diameter) <= tolerance)
+    return tuple(
+        f"{hole.size} {series}"
+        for hole in CLEARANCE_HOLES
+        for series in ("fine", "medium", "coarse")
+        if abs(getattr(hole, series) - diameter) <= tolerance
+    )

@@ -1,4 +1,5 @@
 """Metric coarse threads: nominal diameter, pitch and tap drill."""
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -23,8 +24,10 @@ class Thread:
 
 def _load() -> tuple[Thread, ...]:
     text = resources.files("afterpart.standards").joinpath("threads.csv").read_text(encoding="utf-8")
-    return tuple(Thread(row["size"], *(float(row[k]) for k in ("nominal", "coarse_pitch", "tap_drill")))
-                 for row in csv.DictReader(text.splitlines()))
+    return tuple(
+        Thread(row["size"], *(float(row[k]) for k in ("nominal", "coarse_pitch", "tap_drill")))
+        for row in csv.DictReader(text.splitlines())
+    )
 
 
 THREADS = _load()
