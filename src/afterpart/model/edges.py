@@ -66,3 +66,5 @@ class EdgeMap:
     notes: tuple[Note, ...] = field(default=())
     blur_px: float = 1.0
     """Standard deviation of the picture's blur, as its edges show it."""
+    draft_deg: float = 0.0
+    """Lean of the walls as the rims show it: an opening is narrower, the outside wider at the table than at the face."""

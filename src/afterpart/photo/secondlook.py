@@ -43,7 +43,7 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[FittedRim]) ->
     light = linear_light(picture.grey)
     middle = project_plane(edges.camera, edges.rims[0].points.mean(0)[None], edges.face_height)[0]
     px = 1 / ground_px_per_mm(edges.camera, middle, edges.face_height)
-    shape = RimShape(edges.face_height, edges.edge_radius, 0.0, edges.camera.position[2])
+    shape = RimShape(edges.face_height, edges.edge_radius, float(np.tan(np.radians(edges.draft_deg))), edges.camera.position[2])
     rims = []
     for rim in edges.rims:
         chain = _chain_for(rim, fitted, px)
