@@ -411,7 +411,7 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
             matrix[size + row, 3 * i : 3 * i + 3] = slope_i
             matrix[size + row, 3 * j : 3 * j + 3] = slope_j
         matrix[:size, size:] = matrix[size:, :size].T
-        if step_size < 1e-7 and turn > 6:
+        if step_size < 2e-5 and turn > 6:
             break
         damped = matrix.copy()
         diagonal = np.arange(size)
