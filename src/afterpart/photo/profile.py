@@ -103,7 +103,7 @@ def level_prior(face: float, table: float, opening: bool) -> tuple[np.ndarray, n
     wall round the outside; inside an opening it may be quite dark; table shades fade by some tenths.  Judgement, no source."""
     wall_u = 0.45 if opening else 0.15
     mean = np.array([face, WALL_SHARE * face, 0.0, 0.0, table, 0.0, 0.0])
-    u = np.array([0.03 * face + 0.3, wall_u * face + 1, 0.3 * face + 2, 0.15 * face + 1, 0.5 * table + 20, 0.12 * table + 2, 0.3 * table + 5])
+    u = np.array([0.03 * face + 0.3, wall_u * face + 1, (0.3 if opening else 0.15) * face + 1, 0.15 * face + 1, 0.5 * table + 20, 0.12 * table + 2, 0.3 * table + 5])
     return mean, u
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from afterpart.errors import PhotoError
 from afterpart.model.camera import Camera
 from afterpart.photo.edgeprofile import sample
 from afterpart.photo.profile import LEVELS, WALL_SHARE, RimShape, Spread, level_prior, place_costs, visible_model
@@ -19,6 +20,7 @@ from afterpart.photo.projection import project_plane, to_plane
 
 SPACING_PX = 3.0
 PLACE_STEP_PX = 0.3
+MOST_PROBES = 20000
 CORRELATION = 3.0
 """Neighbouring values share noise (demosaicing, sharpening, JPEG): costs are divided by this."""
 
@@ -45,10 +47,13 @@ class RimFit:
 
 
 def resample_closed(points: np.ndarray, spacing: float) -> np.ndarray:
-    """A closed polyline (n, 2) at even spacing."""
+    """A closed polyline (n, 2) at even spacing.  Raises PhotoError when that would take more probes than any rim has."""
     closed = np.vstack([points, points[:1]])
     length = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
     count = max(12, int(round(length[-1] / spacing)))
+    if count > MOST_PROBES:
+        raise PhotoError(f"A rim came out {count} probes long, expected at most {MOST_PROBES}: the camera's place cannot be right. "
+                         "Check what was told about the reference and its height.")
     at = np.linspace(0, length[-1], count, endpoint=False)
     return np.stack([np.interp(at, length, closed[:, k]) for k in (0, 1)], 1)
 

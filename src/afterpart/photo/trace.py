@@ -48,12 +48,16 @@ def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: R
     for k, contour in enumerate((region.outer, *region.openings)):
         chain = start_chain(camera, contour, shape.height, k > 0, px, 4.0 * px)
         # where the wall is as bright as the face, the rough contour ran along its foot
-        slopes = view_slopes(camera, chain, outward_normals(chain, 3.0), shape.height)
         most = MOST_INWARD_PX if k == 0 else min(MOST_INWARD_PX, 0.12 * _width(chain) / px)
-        foot_px = float(np.clip(np.quantile(slopes, 0.98) * shape.height / px, 0.0, most))
-        rim = fit_rim(light, camera, chain, shape, px, Spread(), START_REACH_PX, rim_void(chain, px, k > 0, START_REACH_PX), 1.5 if k == 0 else 0.7,
-                      normal_smooth=6.0, inward_px=foot_px)
-        chains.append(resample_closed(smooth_closed(rim.points, 1.5), SPACING_PX * px))
+        rounds = 3 if k == 0 else 1
+        for number in range(rounds):
+            slopes = view_slopes(camera, chain, outward_normals(chain, 6.0), shape.height)
+            foot_px = float(np.clip(np.quantile(slopes, 0.98) * shape.height / px, 0.0, most))
+            rim = fit_rim(light, camera, chain, shape, px, Spread(), START_REACH_PX, rim_void(chain, px, k > 0, START_REACH_PX),
+                          1.5 if k == 0 else 0.7, 6.0, inward_px=foot_px)
+            # where the chain changed over to a wrong edge its normals are wrong too: smoothing between the rounds lets it come back
+            chain = resample_closed(smooth_closed(rim.points, 1.5 if number == rounds - 1 else 4.0), SPACING_PX * px)
+        chains.append(chain)
     return chains
 
 
