@@ -19,12 +19,12 @@ import time
 from pathlib import Path
 
 import cv2
-from afterpart.outline.stage import recover_outline
-from afterpart.photo.stage import recover_edges
 
 from afterpart.job.options import shot_from_options
 from afterpart.outline.settings import OutlineSettings
+from afterpart.outline.stage import recover_outline
 from afterpart.photo.load import load_picture
+from afterpart.photo.stage import recover_edges
 
 COVER = Path(__file__).resolve().parents[1] / "examples" / "compressor_cover" / "inlet_cover.jpg"
 

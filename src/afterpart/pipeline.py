@@ -116,7 +116,8 @@ def fitted_rims(edges: EdgeMap, outline: Outline) -> tuple[FittedRim, ...]:
     back = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
     if outline.unit != edges.unit:
         return ()
-    return tuple(FittedRim(loop.role, loop.part, loop_points(loop) @ back + np.array(outline.datum.origin)) for loop in outline.measured)
+    origin = np.array(outline.datum.origin)
+    return tuple(FittedRim(loop.role, loop.part, loop_points(loop) @ back + origin) for loop in outline.measured)
 
 
 def write_measurement(measurement: Measurement, out: Path) -> None:

@@ -16,7 +16,8 @@ WIDTH, HEIGHT = 1600, 1200
 TABLE, PLATE = 200.0, 60.0
 
 
-def pictured(*plates: tuple[int, int, int, int], blur: float = 1.0, size: tuple[int, int] = (WIDTH, HEIGHT), table: float = TABLE) -> Picture:
+def pictured(*plates: tuple[int, int, int, int], blur: float = 1.0, size: tuple[int, int] = (WIDTH, HEIGHT),
+             table: float = TABLE) -> Picture:
     """A table with dark plates (left, top, right, bottom) on it, blurred by a Gaussian, with a little noise."""
     light = np.full((size[1], size[0]), table)
     for left, top, right, bottom in plates:
@@ -37,7 +38,8 @@ def on_a_sheet(*plates: tuple[int, int, int, int]) -> Picture:
     return Picture("photo.png", "", grey.astype(np.float32), cv2.merge([grey] * 3), 27.0)
 
 
-@pytest.mark.parametrize("plate", [(900, 300, WIDTH, 900), (0, 300, 700, 900), (400, 0, 1200, 500), (400, 700, 1200, HEIGHT), (800, 600, WIDTH, HEIGHT)])
+@pytest.mark.parametrize("plate", [(900, 300, WIDTH, 900), (0, 300, 700, 900), (400, 0, 1200, 500), (400, 700, 1200, HEIGHT),
+                                   (800, 600, WIDTH, HEIGHT)])
 def test_cut_off_by_the_border(plate: tuple[int, int, int, int]) -> None:
     with pytest.raises(PhotoError, match="cut off by the picture's border"):
         recover_edges(pictured(plate), Shot("photo.png"))

@@ -52,8 +52,8 @@ def resample_closed(points: np.ndarray, spacing: float) -> np.ndarray:
     length = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
     count = max(12, int(round(length[-1] / spacing)))
     if count > MOST_PROBES:
-        raise PhotoError(f"A rim came out {count} probes long, expected at most {MOST_PROBES}: the camera's place cannot be right. "
-                         "Check what was told about the reference and its height.")
+        raise PhotoError(f"A rim came out {count} probes long, expected at most {MOST_PROBES}: the camera's place cannot be "
+                         "right. Check what was told about the reference and its height.")
     at = np.linspace(0, length[-1], count, endpoint=False)
     return np.stack([np.interp(at, length, closed[:, k]) for k in (0, 1)], 1)
 
@@ -66,12 +66,14 @@ def smooth_closed(values: np.ndarray, sigma: float) -> np.ndarray:
     k = np.arange(-half, half + 1)
     kernel = np.exp(-k * k / (2 * sigma * sigma))
     kernel /= kernel.sum()
-    flat = np.concatenate([values[-half:], values, values[:half]]).reshape(len(values) + 2 * half, -1) if half else values.reshape(len(values), -1)
+    ring = np.concatenate([values[-half:], values, values[:half]]) if half else values
+    flat = ring.reshape(len(ring), -1)
     out = cv2.filter2D(flat.astype(np.float64), cv2.CV_64F, kernel[:, None], borderType=cv2.BORDER_REFLECT)
     return out[half:half + len(values)].reshape(values.shape) if half else values
 
 
 def signed_area(points: np.ndarray) -> float:
+    """Area within a closed polyline (n, 2), mm2; negative where it runs clockwise."""
     x, y = points.T
     return 0.5 * float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
 
@@ -94,6 +96,9 @@ def outward_normals(chain: np.ndarray, smooth: float) -> np.ndarray:
 
 
 def view_slopes(camera: Camera, chain: np.ndarray, normals: np.ndarray, height: float) -> np.ndarray:
+    """Slope of the sight line across each probe, (n,): horizontal run per mm of height, positive where the wall is seen.
+
+    chain, normals: (n, 2), points in mm and unit normals towards the void; height: of the face, mm."""
     toward = np.array(camera.position[:2]) - chain
     return (toward * normals).sum(1) / (camera.position[2] - height)
 
@@ -103,8 +108,8 @@ def foot_places(camera: Camera, chain: np.ndarray, normals: np.ndarray, shape: R
 
     The foot is the chain itself at the table, drawn towards the camera by parallax.  On curved walls it does not move along the
     probe: at the sides of a hole the sight line slides along the wall, so the crossing is found, not assumed.
-    exact: the chain is a known curve; a measured one is smoothed first: its wobble, shifted along the rim by the parallax, would come
-    back from each pass multiplied by shift / wavelength, which smoothing by as much as the shift keeps below one."""
+    exact: the chain is a known curve; a measured one is smoothed first: its wobble, shifted along the rim by the parallax, would
+    come back from each pass multiplied by shift / wavelength, which smoothing by as much as the shift keeps below one."""
     top = np.array(camera.position)
     if not exact:
         spacing = float(np.median(np.hypot(*np.diff(chain, axis=0).T)))
@@ -135,10 +140,10 @@ def fit_rim(grey: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape
             chained: bool = True, inward_px: float = 0.0) -> RimFit:
     """One pass over one rim.
 
-    chain: (n, 2) mm, material left; px: mm per pixel; reach_px: how far the wall is looked for either side; void_px: how far beyond the
-    last edge the table is looked at (limited by the opening's size); average: smoothing along the rim in probes; normal_smooth: of
-    the normals, in probes, 0 for a chain that is a known curve; every: 1, or only each
-    so-manieth probe for a quick judgement; chained: False leaves each probe at its own least cost;
+    chain: (n, 2) mm, material left; px: mm per pixel; reach_px: how far the wall is looked for either side; void_px: how far
+    beyond the last edge the table is looked at (limited by the opening's size); average: smoothing along the rim in probes;
+    normal_smooth: of the normals, in probes, 0 for a chain that is a known curve; every: 1, or only each so-manieth probe for a
+    quick judgement; chained: False leaves each probe at its own least cost;
     inward_px: how much farther to look towards the material.
     """
     normals = outward_normals(chain, normal_smooth)
@@ -189,7 +194,8 @@ def fit_rim(grey: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape
         costs[rows], levels[rows] = place_costs(part, t[columns], model, places, means, u, sigma)
         gain[rows] = (((part - part.mean(1, keepdims=True)) / sigma) ** 2).sum(1) - costs[rows].min(1)
     if chained:
-        # neighbours stand almost alike on the smoothed chain: sharing their costs keeps the foot sharp, as averaging brightness does not
+        # neighbours stand almost alike on the smoothed chain: sharing their costs keeps the foot sharp, averaging brightness
+        # would not
         costs = smooth_closed(costs, 0.8)
     costs /= CORRELATION
     index = _chain_places(costs, places) if chained else costs.argmin(1)

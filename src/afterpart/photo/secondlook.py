@@ -1,8 +1,8 @@
 """A second look at the rims, once their lines and arcs are known.
 
-The first look follows a rim probe by probe; where it strays (a shadow, a wall as bright as the face) its normals and the foot of its wall
-stray too.  A chain laid along the fitted lines and arcs has exact normals and an exact foot, so a close look along it finds the
-edge again where it was lost, and half as much scatter elsewhere.
+The first look follows a rim probe by probe; where it strays (a shadow, a wall as bright as the face) its normals and the foot of
+its wall stray too.  A chain laid along the fitted lines and arcs has exact normals and an exact foot, so a close look along it
+finds the edge again where it was lost, and half as much scatter elsewhere.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -51,8 +51,8 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[FittedRim]) ->
             rims.append(rim)
             continue
         opening = rim.role != "outer"
-        found = fit_rim(light, edges.camera, chain, shape, px, Spread(edges.blur_px), REACH_PX, rim_void(chain, px, opening, REACH_PX),
-                        rim_average(chain, px, opening), 0.0)
+        found = fit_rim(light, edges.camera, chain, shape, px, Spread(edges.blur_px), REACH_PX,
+                        rim_void(chain, px, opening, REACH_PX), rim_average(chain, px, opening), 0.0)
         rims.append(replace(rim, points=found.points, u=found.u))
     return replace(edges, rims=tuple(rims))
 

@@ -55,13 +55,14 @@ def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: R
             foot_px = float(np.clip(np.quantile(slopes, 0.98) * shape.height / px, 0.0, most))
             rim = fit_rim(light, camera, chain, shape, px, Spread(), START_REACH_PX, rim_void(chain, px, k > 0, START_REACH_PX),
                           1.5 if k == 0 else 0.7, 6.0, inward_px=foot_px)
-            # where the chain changed over to a wrong edge its normals are wrong too: smoothing between the rounds lets it come back
+            # where the chain changed over to a wrong edge its normals are wrong too: smoothing between the rounds lets it back
             chain = resample_closed(smooth_closed(rim.points, 1.5 if number == rounds - 1 else 4.0), SPACING_PX * px)
         chains.append(chain)
     return chains
 
 
 def look_of(light: np.ndarray, camera: Camera, chains: list[np.ndarray], shape: RimShape, px: float, told: bool) -> RimLook:
+    """Blur, rounding and draft that suit first chains best; see settle_look."""
     return settle_look(light, camera, chains, shape, px, told)
 
 
