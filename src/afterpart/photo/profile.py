@@ -1,11 +1,12 @@
 """How brightness runs across the rim of a moulded face, and where that puts the material's wall.
 
-A probe crosses the rim from material to void along t, measured in the plane of the face; t = 0 is where the vertical wall would stand
-if it reached the face.  Words: *slope* m, horizontal run of the sight line per mm of height (positive: the camera stands on the void side
-and sees the wall); *rounding* r, radius between face and wall; *draft*, tangent of the wall's lean.  What is seen, in order:
-face | rounding | wall (only where m + draft > 0) | table.  The rounding's shade turns from the face's to the wall's with the normal;
-on the far side the rounding hides the wall and the last point of it that can be seen is the *silhouette*.  Unknown are the levels of
-these regions (linear, in linear light) and the place of the wall (searched), so each place has a best least-squares cost: nothing is thresholded.
+A probe crosses the rim from material to void along t, measured in the plane of the face; t = 0 is where the vertical wall would
+stand if it reached the face.  Words: *slope* m, horizontal run of the sight line per mm of height (positive: the camera stands on
+the void side and sees the wall); *rounding* r, radius between face and wall; *draft*, tangent of the wall's lean.  What is seen,
+in order: face | rounding | wall (only where m + draft > 0) | table.  The rounding's shade turns from the face's to the wall's with
+the normal; on the far side the rounding hides the wall and the last point of it that can be seen is the *silhouette*.  Unknown are
+the levels of these regions (linear, in linear light) and the place of the wall (searched), so each place has a best least-squares
+cost: nothing is thresholded.
 
 Limits: the floor beyond the rim is taken to be the table (a blind hole's floor is not told apart here); light from one side may
 brighten the rounding, for which one extra term stands.
@@ -24,7 +25,7 @@ LEVELS = 7
 WALL_SHARE = 0.65
 """Usual brightness of a wall as a share of the face's; judgement."""
 
-FINE_PX = 0.1
+FINE_PX = 0.2
 """Step of the tabulated model in pixels."""
 
 
@@ -55,10 +56,12 @@ def spread_kernel(spread: Spread) -> np.ndarray:
 
 
 @lru_cache(maxsize=4096)
-def visible_model(shape: RimShape, slope: float, foot: float, px: float, spread: Spread, low: float, high: float) -> tuple[np.ndarray, np.ndarray]:
+def visible_model(shape: RimShape, slope: float, foot: float, px: float, spread: Spread, low: float,
+                  high: float) -> tuple[np.ndarray, np.ndarray]:
     """The linear levels' patterns along t, blurred.
 
-    slope: m; foot: where the wall meets the table, along t; px: mm per picture pixel at the face; spread: how the picture spreads a point; low, high: range of t in mm.
+    slope: m; foot: where the wall meets the table, along t; px: mm per picture pixel at the face; spread: how the picture spreads
+    a point; low, high: range of t in mm.
     Returns t (k,) and patterns (k, LEVELS), read-only: probes of one kind share them.
     """
     step = FINE_PX * px
@@ -103,7 +106,8 @@ def level_prior(face: float, table: float, opening: bool) -> tuple[np.ndarray, n
     wall round the outside; inside an opening it may be quite dark; table shades fade by some tenths.  Judgement, no source."""
     wall_u = 0.45 if opening else 0.15
     mean = np.array([face, WALL_SHARE * face, 0.0, 0.0, table, 0.0, 0.0])
-    u = np.array([0.03 * face + 0.3, wall_u * face + 1, (0.3 if opening else 0.15) * face + 1, 0.15 * face + 1, 0.5 * table + 20, 0.12 * table + 2, 0.3 * table + 5])
+    u = np.array([0.03 * face + 0.3, wall_u * face + 1, (0.3 if opening else 0.15) * face + 1, 0.15 * face + 1,
+                  0.5 * table + 20, 0.12 * table + 2, 0.3 * table + 5])
     return mean, u
 
 

@@ -1,7 +1,7 @@
 """Round rims fitted as circles straight to the picture: centre and radius that all probes of a rim agree on best.
 
-A small dark hole gives each single probe little to go by, and some probes prefer a wrong edge; the sum of their costs over one circle
-has its minimum in the right place.  The foot of the wall is recomputed from the circle each time.
+A small dark hole gives each single probe little to go by, and some probes prefer a wrong edge; the sum of their costs over one
+circle has its minimum in the right place.  The foot of the wall is recomputed from the circle each time.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -13,6 +13,9 @@ import numpy as np
 from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.rims import RimFit, fit_rim
+
+MOST_PROBES = 200
+"""Probes round a large circle: more add nothing, their errors are alike."""
 
 TRUNCATE = 25.0
 """Largest cost above its own minimum that one probe may contribute."""
@@ -35,7 +38,7 @@ def robust_circle(points: np.ndarray) -> tuple[np.ndarray, float, float]:
     centre = points.mean(0)
     radius = float(np.median(np.hypot(*(points - centre).T)))
     scatter = radius
-    for k in range(25):
+    for _ in range(25):
         d = points - centre
         length = np.hypot(*d.T)
         off = length - radius
@@ -56,12 +59,12 @@ def circle_chain(centre: np.ndarray, radius: float, count: int, opening: bool) -
 
 
 def fit_round_rim(light: np.ndarray, camera: Camera, centre: np.ndarray, radius: float, opening: bool, shape: RimShape, px: float,
-                  spread: Spread, reach_px: tuple[float, ...] = (8.0, 4.0, 3.0), void_px: float = 12.0) -> RoundFit:
+                  spread: Spread, reach_px: tuple[float, ...] = (8.0, 3.5), void_px: float = 12.0) -> RoundFit:
     """Best circle near the given one.  Arguments as for fit_rim; reach_px: how far it may move in each pass."""
     u, mean_cost = np.full(3, np.inf), np.inf
     rim: RimFit | None = None
     for number, reach in enumerate(reach_px, start=1):
-        count = int(np.clip(2 * np.pi * radius / (2.0 * px), 40, 360))
+        count = int(np.clip(2 * np.pi * radius / (2.0 * px), 40, MOST_PROBES))
         chain = circle_chain(centre, radius, count, opening)
         void = min(void_px, max(1.1 * radius / px - reach, 3.0)) if opening else void_px
         # averaging along the rim must not smear the foot of the wall, which slides along small holes
@@ -76,9 +79,9 @@ def fit_round_rim(light: np.ndarray, camera: Camera, centre: np.ndarray, radius:
 
 def round_cost(rim: RimFit) -> np.ndarray:
     """Cost of every probe (n,) at the place on the circle that suits them all best."""
-    move, _, _ = _joint_move(rim)
-    return rim.costs[np.arange(len(rim.costs)), np.clip(np.round((_offsets(rim, move[None])[0] - rim.places[0])
-                                                                 / (rim.places[1] - rim.places[0])).astype(int), 0, len(rim.places) - 1)]
+    move, _, _ = _joint_move(rim, 0.5)
+    index = np.round((_offsets(rim, move[None])[0] - rim.places[0]) / (rim.places[1] - rim.places[0])).astype(int)
+    return rim.costs[np.arange(len(rim.costs)), np.clip(index, 0, len(rim.places) - 1)]
 
 
 def _offsets(rim: RimFit, moves: np.ndarray) -> np.ndarray:
@@ -87,8 +90,9 @@ def _offsets(rim: RimFit, moves: np.ndarray) -> np.ndarray:
     return moves[:, :2] @ rim.normals.T + sign * moves[:, 2:]
 
 
-def _joint_move(rim: RimFit) -> tuple[np.ndarray, np.ndarray, float]:
-    """Shift (dx, dy, dR) of the circle that minimises the summed costs, its uncertainty, and the mean cost left."""
+def _joint_move(rim: RimFit, finest: float = 0.03) -> tuple[np.ndarray, np.ndarray, float]:
+    """Shift (dx, dy, dR) of the circle that minimises the summed costs, its uncertainty, and the mean cost left.
+    finest: width of the last search grid, in steps of the places."""
     places, step = rim.places, float(rim.places[1] - rim.places[0])
     level = rim.costs - rim.costs.min(1, keepdims=True)
     # the model never fits perfectly: what even the best place leaves over is taken as noise
@@ -106,18 +110,21 @@ def _joint_move(rim: RimFit) -> tuple[np.ndarray, np.ndarray, float]:
         return np.where(outside, TRUNCATE, value).sum(1)
 
     best, width = np.zeros(3), 0.7 * float(places[-1])
-    while width > 0.02 * step:
-        axis = np.linspace(-width, width, 7)
+    points = 7
+    while width > finest * step:
+        axis = np.linspace(-width, width, points)
         grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), -1).reshape(-1, 3) + best
         best = grid[total(grid).argmin()]
-        width *= 0.45
+        # the first grid may have several valleys; afterwards five points a side bracket the one that was found
+        width *= 0.45 if points == 7 else 0.55
+        points = 5
     centre_cost = float(total(best[None])[0])
     probe = 0.7 * step
     hessian = np.empty((3, 3))
     unit = np.eye(3) * probe
     for i in range(3):
         for j in range(3):
-            four = np.array([best + unit[i] + unit[j], best + unit[i] - unit[j], best - unit[i] + unit[j], best - unit[i] - unit[j]])
+            four = best + np.array([unit[i] + unit[j], unit[i] - unit[j], unit[j] - unit[i], -unit[i] - unit[j]])
             hessian[i, j] = np.array([1, -1, -1, 1]) @ total(four) / (4 * probe**2)
     try:
         spread = np.sqrt(np.maximum(np.diag(np.linalg.inv(hessian / 2)), (0.02 * step) ** 2))

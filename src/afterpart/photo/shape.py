@@ -33,19 +33,25 @@ class RimLook:
     rounding_told: bool
 
 
-def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray], shape: RimShape, px: float, told: bool) -> RimLook:
+def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray], shape: RimShape, px: float,
+                told: bool) -> RimLook:
     """Blur, then rounding, then blur again; shape.rounding is the start, and stays when `told`.  chains[0] is the outer rim."""
     spread = Spread(1.0)
     shape = replace(shape, rounding=min(shape.rounding, 0.9 * shape.height) if shape.height > 0 else 0.0)
     probes = _chosen(chains, px)
-    spread = replace(spread, blur_px=_best(BLURS_PX, lambda b: _cost(light, camera, probes, shape, px, replace(spread, blur_px=b))))
+
+    def cost(shape: RimShape, spread: Spread) -> float:
+        return _cost(light, camera, probes, shape, px, spread)
+
+    spread = replace(spread, blur_px=_best(BLURS_PX, lambda b: cost(shape, replace(spread, blur_px=b))))
     if not told and shape.height > 0.2:
         sizes = [r for r in ROUNDINGS_MM if r < 0.9 * shape.height]
-        shape = replace(shape, rounding=_best(sizes, lambda r: _unusual(r) + _cost(light, camera, probes, replace(shape, rounding=r), px, spread)))
+        shape = replace(shape, rounding=_best(sizes, lambda r: _unusual(r) + cost(replace(shape, rounding=r), spread),
+                                              everywhere=True))
         drafts = [np.tan(np.radians(d)) for d in DRAFTS_DEG]
-        shape = replace(shape, draft=_best(drafts, lambda d: _leaning(d) + _cost(light, camera, probes, replace(shape, draft=d), px, spread), 0))
+        shape = replace(shape, draft=_best(drafts, lambda d: _leaning(d) + cost(replace(shape, draft=d), spread), 0))
         near = [b for b in BLURS_PX if 0.6 * spread.blur_px < b < 1.7 * spread.blur_px]
-        spread = replace(spread, blur_px=_best(near, lambda b: _cost(light, camera, probes, shape, px, replace(spread, blur_px=b))))
+        spread = replace(spread, blur_px=_best(near, lambda b: cost(shape, replace(spread, blur_px=b))))
     return RimLook(shape, spread, told)
 
 
@@ -55,7 +61,7 @@ def _leaning(draft: float) -> float:
 
 
 def _unusual(rounding: float) -> float:
-    """Addition to the cost: moulded edges are mostly rounded by 0.2 to 0.8 mm (judgement), and flat costs must not pick extremes."""
+    """Addition to the cost: moulded edges are mostly rounded by 0.2 to 0.8 mm (judgement); flat costs must not pick extremes."""
     return 0.03 * float(np.log(rounding / 0.4)) ** 2
 
 
@@ -73,12 +79,12 @@ class _Probes:
 def _chosen(chains: Sequence[np.ndarray], px: float) -> list[_Probes]:
     """The outer rim, the two longest openings and the four shortest."""
     inner = sorted(range(1, len(chains)), key=lambda k: -len(chains[k]))
-    picked = [0, *(inner if len(inner) <= 6 else inner[:2] + inner[-4:])]
+    picked = [0, *(inner if len(inner) <= 5 else inner[:2] + inner[-3:])]
     out = []
     for k in picked:
         centre, radius, scatter = robust_circle(chains[k])
         if scatter < max(2.0 * px, 0.012 * radius):
-            chain = circle_chain(centre, radius, int(np.clip(2 * np.pi * radius / (2.5 * px), 40, 240)), k > 0)
+            chain = circle_chain(centre, radius, int(np.clip(2 * np.pi * radius / (3.0 * px), 36, 90)), k > 0)
             average = float(np.clip((radius / px - 60) / 80, 0.0, 1.5))
             out.append(_Probes(chain, True, average, min(10.0, max(1.1 * radius / px - 5, 3.0)) if k else 10.0, 1))
         elif k == 0 or len(chains[k]) > 120:
@@ -99,8 +105,9 @@ def _cost(light: np.ndarray, camera: Camera, probes: list[_Probes], shape: RimSh
     return float(np.average(logs, weights=weights))
 
 
-def _best(values: Sequence[float], cost: Callable[[float], float], start: int = 2) -> float:
-    """Value of least cost: downhill from one of the list, then a parabola through the three nearest, logarithmic where all are above 0."""
+def _best(values: Sequence[float], cost: Callable[[float], float], start: int = 2, everywhere: bool = False) -> float:
+    """Value of least cost: downhill from one of the list, then a parabola through the three nearest (logarithmic where all are
+    above 0)."""
     known: dict[int, float] = {}
 
     def at(k: int) -> float:
@@ -108,7 +115,7 @@ def _best(values: Sequence[float], cost: Callable[[float], float], start: int = 
             known[k] = cost(values[k])
         return known[k]
 
-    k = min(start, len(values) - 1)
+    k = min(range(len(values)), key=at) if everywhere else min(start, len(values) - 1)
     while True:
         if k > 0 and at(k - 1) < at(k):
             k -= 1
