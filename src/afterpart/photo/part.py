@@ -17,6 +17,12 @@ from afterpart.photo.table import Objects, quadratic
 FACE_PX = 1000
 """Longest side of the crop in which a face is looked at."""
 
+SOLID, HOLLOW = 0.85, 0.45
+"""Share of its hull that a whole opening fills at least, and that a channel seen in part fills at most."""
+
+RIM_REACH = 4.0
+"""How far beside a crescent's circle the rest of a hole's rim is looked for, in reduced px."""
+
 CUT_SHARE = 0.01
 """A part is cut off when this share of its contour runs along the end of what was looked at."""
 
@@ -182,7 +188,7 @@ def _look_at_face(grey: np.ndarray, rough: np.ndarray, cut: str, slack: float) -
 
     inside = np.zeros_like(region)
     cv2.drawContours(inside, [outer], -1, 1, -1)
-    openings, channels = _breaks(inside, grown, seeds)
+    openings, channels = _breaks(inside, grown, soft)
     return PartRegion(to_px(outer), tuple(map(to_px, openings)), tuple(map(to_px, channels)), face, area, cut)
 
 
@@ -214,25 +220,75 @@ def _large_pieces(mask: np.ndarray, least: float) -> np.ndarray:
     return keep[labels]
 
 
-def _breaks(inside: np.ndarray, grown: np.ndarray, seeds: np.ndarray) -> tuple[list[np.ndarray], list[np.ndarray]]:
-    """Contours of openings and of channels in the face.  inside: the filled outer contour; grown: face, widened; seeds: face."""
+def _breaks(inside: np.ndarray, grown: np.ndarray, soft: np.ndarray) -> tuple[list[np.ndarray], list[np.ndarray]]:
+    """Contours of openings and of channels in the face.  inside: the filled outer contour; grown: face, widened; soft: brightness."""
     broken = ((inside > 0) & (grown == 0)).astype(np.uint8)
     broken = cv2.morphologyEx(broken, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     edge = inside & ~cv2.erode(inside, np.ones((5, 5), np.uint8))
     openings: list[np.ndarray] = []
     channels: list[np.ndarray] = []
+    discs: list[tuple[np.ndarray, float]] = []
     for piece in _pieces(broken, edge):
         contours, tree = cv2.findContours(piece, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
         outer = max(contours, key=cv2.contourArea)
-        islands = [c for c, t in zip(contours, tree[0]) if t[3] >= 0 and cv2.contourArea(c) > 0.25 * cv2.contourArea(outer)]
-        if not islands:
-            # a channel seen only in part is long and hollow; an opening fills its hull
-            hollow = cv2.contourArea(outer) < 0.45 * cv2.contourArea(cv2.convexHull(outer))
-            (channels if hollow else openings).append(outer)
+        if any(np.hypot(*(outer[:, 0].mean(0) - centre)) < radius for centre, radius in discs):
             continue
-        channels.append(outer)
-        openings.extend(_holes_touching(piece, max(islands, key=cv2.contourArea), edge))
-    return openings, channels
+        islands = [c for c, t in zip(contours, tree[0]) if t[3] >= 0 and cv2.contourArea(c) > 0.25 * cv2.contourArea(outer)]
+        solid = cv2.contourArea(outer) / max(cv2.contourArea(cv2.convexHull(outer)), 1e-9)
+        disc = complete_disc(outer[:, 0].astype(float), soft, inside) if solid < SOLID and not islands else None
+        if disc is not None:
+            discs.append(disc)
+            angle = np.linspace(0, 2 * np.pi, 180, endpoint=False)
+            openings.append((disc[0] + disc[1] * np.stack([np.cos(angle), np.sin(angle)], 1))[:, None])
+        elif not islands:
+            # a channel seen only in part is long and hollow; an opening fills its hull
+            (channels if solid < HOLLOW else openings).append(outer)
+        else:
+            channels.append(outer)
+            openings.extend(_holes_touching(piece, max(islands, key=cv2.contourArea), edge))
+    return [o for o in openings if not _inside_a_disc(o, discs)], channels
+
+
+def _inside_a_disc(contour: np.ndarray, discs: list[tuple[np.ndarray, float]]) -> bool:
+    middle, size = contour[:, 0].mean(0), np.ptp(contour[:, 0], axis=0).max()
+    return any(np.hypot(*(middle - centre)) < radius and size < 1.8 * radius for centre, radius in discs)
+
+
+def complete_disc(contour: np.ndarray, soft: np.ndarray, inside: np.ndarray) -> tuple[np.ndarray, float] | None:
+    """Centre (2,) and radius of a round hole of which only a crescent stands out, or None when it is no such thing.
+
+    The table seen through a hole may be as bright as the face; then only the dark wall is found, contour (n, 2).  Its outer side is an
+    arc of the hole's rim, and along the rest of the circle the brightness (soft) still changes by a little."""
+    hull = cv2.convexHull(contour.astype(np.float32))[:, 0].astype(float)
+    # the chord between the horns is the hull's only long side; the outer arc is made of short ones
+    chord = np.hypot(*(np.roll(hull, -1, 0) - hull).T)
+    start = int(chord.argmax()) + 1
+    arc = np.roll(hull, -start, axis=0)
+    if len(arc) < 6:
+        return None
+    design = np.c_[2 * arc, np.ones(len(arc))]
+    x, y, rest = np.linalg.lstsq(design, (arc * arc).sum(1), rcond=None)[0]
+    centre, radius = np.array([x, y]), float(np.sqrt(max(rest + x * x + y * y, 0.0)))
+    off = np.abs(np.hypot(*(arc - centre).T) - radius)
+    height, width = soft.shape
+    reach = radius + RIM_REACH + 9
+    if not 4.0 < radius < 0.2 * max(width, height) or off.max() > max(1.5, 0.1 * radius):
+        return None
+    if (centre - reach < 0).any() or (centre + reach > [width, height]).any() or inside[int(y), int(x)] == 0:
+        return None
+    seen = np.unwrap(np.arctan2(*(arc - centre).T[::-1]))
+    span = abs(seen[-1] - seen[0])
+    if not np.radians(100) < span < np.radians(330):
+        return None
+    # the part of the circle where no dark wall is seen, short of the horns
+    turn = np.sign(seen[-1] - seen[0])
+    rest_angle = seen[-1] + turn * np.linspace(0.15, 0.85, 64) * (2 * np.pi - span)
+    r = np.arange(-RIM_REACH, RIM_REACH + 9.0) + radius
+    at = centre + r[:, None, None] * np.stack([np.cos(rest_angle), np.sin(rest_angle)], -1)
+    profile = cv2.remap(soft, at[..., 0].astype(np.float32), at[..., 1].astype(np.float32), cv2.INTER_LINEAR).mean(1)
+    steps = np.abs(profile[2:] - profile[:-2])
+    rim, face = steps[: 2 * int(RIM_REACH) - 1], steps[2 * int(RIM_REACH) + 1:]
+    return (centre, radius) if rim.max() > 4 * float(np.sqrt(np.mean(face**2))) + 0.3 else None
 
 
 def _pieces(mask: np.ndarray, edge: np.ndarray) -> list[np.ndarray]:

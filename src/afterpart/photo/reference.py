@@ -120,8 +120,9 @@ class Anchor:
     px_per_mm: float
 
 
-def rule_observations(rule: RuleTicks, pitch: float, height: float, px_per_mm: float, primary: bool) -> tuple[Observations, Anchor]:
-    """Every tick point lies at index * pitch along the rule.  primary: the rule is the world frame itself."""
+def rule_observations(rule: RuleTicks, pitch: float, height: float, px_per_mm: float, stretch_u: float | None) -> tuple[Observations, Anchor]:
+    """Every tick point lies at index * pitch along the rule.  stretch_u: None when the rule is the world frame itself; else the relative
+    standard uncertainty of its scale among the other references (graduation and height), for which it gets an unknown."""
     px = np.concatenate([t.points for t in rule.ticks])
     u = np.concatenate([t.u_px for t in rule.ticks]) / px_per_mm
     index = np.concatenate([np.full(len(t.points), t.index) for t in rule.ticks])
@@ -133,14 +134,12 @@ def rule_observations(rule: RuleTicks, pitch: float, height: float, px_per_mm: f
     anchor = Anchor(px[np.abs(index - middle) <= 1].mean(0), angle, px_per_mm)
 
     def residual(xy: np.ndarray, unknown: np.ndarray) -> np.ndarray:
-        if primary:
-            along = xy[:, 0]
-        else:
-            x0, y0, turn = unknown[:3]
-            along = (xy[:, 0] - x0) * np.cos(turn) + (xy[:, 1] - y0) * np.sin(turn)
-        return along - target
+        if stretch_u is None:
+            return xy[:, 0] - target
+        x0, y0, turn, stretch = unknown
+        return (xy[:, 0] - x0) * np.cos(turn) + (xy[:, 1] - y0) * np.sin(turn) - target * (1 + stretch)
 
-    start, prior = ((), ()) if primary else ((0.0, 0.0, 0.0), (np.inf, np.inf, np.inf))
+    start, prior = ((), ()) if stretch_u is None else ((0.0, 0.0, 0.0, 0.0), (np.inf, np.inf, np.inf, stretch_u))
     return Observations("rule", height, px, start, prior, residual, np.maximum(u, 0.03 / px_per_mm)), anchor
 
 
@@ -157,17 +156,23 @@ def gauge(px: np.ndarray, height: float, at: tuple[float, float] = (0.0, 0.0)) -
     return Observations("gauge", height, np.asarray(px, float).reshape(1, 2), (), (), residual, 1.0)
 
 
-def target_observations(target: TargetMarkers, bar: float, height: float, px_per_mm: float) -> tuple[Observations, np.ndarray, np.ndarray]:
-    """Marker corners at their printed places, scaled as the maker measured the bar.  Also returns px and xy (n, 2) for a first pose."""
+def target_observations(target: TargetMarkers, bar: float, height: float, px_per_mm: float,
+                        frame: bool = True) -> tuple[Observations, np.ndarray, np.ndarray]:
+    """Marker corners at their printed places, scaled as the maker measured the bar.  frame: the target is the world frame, else it has a
+    place of its own.  Also returns px and xy (n, 2) for a first pose."""
     scale = bar / BAR_LENGTH
     xy = np.concatenate([np.array(marker_corners(int(i))) for i in target.ids]) * scale
     px = target.corners.reshape(-1, 2)
     u = np.repeat(np.maximum(target.u_px.reshape(-1), 0.05), 2) / px_per_mm
 
     def residual(at: np.ndarray, unknown: np.ndarray) -> np.ndarray:
-        return (at - xy).ravel()
+        if frame:
+            return (at - xy).ravel()
+        c, s = np.cos(unknown[2]), np.sin(unknown[2])
+        return (at - unknown[:2] - xy @ np.array([[c, s], [-s, c]])).ravel()
 
-    return Observations("target", height, px, (), (), residual, u), px, xy
+    start, prior = ((), ()) if frame else ((0.0, 0.0, 0.0), (np.inf,) * 3)
+    return Observations("target", height, px, start, prior, residual, u), px, xy
 
 
 def jaw_observations(jaws: CalliperJaws, reading: float | None, height: float, px_per_mm: float, start: Camera) -> Observations:
@@ -203,6 +208,29 @@ def jaw_observations(jaws: CalliperJaws, reading: float | None, height: float, p
     if reading is not None:
         offsets[1], prior[2] = reading, CALLIPER_U
     return Observations("calliper", height, px, (angle, *offsets), tuple(prior), residual, u)
+
+
+def scale_against(kind: str, sighted: Sighted, shot: Shot, camera: Camera, height: float) -> float:
+    """Length of a reference as this camera sees it, lying at `height`, as a share of the length it is said to have."""
+    if kind == "rule":
+        assert sighted.rule_pitch is not None
+        ticks = sighted.rules[0].ticks
+        xy = np.array([to_plane(camera, t.points, height).mean(0) for t in ticks])
+        along = (xy - xy.mean(0)) @ np.linalg.svd(xy - xy.mean(0), full_matrices=False)[2][0]
+        return abs(float(np.polyfit([t.index for t in ticks], along, 1)[0])) / sighted.rule_pitch
+    if kind == "calliper":
+        assert sighted.jaws is not None and shot.calliper is not None
+        left, right = (to_plane(camera, face.points, height) for face in (sighted.jaws.left, sighted.jaws.right))
+        run = np.linalg.svd(left - left.mean(0), full_matrices=False)[2][0]
+        return abs(float((right.mean(0) - left.mean(0)) @ np.array([run[1], -run[0]]))) / shot.calliper
+    if kind == "target":
+        assert sighted.target is not None
+        _, px, printed = target_observations(sighted.target, shot.target_bar or BAR_LENGTH, height, 1.0)
+        xy = to_plane(camera, px, height)
+        return float(np.sqrt(((xy - xy.mean(0)) ** 2).sum() / ((printed - printed.mean(0)) ** 2).sum()))
+    assert shot.span is not None
+    ends = to_plane(camera, np.array([[shot.span.x1, shot.span.y1], [shot.span.x2, shot.span.y2]]), height)
+    return float(np.hypot(*(ends[1] - ends[0]))) / shot.span.length
 
 
 def span_observations(shot: Shot, px_per_mm: float) -> tuple[Observations, Anchor]:

@@ -1,8 +1,9 @@
 """The four sides of a sheet of paper under the part.
 
 A *side* is a chain of sub-pixel points along one straight edge of the paper.  Corners need not be in the picture: each side is
-fitted by itself, and whatever crosses it (a rule, the part, the picture's border) leaves a gap.  Only the region brighter
-than its surroundings is looked for; a dark sheet on a light desk is not.
+fitted by itself, and whatever crosses it (a rule, the part, the picture's border) leaves a gap.  Sides may be out
+of the picture altogether as long as two opposite ones are in it.  Only the region brighter than its surroundings is looked for; a dark
+sheet on a light desk is not.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -18,33 +19,72 @@ WORK_PX = 1000
 """Longest side of the reduced picture in which the sheet is looked for."""
 
 
+SIDE_SHARE = 0.25
+"""Share of the longest straight edge facing one way that a farther one must have to be the sheet's side rather than a thing across it."""
+
+
 @dataclass(frozen=True)
 class SheetSides:
-    """sides: four arrays (n_i, 2) of pixels in order round the sheet (empty where a side is out of the picture);
-    u_px: scatter of those points; corners: (4, 2) px, corner i between side i - 1 and side i."""
+    """sides: four arrays (n_i, 2) of pixels in order round the sheet, empty where a side is out of the picture;
+    u_px: scatter of those points; corners: (4, 2) px, corner i between side i - 1 and side i; beside a side that is out of the
+    picture they are put beyond the picture's border, on the lines of the others."""
 
     sides: tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]
     u_px: float
     corners: np.ndarray
 
+    @property
+    def seen(self) -> tuple[int, ...]:
+        """Which sides are in the picture."""
+        return tuple(i for i in range(4) if len(self.sides[i]))
 
-def find_sheet(grey: np.ndarray, colour: np.ndarray) -> SheetSides | None:
-    """The sheet in an upright picture (grey (h, w) float32, colour (h, w, 3) uint8), or None when there is none."""
-    scale = WORK_PX / max(grey.shape)
+
+def find_sheet(light: np.ndarray, colour: np.ndarray) -> SheetSides | None:
+    """The sheet in an upright picture (light (h, w) float32, colour (h, w, 3) uint8), or None when there is none.
+
+    At least two opposite sides must be in the picture."""
+    scale = min(1.0, WORK_PX / max(light.shape))
     small = cv2.resize(colour, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
     contour = _bright_region(small)
     if contour is None:
         return None
-    pieces = _straight_pieces(contour, small.shape)
-    if pieces is None:
+    refined: list[np.ndarray] = []
+    for piece in _four_ways(_straight_pieces(contour, small.shape)):
+        points = _refine_side(light, (piece + 0.5) / scale) if len(piece) else piece
+        refined.append(points if len(points) >= 30 else np.empty((0, 2)))
+    seen = [i for i, side in enumerate(refined) if len(side)]
+    if not ({0, 2} <= set(seen) or {1, 3} <= set(seen)):
         return None
-    refined = [_refine_side(grey, (side + 0.5) / scale) for side in pieces]
-    if sum(len(s) >= 30 for s in refined) < 4:
-        return None
-    lines = [_line_through(s) for s in refined]
-    corners = np.array([_meet(lines[i - 1], lines[i]) for i in range(4)])
-    scatter = float(np.median([_scatter(s) for s in refined]))
-    return SheetSides(tuple(refined), max(scatter, 0.02), corners)  # type: ignore[arg-type]
+    scatter = float(np.median([_scatter(refined[i]) for i in seen]))
+    return SheetSides(tuple(refined), max(scatter, 0.02), _corners(refined, light.shape))  # type: ignore[arg-type]
+
+
+def _corners(sides: list[np.ndarray], shape: tuple[int, ...]) -> np.ndarray:
+    """Corners (4, 2) where the sides' lines meet; a side that is not seen is put just beyond the picture, along its opposite."""
+    lines = [_line_through(side) if len(side) else None for side in sides]
+    frame = np.array([[0.0, 0.0], [shape[1], 0.0], [shape[1], shape[0]], [0.0, shape[0]]])
+    for i, line in enumerate(lines):
+        if line is None:
+            ways = [lines[k] for k in ((i + 1) % 4, (i - 1) % 4)]
+            # both neighbours run towards the missing side
+            a, b = (np.array([w[1][1], -w[1][0]]) for w in ways if w is not None)
+            towards = a + (b if a @ b > 0 else -b)
+            towards /= np.hypot(*towards)
+            others = np.concatenate([s for s in sides if len(s)])
+            facing = lines[(i + 2) % 4]
+            if facing is not None:
+                sign = np.sign((others.mean(0) - facing[0]) @ towards)
+            else:
+                # two opposite sides alone: they come in order round the sheet
+                sign = 1.0 if _cross(sides[(i + 1) % 4].mean(0) - sides[(i - 1) % 4].mean(0), towards) < 0 else -1.0
+            reach = float((sign * frame @ towards).max()) + 0.02 * float(max(shape))
+            lines[i] = (sign * towards * reach, towards)
+    known = [line for line in lines if line is not None]
+    return np.array([_meet(known[i - 1], known[i]) for i in range(4)])
+
+
+def _cross(a: np.ndarray, b: np.ndarray) -> float:
+    return float(a[0] * b[1] - a[1] * b[0])
 
 
 def _paperness(small: np.ndarray) -> np.ndarray:
@@ -78,8 +118,9 @@ def _bright_region(small: np.ndarray) -> np.ndarray | None:
     return contour[:, 0, :].astype(float)
 
 
-def _straight_pieces(contour: np.ndarray, shape: tuple[int, ...]) -> list[np.ndarray] | None:
-    """The contour's points split among four sides in order, border points and corners dropped; None when there are not four."""
+def _straight_pieces(contour: np.ndarray, shape: tuple[int, ...]) -> list[tuple[np.ndarray, float]]:
+    """Straight stretches of the contour, longest first, border points and corners dropped; each with the angle of the way it faces,
+    from the region outwards."""
     h, w = shape[:2]
     inner = (contour[:, 0] > 3) & (contour[:, 0] < w - 4) & (contour[:, 1] > 3) & (contour[:, 1] < h - 4)
     n = len(contour)
@@ -88,10 +129,11 @@ def _straight_pieces(contour: np.ndarray, shape: tuple[int, ...]) -> list[np.nda
     length = np.hypot(*tangent.T)
     angle = np.arctan2(tangent[:, 1], tangent[:, 0])
     free = inner.copy()
-    chosen: list[tuple[float, np.ndarray]] = []
+    turned = 1.0 if cv2.contourArea(contour.astype(np.float32), oriented=True) > 0 else -1.0
+    chosen: list[tuple[np.ndarray, float]] = []
     diagonal = float(np.hypot(h, w))
     # a side bows by the lens: points within a band round a chord and running its way belong together
-    for _ in range(6):
+    for _ in range(8):
         best: np.ndarray | None = None
         index = np.flatnonzero(free & (length > step))
         if len(index) < 30:
@@ -106,16 +148,37 @@ def _straight_pieces(contour: np.ndarray, shape: tuple[int, ...]) -> list[np.nda
         if best is None or best.sum() < 0.08 * diagonal:
             break
         side = contour[best]
-        member, fitted = _grow_side(contour, free, angle, side, diagonal)
-        chosen.append((fitted, contour[member]))
+        member = _grow_side(contour, free, angle, side, diagonal)
+        if member.any():
+            way = turned * (tangent[member] / length[member, None]).mean(0)
+            chosen.append((contour[member], float(np.arctan2(-way[0], way[1]))))
         free &= ~member
         mid = side.mean(0)
         free &= ~((np.abs((contour - mid) @ _normal_of(side)) < 0.015 * diagonal) & ~member)
-    if len(chosen) < 4:
-        return None
-    sides = sorted(sorted((c[1] for c in chosen), key=lambda s: -_extent(s))[:4],
-                   key=lambda s: np.arctan2(*(s.mean(0) - contour.mean(0))[::-1]))
-    return sides
+    return sorted(chosen, key=lambda c: -_extent(c[0]))
+
+
+def _four_ways(pieces: list[tuple[np.ndarray, float]]) -> list[np.ndarray]:
+    """One piece for each of the four ways the sheet's edges face, clockwise as seen from the way nearest to the picture's left
+    and up; empty where none is.  Of several facing one way the outermost counts: a part that lies across the edge makes inner ones."""
+    ways: dict[int, list[np.ndarray]] = {}
+    first = pieces[0][1] if pieces else 0.0
+    for piece, facing in pieces:
+        turn = float(np.angle(np.exp(1j * (facing - first)))) / (np.pi / 2)
+        if abs(turn - round(turn)) < 0.35:
+            ways.setdefault(round(turn) % 4, []).append(piece)
+    out = []
+    for way in range(4):
+        angle = first + way * np.pi / 2
+        outward = np.array([np.cos(angle), np.sin(angle)])
+        group = [p for p in ways.get(way, []) if _extent(p) > SIDE_SHARE * _extent(ways[way][0])]
+        out.append((angle, outward, max(group, key=lambda p: float(p.mean(0) @ outward)) if group else np.empty((0, 2))))
+    for (_, outward, a), (_, _, b) in (out[::2], out[1::2]):
+        # edges that face each other bound a gap in something bright, not a sheet
+        if len(a) and len(b) and (a.mean(0) - b.mean(0)) @ outward < 0:
+            return [np.empty((0, 2))] * 4
+    out.sort(key=lambda w: float(np.angle(np.exp(1j * w[0]))))
+    return [piece for _, _, piece in out]
 
 
 def _extent(side: np.ndarray) -> float:
@@ -128,7 +191,7 @@ def _normal_of(side: np.ndarray) -> np.ndarray:
 
 
 def _grow_side(contour: np.ndarray, free: np.ndarray, angle: np.ndarray, side: np.ndarray,
-               diagonal: float) -> tuple[np.ndarray, float]:
+               diagonal: float) -> np.ndarray:
     """Members of the side that a parabola through it explains to within 2 px."""
     member = free & False
     for _ in range(3):
@@ -141,9 +204,9 @@ def _grow_side(contour: np.ndarray, free: np.ndarray, angle: np.ndarray, side: n
         reach = (s_all > s.min() - 0.3 * diagonal) & (s_all < s.max() + 0.3 * diagonal)
         member = free & reach & (np.abs(t_all - np.polyval(curve, s_all)) < 2.0) & (turn < 0.2)
         if member.sum() < 20:
-            return free & False, 0.0
+            return free & False
         side = contour[member]
-    return member, float(member.sum())
+    return member
 
 
 def _refine_side(grey: np.ndarray, side: np.ndarray) -> np.ndarray:

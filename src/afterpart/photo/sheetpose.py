@@ -5,10 +5,13 @@ World frame of a sheet: origin in its middle, x along the side that runs most ne
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from afterpart.photo.adjust import Adjustment, FocalPrior, Observations, adjust_camera, pose_from_plane
-from afterpart.photo.projection import project_plane
+from afterpart.model.camera import Camera
+from afterpart.photo.adjust import Adjustment, FocalPrior, Observations, adjust_camera, ground_px_per_mm, pose_from_plane
+from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.sheet import SheetSides
 
 SHEET_U = 0.5
@@ -54,24 +57,82 @@ def corners_of(size: tuple[float, float], order: int) -> np.ndarray:
     return np.array(out)
 
 
+@dataclass(frozen=True)
+class SheetFit:
+    """The camera over a sheet.  size: (w, h) as it lies; stretch: how far its sides had to give
+    (mm); assumed: True when the sides seen would also fit the sheet lying the other way."""
+
+    camera: Camera
+    observations: tuple[Observations, ...]
+    focal: FocalPrior
+    size: tuple[float, float]
+    stretch: tuple[float, float]
+    rms_mm: float
+    assumed: bool
+
+
 def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, float], focals: list[FocalPrior],
-              extra: tuple[Observations, ...] = ()) -> tuple[Adjustment, Observations, FocalPrior]:
-    """Best of both ways the sheet can lie and of all readings of the focal length."""
-    best: tuple[float, Adjustment, Observations, FocalPrior] | None = None
-    angle = [np.arctan2(*(s.mean(0) - sides.corners.mean(0))[::-1]) for s in sides.sides]
-    down = int(np.argmin(np.abs(np.angle(np.exp(1j * (np.array(angle) - np.pi / 2))))))
-    rough = float(np.hypot(*(sides.corners[1] - sides.corners[0]))) + float(np.hypot(*(sides.corners[2] - sides.corners[1])))
-    px_per_mm = rough / (size[0] + size[1])
-    starts = [(pose_from_plane(shape, focals[0].focal_px, sides.corners, corners_of(dims, down)), dims) for dims in (size, size[::-1])]
-    misfit = [np.abs(project_plane(start, corners_of(dims, down), 0.0) - sides.corners).max() for start, dims in starts]
-    start, dims = starts[int(np.argmin(misfit))]
-    obs = sheet_observations(sides, dims, down, px_per_mm)
+              tilt_u_deg: float = np.inf) -> SheetFit:
+    """Best of both ways the sheet can lie and of all readings of the focal length.  size: (w, h) mm, either way round."""
+    middles = (sides.corners + np.roll(sides.corners, -1, 0)) / 2 - sides.corners.mean(0)
+    down = int(np.argmin(np.abs(np.angle(np.exp(1j * (np.arctan2(middles[:, 1], middles[:, 0]) - np.pi / 2))))))
+    assumed = False
+    if len(sides.seen) == 4:
+        starts = [(pose_from_plane(shape, focals[0].focal_px, sides.corners, corners_of(dims, down)), dims) for dims in (size, size[::-1])]
+        misfit = [np.abs(project_plane(start, corners_of(dims, down), 0.0) - sides.corners).max() for start, dims in starts]
+        start, dims = starts[int(np.argmin(misfit))]
+    else:
+        start, dims, assumed = _start_from_some(shape, sides, size, down, focals[0].focal_px)
+    observations = [sheet_observations(sides, dims, down, ground_px_per_mm(start, sides.corners.mean(0), 0.0))]
+    if len(sides.seen) == 2:
+        middle = np.concatenate(sides.sides).mean(0)
+        observations.append(_tie(middle, to_plane(start, middle[None], 0.0)[0]))
+    best: tuple[float, Adjustment, FocalPrior] | None = None
     for focal in focals:
-        trial = adjust_camera(start, (obs, *extra), focal)
+        trial = adjust_camera(start, observations, focal, tilt_u_deg=tilt_u_deg)
         start = trial.camera
         score = trial.cost - 2 * focal.log_odds
         if best is None or score < best[0]:
-            best = (score, trial, obs, focal)
+            best = (score, trial, focal)
     assert best is not None
-    return best[1], best[2], best[3]
+    return SheetFit(best[1].camera, tuple(observations), best[2], dims, tuple(best[1].unknowns[0].tolist()),  # type: ignore[arg-type]
+                    best[1].rms_mm[0], assumed)
 
+
+def _start_from_some(shape: tuple[int, int], sides: SheetSides, size: tuple[float, float], down: int,
+                     focal_px: float) -> tuple[Camera, tuple[float, float], bool]:
+    """First camera, the sheet's size as it lies, and whether that is an assumption, when one or two opposite sides are out of the picture."""
+    first = 0 if {0, 2} <= set(sides.seen) else 1
+    a, b = sides.sides[first], sides.sides[first + 2]
+    run = np.linalg.svd(a - a.mean(0), full_matrices=False)[2][0]
+    # along the pair, from the side before it to the side after it
+    run *= np.sign((sides.corners[(first + 1) % 4] - sides.corners[first]) @ run)
+    across = np.array([-run[1], run[0]])
+    apart = abs(float((b.mean(0) - a.mean(0)) @ across))
+    visible = float(np.ptp(np.concatenate([a, b]) @ run))
+    lengths = {pair: along for pair, along in (size, size[::-1])}
+    fits = [pair for pair in lengths if visible / apart < 1.04 * lengths[pair] / pair]
+    # of two ways to lie, the one of which more is seen
+    pair = max(fits) if fits else min(lengths)
+    px_per_mm = apart / pair
+    after, before = sides.sides[(first + 1) % 4], sides.sides[(first + 3) % 4]
+    length = lengths[pair] * px_per_mm
+    if len(after):
+        stop = float(after.mean(0) @ run)
+    elif len(before):
+        stop = float(before.mean(0) @ run) + length
+    else:
+        stop = float(np.concatenate([a, b]).mean(0) @ run) + length / 2
+    ends = {first: (stop - length, a), (first + 1) % 4: (stop, a), (first + 2) % 4: (stop, b), (first + 3) % 4: (stop - length, b)}
+    corners = np.array([along * run + float(side.mean(0) @ across) * across for along, side in (ends[i] for i in range(4))])
+    lies_along_y = (down - first) % 2 == 0
+    # the pair lies at the bottom and the top when one of it is the side nearest to the picture's foot
+    dims = (lengths[pair], pair) if lies_along_y else (pair, lengths[pair])
+    return pose_from_plane(shape, focal_px, corners, corners_of(dims, down)), dims, len(fits) > 1 and size[0] != size[1]
+
+
+def _tie(px: np.ndarray, xy: np.ndarray) -> Observations:
+    """Two parallel lines say nothing along themselves: one pixel is tied to a place, loosely."""
+    def residual(at: np.ndarray, unknown: np.ndarray) -> np.ndarray:
+        return (at - xy).ravel()
+    return Observations("gauge", 0.0, px.reshape(1, 2), (), (), residual, 1.0)

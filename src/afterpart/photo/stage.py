@@ -45,6 +45,9 @@ MOST_EDGE_WIDTH_PX = 17.0
 """10 to 90 % width of an edge beyond which neighbouring edges run into each other; judgement."""
 
 LEAST_PX_PER_MM = 1.2
+LEAST_EVIDENCE, LEAST_ROUND_EVIDENCE = 0.7, 0.6
+"""Share of an opening's probes that must see an edge; probes that agree on one circle vouch for each other."""
+
 HEIGHT_U = 0.1
 """Standard uncertainty of a face height taken by calliper, with the part's seat on the table, in mm."""
 
@@ -59,7 +62,6 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     regions = _parts(picture, sighted, pose, height)
     chosen = _choose(regions, shot.part)
     px = 1 / ground_px_per_mm(pose.camera, regions[chosen[0]].outer.mean(0), height)
-    _check_sharp(edge_width_px(picture.grey, regions[chosen[0]].outer), px, pose.unit)
     if pose.unit == "mm" and 1 / px < LEAST_PX_PER_MM:
         raise PhotoError(f"The part has only {1 / px:.1f} pixels per mm; expected at least {LEAST_PX_PER_MM}. Go closer or use a longer lens.")
     shape = RimShape(height, shot.edge_radius if shot.edge_radius is not None else USUAL_ROUNDING, 0.0, pose.camera.position[2])
@@ -94,6 +96,8 @@ def _parts(picture: Picture, sighted: Sighted, pose: Pose, height: float) -> lis
     if not regions:
         raise PhotoError(f"{picture.name}: no part was found on the table; expected one that stands out from it. "
                          "Lay it on plain paper of another brightness, without glare.")
+    # a blurred edge of sheet or picture can pass for a part that is cut
+    _check_sharp(edge_width_px(picture.grey, regions[0].outer), 1 / scale, pose.unit)
     whole = [r for r in regions if not r.cut]
     if not whole or whole[0].area_px < LEAST_WHOLE_SHARE * regions[0].area_px:
         raise PhotoError(f"{picture.name}: the part is cut off by {CUTS[regions[0].cut][0]}; expected the whole part {CUTS[regions[0].cut][1]}. "
@@ -146,7 +150,8 @@ def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion) -
         size = cv2.contourArea(rim.points.astype(np.float32))
         solid = size / max(cv2.contourArea(hull), 1e-9)
         big_enough = size > (8 * px) ** 2
-        if big_enough and rim.evidence > 0.7 and (not textured or (solid > 0.9 and rim.evidence > 0.95)):
+        least = LEAST_ROUND_EVIDENCE if rim.centre is not None else LEAST_EVIDENCE
+        if big_enough and rim.evidence > least and (not textured or (solid > 0.9 and rim.evidence > 0.95)):
             out.append(Rim("opening", number, rim.points, rim.u))
     return out
 

@@ -1,0 +1,262 @@
+"""Which reference leads, what the others say beside it, and whether they agree.
+
+The *leading* reference sets the world frame and gives the first camera: the sheet where there is one, then target, rule, calliper, span.
+Every other one is first measured with that camera: *ratio* is its length so seen as a share of the length it is said to have.  A ratio far
+from 1 is a contradiction: it is named, and what is less to be believed is put aside instead of being averaged in.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from afterpart.model.camera import Camera
+from afterpart.model.edges import Note
+from afterpart.model.job import Shot
+from afterpart.photo.adjust import FocalPrior, Observations, adjust_camera, overhead_camera, pose_from_plane
+from afterpart.photo.projection import to_plane
+from afterpart.photo.reference import (
+    CALLIPER_U,
+    CLICK_U_PX,
+    RULE_U,
+    Anchor,
+    Sighted,
+    gauge,
+    jaw_observations,
+    place_start,
+    rule_observations,
+    scale_against,
+    span_observations,
+    target_observations,
+)
+from afterpart.photo.sheetpose import SHEET_U, fit_sheet
+from afterpart.standards.paper import SHEETS, Sheet
+from afterpart.standards.printed_target import BAR_LENGTH
+from afterpart.units import MM_PER_INCH
+
+HELD_TILT_DEG = 6.0
+"""How far from straight down a camera is usually held when nothing tells (standard uncertainty); judgement."""
+
+HEIGHT_GUESS_U = {"rule": 0.6, "calliper": 2.0, "span": 1.0}
+"""Standard uncertainty in mm of a reference's height above the table when none was told; judgement."""
+
+TOLD_HEIGHT_U = 0.05
+BAR_U = 0.1
+DISAGREE, GROSS = 3.5, 0.05
+"""Ratios this many standard uncertainties from 1 contradict; beyond the second figure one of the two is simply wrong."""
+
+GRADUATIONS = (1.0, 0.5, MM_PER_INCH / 16, MM_PER_INCH / 32, MM_PER_INCH / 64, MM_PER_INCH / 10, MM_PER_INCH / 20)
+"""Usual finest graduations of rules in mm; trade custom."""
+
+SAME = 0.03
+"""Ratios this near to 1 mean the same standard size."""
+
+
+@dataclass(frozen=True)
+class Lead:
+    """The leading reference: kind, first camera, its observations, the focal length believed, whether it knows the tilt, notes."""
+
+    kind: str
+    camera: Camera
+    observations: tuple[Observations, ...]
+    focal: FocalPrior
+    strong: bool
+    size: tuple[float, float] | None = None
+    notes: tuple[Note, ...] = field(default=())
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """lead: as it is to be used; others: observations of the references beside it; kinds: all that give the scale;
+    relative_u: standard uncertainty of the scale at the reference."""
+
+    lead: Lead
+    others: tuple[Observations, ...]
+    kinds: tuple[str, ...]
+    relative_u: float
+    notes: tuple[Note, ...]
+
+
+def lead_reference(shape: tuple[int, int], sighted: Sighted, shot: Shot, focals: list[FocalPrior]) -> Lead:
+    """The strongest reference sighted and a first camera from it.  sighted.kinds must not be empty."""
+    z, focal = shot.reference_height, focals[0]
+    if sighted.sheet is not None and sighted.sheet_size is not None:
+        return _sheet(shape, sighted, sighted.sheet_size, focals)
+    if "target" in sighted.kinds and sighted.target is not None:
+        rough = float(np.hypot(*np.ptp(sighted.target.quad, axis=0))) / 300.0
+        obs, px, xy = target_observations(sighted.target, shot.target_bar or BAR_LENGTH, z, rough)
+        return Lead("target", pose_from_plane(shape, focal.focal_px, px, xy, z), (obs,), focal, True)
+    if "rule" in sighted.kinds and sighted.rule_pitch is not None:
+        rule = sighted.rules[0]
+        obs, anchor = rule_observations(rule, sighted.rule_pitch, z, rule.pitch_px / sighted.rule_pitch, None)
+        return Lead("rule", _over(shape, focal.focal_px, anchor, z), (obs, gauge(anchor.px, z)), focal, False)
+    if "calliper" in sighted.kinds and sighted.jaws is not None and shot.calliper is not None:
+        gap = sighted.jaws.right.points.mean(0) - sighted.jaws.left.points.mean(0)
+        anchor = Anchor(sighted.jaws.left.points.mean(0), 0.0, float(np.hypot(*gap)) / shot.calliper)
+        camera = _over(shape, focal.focal_px, anchor, z)
+        obs = jaw_observations(sighted.jaws, shot.calliper, z, anchor.px_per_mm, camera)
+        return Lead("calliper", camera, (obs, gauge(anchor.px, z)), focal, False)
+    obs, anchor = span_observations(shot, 1.0)
+    obs, anchor = span_observations(shot, anchor.px_per_mm)
+    return Lead("span", _over(shape, focal.focal_px, anchor, z), (obs, gauge(anchor.px, z)), focal, False)
+
+
+def _sheet(shape: tuple[int, int], sighted: Sighted, size: tuple[float, float], focals: list[FocalPrior]) -> Lead:
+    assert sighted.sheet is not None
+    strong = len(sighted.sheet.seen) == 4
+    fitted = fit_sheet(shape, sighted.sheet, size, focals, np.inf if strong else HELD_TILT_DEG)
+    notes = []
+    if fitted.rms_mm > 0.25:
+        notes.append(Note("sheet_not_flat", f"The sheet's edges stray {fitted.rms_mm:.2f} mm from straight: it is curled or its edge is not where it "
+                          "seems. Tape the corners down, or lay a rule beside the part."))
+    if max(map(abs, fitted.stretch)) > DISAGREE * SHEET_U:
+        w, h = (a + b for a, b in zip(fitted.size, fitted.stretch))
+        notes.append(Note("sheet_proportion", f"The sheet was said to be {fitted.size[0]:g} x {fitted.size[1]:g} mm, but its sides look like "
+                          f"{w:.0f} x {h:.0f} mm. Check --sheet, and that the sheet is not folded or covered along a side."))
+    if fitted.assumed:
+        across = max(size)
+        notes.append(Note("sheet_way_assumed", f"Sides of the sheet are out of the picture; the two that face each other were taken to be {across:g} mm "
+                          "apart. Photograph the whole sheet, or lay a rule beside the part."))
+    return Lead("sheet", fitted.camera, fitted.observations, fitted.focal, strong, size, tuple(notes))
+
+
+def weigh_references(camera: Camera, lead: Lead, sighted: Sighted, shot: Shot) -> Weighed:
+    """The other references beside the leading one, each held against it.  camera: as the leading one alone gives it."""
+    z = shot.reference_height
+    kinds, shares, others, notes, apart = [lead.kind], [own_u(lead.kind, sighted, shot, camera)], [], [], 0.0
+    if sighted.jaws is not None and "calliper" not in sighted.kinds and lead.kind == "span":
+        # a calliper whose reading nobody typed still has parallel jaws
+        others.append(jaw_observations(sighted.jaws, None, z, camera.focal_px / camera.position[2], camera))
+    for kind in sighted.kinds:
+        if kind == lead.kind:
+            continue
+        u = own_u(kind, sighted, shot, camera)
+        ratio = scale_against(kind, sighted, shot, camera, z)
+        if abs(ratio - 1) > GROSS:
+            settled = _settle(lead, kind, ratio, sighted, shot)
+            notes.append(settled.note)
+            if settled.sheet_size is not None:
+                lead = _sheet((camera.height_px, camera.width_px), sighted, settled.sheet_size, [lead.focal])
+                camera = lead.camera
+                kinds, shares = ([lead.kind], shares) if settled.sheet_counts else ([], [])
+            elif settled.pitch is not None:
+                sighted = replace(sighted, rule_pitch=settled.pitch)
+            else:
+                continue
+        elif abs(ratio - 1) > DISAGREE * float(np.hypot(min(shares, default=0.0), u)):
+            notes.append(_small_disagreement(lead, kind, ratio, camera, z))
+            apart = max(apart, abs(ratio - 1) / 2)
+        others.append(_beside(kind, sighted, shot, camera, u))
+        kinds.append(kind)
+        shares.append(u)
+    together = float(1 / np.sqrt(sum(1 / s**2 for s in shares)))
+    return Weighed(lead, tuple(others), tuple(kinds), max(together, apart), tuple(notes))
+
+
+def own_u(kind: str, sighted: Sighted, shot: Shot, camera: Camera) -> float:
+    """Relative standard uncertainty of the scale one reference gives, with that of its height above the table."""
+    if kind == "sheet":
+        assert sighted.sheet_size is not None
+        return SHEET_U / 2**0.5 / (sum(sighted.sheet_size) / 2)
+    height_u = TOLD_HEIGHT_U if shot.reference_height else HEIGHT_GUESS_U.get(kind, 0.0)
+    if kind == "rule":
+        own = RULE_U
+    elif kind == "target":
+        own = BAR_U / BAR_LENGTH
+    elif kind == "calliper":
+        own = 2 * CALLIPER_U / (shot.calliper or 1.0)
+    else:
+        assert shot.span is not None
+        s = shot.span
+        own = float(np.hypot(CLICK_U_PX * 2**0.5 / np.hypot(s.x2 - s.x1, s.y2 - s.y1), CALLIPER_U / s.length))
+    return float(np.hypot(own, height_u / camera.position[2]))
+
+
+@dataclass(frozen=True)
+class _Settled:
+    """How a gross contradiction is settled: another size for the sheet (sheet_counts: as a standard one it still gives scale), another
+    graduation for the rule, or neither: the second reference is put aside."""
+
+    note: Note
+    sheet_size: tuple[float, float] | None = None
+    sheet_counts: bool = False
+    pitch: float | None = None
+
+
+def _settle(lead: Lead, kind: str, ratio: float, sighted: Sighted, shot: Shot) -> _Settled:
+    code = "references_disagree"
+    if lead.kind != "sheet" or lead.size is None:
+        return _Settled(Note(code, f"The {kind} looks {ratio:.2f} times as long as it is said to be when held against the {lead.kind}, which was "
+                             f"followed; the {kind} was put aside. Check what was told of both."))
+    told = f"the sheet is {lead.size[0]:g} x {lead.size[1]:g} mm"
+    fitting = _fitting_sheet(lead.size, ratio)
+    if kind == "rule" and sighted.rule_pitch is not None:
+        seen = ratio * sighted.rule_pitch
+        rule = sighted.rules[0]
+        wrong_ladder = rule.ladder != "unknown" and (rule.ladder == "binary") != _is_inch(sighted.rule_pitch)
+        usual = [g for g in GRADUATIONS if abs(seen / g - 1) < SAME]
+        if fitting is not None and not wrong_ladder and shot.sheet is None:
+            return _Settled(Note("sheet_assumed", f"The sheet was taken for {fitting.name} ({fitting.width:g} x {fitting.height:g} mm), because the "
+                                 "rule beside it says so; say --sheet if it is another."), (fitting.width, fitting.height), True)
+        if usual and (shot.rule is None or (wrong_ladder and fitting is None)):
+            return _Settled(Note(code if shot.rule else "rule_assumed", f"If {told}, the rule's graduations are {seen:.4g} mm apart, not "
+                                 f"{sighted.rule_pitch:.4g} mm; they were taken for {usual[0]:.4g} mm. Check --rule and --sheet."), pitch=usual[0])
+        if wrong_ladder:
+            return _Settled(Note(code, f"If {told}, the rule's graduations are {seen:.4g} mm apart, not {sighted.rule_pitch:.4g} mm as told, and its "
+                                 "longer marks do not follow that graduation; the sheet was followed. Check --rule."))
+    name = f"an {fitting.name} sheet would fit it" if fitting is not None else f"a sheet of {lead.size[0] / ratio:.0f} x {lead.size[1] / ratio:.0f} mm would fit it"
+    return _Settled(Note(code, f"If {told}, the {kind} is {ratio:.3f} times as long as it is said to be; {name}. The {kind} was followed, the sheet "
+                         f"only for the tilt. Check --sheet and what was told of the {kind}."), (lead.size[0] / ratio, lead.size[1] / ratio))
+
+
+def _is_inch(pitch: float) -> bool:
+    return any(abs(pitch * k / MM_PER_INCH - 1) < 1e-6 for k in (8, 16, 32, 64))
+
+
+def _fitting_sheet(size: tuple[float, float], ratio: float) -> Sheet | None:
+    """The standard sheet of these proportions under which the ratio would be 1."""
+    want = sorted(v / ratio for v in size)
+    return next((s for s in SHEETS if abs(s.width / want[0] - 1) < SAME and abs(s.height / want[1] - 1) < SAME), None)
+
+
+def _small_disagreement(lead: Lead, kind: str, ratio: float, camera: Camera, z: float) -> Note:
+    """What differs by some per mille to per cent is mostly a height."""
+    height = z + (ratio - 1) * camera.position[2]
+    guess = f" A height of {height:.1f} mm for the {kind} would bring them together." if 0 <= height <= 40 and kind != "target" else ""
+    return Note("references_disagree", f"Held against the {lead.kind}, the {kind} looks {100 * abs(ratio - 1):.2f} % too {'long' if ratio > 1 else 'short'}, "
+                f"more than either may be off.{guess} Check --reference-height, and the length of both.")
+
+
+def _beside(kind: str, sighted: Sighted, shot: Shot, camera: Camera, u: float) -> Observations:
+    """Observations of a reference that does not lead; u: relative standard uncertainty of its scale."""
+    z, px_per_mm = shot.reference_height, camera.focal_px / camera.position[2]
+    if kind == "rule":
+        assert sighted.rule_pitch is not None
+        rule = sighted.rules[0]
+        obs, anchor = rule_observations(rule, sighted.rule_pitch, z, rule.pitch_px / sighted.rule_pitch, u)
+        ends = to_plane(camera, np.array([anchor.px, anchor.px + 50 * np.array([np.cos(anchor.angle_rad), np.sin(anchor.angle_rad)])]), z)
+        return place_start(obs, ends[0], ends[1] - ends[0])
+    if kind == "target":
+        assert sighted.target is not None
+        obs, px, printed = target_observations(sighted.target, shot.target_bar or BAR_LENGTH, z, px_per_mm, frame=False)
+        xy = to_plane(camera, px, z)
+        a, b = printed - printed.mean(0), xy - xy.mean(0)
+        turn = float(np.arctan2((a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]).sum(), (a * b).sum()))
+        c, s = np.cos(turn), np.sin(turn)
+        at = xy.mean(0) - printed.mean(0) @ np.array([[c, s], [-s, c]])
+        return replace(obs, start=(float(at[0]), float(at[1]), turn))
+    if kind == "calliper":
+        assert sighted.jaws is not None
+        return jaw_observations(sighted.jaws, shot.calliper, z, px_per_mm, camera)
+    return span_observations(shot, px_per_mm)[0]
+
+
+def _over(shape: tuple[int, int], focal_px: float, anchor: Anchor, z: float) -> Camera:
+    """A camera looking straight down, with world zero at the anchor and world x along its direction."""
+    c, s = np.cos(anchor.angle_rad), np.sin(anchor.angle_rad)
+    camera = overhead_camera(shape, focal_px, focal_px / anchor.px_per_mm + z)
+    turn = np.diag([1.0, -1.0, -1.0]) @ np.array([[c, s, 0], [-s, c, 0], [0, 0, 1.0]])
+    away = (np.array([shape[1] / 2, shape[0] / 2]) - anchor.px) / anchor.px_per_mm
+    position = (float(away @ [c, s]), float(away @ [s, -c]), camera.position[2])
+    return replace(camera, rotation=tuple(map(tuple, turn.tolist())), position=position)  # type: ignore[arg-type]
