@@ -18,7 +18,8 @@ from afterpart.photo.edgeprofile import linear_light
 from afterpart.photo.load import Picture
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.projection import project_plane
-from afterpart.photo.rims import SPACING_PX, fit_rim, resample_closed, signed_area
+from afterpart.photo.rimchain import SPACING_PX, resample_closed, signed_area
+from afterpart.photo.rims import fit_rim
 from afterpart.photo.roundrim import robust_circle
 from afterpart.photo.trace import rim_average, rim_void
 

@@ -12,7 +12,8 @@ import numpy as np
 
 from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
-from afterpart.photo.rims import fit_rim
+from afterpart.photo.rimprobe import ProbedRim, probe_rim
+from afterpart.photo.rims import judge_rim
 from afterpart.photo.roundrim import circle_chain, robust_circle, round_cost
 
 BLURS_PX = (0.6, 0.8, 1.0, 1.25, 1.6, 2.1, 2.8, 3.8, 5.2, 7.0)
@@ -40,8 +41,13 @@ def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray],
     shape = replace(shape, rounding=min(shape.rounding, 0.9 * shape.height) if shape.height > 0 else 0.0)
     probes = _chosen(chains, px)
 
+    read: dict[float, list[ProbedRim]] = {}
+
     def cost(shape: RimShape, spread: Spread) -> float:
-        return _cost(light, camera, probes, shape, px, spread)
+        # only the draft moves what a probe can see: everything else is judged on the same readings
+        if shape.draft not in read:
+            read[shape.draft] = _read(light, camera, probes, shape, px)
+        return _cost(read[shape.draft], probes, shape, spread)
 
     spread = replace(spread, blur_px=_best(BLURS_PX, lambda b: cost(shape, replace(spread, blur_px=b))))
     if not told and shape.height > 0.2:
@@ -92,13 +98,17 @@ def _chosen(chains: Sequence[np.ndarray], px: float) -> list[_Probes]:
     return out
 
 
-def _cost(light: np.ndarray, camera: Camera, probes: list[_Probes], shape: RimShape, px: float, spread: Spread) -> float:
+def _read(light: np.ndarray, camera: Camera, probes: list[_Probes], shape: RimShape, px: float) -> list[ProbedRim]:
+    return [probe_rim(light, camera, p.chain, shape, px, 4.0, p.void_px, p.average, 0.0 if p.exact else 3.0, p.every,
+                      widest_rounding=min(ROUNDINGS_MM[-3], 0.9 * shape.height)) for p in probes]
+
+
+def _cost(read: list[ProbedRim], probes: list[_Probes], shape: RimShape, spread: Spread) -> float:
     """Mean logarithm of the rims' mean costs, long rims weighing more: each rim has a misfit of its own, and only relative gains
     say anything."""
     logs, weights = [], []
-    for p in probes:
-        rim = fit_rim(light, camera, p.chain, shape, px, spread, 4.0, p.void_px, p.average, 0.0 if p.exact else 3.0, p.every,
-                      chained=False)
+    for p, probed in zip(probes, read):
+        rim = judge_rim(probed, shape, spread, chained=False)
         cost = round_cost(rim) if p.exact else rim.cost
         logs.append(float(np.log(np.mean(np.minimum(cost, 6 * np.median(cost))))))
         weights.append(float(len(p.chain)) ** 0.5)

@@ -9,10 +9,8 @@ import numpy as np
 from afterpart.model.camera import Camera
 from afterpart.photo.part import PartRegion
 from afterpart.photo.profile import RimShape, Spread
-from afterpart.photo.rims import (
+from afterpart.photo.rimchain import (
     SPACING_PX,
-    RimFit,
-    fit_rim,
     outward_normals,
     resample_closed,
     signed_area,
@@ -20,6 +18,7 @@ from afterpart.photo.rims import (
     start_chain,
     view_slopes,
 )
+from afterpart.photo.rims import RimFit, fit_rim
 from afterpart.photo.roundrim import RoundFit, circle_chain, fit_round_rim, robust_circle
 from afterpart.photo.shape import RimLook, settle_look
 
