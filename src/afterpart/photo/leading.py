@@ -105,15 +105,23 @@ def lead_reference(shape: tuple[int, int], sighted: Sighted, shot: Shot, focals:
 def _sheet(shape: tuple[int, int], sighted: Sighted, size: tuple[float, float], focals: list[FocalPrior]) -> Lead:
     assert sighted.sheet is not None
     strong = len(sighted.sheet.seen) == 4
-    fitted = fit_sheet(shape, sighted.sheet, size, focals, np.inf if strong else HELD_TILT_DEG)
+    tilt_u = np.inf if strong else HELD_TILT_DEG
+    fitted = fit_sheet(shape, sighted.sheet, size, focals, tilt_u)
     notes = []
+    if strong and max(map(abs, fitted.stretch)) > DISAGREE * SHEET_U:
+        others = [(s, fit_sheet(shape, sighted.sheet, (s.width, s.height), focals, tilt_u)) for s in SHEETS]
+        sheet, best = min(others, key=lambda pair: pair[1].cost)
+        told = f"The sheet's proportions are not those of {size[0]:g} x {size[1]:g} mm"
+        if best.cost < 0.7 * fitted.cost and max(map(abs, best.stretch)) < DISAGREE * SHEET_U:
+            # among sheets of the same proportions only the size that was told chooses
+            sheet = min((s for s, f in others if f.cost < 1.3 * best.cost), key=lambda s: abs(s.height - max(size)))
+            fitted, size = next(f for s, f in others if s is sheet), (sheet.width, sheet.height)
+            notes.append(Note("sheet_proportion", f"{told}; it was taken for {sheet.name} ({sheet.width:g} x {sheet.height:g} mm). Check --sheet."))
+        else:
+            notes.append(Note("sheet_proportion", f"{told}. Check --sheet, and that the sheet is not folded or covered along a side."))
     if fitted.rms_mm > 0.25:
         notes.append(Note("sheet_not_flat", f"The sheet's edges stray {fitted.rms_mm:.2f} mm from straight: it is curled or its edge is not where it "
                           "seems. Tape the corners down, or lay a rule beside the part."))
-    if max(map(abs, fitted.stretch)) > DISAGREE * SHEET_U:
-        w, h = (a + b for a, b in zip(fitted.size, fitted.stretch))
-        notes.append(Note("sheet_proportion", f"The sheet was said to be {fitted.size[0]:g} x {fitted.size[1]:g} mm, but its sides look like "
-                          f"{w:.0f} x {h:.0f} mm. Check --sheet, and that the sheet is not folded or covered along a side."))
     if fitted.assumed:
         across = max(size)
         notes.append(Note("sheet_way_assumed", f"Sides of the sheet are out of the picture; the two that face each other were taken to be {across:g} mm "
@@ -150,8 +158,22 @@ def weigh_references(camera: Camera, lead: Lead, sighted: Sighted, shot: Shot) -
         others.append(_beside(kind, sighted, shot, camera, u))
         kinds.append(kind)
         shares.append(u)
+    notes += _doubt(lead, camera, sighted, shot)
     together = float(1 / np.sqrt(sum(1 / s**2 for s in shares)))
     return Weighed(lead, tuple(others), tuple(kinds), max(together, apart), tuple(notes))
+
+
+def _doubt(lead: Lead, camera: Camera, sighted: Sighted, shot: Shot) -> list[Note]:
+    """A rule that nobody spoke of still tells whether the sheet can be what was said."""
+    if lead.kind != "sheet" or "rule" in sighted.kinds or not sighted.rules or lead.size is None:
+        return []
+    seen = scale_against("rule", replace(sighted, rule_pitch=1.0), shot, camera, 0.0)
+    if any(abs(seen / g - 1) < SAME for g in GRADUATIONS):
+        return []
+    fitting = _fitting_sheet(lead.size, seen)
+    guess = f" If it is a millimetre rule, the sheet is {fitting.name}." if fitting is not None else ""
+    return [Note("sheet_doubtful", f"If the sheet is {lead.size[0]:g} x {lead.size[1]:g} mm, the graduations of the rule in the picture are {seen:.3g} mm "
+                 f"apart, which is unusual.{guess} Check --sheet, or say --rule.")]
 
 
 def own_u(kind: str, sighted: Sighted, shot: Shot, camera: Camera) -> float:

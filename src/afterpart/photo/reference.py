@@ -6,7 +6,8 @@ lies on it, everything else stands `reference_height` above it.  What was recogn
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from afterpart.photo.sheet import SheetSides, find_sheet
 from afterpart.photo.target import find_target
 from afterpart.standards.paper import sheet_size
 from afterpart.standards.printed_target import BAR_LENGTH, marker_corners
+from afterpart.units import MM_PER_INCH
 
 RULE_U = 3e-4
 """Relative standard uncertainty of a rule's graduation: about class II of the European rule (0.3 mm + 0.2 mm a metre), from memory."""
@@ -46,52 +48,90 @@ class Sighted:
 
 
 def look_for_references(grey: np.ndarray, light: np.ndarray, colour: np.ndarray, shot: Shot) -> Sighted:
-    """Look for what the maker told, or for everything when nothing was told.  grey, light: (h, w) float32; colour: (h, w, 3)."""
-    told = any(x is not None for x in (shot.sheet, shot.rule, shot.target_bar, shot.calliper, shot.span))
-    notes: list[Note] = []
+    """Look for what the maker told, or for everything when nothing was told or none of it is there.
+    grey: (h, w) uint8; light: (h, w) float32; colour: (h, w, 3) uint8."""
+    seen = _Seen(grey, light, colour)
+    told = _look_for_told(seen, shot)
+    if told.kinds or shot.scan_dpi is not None:
+        return told
+    untold = _look_for_anything(seen, shot)
+    return replace(untold, notes=(*told.notes, *untold.notes))
+
+
+class _Seen:
+    """Finders' results, each looked for once and only when asked."""
+
+    def __init__(self, grey: np.ndarray, light: np.ndarray, colour: np.ndarray) -> None:
+        self._grey, self._light, self._colour = grey, light, colour
+
+    @cached_property
+    def sheet(self) -> SheetSides | None:
+        return find_sheet(self._light, self._colour)
+
+    @cached_property
+    def rules(self) -> tuple[RuleTicks, ...]:
+        return tuple(find_rules(self._grey))
+
+    @cached_property
+    def target(self) -> TargetMarkers | None:
+        return find_target(self._grey)
+
+    @cached_property
+    def jaws(self) -> CalliperJaws | None:
+        return find_jaws(self._grey)
+
+
+def _look_for_told(seen: _Seen, shot: Shot) -> Sighted:
     kinds: list[str] = []
-    sheet = find_sheet(light, colour)
-    size = shot.sheet
-    if sheet is not None and size is None and not told:
-        size = _likely_size(sheet)
-        notes.append(Note("sheet_assumed", f"A sheet of paper was found and taken for {size[0]:g} x {size[1]:g} mm; say --sheet if it is another."))
-    if size is not None:
-        if sheet is None:
-            notes.append(Note("sheet_missing", "The sheet that was told could not be found in the picture: its four edges must stand out "
-                                               "bright against the table."))
+    notes: list[Note] = []
+
+    def found(kind: str, thing: object, missing: str) -> None:
+        if thing:
+            kinds.append(kind)
         else:
-            kinds.append("sheet")
-    rules = find_rules(grey)
-    pitch = shot.rule.pitch if shot.rule else None
-    if rules and pitch is None and not told:
-        pitch = 25.4 / 16 if rules[0].ladder == "binary" else 1.0
-        notes.append(Note("rule_assumed", f"A rule was found and its graduation taken for {pitch:.4g} mm; say --rule if it is another."))
-    if pitch is not None:
-        if not rules:
-            notes.append(Note("rule_missing", "No rule was found: its finest graduation must be sharp, at least 5 pixels apart."))
-        else:
-            kinds.append("rule")
-            notes.extend(_ladder_note(rules[0], shot))
-    target = find_target(grey) if shot.target_bar is not None or not told else None
-    if target is not None:
-        kinds.append("target")
-        if shot.target_bar is None:
-            notes.append(Note("target_scale", "The printed target was found; its 100 mm bar was taken as true. Measure it and say --target MM."))
-    elif shot.target_bar is not None:
-        notes.append(Note("target_missing", "The printed target was not found: at least two of its markers must be whole and sharp."))
-    jaws = find_jaws(grey) if shot.calliper is not None or shot.span is not None or not (kinds or told) else None
+            notes.append(Note(f"{kind}_missing", missing))
+
+    if shot.sheet is not None:
+        found("sheet", seen.sheet is not None, "The sheet that was told could not be found in the picture: at least two facing edges must stand "
+              "out bright against the table.")
+    if shot.rule is not None:
+        found("rule", seen.rules, "No rule was found: its finest graduation must be sharp, at least 5 pixels apart.")
+        notes += _ladder_note(seen.rules[0], shot) if seen.rules else []
+    if shot.target_bar is not None:
+        found("target", seen.target is not None, "The printed target was not found: at least two of its markers must be whole and sharp.")
     if shot.calliper is not None:
-        if jaws is None:
-            notes.append(Note("calliper_missing", "The calliper's jaws were not found; click their tips instead (--span)."))
-        else:
-            kinds.append("calliper")
-    elif jaws is not None and not told:
-        notes.append(Note("calliper_reading", "An open calliper was found; type its reading (--calliper READING) to settle the size."))
+        found("calliper", seen.jaws is not None, "The calliper's jaws were not found; click their tips instead (--span).")
     if shot.span is not None:
         kinds.append("span")
-    taken = [r.quad for r in rules if r.kind == "rule"]
-    taken += list(jaws.quads) if jaws else []
-    return Sighted(sheet if "sheet" in kinds else None, size, rules, pitch, jaws, target, tuple(kinds), tuple(taken), tuple(notes))
+    return _sighted(seen, kinds, shot.sheet, shot.rule.pitch if shot.rule else None, shot.calliper is not None or shot.span is not None, notes)
+
+
+def _look_for_anything(seen: _Seen, shot: Shot) -> Sighted:
+    kinds: list[str] = []
+    notes: list[Note] = []
+    size, pitch = None, None
+    if seen.sheet is not None and shot.sheet is None:
+        kinds.append("sheet")
+        size = _likely_size(seen.sheet)
+        notes.append(Note("sheet_assumed", f"A sheet of paper was found and taken for {size[0]:g} x {size[1]:g} mm; say --sheet if it is another."))
+    if seen.rules and shot.rule is None:
+        kinds.append("rule")
+        pitch = MM_PER_INCH / 16 if seen.rules[0].ladder == "binary" else 1.0
+        notes.append(Note("rule_assumed", f"A rule was found and its graduation taken for {pitch:.4g} mm; say --rule if it is another."))
+    if shot.target_bar is None and seen.target is not None:
+        kinds.append("target")
+        notes.append(Note("target_scale", "The printed target was found; its 100 mm bar was taken as true. Measure it and say --target MM."))
+    if not kinds and shot.calliper is None and seen.jaws is not None:
+        notes.append(Note("calliper_reading", "An open calliper was found; type its reading (--calliper READING) to settle the size."))
+    return _sighted(seen, kinds, size, pitch, not kinds, notes)
+
+
+def _sighted(seen: _Seen, kinds: list[str], size: tuple[float, float] | None, pitch: float | None, with_jaws: bool, notes: list[Note]) -> Sighted:
+    """Everything recognised is kept off the parts; a calliper only where one was to be expected, for looking for it takes long."""
+    jaws = seen.jaws if with_jaws else None
+    taken = [r.quad for r in seen.rules if r.kind == "rule"] + list(jaws.quads if jaws else ())
+    return Sighted(seen.sheet if "sheet" in kinds else None, size, seen.rules, pitch, jaws, seen.target if "target" in kinds else None,
+                   tuple(kinds), tuple(taken), tuple(notes))
 
 
 def _likely_size(sheet: SheetSides) -> tuple[float, float]:

@@ -60,7 +60,7 @@ def corners_of(size: tuple[float, float], order: int) -> np.ndarray:
 @dataclass(frozen=True)
 class SheetFit:
     """The camera over a sheet.  size: (w, h) as it lies; stretch: how far its sides had to give
-    (mm); assumed: True when the sides seen would also fit the sheet lying the other way."""
+    (mm); cost: of the adjustment; assumed: True when the sides seen would also fit the sheet lying the other way."""
 
     camera: Camera
     observations: tuple[Observations, ...]
@@ -68,6 +68,7 @@ class SheetFit:
     size: tuple[float, float]
     stretch: tuple[float, float]
     rms_mm: float
+    cost: float
     assumed: bool
 
 
@@ -96,7 +97,7 @@ def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, floa
             best = (score, trial, focal)
     assert best is not None
     return SheetFit(best[1].camera, tuple(observations), best[2], dims, tuple(best[1].unknowns[0].tolist()),  # type: ignore[arg-type]
-                    best[1].rms_mm[0], assumed)
+                    best[1].rms_mm[0], best[0], assumed)
 
 
 def _start_from_some(shape: tuple[int, int], sides: SheetSides, size: tuple[float, float], down: int,
