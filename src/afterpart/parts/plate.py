@@ -151,7 +151,6 @@ def _piece(
     steps += [Keep(Prism(_chain(ring), (), -_BEYOND, top + _BEYOND)) for ring in cell.keep]
     if choice.first_layer_chamfer > 0:
         steps.append(ChamferFirstLayer(choice.first_layer_chamfer))
-    # Letters before windows and ticks: the kernel is quicker on the simpler body.
     if texts:
         steps.append(Deboss(texts, top, MARK_DEPTH))
     if inner:

@@ -36,9 +36,9 @@ class Body:
 
 @dataclass(frozen=True)
 class StepFacts:
-    """What a STEP file holds when read back: label of its product, volume mm3, solids, validity."""
+    """What a STEP file holds when read back: label of its product, volume mm3, solids; validity: None where not asked for."""
 
     label: str
     volume: float
     solids: int
-    is_valid: bool
+    is_valid: bool | None

@@ -20,7 +20,7 @@ from OCP.BRepTools import BRepTools
 
 from afterpart.errors import SolidError
 from afterpart.model.outline import Arc, Circle, Line, Segment
-from afterpart.model.piece import Add, ChamferFirstLayer, Cut, Deboss, Keep, Lettering, Piece, Prism
+from afterpart.model.piece import Add, ChamferFirstLayer, Cut, Deboss, Keep, Lettering, Piece, Prism, Step
 from afterpart.solid.body import Body, Mesh, StepFacts
 from afterpart.solid.lettering import FONT_FILE, font_size
 
@@ -38,22 +38,20 @@ def build(piece: Piece, chord: float) -> Body:
     """Carry out the steps; `chord`: largest distance of the mesh from the body.  SolidError: nothing or no valid body."""
     shape: b.Shape | None = None
     remarks: list[str] = []
-    for step in piece.steps:
-        match step:
+    for steps in _grouped(piece.steps):
+        match steps[0]:
             case Add(prisms):
                 new = [_extruded(p) for p in prisms]
                 shape = new[0].fuse(*new[1:]) if shape is None and len(new) > 1 else new[0] if shape is None else shape.fuse(*new)
             case _ if shape is None:
-                raise SolidError(f"piece {piece.name!r}: the first step must add material, found {type(step).__name__}")
-            case Cut(prisms):
-                shape = shape.cut(*(_extruded(p) for p in prisms)) if prisms else shape
+                raise SolidError(f"piece {piece.name!r}: the first step must add material, found {type(steps[0]).__name__}")
             case Keep(prism):
                 shape = shape.intersect(_extruded(prism))
             case ChamferFirstLayer(width):
                 shape, told = _chamfer_first_layer(shape, width)
                 remarks += told
-            case Deboss(texts, top, depth):
-                tools = [solid for text in texts for solid in _letters(text, top, depth)]
+            case Cut() | Deboss():
+                tools = [tool for step in steps for tool in _cutting_tools(step)]
                 shape = shape.cut(*tools) if tools else shape
         shape = _one_shape(shape, piece.name)
     solids = shape.solids() if shape is not None else []
@@ -75,6 +73,27 @@ def build(piece: Piece, chord: float) -> Body:
     )
 
 
+def _grouped(steps: Iterable[Step]) -> list[list[Step]]:
+    """Steps that take material away one after the other go together: their order does not matter, and one large boolean is
+    quicker than several."""
+    groups: list[list[Step]] = []
+    for step in steps:
+        if groups and isinstance(step, (Cut, Deboss)) and isinstance(groups[-1][0], (Cut, Deboss)):
+            groups[-1].append(step)
+        else:
+            groups.append([step])
+    return groups
+
+
+def _cutting_tools(step: Step) -> list[b.Solid]:
+    match step:
+        case Cut(prisms):
+            return [_extruded(p) for p in prisms]
+        case Deboss(texts, top, depth):
+            return [solid for text in texts for solid in _letters(text, top, depth)]
+    return []
+
+
 def step_bytes(shape: b.Shape, label: str) -> bytes:
     """The shape as a STEP file in mm, its product called `label`."""
     shape.label = label
@@ -85,10 +104,12 @@ def step_bytes(shape: b.Shape, label: str) -> bytes:
         return path.read_bytes().replace(str(path).encode(), label.encode() + b".step")
 
 
-def read_step(data: bytes) -> StepFacts:
-    """Read a STEP file back.  SolidError: not readable."""
+def read_step(data: bytes, validate: bool = True) -> StepFacts:
+    """Read a STEP file back; validate: also let the kernel check every face, which takes as long as the reading itself.
+
+    SolidError: not readable."""
     shape = _shape_from_step(data)
-    return StepFacts(shape.label, shape.volume, len(shape.solids()), bool(shape.is_valid))
+    return StepFacts(shape.label, shape.volume, len(shape.solids()), bool(shape.is_valid) if validate else None)
 
 
 def section_area(data: bytes, z: float) -> float:

@@ -42,9 +42,9 @@ class Workshop:
         """Carry out the piece's steps; chord: largest distance of the mesh from the body.  SolidError: see kernel.build."""
         return self._ask("build", piece, chord)
 
-    def read_step(self, data: bytes) -> StepFacts:
-        """What a STEP file holds.  SolidError: not readable."""
-        return self._ask("read_step", data)
+    def read_step(self, data: bytes, validate: bool = True) -> StepFacts:
+        """What a STEP file holds; validate: also check every face.  SolidError: not readable."""
+        return self._ask("read_step", data, validate)
 
     def section_area(self, data: bytes, z: float) -> float:
         """Area in mm2 of the section at height z of a STEP file's body.  SolidError: not readable."""
