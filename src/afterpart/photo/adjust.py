@@ -16,7 +16,7 @@ import numpy as np
 
 from afterpart.errors import PhotoError
 from afterpart.model.camera import Camera
-from afterpart.photo.projection import centre_px, to_plane
+from afterpart.photo.projection import centre_px, to_plane, undistort_px
 
 LENS_U = (0.08, 0.04)
 """Prior standard uncertainty of k1 and k2: phone pictures, corrected or not (measurement.md: 0.2 to 1 % typical, main cameras more)."""
@@ -83,11 +83,28 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
         return replace(start, focal_px=float(np.exp(v[0])), k1=float(v[1]), k2=float(v[2]),
                        rotation=tuple(map(tuple, rotation.tolist())), position=tuple(v[6:9].tolist()))  # type: ignore[arg-type]
 
+    straight: dict[tuple[float, float], list[np.ndarray]] = {}
+    laid: dict[tuple[float, ...], list[np.ndarray]] = {}
+
+    def on_planes(v: np.ndarray) -> list[np.ndarray]:
+        """Pixels of every reference on its plane.  Undoing the lens costs most and depends on k1 and k2 alone, so it is remembered."""
+        camera, lens, pose = camera_of(v), (float(v[1]), float(v[2])), tuple(v[:9].tolist())
+        if pose not in laid:
+            if lens not in straight:
+                straight[lens] = [undistort_px(camera, o.px) for o in observations]
+            plain = replace(camera, k1=0.0, k2=0.0)
+            if len(laid) > 3:
+                laid.clear()
+            laid[pose] = [to_plane(plain, px, o.plane_z) for px, o in zip(straight[lens], observations)]
+        return laid[pose]
+
     def residuals(v: np.ndarray) -> list[np.ndarray]:
         camera, at, out = camera_of(v), 9, []
-        for o, size in zip(observations, sizes):
+        with np.errstate(all="ignore"):
+            places = on_planes(v)
+        for o, size, xy in zip(observations, sizes, places):
             with np.errstate(all="ignore"):
-                r = o.residual(to_plane(camera, o.px, o.plane_z), v[at:at + size]) / o.u
+                r = o.residual(xy, v[at:at + size]) / o.u
             out.append(np.nan_to_num(r, nan=1e6, posinf=1e6, neginf=-1e6))
             at += size
         finite = np.isfinite(prior_u)
@@ -110,6 +127,8 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
             data = r[: len(r) - len(parts[-1])]
             weight[: len(data)] = 1 / (1 + (data / 3) ** 2)
         jacobian = np.empty((len(r), len(x)))
+        straight.clear()
+        laid.clear()
         for k in range(len(x)):
             # residuals are smooth: a central difference of 1e-3 of the natural step is good to 1e-6
             d = np.zeros_like(x)

@@ -29,7 +29,9 @@ def linear_light(grey: np.ndarray) -> np.ndarray:
     third of a pixel inside the dark side."""
     steps = np.arange(256) / 255.0
     curve = np.where(steps <= 0.04045, steps / 12.92, ((steps + 0.055) / 1.055) ** 2.4) * 255
-    return cv2.LUT(np.clip(grey + 0.5, 0, 255).astype(np.uint8), curve.astype(np.float32))
+    # the conversion rounds and clips by itself, without a picture in between
+    stored = grey if grey.dtype == np.uint8 else cv2.convertScaleAbs(grey)
+    return cv2.LUT(stored, curve.astype(np.float32))
 
 
 def find_steps(grey: np.ndarray, points: np.ndarray, normals: np.ndarray, reach_px: float, sigma_px: float = 1.2,

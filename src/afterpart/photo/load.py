@@ -10,6 +10,7 @@ import hashlib
 import io
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import cv2
@@ -19,6 +20,7 @@ from PIL import ExifTags, Image, UnidentifiedImageError
 
 from afterpart.errors import FolderError, PhotoError
 from afterpart.model.job import Shot
+from afterpart.photo.edgeprofile import linear_light
 from afterpart.units import SMALL_FORMAT_DIAGONAL, SMALL_FORMAT_WIDTH
 
 MIN_PIXELS, MAX_PIXELS = 0.3e6, 50.5e6
@@ -45,6 +47,11 @@ class Picture:
     grey: np.ndarray
     colour: np.ndarray
     focal_35mm: float | None
+
+    @cached_property
+    def light(self) -> np.ndarray:
+        """Share of light 0..255, (h, w) float32, computed once."""
+        return linear_light(self.grey)
 
     @property
     def width_ppmm(self) -> float:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from afterpart.photo.table import Objects, quadratic
+from afterpart.photo.table import Objects, quadratic, quadratic_grid
 
 FACE_PX = 1000
 """Longest side of the crop in which a face is looked at."""
@@ -40,6 +40,10 @@ class FaceSurface:
     def at(self, px: np.ndarray) -> np.ndarray:
         """Brightness (...) at pixels (..., 2)."""
         return quadratic((px[..., 0] - self.col0) / self.size, (px[..., 1] - self.row0) / self.size) @ np.array(self.coefficients)
+
+    def over(self, columns: np.ndarray, rows: np.ndarray) -> np.ndarray:
+        """Brightness (h, w) at all pixels of columns (w,) and rows (h,)."""
+        return quadratic_grid((columns - self.col0) / self.size, (rows - self.row0) / self.size, np.array(self.coefficients))
 
 
 @dataclass(frozen=True)
@@ -168,9 +172,8 @@ def _look_at_face(grey: np.ndarray, rough: np.ndarray, cut: str, slack: float) -
     plain = PartRegion(rough, (), (), face, area, cut)
     if face is None:
         return plain
-    rows, cols = np.mgrid[0:view.shape[0], 0:view.shape[1]].astype(np.float32)
-    expected = face.at(np.stack([low[0] + (cols + 0.5) / scale, low[1] + (rows + 0.5) / scale], -1))
-    steep = np.hypot(cv2.Sobel(soft, cv2.CV_32F, 1, 0, scale=0.125), cv2.Sobel(soft, cv2.CV_32F, 0, 1, scale=0.125))
+    expected = face.over(low[0] + (np.arange(view.shape[1]) + 0.5) / scale, low[1] + (np.arange(view.shape[0]) + 0.5) / scale)
+    steep = cv2.magnitude(cv2.Sobel(soft, cv2.CV_32F, 1, 0, scale=0.125), cv2.Sobel(soft, cv2.CV_32F, 0, 1, scale=0.125))
     usual = 1.4826 * float(np.median(steep[core > 0])) + 1e-6
     level = ((np.abs(soft - expected) < 4 * face.scatter) & (steep < 4 * usual) & (region > 0)).astype(np.uint8)
     level = cv2.morphologyEx(level, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))

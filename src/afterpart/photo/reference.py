@@ -47,10 +47,10 @@ class Sighted:
     notes: tuple[Note, ...] = field(default=())
 
 
-def look_for_references(grey: np.ndarray, light: np.ndarray, colour: np.ndarray, shot: Shot) -> Sighted:
+def look_for_references(grey: np.ndarray, light: np.ndarray, small: np.ndarray, scale: float, shot: Shot) -> Sighted:
     """Look for what the maker told, or for everything when nothing was told or none of it is there.
-    grey: (h, w) uint8; light: (h, w) float32; colour: (h, w, 3) uint8."""
-    seen = _Seen(grey, light, colour)
+    grey, light: (h, w) float32; small: the picture in colour, reduced by `scale`."""
+    seen = _Seen(grey, light, small, scale)
     told = _look_for_told(seen, shot)
     if told.kinds or shot.scan_dpi is not None:
         return told
@@ -61,12 +61,12 @@ def look_for_references(grey: np.ndarray, light: np.ndarray, colour: np.ndarray,
 class _Seen:
     """Finders' results, each looked for once and only when asked."""
 
-    def __init__(self, grey: np.ndarray, light: np.ndarray, colour: np.ndarray) -> None:
-        self._grey, self._light, self._colour = grey, light, colour
+    def __init__(self, grey: np.ndarray, light: np.ndarray, small: np.ndarray, scale: float) -> None:
+        self._grey, self._light, self._small, self._scale = grey, light, small, scale
 
     @cached_property
     def sheet(self) -> SheetSides | None:
-        return find_sheet(self._light, self._colour)
+        return find_sheet(self._light, self._small, self._scale)
 
     @cached_property
     def rules(self) -> tuple[RuleTicks, ...]:

@@ -14,7 +14,6 @@ import numpy as np
 
 from afterpart.model.edges import EdgeMap, Rim
 from afterpart.photo.adjust import ground_px_per_mm
-from afterpart.photo.edgeprofile import linear_light
 from afterpart.photo.load import Picture
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.projection import project_plane
@@ -41,7 +40,7 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[FittedRim]) ->
     """The edge map with every free rim measured again along its fitted chain; round rims and rims without a chain stay."""
     if edges.camera is None or not edges.rims:
         return edges
-    light = linear_light(picture.grey)
+    light = picture.light
     middle = project_plane(edges.camera, edges.rims[0].points.mean(0)[None], edges.face_height)[0]
     px = 1 / ground_px_per_mm(edges.camera, middle, edges.face_height)
     shape = RimShape(edges.face_height, edges.edge_radius, float(np.tan(np.radians(edges.draft_deg))), edges.camera.position[2])

@@ -39,12 +39,13 @@ class SheetSides:
         return tuple(i for i in range(4) if len(self.sides[i]))
 
 
-def find_sheet(light: np.ndarray, colour: np.ndarray) -> SheetSides | None:
-    """The sheet in an upright picture (light (h, w) float32, colour (h, w, 3) uint8), or None when there is none.
+def find_sheet(light: np.ndarray, small: np.ndarray, scale: float) -> SheetSides | None:
+    """The sheet in an upright picture (light (h, w) float32; small (., ., 3) uint8, reduced by `scale`), or None when there is none.
 
     At least two opposite sides must be in the picture."""
-    scale = min(1.0, WORK_PX / max(light.shape))
-    small = cv2.resize(colour, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    more = WORK_PX / max(small.shape[:2])
+    if more < 1:
+        small, scale = cv2.resize(small, None, fx=more, fy=more, interpolation=cv2.INTER_AREA), scale * more
     contour = _bright_region(small)
     if contour is None:
         return None

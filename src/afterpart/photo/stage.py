@@ -16,7 +16,6 @@ from afterpart.model.camera import Camera
 from afterpart.model.edges import EdgeMap, Note, Reference, Rim
 from afterpart.model.job import Shot
 from afterpart.photo.adjust import ground_px_per_mm, tilt_deg
-from afterpart.photo.edgeprofile import linear_light
 from afterpart.photo.load import Picture
 from afterpart.photo.part import PartRegion, find_parts
 from afterpart.photo.pose import Pose, check_heights, refine_pose, solve_pose
@@ -26,7 +25,7 @@ from afterpart.photo.reference import Sighted, look_for_references
 from afterpart.photo.regular import part_regularities
 from afterpart.photo.shape import RimLook
 from afterpart.photo.sharpness import edge_width_px
-from afterpart.photo.table import find_objects
+from afterpart.photo.table import Objects, find_objects, reduced
 from afterpart.photo.trace import TracedRim, look_of, rough_chains, trace_rims
 
 LEAST_PART_MM2 = 60.0
@@ -54,12 +53,13 @@ HEIGHT_U = 0.1
 
 def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     """Rims of every part in the picture.  Raises PhotoError when there is nothing that can be measured."""
-    light = linear_light(picture.grey)
-    sighted = look_for_references(picture.grey, light, picture.colour, shot)
+    light = picture.light
+    small, scale = reduced(picture.colour)
+    sighted = look_for_references(picture.grey, light, small, scale, shot)
     pose = solve_pose(picture, sighted, shot)
     height = (shot.face_height or 0.0) if pose.unit == "mm" else 0.0
     check_heights(pose.camera, height)
-    regions = _parts(picture, sighted, pose, height)
+    regions = _parts(picture, find_objects(small, scale, _zone(sighted), sighted.taken), sighted, pose, height)
     chosen = _choose(regions, shot.part)
     px = 1 / ground_px_per_mm(pose.camera, regions[chosen[0]].outer.mean(0), height)
     if pose.unit == "mm" and 1 / px < LEAST_PX_PER_MM:
@@ -86,9 +86,13 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
                    tuple(notes), look.spread.blur_px, float(np.degrees(np.arctan(look.shape.draft))))
 
 
-def _parts(picture: Picture, sighted: Sighted, pose: Pose, height: float) -> list[PartRegion]:
-    zone = sighted.sheet.corners if sighted.sheet is not None else None
-    objects = find_objects(picture.colour, zone, sighted.taken)
+def _zone(sighted: Sighted) -> np.ndarray | None:
+    """Corners (4, 2) of the sheet under the parts, or None for the whole picture."""
+    return sighted.sheet.corners if sighted.sheet is not None else None
+
+
+def _parts(picture: Picture, objects: Objects, sighted: Sighted, pose: Pose, height: float) -> list[PartRegion]:
+    zone = _zone(sighted)
     middle = zone.mean(0) if zone is not None else np.array(picture.grey.shape[::-1]) / 2
     scale = ground_px_per_mm(pose.camera, middle, height)
     least = max(LEAST_PART_PX, LEAST_PART_MM2 * scale**2 if pose.unit == "mm" else 0.0005 * picture.grey.size)

@@ -29,11 +29,15 @@ class Objects:
     texture: float
 
 
-def find_objects(colour: np.ndarray, zone_px: np.ndarray | None, taken_px: tuple[np.ndarray, ...] = ()) -> Objects:
-    """Objects on the table.  zone_px: (4, 2) corners of the sheet to look in, or None for the whole picture;
-    taken_px: quadrilaterals of recognised references, which are never a part."""
+def reduced(colour: np.ndarray) -> tuple[np.ndarray, float]:
+    """The picture at WORK_PX, and reduced px per picture px."""
     scale = min(1.0, WORK_PX / max(colour.shape[:2]))
-    small = cv2.resize(colour, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    return cv2.resize(colour, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else colour, scale
+
+
+def find_objects(small: np.ndarray, scale: float, zone_px: np.ndarray | None, taken_px: tuple[np.ndarray, ...] = ()) -> Objects:
+    """Objects on the table of a reduced picture.  zone_px: (4, 2) corners of the sheet to look in, or None for the whole picture;
+    taken_px: quadrilaterals of recognised references, which are never a part."""
     h, w = small.shape[:2]
     zone = np.ones((h, w), np.uint8)
     if zone_px is not None:
@@ -46,10 +50,14 @@ def find_objects(colour: np.ndarray, zone_px: np.ndarray | None, taken_px: tuple
     if taken_px:
         taken = cv2.dilate(taken, np.ones((13, 13), np.uint8))
         zone[taken > 0] = 0
-    soft = cv2.GaussianBlur(small, (0, 0), 1.0).astype(np.float32)
-    surface, texture = _table_surface(soft, zone)
-    distance = np.sqrt(((soft - surface) ** 2).sum(2))
-    mask = ((distance > max(5 * texture, 10.0)) & (zone > 0)).astype(np.uint8)
+    soft = cv2.GaussianBlur(small, (0, 0), 1.0)
+    coefficient, texture = _table_surface(soft, zone)
+    columns, rows = np.arange(w, dtype=np.float32) / w, np.arange(h, dtype=np.float32) / h
+    distance = np.zeros((h, w), np.float32)
+    for channel, values in enumerate(cv2.split(soft)):
+        off = cv2.subtract(values, quadratic_grid(columns, rows, coefficient[:, channel]), dtype=cv2.CV_32F)
+        cv2.accumulateSquare(off, distance)
+    mask = ((distance > max(5 * texture, 10.0) ** 2) & (zone > 0)).astype(np.uint8)
     mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
     _, labels = cv2.connectedComponents(mask)
     return Objects(scale, small, labels, zone, taken, texture)
@@ -60,7 +68,15 @@ def quadratic(x: np.ndarray, y: np.ndarray) -> np.ndarray:
     return np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], -1)
 
 
+def quadratic_grid(x: np.ndarray, y: np.ndarray, coefficients: np.ndarray) -> np.ndarray:
+    """The surface over all x (w,) and y (h,): (h, w) float32, same terms as `quadratic`."""
+    a, b, c, d, e, f = (float(v) for v in coefficients)
+    x, y = np.asarray(x, np.float32)[None], np.asarray(y, np.float32)[:, None]
+    return (a + b * x + d * x * x) + (c * y + f * y * y) + (e * y) * x
+
+
 def _table_surface(soft: np.ndarray, zone: np.ndarray) -> tuple[np.ndarray, float]:
+    """Coefficients (6, 3) of the table's brightness over (column / w, row / h), and its scatter."""
     h, w = soft.shape[:2]
     rows, cols = np.nonzero(zone[::8, ::8])
     design = quadratic(cols * 8.0 / w, rows * 8.0 / h)
@@ -76,6 +92,4 @@ def _table_surface(soft: np.ndarray, zone: np.ndarray) -> tuple[np.ndarray, floa
         off = np.sqrt(((data - design @ coefficient) ** 2).sum(1))
         texture = max(1.5, 1.4826 * float(np.median(off[weight > 0.5]))) if (weight > 0.5).any() else 1.5
         weight = 1 / (1 + (off / (2.5 * texture)) ** 4)
-    y, x = np.mgrid[0:h, 0:w].astype(np.float32)
-    surface = quadratic(x / w, y / h).astype(np.float32) @ coefficient.astype(np.float32)
-    return surface, texture
+    return coefficient, texture
