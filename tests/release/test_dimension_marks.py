@@ -66,6 +66,25 @@ def test_gap_and_over_run_between_the_near_and_the_far_sides() -> None:
     assert math.dist(*marks["d1"].spans) == pytest.approx(76.0) and math.dist(*marks["d2"].spans) == pytest.approx(94.0)
 
 
+def test_distances_are_drawn_as_the_shortest_net_and_as_read() -> None:
+    """Eight holes on a circle: 28 distances; drawn are the seven of neighbours that tie all holes together, and the one read."""
+    ring = drawings.ring_flange()
+    holes = [f"c{k}" for k in range(3, 11)]
+    pairs = [(a, b) for i, a in enumerate(holes) for b in holes[i + 1:]]
+    many = tuple(dimension("distance", pair, origin="reading" if pair == ("c3", "c7") else "inferred", id=f"d{i + 1}")
+                 for i, pair in enumerate(pairs))
+    marks = place_marks(drawings.outline_of(ring.design, many), PLACE, AREA)
+    spans = sorted(math.dist(*m.spans) for m in marks)
+    assert len(marks) == 7 and spans[-1] == pytest.approx(85.0)
+    assert all(span == pytest.approx(85.0 * math.sin(math.pi / 8)) for span in spans[:-1])
+    assert str(pairs.index(("c3", "c7")) + 1) in {m.label for m in marks}
+
+
+def test_a_circle_is_drawn_by_the_name_the_table_uses() -> None:
+    marks = marks_of(drawings.gauge_lid())
+    assert marks["d3"].text == "c1 Ø6.6"
+
+
 def test_dimension_of_unknown_segments_gets_no_mark() -> None:
     assert place_marks(drawings.outline_of(drawings.gauge_lid().design, (dimension("length", ("s99",)),)), PLACE, AREA) == ()
 

@@ -3,6 +3,8 @@
 Words: a *balloon* is a numbered ring with the design value beside it, as in first-article inspection; its number is that of the
 dimension's id (d7: 7), so drawing, table and outline.json agree.  A *leader* runs from a balloon to a curve.
 Conventions: everything in mm of paper.  Balloons never cover each other; they avoid the outline as far as there is room.
+Of the distances between centres only the shortest net that ties all of them together is drawn, and what was read or given:
+n (n - 1) / 2 lines across each other could not be read.  The table holds all of them, by the names of the circles drawn here.
 """
 
 # SPDX-License-Identifier: Apache-2.0
@@ -25,6 +27,8 @@ _SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88)
 _TRACK = 7.0
 """Distance of outside dimension lines from the part and from each other."""
 _AXIS_DEG = 1.0
+_ASKEW = 1.3
+"""How much longer a slanting distance may count than a level or upright one when the drawn ones are chosen (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -56,26 +60,63 @@ def value_text(dimension: Dimension) -> str:
 
 
 def place_marks(outline: Outline, place: Placement, area: tuple[float, float, float, float]) -> tuple[DimensionMark, ...]:
-    """A mark for each dimension, balloons inside `area` (left, bottom, right, top of paper)."""
+    """A mark for each dimension that is drawn, balloons inside `area` (left, bottom, right, top of paper)."""
     segments = {s.id: s for loop in outline.design for s in loop.segments}
     ink = np.vstack([[place.at(tuple(p)) for p in _dense(loop_points(loop, 0.05))] for loop in outline.design])
     x, y = place.at((0.0, 0.0))
     floor = _Floor(ink, area, (x - 1.5, y - 1.5, x + 12.0, y + 12.0))
     marks: dict[int, DimensionMark] = {}
+    left_out = _beyond_the_net(outline.dimensions, segments)
     # What has fewest free places goes first: lines between two points, then leaders.
     order = sorted(range(len(outline.dimensions)), key=lambda i: _is_pointed(outline.dimensions[i], segments))
     for i in order:
         dimension = outline.dimensions[i]
         of = [segments[k] for k in dimension.of if k in segments]
-        if of:
+        if of and i not in left_out:
             label, text = balloon_label(dimension, i + 1), value_text(dimension)
             span = None if _is_pointed(dimension, segments) else _span(dimension, of)
+            if span is None and isinstance(of[0], Circle):
+                text = f"{of[0].id} {text}"
             marks[i] = (
                 floor.spanned(label, text, place.at(span[0]), place.at(span[1]), _is_overall(dimension, of))
                 if span
                 else floor.pointed(label, text, of[0], place)
             )
     return tuple(marks[i] for i in sorted(marks))
+
+
+def _beyond_the_net(dimensions: tuple[Dimension, ...], segments: dict[str, Segment]) -> set[int]:
+    """Which distances between centres are left to the table: all but the shortest net (level and upright ones count as shorter)
+    that ties the centres together, and those the maker read or gave."""
+    lengths: list[tuple[float, int, Point, Point]] = []
+    for i, dimension in enumerate(dimensions):
+        of = [segments[k] for k in dimension.of if k in segments]
+        if dimension.kind == "distance" and len(of) == 2 and not any(isinstance(s, Line) for s in of):
+            (x0, y0), (x1, y1) = of[0].center, of[1].center
+            away = math.hypot(x1 - x0, y1 - y0)
+            is_told = dimension.origin in ("reading", "maker")
+            is_square = min(abs(x1 - x0), abs(y1 - y0)) <= math.tan(math.radians(_AXIS_DEG)) * away
+            counted = 0.0 if is_told else away * (1.0 if is_square else _ASKEW)
+            lengths.append((counted, i, _place_name(x0, y0), _place_name(x1, y1)))
+    net: dict[Point, Point] = {}
+
+    def root(place: Point) -> Point:
+        while net.get(place, place) != place:
+            place = net[place]
+        return place
+
+    left_out = set()
+    for length, i, start, end in sorted(lengths):
+        a, b = root(start), root(end)
+        if a == b and length > 0:
+            left_out.add(i)
+        net[a] = b
+    return left_out
+
+
+def _place_name(x: float, y: float) -> Point:
+    """Circles about one centre count as one place."""
+    return (round(x, 3) + 0.0, round(y, 3) + 0.0)
 
 
 def box_of_mark(text: str, balloon: Point, is_text_left: bool = False) -> tuple[float, float, float, float]:
@@ -107,6 +148,7 @@ class _Floor:
             is_text_left = a[0] == b[0]
         spots = [((a[0] + s * (b[0] - a[0]), a[1] + s * (b[1] - a[1])), abs(s - 0.5)) for s in _SHARES]
         balloon = self._take(text, spots, is_text_left)
+        self._ink = np.vstack([self._ink, *(_stroke(*line) for line in ((a, b), *extensions))])
         return DimensionMark(label, text, balloon, (a, b), extensions, None, is_text_left)
 
     def pointed(self, label: str, text: str, segment: Segment, place: Placement) -> DimensionMark:
@@ -119,10 +161,18 @@ class _Floor:
                 else:
                     end = place.at(_aim(segment))
                 spot = (end[0] + reach * c, end[1] + reach * s)
-                spots.append((spot, reach / 20))
+                spots.append((spot, reach / 20 + 3.0 * self._crossed(spot, end)))
                 ends[spot] = end
         balloon = self._take(text, spots)
+        self._ink = np.vstack([self._ink, _stroke(balloon, ends[balloon])])
         return DimensionMark(label, text, balloon, None, (), ends[balloon])
+
+    def _crossed(self, start: Point, end: Point) -> int:
+        """How many balloons and texts a leader would run through."""
+        points = _stroke(start, end)
+        boxes = np.array(self._taken)
+        inside = (points[:, None] > boxes[None, :, :2]) & (points[:, None] < boxes[None, :, 2:])
+        return int(inside.all(axis=2).any(axis=0).sum())
 
     def _outside(self, a: Point, b: Point) -> tuple[Point, Point] | None:
         """A level or upright span moved to a free track below or left of the part."""
@@ -165,6 +215,11 @@ def _aim(segment: Segment) -> Point:
         (x0, y0), (x1, y1) = segment.start, segment.end
         return (x0 + 0.25 * (x1 - x0), y0 + 0.25 * (y1 - y0))
     return segment_middle(segment)
+
+
+def _stroke(start: Point, end: Point) -> np.ndarray:
+    """Points no farther than 1 mm apart along a straight line."""
+    return np.linspace(start, end, max(2, math.ceil(math.dist(start, end)) + 1))
 
 
 def _dense(points: np.ndarray) -> np.ndarray:

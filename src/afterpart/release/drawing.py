@@ -1,6 +1,7 @@
 """The drawing as PDF: the dimensioned outline at true scale, the inspection table, and the paper to lay on the part.
 
-Page 1: outline, datum, a numbered balloon for each dimension, the 100 mm bar, the title; on A4, else A3, else in A4 tiles.
+Page 1: outline, datum, numbered balloons with the dimensions (of the distances between centres, those that tie them together; the
+table has all), the 100 mm bar, the title; on A4, else A3, else in A4 tiles.
 The table (number, kind, measured with expanded uncertainty, design, probability, state) stands below it where there is room,
 else on pages of its own.  Last: the 1:1 template (template.py).
 An outline of unknown size is drawn to fit the page, says so, and has no bar and no template.  Same input, same bytes.
