@@ -35,11 +35,12 @@ demo: $(STAMP)
 	@echo
 	@echo "Open $(DEMO)/overlay.png, $(DEMO)/drawing.pdf and $(DEMO)/plate/"
 
+# A file's tests stay in one process (--dist loadfile): what they photograph or build once is not made twice.
 # The chequer photographs of one published check come from a Debian package; without it that check is skipped and says so.
 test: $(STAMP)
 	@dpkg -s opencv-doc >/dev/null 2>&1 || { apt-get update && apt-get install -y --no-install-recommends opencv-doc; } \
 	  >/dev/null 2>&1 || echo "opencv-doc could not be installed: the chequer photographs are skipped"
-	$(RUN) -m pytest -n 2
+	$(RUN) -m pytest -n 2 --dist loadfile
 
 bench: $(STAMP)
 	$(RUN) benchmarks/measure.py
