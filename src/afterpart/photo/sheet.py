@@ -89,9 +89,9 @@ def _cross(a: np.ndarray, b: np.ndarray) -> float:
 
 
 def _paperness(small: np.ndarray) -> np.ndarray:
-    """Bright and colourless: brightness less saturation, uint8."""
-    low, high = small.min(2).astype(np.int16), small.max(2).astype(np.int16)
-    return np.clip(high - (high - low), 0, 255).astype(np.uint8)
+    """Bright and colourless: brightness less saturation is the least of the three channels; uint8."""
+    blue, green, red = cv2.split(small)
+    return cv2.min(cv2.min(blue, green), red)
 
 
 def _bright_region(small: np.ndarray) -> np.ndarray | None:
@@ -135,18 +135,16 @@ def _straight_pieces(contour: np.ndarray, shape: tuple[int, ...]) -> list[tuple[
     diagonal = float(np.hypot(h, w))
     # a side bows by the lens: points within a band round a chord and running its way belong together
     for _ in range(8):
-        best: np.ndarray | None = None
+        coarse, most, chosen_seed = free[::3], 0, 0
         index = np.flatnonzero(free & (length > step))
         if len(index) < 30:
             break
         for seed in index[:: max(1, len(index) // 60)]:
-            d = np.array([np.cos(angle[seed]), np.sin(angle[seed])])
-            off = (contour - contour[seed]) @ np.array([-d[1], d[0]])
-            turn = np.abs(np.angle(np.exp(1j * (angle - angle[seed]))))
-            member = free & (np.abs(off) < 0.012 * diagonal) & (turn < 0.17)
-            if best is None or member.sum() > best.sum():
-                best = member
-        if best is None or best.sum() < 0.08 * diagonal:
+            along = coarse & _along(contour[::3], angle[::3], contour[seed], angle[seed], 0.012 * diagonal)
+            if along.sum() > most:
+                most, chosen_seed = int(along.sum()), int(seed)
+        best = free & _along(contour, angle, contour[chosen_seed], angle[chosen_seed], 0.012 * diagonal)
+        if best.sum() < 0.08 * diagonal:
             break
         side = contour[best]
         member = _grow_side(contour, free, angle, side, diagonal)
@@ -157,6 +155,13 @@ def _straight_pieces(contour: np.ndarray, shape: tuple[int, ...]) -> list[tuple[
         mid = side.mean(0)
         free &= ~((np.abs((contour - mid) @ _normal_of(side)) < 0.015 * diagonal) & ~member)
     return sorted(chosen, key=lambda c: -_extent(c[0]))
+
+
+def _along(points: np.ndarray, angles: np.ndarray, seed: np.ndarray, angle: float, band: float) -> np.ndarray:
+    """Which points (n, 2) with these tangent angles lie on the line through the seed and run its way."""
+    off = (points[:, 1] - seed[1]) * np.cos(angle) - (points[:, 0] - seed[0]) * np.sin(angle)
+    # 0.17 radians either way
+    return (np.abs(off) < band) & (np.cos(angles - angle) > 0.9856)
 
 
 def _four_ways(pieces: list[tuple[np.ndarray, float]]) -> list[np.ndarray]:
