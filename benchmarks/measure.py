@@ -1,8 +1,8 @@
 """Speed and memory of measuring, files not written.
 
-Speed is a ratio taken in one run: recover_edges + recover_outline on a 12 megapixel photograph against decoding the same file to
-grey.  Each is run several times in turn; the medians are compared.  Memory is the greatest resident size of a process that
-measures once.  Run: python benchmarks/measure.py [PHOTO --face-height MM]; prints one JSON line.  Aims: ratio 10, 400 MB.
+Speed is a ratio taken in one run: edges_of (both looks) + recover_outline on a 12 megapixel photograph against decoding the same
+file to grey.  Each is run several times in turn; the medians are compared.  Memory is the greatest resident size of a process
+that measures once.  Run: python benchmarks/measure.py [PHOTO --face-height MM]; prints one JSON line.  Aims: ratio 10, 400 MB.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -24,9 +24,13 @@ from afterpart.job.options import shot_from_options
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from afterpart.photo.load import load_picture
-from afterpart.photo.stage import recover_edges
+from afterpart.pipeline import edges_of
 
 COVER = Path(__file__).resolve().parents[1] / "examples" / "compressor_cover" / "inlet_cover.jpg"
+
+
+def _silent(words: str) -> None:
+    """Says nothing of the steps."""
 
 
 def main() -> None:
@@ -42,12 +46,12 @@ def main() -> None:
     shot = shot_from_options(given.photo.name, sheet=given.sheet, face_height=given.face_height)
     picture = load_picture(given.photo, shot)
     if given.memory:
-        recover_outline(recover_edges(picture, shot), OutlineSettings())
+        recover_outline(edges_of(picture, shot, _silent), OutlineSettings())
         print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
         return
     if given.profile:
         profile = cProfile.Profile()
-        profile.runcall(lambda: recover_outline(recover_edges(picture, shot), OutlineSettings()))
+        profile.runcall(lambda: recover_outline(edges_of(picture, shot, _silent), OutlineSettings()))
         pstats.Stats(profile).sort_stats("cumulative").print_stats(40)
         return
     decode, edges_s, outline_s = [], [], []
@@ -55,7 +59,7 @@ def main() -> None:
         start = time.perf_counter()
         cv2.imread(str(given.photo), cv2.IMREAD_GRAYSCALE)
         decoded = time.perf_counter()
-        edges = recover_edges(picture, shot)
+        edges = edges_of(picture, shot, _silent)
         found = time.perf_counter()
         recover_outline(edges, OutlineSettings())
         decode.append(decoded - start)

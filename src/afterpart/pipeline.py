@@ -100,14 +100,21 @@ def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
     if earlier is not None and reuse:
         edges = earlier.edges
     else:
-        say("finding the reference, the camera and the part's rims")
-        edges = recover_edges(picture, shot)
-        say("looking again along the fitted lines and arcs")
-        edges = look_again(picture, edges, fitted_rims(edges, recover_outline(edges, OutlineSettings())))
+        edges = edges_of(picture, shot, say)
     say("fitting lines, arcs and circles")
     outline = _complete(_outline(edges, job), edges, job)
     say("drawing")
     return Measurement(job, outline, edges, _measurement_files(job, picture, edges, outline), reuse)
+
+
+def edges_of(picture: Picture, shot: Shot, say: Say) -> EdgeMap:
+    """The rims of one photograph: found, then looked at again along the lines and arcs fitted to them.
+
+    Raises an AfterpartError when the picture cannot be measured."""
+    say("finding the reference, the camera and the part's rims")
+    edges = recover_edges(picture, shot)
+    say("looking again along the fitted lines and arcs")
+    return look_again(picture, edges, fitted_rims(edges, recover_outline(edges, OutlineSettings())))
 
 
 def fitted_rims(edges: EdgeMap, outline: Outline) -> tuple[FittedRim, ...]:

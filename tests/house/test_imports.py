@@ -18,7 +18,8 @@ MAY_IMPORT: dict[str, set[str]] = (
     | {"model": GROUND} | {room: {"", room} | GROUND for room in ("geometry", "standards", "solid")}
     | {"formulas": {"formulas", "geometry", "standards"} | GROUND}
     | {stage: {"", stage} | SHARED | GROUND for stage in STAGES}
-    | {"pipeline": {""} | STAGES | SHARED | GROUND, "cli": {"", "pipeline"} | STAGES | GROUND, "web": {"", "web", "pipeline"} | GROUND})
+    | {"pipeline": {""} | STAGES | SHARED | GROUND, "cli": {"", "pipeline"} | STAGES | GROUND}
+    | {"web": {"", "web", "pipeline"} | GROUND})
 DOORS: dict[str, set[str]] = {
     "cv2": {"photo"}, "PIL": {"photo"}, "pi_heif": {"photo"}, "build123d": {"solid"}, "OCP": {"solid"}, "lib3mf": {"solid"},
     "ezdxf": {"release"}, "reportlab": {"release"}, "tomlkit": {"job"}, "pydantic": {"job"}, "typer": {"cli"}, "rich": {"cli"},

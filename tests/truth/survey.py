@@ -26,7 +26,7 @@ from afterpart.errors import AfterpartError
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from afterpart.photo.load import load_picture
-from afterpart.photo.stage import recover_edges
+from afterpart.pipeline import edges_of
 from tests.truth.compare import EdgeScore, OutlineScore, compare_edges, compare_outline
 from tests.truth.drawings import DRAWINGS
 from tests.truth.ideal import ideal_edges
@@ -40,7 +40,7 @@ def run_one(shoot: Shoot, seed: int, folder: Path, edges_only: bool) -> tuple[Ed
     photo, shot = take(shoot, folder, seed)
     (folder / "truth.json").write_text(json.dumps(photo.truth))
     started = time.perf_counter()
-    edges = recover_edges(load_picture(Path(shot.file), shot), shot)
+    edges = edges_of(load_picture(Path(shot.file), shot), shot, lambda words: None)
     seconds = time.perf_counter() - started
     np.savez(folder / "rims.npz", **{f"{rim.role}{k}": rim.points for k, rim in enumerate(edges.rims)})
     camera = "no camera"

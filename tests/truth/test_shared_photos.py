@@ -1,9 +1,9 @@
 """The seven shared photographs, with nothing said but what their README lets a maker say, held against their true drawings.
 
 Pictures, truth and comparison lie beside the checkout (../shared/photos, score.py); where they are absent these tests skip.
-A *dimension* is a hole's diameter or the distance between two holes; a *hit* a design diameter, distance or arc radius that is the
-drawing's own.  Limits, pooled over the photographs: with sheet or rule, error median 0.03 mm, 95th percentile 0.12 mm, hits 0.90;
-with two points or a calliper alone 0.10 and 0.35 mm.  Every hole found, no circle invented.
+A *dimension* is a hole's diameter or the distance between two holes; a *hit* a design diameter, distance or arc radius that is
+the drawing's own.  Limits, pooled over the photographs: with sheet or rule, error median 0.03 mm, 95th percentile 0.12 mm, hits
+0.90; with two points or a calliper alone 0.10 and 0.35 mm.  Every hole found, no circle invented.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -39,7 +39,7 @@ JAWS = Shot("", reference_height=3.5, face_height=8.0)
 WAYS = (*SHEET_OR_RULE, "dev_cover_b_jaws picked", "dev_cover_b_jaws found")
 """The calliper's photograph is measured twice: by two picked points, and by its jaws found in the picture."""
 
-pytestmark = pytest.mark.skipif(not (FOLDER / "score.py").exists(), reason="the shared photographs (../shared/photos) are not here")
+pytestmark = pytest.mark.skipif(not (FOLDER / "score.py").exists(), reason="../shared/photos is not here")
 
 
 @dataclass(frozen=True)
@@ -72,15 +72,11 @@ def _shot(way: str) -> Shot:
     return replace(shot, file=f"{name}.jpg")
 
 
-def _silent(_: str) -> None:
-    """Says nothing of the steps."""
-
-
 @cache
 def _result(way: str) -> Result:
     shot = _shot(way)
     with tempfile.TemporaryDirectory() as nothing_earlier:
-        outline = measure(job_of_photo(shot, ()), FOLDER, Path(nothing_earlier), _silent).outline
+        outline = measure(job_of_photo(shot, ()), FOLDER, Path(nothing_earlier), lambda words: None).outline
     loops = json.loads(outline_json(outline))
     true = json.loads((FOLDER / f"{Path(shot.file).stem}.json").read_text())["loops"]
     true = [[tuple(tuple(v) if isinstance(v, list) else v for v in segment) for segment in loop] for loop in true]

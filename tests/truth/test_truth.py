@@ -21,7 +21,7 @@ from afterpart.model.outline import Outline
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from afterpart.photo.load import load_picture
-from afterpart.photo.stage import recover_edges
+from afterpart.pipeline import edges_of
 from tests.truth.compare import EdgeScore, OutlineScore, compare_edges, compare_outline
 from tests.truth.drawings import INCH, drawing
 from tests.truth.scenes import Shoot, make_shoot, take
@@ -62,7 +62,7 @@ def _result(name: str) -> Result:
     shoot = CASES[name]
     with tempfile.TemporaryDirectory() as folder:
         _, shot = take(shoot, Path(folder), seed=sorted(CASES).index(name))
-        edges = recover_edges(load_picture(Path(shot.file), shot), shot)
+        edges = edges_of(load_picture(Path(shot.file), shot), shot, lambda words: None)
     outline = recover_outline(edges, OutlineSettings())
     return Result(edges, outline, compare_edges(edges, shoot.drawing), compare_outline(outline, shoot.drawing))
 
