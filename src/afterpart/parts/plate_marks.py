@@ -120,10 +120,26 @@ def place_line(text: str, area: Polygon, free: BaseGeometry, kept: BaseGeometry,
 
 
 def _best(candidates: list[Lettering], free: BaseGeometry, kept: BaseGeometry) -> Lettering | None:
-    boxes = np.array([text_box(c, CLEAR) for c in candidates])
+    boxes = _text_boxes(candidates, CLEAR)
     shapely.prepare(free)
     fits = np.flatnonzero(shapely.contains_properly(free, boxes))
     if len(fits) == 0:
         return None
+    shapely.prepare(kept)
+    at_no_cost = fits[shapely.contains_properly(kept, boxes[fits])]
+    if len(at_no_cost):
+        return candidates[int(at_no_cost[0])]
     extra = shapely.area(shapely.difference(boxes[fits], kept))
     return candidates[int(fits[int(np.argmin(np.round(extra, 3)))])]
+
+
+def _text_boxes(texts: list[Lettering], clear: float) -> np.ndarray:
+    """text_box of many texts at once, (n,) polygons."""
+    widths = {key: text_width(*key) for key in {(t.text, t.height) for t in texts}}
+    half = np.array([(widths[t.text, t.height] / 2 + clear, t.height / 2 + clear) for t in texts])
+    angle_rad = np.radians([t.angle_deg for t in texts])
+    across = np.stack([np.cos(angle_rad), np.sin(angle_rad)], axis=1) * half[:, :1]
+    up = np.stack([-np.sin(angle_rad), np.cos(angle_rad)], axis=1) * half[:, 1:]
+    at = np.array([t.at for t in texts])
+    corners = np.stack([at - across - up, at + across - up, at + across + up, at - across + up], axis=1)
+    return shapely.polygons(corners)
