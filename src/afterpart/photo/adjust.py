@@ -1,9 +1,10 @@
 """One joint adjustment of camera pose, focal length and lens to everything the references tell.
 
-Every reference gives *observations*: pixels that must lie on known lines or at known places of a plane.  The unknowns are the camera
-(focal length, two radial lens terms, rotation, position) and, for each reference, what is not known of it (where it lies on
-the table, how far the sheet is from its standard size).  Priors are observations too.  Residuals are in units of their standard
-uncertainty; outliers are down-weighted (Cauchy).  Gauss-Newton with Levenberg damping and a numerical Jacobian: a dozen or two unknowns.
+Every reference gives *observations*: pixels that must lie on known lines or at known places of a plane.  The unknowns are the
+camera (focal length, two radial lens terms, rotation, position) and, for each reference, what is not known of it (where it lies
+on the table, how far the sheet is from its standard size).  Priors are observations too.  Residuals are in units of their
+standard uncertainty; outliers are down-weighted (Cauchy).  Gauss-Newton with Levenberg damping and a numerical Jacobian: a
+dozen or two unknowns.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -19,7 +20,8 @@ from afterpart.model.camera import Camera
 from afterpart.photo.projection import centre_px, to_plane, undistort_px
 
 LENS_U = (0.08, 0.04)
-"""Prior standard uncertainty of k1 and k2: phone pictures, corrected or not (measurement.md: 0.2 to 1 % typical, main cameras more)."""
+"""Prior standard uncertainty of k1 and k2: phone pictures, corrected or not (measurement.md: 0.2 to 1 % typical, main cameras
+more)."""
 
 
 @dataclass(frozen=True)
@@ -36,9 +38,9 @@ class FocalPrior:
 class Observations:
     """What one reference tells.
 
-    plane_z: height of the reference's face; start: first values of its own unknowns; prior_u: their standard uncertainties (inf: free);
-    px: (n, 2) pixels observed; residual(xy, unknowns) -> (m,) in mm for xy (n, 2) the px laid on the plane; u: standard uncertainty
-    in mm, scalar or (m,).
+    plane_z: height of the reference's face; start: first values of its own unknowns; prior_u: their standard uncertainties
+    (inf: free); px: (n, 2) pixels observed; residual(xy, unknowns) -> (m,) in mm for xy (n, 2) the px laid on the plane; u:
+    standard uncertainty in mm, scalar or (m,).
     """
 
     name: str
@@ -70,7 +72,8 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
     tilt_u_deg: how far from straight down a camera is usually held, when the references hardly tell (standard uncertainty)."""
     base = np.array(start.rotation)
     sizes = [len(o.start) for o in observations]
-    x = np.concatenate([[np.log(start.focal_px), start.k1, start.k2, 0, 0, 0, *start.position], *[np.array(o.start, float) for o in observations]])
+    x = np.concatenate([[np.log(start.focal_px), start.k1, start.k2, 0, 0, 0, *start.position],
+                        *[np.array(o.start, float) for o in observations]])
     prior_mean = x.copy()
     prior_mean[0], prior_mean[1], prior_mean[2] = np.log(focal.focal_px), 0.0, 0.0
     prior_u = np.concatenate([[focal.relative_u, *lens_u, *[np.inf] * 6], *[np.array(o.prior_u, float) for o in observations]])
@@ -87,7 +90,8 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
     laid: dict[tuple[float, ...], list[np.ndarray]] = {}
 
     def on_planes(v: np.ndarray) -> list[np.ndarray]:
-        """Pixels of every reference on its plane.  Undoing the lens costs most and depends on k1 and k2 alone, so it is remembered."""
+        """Pixels of every reference on its plane.  Undoing the lens costs most and depends on k1 and k2 alone, so it is
+        remembered."""
         camera, lens, pose = camera_of(v), (float(v[1]), float(v[2])), tuple(v[:9].tolist())
         if pose not in laid:
             if lens not in straight:
@@ -158,9 +162,10 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
         unknowns.append(x[cuts:cuts + size])
         cuts += size
     robust_rms = [float(np.sqrt(np.mean(np.clip(p, -5, 5) ** 2))) if len(p) else 0.0 for p in parts[:-1]]
-    rms_mm = tuple(float(np.sqrt(np.mean((np.clip(p, -5, 5) * o.u) ** 2))) if len(p) else 0.0 for p, o in zip(parts, observations))
-    return Adjustment(replace(camera, relative_focal_u=float(np.sqrt(inverse[0, 0]))), tuple(unknowns), rms_mm, tuple(robust_rms), cost,
-                      inverse[:9, :9])
+    rms_mm = tuple(float(np.sqrt(np.mean((np.clip(p, -5, 5) * o.u) ** 2))) if len(p) else 0.0
+                   for p, o in zip(parts, observations))
+    camera = replace(camera, relative_focal_u=float(np.sqrt(inverse[0, 0])))
+    return Adjustment(camera, tuple(unknowns), rms_mm, tuple(robust_rms), cost, inverse[:9, :9])
 
 
 def pose_from_plane(shape: tuple[int, int], focal_px: float, px: np.ndarray, xy: np.ndarray, plane_z: float = 0.0) -> Camera:
@@ -168,12 +173,14 @@ def pose_from_plane(shape: tuple[int, int], focal_px: float, px: np.ndarray, xy:
     h, w = shape
     k = np.array([[focal_px, 0, w / 2], [0, focal_px, h / 2], [0, 0, 1.0]])
     xyz = np.c_[xy, np.zeros(len(xy))].astype(np.float64)
-    ok, rvec, tvec = cv2.solvePnP(xyz, px.astype(np.float64), k, None, flags=cv2.SOLVEPNP_IPPE if len(xy) >= 4 else cv2.SOLVEPNP_ITERATIVE)
+    method = cv2.SOLVEPNP_IPPE if len(xy) >= 4 else cv2.SOLVEPNP_ITERATIVE
+    ok, rvec, tvec = cv2.solvePnP(xyz, px.astype(np.float64), k, None, flags=method)
     if not ok:
         raise PhotoError("The reference's corners do not form a plane seen by a camera; photograph it again, whole and flat.")
     rotation, _ = cv2.Rodrigues(rvec)
     position = (-rotation.T @ tvec).ravel() + np.array([0, 0, plane_z])
-    return Camera(w, h, focal_px, 0.0, 0.0, tuple(map(tuple, rotation.tolist())), tuple(position.tolist()))  # type: ignore[arg-type]
+    return Camera(w, h, focal_px, 0.0, 0.0, tuple(map(tuple, rotation.tolist())),
+                  tuple(position.tolist()))  # type: ignore[arg-type]
 
 
 def overhead_camera(shape: tuple[int, int], focal_px: float, distance: float) -> Camera:

@@ -25,8 +25,8 @@ def sample(grey: np.ndarray, px: np.ndarray) -> np.ndarray:
 def linear_light(grey: np.ndarray) -> np.ndarray:
     """Stored brightness 0..255 -> share of light 0..255 by the curve of IEC 61966-2-1 (sRGB); float32.
 
-    A pixel half covered by a bright thing holds half its light, not half its stored value: edges found in stored values sit up to a
-    third of a pixel inside the dark side."""
+    A pixel half covered by a bright thing holds half its light, not half its stored value: edges found in stored values sit up
+    to a third of a pixel inside the dark side."""
     steps = np.arange(256) / 255.0
     curve = np.where(steps <= 0.04045, steps / 12.92, ((steps + 0.055) / 1.055) ** 2.4) * 255
     # the conversion rounds and clips by itself, without a picture in between

@@ -1,8 +1,9 @@
 """Which reference leads, what the others say beside it, and whether they agree.
 
-The *leading* reference sets the world frame and gives the first camera: the sheet where there is one, then target, rule, calliper, span.
-Every other one is first measured with that camera: *ratio* is its length so seen as a share of the length it is said to have.  A ratio far
-from 1 is a contradiction: it is named, and what is less to be believed is put aside instead of being averaged in.
+The *leading* reference sets the world frame and gives the first camera: the sheet where there is one, then target, rule,
+calliper, span. Every other one is first measured with that camera: *ratio* is its length so seen as a share of the length it is
+said to have.  A ratio far from 1 is a contradiction: it is named, and what is less to be believed is put aside instead of being
+averaged in.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -55,7 +56,8 @@ SAME = 0.03
 
 @dataclass(frozen=True)
 class Lead:
-    """The leading reference: kind, first camera, its observations, the focal length believed, whether it knows the tilt, notes."""
+    """The leading reference: kind, first camera, its observations, the focal length believed, whether it knows the tilt,
+    notes."""
 
     kind: str
     camera: Camera
@@ -106,6 +108,8 @@ def _sheet(shape: tuple[int, int], sighted: Sighted, size: tuple[float, float], 
     assert sighted.sheet is not None
     strong = len(sighted.sheet.seen) == 4
     tilt_u = np.inf if strong else HELD_TILT_DEG
+    # two or three sides cannot tell the readings of a stated focal length apart
+    focals = focals if strong else focals[:1]
     fitted = fit_sheet(shape, sighted.sheet, size, focals, tilt_u)
     notes = []
     if strong and max(map(abs, fitted.stretch)) > DISAGREE * SHEET_U:
@@ -116,15 +120,19 @@ def _sheet(shape: tuple[int, int], sighted: Sighted, size: tuple[float, float], 
             # among sheets of the same proportions only the size that was told chooses
             sheet = min((s for s, f in others if f.cost < 1.3 * best.cost), key=lambda s: abs(s.height - max(size)))
             fitted, size = next(f for s, f in others if s is sheet), (sheet.width, sheet.height)
-            notes.append(Note("sheet_proportion", f"{told}; it was taken for {sheet.name} ({sheet.width:g} x {sheet.height:g} mm). Check --sheet."))
+            notes.append(Note("sheet_proportion", f"{told}; it was taken for {sheet.name} ({sheet.width:g} x {sheet.height:g} "
+                              "mm). Check --sheet."))
         else:
-            notes.append(Note("sheet_proportion", f"{told}. Check --sheet, and that the sheet is not folded or covered along a side."))
+            notes.append(Note("sheet_proportion", f"{told}. Check --sheet, and that the sheet is not folded or covered along a "
+                              "side."))
     if fitted.rms_mm > 0.25:
-        notes.append(Note("sheet_not_flat", f"The sheet's edges stray {fitted.rms_mm:.2f} mm from straight: it is curled or its edge is not where it "
+        notes.append(Note("sheet_not_flat", f"The sheet's edges stray {fitted.rms_mm:.2f} mm from straight: it is curled or its "
+                          "edge is not where it "
                           "seems. Tape the corners down, or lay a rule beside the part."))
     if fitted.assumed:
         across = max(size)
-        notes.append(Note("sheet_way_assumed", f"Sides of the sheet are out of the picture; the two that face each other were taken to be {across:g} mm "
+        notes.append(Note("sheet_way_assumed", "Sides of the sheet are out of the picture; the two that face each other were "
+                          f"taken to be {across:g} mm "
                           "apart. Photograph the whole sheet, or lay a rule beside the part."))
     return Lead("sheet", fitted.camera, fitted.observations, fitted.focal, strong, size, tuple(notes))
 
@@ -172,7 +180,8 @@ def _doubt(lead: Lead, camera: Camera, sighted: Sighted, shot: Shot) -> list[Not
         return []
     fitting = _fitting_sheet(lead.size, seen)
     guess = f" If it is a millimetre rule, the sheet is {fitting.name}." if fitting is not None else ""
-    return [Note("sheet_doubtful", f"If the sheet is {lead.size[0]:g} x {lead.size[1]:g} mm, the graduations of the rule in the picture are {seen:.3g} mm "
+    return [Note("sheet_doubtful", f"If the sheet is {lead.size[0]:g} x {lead.size[1]:g} mm, the graduations of the rule in the "
+                 f"picture are {seen:.3g} mm "
                  f"apart, which is unusual.{guess} Check --sheet, or say --rule.")]
 
 
@@ -197,8 +206,8 @@ def own_u(kind: str, sighted: Sighted, shot: Shot, camera: Camera) -> float:
 
 @dataclass(frozen=True)
 class _Settled:
-    """How a gross contradiction is settled: another size for the sheet (sheet_counts: as a standard one it still gives scale), another
-    graduation for the rule, or neither: the second reference is put aside."""
+    """How a gross contradiction is settled: another size for the sheet (sheet_counts: as a standard one it still gives scale),
+    another graduation for the rule, or neither: the second reference is put aside."""
 
     note: Note
     sheet_size: tuple[float, float] | None = None
@@ -209,7 +218,8 @@ class _Settled:
 def _settle(lead: Lead, kind: str, ratio: float, sighted: Sighted, shot: Shot) -> _Settled:
     code = "references_disagree"
     if lead.kind != "sheet" or lead.size is None:
-        return _Settled(Note(code, f"The {kind} looks {ratio:.2f} times as long as it is said to be when held against the {lead.kind}, which was "
+        return _Settled(Note(code, f"The {kind} looks {ratio:.2f} times as long as it is said to be when held against the "
+                             f"{lead.kind}, which was "
                              f"followed; the {kind} was put aside. Check what was told of both."))
     told = f"the sheet is {lead.size[0]:g} x {lead.size[1]:g} mm"
     fitting = _fitting_sheet(lead.size, ratio)
@@ -219,17 +229,23 @@ def _settle(lead: Lead, kind: str, ratio: float, sighted: Sighted, shot: Shot) -
         wrong_ladder = rule.ladder != "unknown" and (rule.ladder == "binary") != _is_inch(sighted.rule_pitch)
         usual = [g for g in GRADUATIONS if abs(seen / g - 1) < SAME]
         if fitting is not None and not wrong_ladder and shot.sheet is None:
-            return _Settled(Note("sheet_assumed", f"The sheet was taken for {fitting.name} ({fitting.width:g} x {fitting.height:g} mm), because the "
+            return _Settled(Note("sheet_assumed", f"The sheet was taken for {fitting.name} ({fitting.width:g} x "
+                                 f"{fitting.height:g} mm), because the "
                                  "rule beside it says so; say --sheet if it is another."), (fitting.width, fitting.height), True)
         if usual and (shot.rule is None or (wrong_ladder and fitting is None)):
-            return _Settled(Note(code if shot.rule else "rule_assumed", f"If {told}, the rule's graduations are {seen:.4g} mm apart, not "
-                                 f"{sighted.rule_pitch:.4g} mm; they were taken for {usual[0]:.4g} mm. Check --rule and --sheet."), pitch=usual[0])
+            return _Settled(Note(code if shot.rule else "rule_assumed", f"If {told}, the rule's graduations are {seen:.4g} mm "
+                                 "apart, not "
+                                 f"{sighted.rule_pitch:.4g} mm; they were taken for {usual[0]:.4g} mm. Check --rule and "
+                                 "--sheet."), pitch=usual[0])
         if wrong_ladder:
-            return _Settled(Note(code, f"If {told}, the rule's graduations are {seen:.4g} mm apart, not {sighted.rule_pitch:.4g} mm as told, and its "
+            return _Settled(Note(code, f"If {told}, the rule's graduations are {seen:.4g} mm apart, not "
+                                 f"{sighted.rule_pitch:.4g} mm as told, and its "
                                  "longer marks do not follow that graduation; the sheet was followed. Check --rule."))
-    name = f"an {fitting.name} sheet would fit it" if fitting is not None else f"a sheet of {lead.size[0] / ratio:.0f} x {lead.size[1] / ratio:.0f} mm would fit it"
-    return _Settled(Note(code, f"If {told}, the {kind} is {ratio:.3f} times as long as it is said to be; {name}. The {kind} was followed, the sheet "
-                         f"only for the tilt. Check --sheet and what was told of the {kind}."), (lead.size[0] / ratio, lead.size[1] / ratio))
+    scaled = (lead.size[0] / ratio, lead.size[1] / ratio)
+    name = f"an {fitting.name} sheet" if fitting is not None else f"a sheet of {scaled[0]:.0f} x {scaled[1]:.0f} mm"
+    return _Settled(Note(code, f"If {told}, the {kind} is {ratio:.3f} times as long as it is said to be; {name} would fit "
+                         f"it. The {kind} was followed, the sheet only for the tilt. Check --sheet and what was told of the "
+                         f"{kind}."), scaled)
 
 
 def _is_inch(pitch: float) -> bool:
@@ -245,8 +261,11 @@ def _fitting_sheet(size: tuple[float, float], ratio: float) -> Sheet | None:
 def _small_disagreement(lead: Lead, kind: str, ratio: float, camera: Camera, z: float) -> Note:
     """What differs by some per mille to per cent is mostly a height."""
     height = z + (ratio - 1) * camera.position[2]
-    guess = f" A height of {height:.1f} mm for the {kind} would bring them together." if 0 <= height <= 40 and kind != "target" else ""
-    return Note("references_disagree", f"Held against the {lead.kind}, the {kind} looks {100 * abs(ratio - 1):.2f} % too {'long' if ratio > 1 else 'short'}, "
+    guess = f" A height of {height:.1f} mm for the {kind} would bring them together."
+    if not 0 <= height <= 40 or kind == "target":
+        guess = ""
+    way = f"{100 * abs(ratio - 1):.2f} % too {'long' if ratio > 1 else 'short'}"
+    return Note("references_disagree", f"Held against the {lead.kind}, the {kind} looks {way}, "
                 f"more than either may be off.{guess} Check --reference-height, and the length of both.")
 
 
@@ -257,7 +276,8 @@ def _beside(kind: str, sighted: Sighted, shot: Shot, camera: Camera, u: float) -
         assert sighted.rule_pitch is not None
         rule = sighted.rules[0]
         obs, anchor = rule_observations(rule, sighted.rule_pitch, z, rule.pitch_px / sighted.rule_pitch, u)
-        ends = to_plane(camera, np.array([anchor.px, anchor.px + 50 * np.array([np.cos(anchor.angle_rad), np.sin(anchor.angle_rad)])]), z)
+        along = np.array([np.cos(anchor.angle_rad), np.sin(anchor.angle_rad)])
+        ends = to_plane(camera, np.array([anchor.px, anchor.px + 50 * along]), z)
         return place_start(obs, ends[0], ends[1] - ends[0])
     if kind == "target":
         assert sighted.target is not None

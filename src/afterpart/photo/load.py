@@ -31,7 +31,8 @@ pi_heif.register_heif_opener()
 
 # EXIF orientation -> what turns the stored picture upright
 _TURN = {2: ("flip", 1), 3: ("rot", cv2.ROTATE_180), 4: ("flip", 0), 5: ("both", cv2.ROTATE_90_CLOCKWISE),
-         6: ("rot", cv2.ROTATE_90_CLOCKWISE), 7: ("both", cv2.ROTATE_90_COUNTERCLOCKWISE), 8: ("rot", cv2.ROTATE_90_COUNTERCLOCKWISE)}
+         6: ("rot", cv2.ROTATE_90_CLOCKWISE), 7: ("both", cv2.ROTATE_90_COUNTERCLOCKWISE),
+         8: ("rot", cv2.ROTATE_90_COUNTERCLOCKWISE)}
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,8 @@ def load_picture(path: Path, shot: Shot) -> Picture:
     path = Path(path)
     try:
         if path.stat().st_size > MAX_BYTES:
-            raise PhotoError(f"{path.name}: the file is {path.stat().st_size / 1e6:.0f} MB; expected at most {MAX_BYTES / 1e6:.0f} MB. "
+            raise PhotoError(f"{path.name}: the file is {path.stat().st_size / 1e6:.0f} MB; expected at most "
+                             f"{MAX_BYTES / 1e6:.0f} MB. "
                              "Export the photograph as JPEG.")
         data = path.read_bytes()
     except OSError as error:
@@ -119,7 +121,8 @@ def _decode(name: str, data: bytes, orientation: int) -> np.ndarray:
     except cv2.error:
         pixels = None
     if pixels is None:
-        raise PhotoError(f"{name}: the picture data is damaged or cut short; expected a complete file. Copy it from the phone again.")
+        raise PhotoError(f"{name}: the picture data is damaged or cut short; expected a complete file. Copy it from the phone "
+                         "again.")
     how, code = _TURN.get(orientation, ("", 0))
     if how == "flip":
         pixels = cv2.flip(pixels, code)
@@ -136,4 +139,5 @@ def _decode_heif(name: str, data: bytes) -> np.ndarray:
         with Image.open(io.BytesIO(data)) as image:
             return cv2.cvtColor(np.asarray(image.convert("RGB")), cv2.COLOR_RGB2BGR)
     except (OSError, ValueError, RuntimeError, SyntaxError) as error:
-        raise PhotoError(f"{name}: the HEIC data is damaged; expected a complete file. Copy it again, or export it as JPEG.") from error
+        raise PhotoError(f"{name}: the HEIC data is damaged; expected a complete file. Copy it again, or export it as "
+                         "JPEG.") from error

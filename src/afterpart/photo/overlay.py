@@ -41,7 +41,7 @@ def _to_px(edges: EdgeMap, outline: Outline, xy: np.ndarray) -> np.ndarray:
     """Datum-frame points (n, 2) -> picture px."""
     turn = np.radians(outline.datum.angle_deg)
     c, s = np.cos(turn), np.sin(turn)
-    world = np.asarray(xy, float) @ np.array([[c, s], [-s, c]]) * _unit_scale(edges, outline) + np.array(outline.datum.origin) * _unit_scale(edges, outline)
+    world = (np.asarray(xy, float) @ np.array([[c, s], [-s, c]]) + np.array(outline.datum.origin)) * _unit_scale(edges, outline)
     assert edges.camera is not None
     return project_plane(edges.camera, world, edges.face_height)
 

@@ -1,8 +1,8 @@
 """Parts among the objects on the table: the region of the face, its outer contour, and what breaks it.
 
-Words: an object's *barrier* is the closed line of steepest brightness round it; a shadow fades slowly and so never forms the steepest
-one.  The *face* is the part of the region that is smooth and of one brightness; what interrupts it is an opening, or a *channel* when
-face lies inside it again.  Contours here are rough (to about a millimetre); rims.py makes them exact.
+Words: an object's *barrier* is the closed line of steepest brightness round it; a shadow fades slowly and so never forms the
+steepest one.  The *face* is the part of the region that is smooth and of one brightness; what interrupts it is an opening, or a
+*channel* when face lies inside it again.  Contours here are rough (to about a millimetre); rims.py makes them exact.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -29,7 +29,8 @@ CUT_SHARE = 0.01
 
 @dataclass(frozen=True)
 class FaceSurface:
-    """Brightness of the bare face as a quadratic of the picture's pixels: value = quadratic((col - col0) / size, ...) @ coefficients."""
+    """Brightness of the bare face as a quadratic of the picture's pixels: value = quadratic((col - col0) / size, ...) @
+    coefficients."""
 
     col0: float
     row0: float
@@ -96,7 +97,7 @@ def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.nda
     cv2.drawContours(filled, outer, -1, 1, -1)
     steep = gradient[y0:y1, x0:x1]
     full = int(filled.sum())
-    # an object that runs out of the picture or off the sheet has no barrier there: a wall keeps the flood from coming in at the cut
+    # an object that runs out of the picture or off the sheet has no barrier there: a wall keeps the flood from coming in
     wall = filled & (_near_end(objects.zone, 3)[y0:y1, x0:x1])
 
     def enclosed(threshold: float) -> np.ndarray:
@@ -224,7 +225,9 @@ def _large_pieces(mask: np.ndarray, least: float) -> np.ndarray:
 
 
 def _breaks(inside: np.ndarray, grown: np.ndarray, soft: np.ndarray) -> tuple[list[np.ndarray], list[np.ndarray]]:
-    """Contours of openings and of channels in the face.  inside: the filled outer contour; grown: face, widened; soft: brightness."""
+    """Contours of openings and of channels in the face.
+
+    inside: the filled outer contour; grown: face, widened; soft: brightness."""
     broken = ((inside > 0) & (grown == 0)).astype(np.uint8)
     broken = cv2.morphologyEx(broken, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     edge = inside & ~cv2.erode(inside, np.ones((5, 5), np.uint8))
@@ -260,8 +263,8 @@ def _inside_a_disc(contour: np.ndarray, discs: list[tuple[np.ndarray, float]]) -
 def complete_disc(contour: np.ndarray, soft: np.ndarray, inside: np.ndarray) -> tuple[np.ndarray, float] | None:
     """Centre (2,) and radius of a round hole of which only a crescent stands out, or None when it is no such thing.
 
-    The table seen through a hole may be as bright as the face; then only the dark wall is found, contour (n, 2).  Its outer side is an
-    arc of the hole's rim, and along the rest of the circle the brightness (soft) still changes by a little."""
+    The table seen through a hole may be as bright as the face; then only the dark wall is found, contour (n, 2).  Its outer side
+    is an arc of the hole's rim, and along the rest of the circle the brightness (soft) still changes by a little."""
     hull = cv2.convexHull(contour.astype(np.float32))[:, 0].astype(float)
     # the chord between the horns is the hull's only long side; the outer arc is made of short ones
     chord = np.hypot(*(np.roll(hull, -1, 0) - hull).T)
@@ -313,4 +316,5 @@ def _holes_touching(ring: np.ndarray, island: np.ndarray, edge: np.ndarray) -> l
     width = float(np.median(far))
     beyond = (ring & (distance > width + 3)).astype(np.uint8)
     beyond = cv2.morphologyEx(beyond, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9)))
-    return [max(cv2.findContours(p, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0], key=cv2.contourArea) for p in _pieces(beyond, edge)]
+    return [max(cv2.findContours(p, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0], key=cv2.contourArea)
+            for p in _pieces(beyond, edge)]

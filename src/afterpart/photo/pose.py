@@ -20,7 +20,9 @@ from afterpart.units import MM_PER_INCH
 FOCAL_U = 0.007
 """A stated 35 mm-equivalent focal length is rounded to whole mm and nominal: relative standard uncertainty, judgement."""
 
-USUAL_FOCAL_35MM, USUAL_FOCAL_U = 32.0, 0.45
+UNTOLD_FOCALS = ((26.5, 0.1, 0.0, "main camera"), (60.0, 0.5, -2.0, "other camera"))
+"""Focal lengths (35 mm equivalent, relative standard uncertainty, log odds) of a phone that does not say; judgement."""
+
 SCAN_U = 0.002
 
 
@@ -47,17 +49,20 @@ def solve_pose(picture: Picture, sighted: Sighted, shot: Shot) -> Pose:
     if shot.span is not None:
         _check_span(shot.span, shape)
     focals = _focal_priors(picture)
-    notes = [] if picture.focal_35mm else [Note("focal_unknown", "The picture does not say its focal length; a usual phone's was assumed "
+    notes = [] if picture.focal_35mm else [Note("focal_unknown", "The picture does not say its focal length; a usual phone's "
+                                                "was assumed "
                                                 "and left to the reference to correct. Say --focal-35mm MM if you know it.")]
     if not sighted.kinds:
         return _unknown_size(shape, focals[0], notes)
     lead = lead_reference(shape, sighted, shot, focals)
     tilt_u = np.inf if lead.strong else HELD_TILT_DEG
-    camera = lead.camera if lead.kind == "sheet" else adjust_camera(lead.camera, lead.observations, lead.focal, tilt_u_deg=tilt_u).camera
+    camera = lead.camera if lead.kind == "sheet" else adjust_camera(lead.camera, lead.observations, lead.focal,
+                                                                    tilt_u_deg=tilt_u).camera
     found = weigh_references(camera, lead, sighted, shot)
     observations = [*found.lead.observations, *found.others]
     if found.others:
-        camera = adjust_camera(camera if found.lead is lead else found.lead.camera, observations, lead.focal, tilt_u_deg=tilt_u).camera
+        camera = adjust_camera(camera if found.lead is lead else found.lead.camera, observations, lead.focal,
+                               tilt_u_deg=tilt_u).camera
     return Pose(camera, "mm", "+".join(found.kinds), found.relative_u, tuple(observations), lead.focal, lead.strong,
                 (*notes, *lead.notes, *found.notes, *_height_note(camera, found.kinds, shot)))
 
@@ -65,14 +70,16 @@ def solve_pose(picture: Picture, sighted: Sighted, shot: Shot) -> Pose:
 def _check_span(span: Span, shape: tuple[int, int]) -> None:
     for x, y in ((span.x1, span.y1), (span.x2, span.y2)):
         if not (0 <= x <= shape[1] and 0 <= y <= shape[0]):
-            raise PhotoError(f"The picked point {x:g},{y:g} lies outside the picture; expected 0 to {shape[1]} across and 0 to {shape[0]} down.")
+            raise PhotoError(f"The picked point {x:g},{y:g} lies outside the picture; expected 0 to {shape[1]} across and 0 to "
+                             f"{shape[0]} down.")
 
 
 def refine_pose(pose: Pose, extra: Sequence[Observations]) -> Pose:
     """The pose with further observations (the part's own regularity) added."""
     if not extra:
         return pose
-    fitted = adjust_camera(pose.camera, [*pose.observations, *extra], pose.focal, tilt_u_deg=np.inf if pose.strong else HELD_TILT_DEG)
+    fitted = adjust_camera(pose.camera, [*pose.observations, *extra], pose.focal, tilt_u_deg=np.inf if pose.strong
+                           else HELD_TILT_DEG)
     return replace(pose, camera=fitted.camera)
 
 
@@ -80,15 +87,17 @@ def _focal_priors(picture: Picture) -> list[FocalPrior]:
     """Readings of the stated focal length: most phones mean the picture's longer side, some its diagonal."""
     f = picture.focal_35mm
     if f is None:
-        return [FocalPrior(USUAL_FOCAL_35MM * picture.width_ppmm, USUAL_FOCAL_U, 0.0, "usual")]
-    return [FocalPrior(f * picture.width_ppmm, FOCAL_U, 0.0, "width"), FocalPrior(f * picture.diagonal_ppmm, FOCAL_U, -1.5, "diagonal")]
+        return [FocalPrior(mm * picture.width_ppmm, u, odds, name) for mm, u, odds, name in UNTOLD_FOCALS]
+    return [FocalPrior(f * picture.width_ppmm, FOCAL_U, 0.0, "width"),
+            FocalPrior(f * picture.diagonal_ppmm, FOCAL_U, -1.5, "diagonal")]
 
 
 def _scan(shape: tuple[int, int], dpi: float) -> Pose:
     """A flatbed scan: parallel to the glass, seen from very far."""
     distance = 1e6
     camera = overhead_camera(shape, distance * dpi / MM_PER_INCH, distance)
-    note = Note("scan", "Scale taken from the scan's stated resolution; check it with one calliper reading of the longest dimension.")
+    note = Note("scan", "Scale taken from the scan's stated resolution; check it with one calliper reading of the longest "
+                "dimension.")
     return Pose(camera, "mm", "scan", SCAN_U, (), FocalPrior(camera.focal_px, 1e-6), True, (note,))
 
 
@@ -102,7 +111,8 @@ def _unknown_size(shape: tuple[int, int], focal: FocalPrior, notes: list[Note]) 
         return np.array([np.hypot(*(xy[1] - xy[0])) + np.hypot(*(xy[3] - xy[2])) - min(shape)])
 
     size = Observations("size", 0.0, px, (), (), residual, 0.1)
-    note = Note("size_unknown", "No length reference was found, so the outline is in pixels, its size unknown. One outside reading of "
+    note = Note("size_unknown", "No length reference was found, so the outline is in pixels, its size unknown. One outside "
+                "reading of "
                 "the longest dimension settles it; a second, square to the first, checks the tilt.")
     return Pose(camera, "px", "none", 0.0, (size, gauge(middle, 0.0)), focal, False, (*notes, note))
 
@@ -111,12 +121,15 @@ def _height_note(camera: Camera, kinds: Sequence[str], shot: Shot) -> list[Note]
     """What the untold height of a reference may do."""
     if shot.reference_height or not set(kinds) <= set(HEIGHT_GUESS_U):
         return []
-    return [Note("reference_height_unknown", f"The height of the {' and the '.join(kinds)} above the table was not told and taken as 0: each "
-                 f"millimetre of it makes everything {100 / camera.position[2]:.2f} % smaller. Measure its thickness and say --reference-height MM.")]
+    return [Note("reference_height_unknown", f"The height of the {' and the '.join(kinds)} above the table was not told and "
+                 "taken as 0: each "
+                 f"millimetre of it makes everything {100 / camera.position[2]:.2f} % smaller. Measure its thickness and say "
+                 "--reference-height MM.")]
 
 
 def check_heights(camera: Camera, height: float) -> None:
     """Raises PhotoError when the face would be at or behind the camera."""
     if height >= 0.8 * camera.position[2]:
-        raise PhotoError(f"The face is said to be {height:g} mm above the table, but the camera stood only {camera.position[2]:.0f} mm above it. "
+        raise PhotoError(f"The face is said to be {height:g} mm above the table, but the camera stood only "
+                         f"{camera.position[2]:.0f} mm above it. "
                          "Check --face-height, the reference and the focal length.")

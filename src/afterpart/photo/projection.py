@@ -11,10 +11,12 @@ from afterpart.model.camera import Camera
 
 
 def centre_px(camera: Camera) -> np.ndarray:
+    """Middle of the picture (2,) in px: the lens's axis is taken to go through it."""
     return np.array([camera.width_px / 2, camera.height_px / 2])
 
 
 def half_diagonal_px(camera: Camera) -> float:
+    """Half the picture's diagonal in px, the unit of the lens terms."""
     return float(np.hypot(camera.width_px, camera.height_px)) / 2
 
 

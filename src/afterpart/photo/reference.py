@@ -1,7 +1,8 @@
 """Every length reference of a picture, looked for and turned into observations for the joint adjustment.
 
-World frame: that of the sheet where there is one (origin in its middle), else of the first reference found.  The table is z = 0; a sheet
-lies on it, everything else stands `reference_height` above it.  What was recognised is never a part: its region is handed on.
+World frame: that of the sheet where there is one (origin in its middle), else of the first reference found.  The table is z =
+0; a sheet lies on it, everything else stands `reference_height` above it.  What was recognised is never a part: its region is
+handed on.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -26,7 +27,8 @@ from afterpart.standards.printed_target import BAR_LENGTH, marker_corners
 from afterpart.units import MM_PER_INCH
 
 RULE_U = 3e-4
-"""Relative standard uncertainty of a rule's graduation: about class II of the European rule (0.3 mm + 0.2 mm a metre), from memory."""
+"""Relative standard uncertainty of a rule's graduation: about class II of the European rule (0.3 mm + 0.2 mm a metre), from
+memory."""
 
 CALLIPER_U = 0.03
 CLICK_U_PX = 0.4
@@ -34,7 +36,8 @@ CLICK_U_PX = 0.4
 
 @dataclass(frozen=True)
 class Sighted:
-    """What was seen.  kinds: references that fix the scale; taken: regions (k, 2) px of recognised things; notes for the maker."""
+    """What was seen.  kinds: references that fix the scale; taken: regions (k, 2) px of recognised things; notes for the
+    maker."""
 
     sheet: SheetSides | None
     sheet_size: tuple[float, float] | None
@@ -92,18 +95,21 @@ def _look_for_told(seen: _Seen, shot: Shot) -> Sighted:
             notes.append(Note(f"{kind}_missing", missing))
 
     if shot.sheet is not None:
-        found("sheet", seen.sheet is not None, "The sheet that was told could not be found in the picture: at least two facing edges must stand "
+        found("sheet", seen.sheet is not None, "The sheet that was told could not be found in the picture: at least two facing "
+              "edges must stand "
               "out bright against the table.")
     if shot.rule is not None:
         found("rule", seen.rules, "No rule was found: its finest graduation must be sharp, at least 5 pixels apart.")
         notes += _ladder_note(seen.rules[0], shot) if seen.rules else []
     if shot.target_bar is not None:
-        found("target", seen.target is not None, "The printed target was not found: at least two of its markers must be whole and sharp.")
+        found("target", seen.target is not None, "The printed target was not found: at least two of its markers must be whole "
+              "and sharp.")
     if shot.calliper is not None:
         found("calliper", seen.jaws is not None, "The calliper's jaws were not found; click their tips instead (--span).")
     if shot.span is not None:
         kinds.append("span")
-    return _sighted(seen, kinds, shot.sheet, shot.rule.pitch if shot.rule else None, shot.calliper is not None or shot.span is not None, notes)
+    return _sighted(seen, kinds, shot.sheet, shot.rule.pitch if shot.rule else None, shot.calliper is not None
+                    or shot.span is not None, notes)
 
 
 def _look_for_anything(seen: _Seen, shot: Shot) -> Sighted:
@@ -113,24 +119,31 @@ def _look_for_anything(seen: _Seen, shot: Shot) -> Sighted:
     if seen.sheet is not None and shot.sheet is None:
         kinds.append("sheet")
         size = _likely_size(seen.sheet)
-        notes.append(Note("sheet_assumed", f"A sheet of paper was found and taken for {size[0]:g} x {size[1]:g} mm; say --sheet if it is another."))
+        notes.append(Note("sheet_assumed", f"A sheet of paper was found and taken for {size[0]:g} x {size[1]:g} mm; say --sheet "
+                          "if it is another."))
     if seen.rules and shot.rule is None:
         kinds.append("rule")
         pitch = MM_PER_INCH / 16 if seen.rules[0].ladder == "binary" else 1.0
-        notes.append(Note("rule_assumed", f"A rule was found and its graduation taken for {pitch:.4g} mm; say --rule if it is another."))
+        notes.append(Note("rule_assumed", f"A rule was found and its graduation taken for {pitch:.4g} mm; say --rule if it is "
+                          "another."))
     if shot.target_bar is None and seen.target is not None:
         kinds.append("target")
-        notes.append(Note("target_scale", "The printed target was found; its 100 mm bar was taken as true. Measure it and say --target MM."))
+        notes.append(Note("target_scale", "The printed target was found; its 100 mm bar was taken as true. Measure it and say "
+                          "--target MM."))
     if not kinds and shot.calliper is None and seen.jaws is not None:
-        notes.append(Note("calliper_reading", "An open calliper was found; type its reading (--calliper READING) to settle the size."))
+        notes.append(Note("calliper_reading", "An open calliper was found; type its reading (--calliper READING) to settle the "
+                          "size."))
     return _sighted(seen, kinds, size, pitch, not kinds, notes)
 
 
-def _sighted(seen: _Seen, kinds: list[str], size: tuple[float, float] | None, pitch: float | None, with_jaws: bool, notes: list[Note]) -> Sighted:
-    """Everything recognised is kept off the parts; a calliper only where one was to be expected, for looking for it takes long."""
+def _sighted(seen: _Seen, kinds: list[str], size: tuple[float, float] | None, pitch: float | None, with_jaws: bool,
+             notes: list[Note]) -> Sighted:
+    """Everything recognised is kept off the parts; a calliper only where one was to be expected, for looking for it takes
+    long."""
     jaws = seen.jaws if with_jaws else None
     taken = [r.quad for r in seen.rules if r.kind == "rule"] + list(jaws.quads if jaws else ())
-    return Sighted(seen.sheet if "sheet" in kinds else None, size, seen.rules, pitch, jaws, seen.target if "target" in kinds else None,
+    return Sighted(seen.sheet if "sheet" in kinds else None, size, seen.rules, pitch, jaws, seen.target if "target" in kinds
+                   else None,
                    tuple(kinds), tuple(taken), tuple(notes))
 
 
@@ -147,7 +160,8 @@ def _ladder_note(rule: RuleTicks, shot: Shot) -> list[Note]:
     told_inch = shot.rule is not None and shot.rule.name.startswith("inch")
     if shot.rule is not None and rule.ladder != "unknown" and (rule.ladder == "binary") != told_inch:
         seen = "halves and quarters, as on an inch rule" if rule.ladder == "binary" else "fives and tens, as on a millimetre rule"
-        return [Note("rule_ladder", f"The rule's longer marks follow {seen}, but --rule {shot.rule.name} was told. Check which edge was meant.")]
+        return [Note("rule_ladder", f"The rule's longer marks follow {seen}, but --rule {shot.rule.name} was told. Check which "
+                     "edge was meant.")]
     return []
 
 
@@ -160,9 +174,11 @@ class Anchor:
     px_per_mm: float
 
 
-def rule_observations(rule: RuleTicks, pitch: float, height: float, px_per_mm: float, stretch_u: float | None) -> tuple[Observations, Anchor]:
-    """Every tick point lies at index * pitch along the rule.  stretch_u: None when the rule is the world frame itself; else the relative
-    standard uncertainty of its scale among the other references (graduation and height), for which it gets an unknown."""
+def rule_observations(rule: RuleTicks, pitch: float, height: float, px_per_mm: float,
+                      stretch_u: float | None) -> tuple[Observations, Anchor]:
+    """Every tick point lies at index * pitch along the rule.  stretch_u: None when the rule is the world frame itself; else the
+    relative standard uncertainty of its scale among the other references (graduation and height), for which it gets an
+    unknown."""
     px = np.concatenate([t.points for t in rule.ticks])
     u = np.concatenate([t.u_px for t in rule.ticks]) / px_per_mm
     index = np.concatenate([np.full(len(t.points), t.index) for t in rule.ticks])
@@ -198,8 +214,8 @@ def gauge(px: np.ndarray, height: float, at: tuple[float, float] = (0.0, 0.0)) -
 
 def target_observations(target: TargetMarkers, bar: float, height: float, px_per_mm: float,
                         frame: bool = True) -> tuple[Observations, np.ndarray, np.ndarray]:
-    """Marker corners at their printed places, scaled as the maker measured the bar.  frame: the target is the world frame, else it has a
-    place of its own.  Also returns px and xy (n, 2) for a first pose."""
+    """Marker corners at their printed places, scaled as the maker measured the bar.  frame: the target is the world frame, else
+    it has a place of its own.  Also returns px and xy (n, 2) for a first pose."""
     scale = bar / BAR_LENGTH
     xy = np.concatenate([np.array(marker_corners(int(i))) for i in target.ids]) * scale
     px = target.corners.reshape(-1, 2)
@@ -219,7 +235,8 @@ def jaw_observations(jaws: CalliperJaws, reading: float | None, height: float, p
     """Both faces parallel and `reading` apart (None: parallel only), the body's other edges along or across them.
 
     Unknowns: direction of the faces' normal, then one offset a line; the second face's is told from the first's."""
-    lines = [("along", jaws.left), ("along", jaws.right), *((line.role, line) for line in jaws.lines if line.role in ("along", "across"))]
+    lines = [("along", jaws.left), ("along", jaws.right), *((line.role, line) for line in jaws.lines
+                                                            if line.role in ("along", "across"))]
     px = np.concatenate([line.points for _, line in lines])
     u = np.maximum(np.concatenate([line.u_px for _, line in lines]), 0.1) / px_per_mm
     which = np.concatenate([np.full(len(line.points), i) for i, (_, line) in enumerate(lines)])

@@ -1,7 +1,7 @@
 """What a part's own regularity tells of the camera: round holes are round, straight edges straight, and most edges run square.
 
-Used where the reference knows the tilt poorly (two points, a calliper, a short rule, nothing).  A part need not be regular: every statement
-is weighed robustly, and edges only count as parallel or square when they nearly are.
+Used where the reference knows the tilt poorly (two points, a calliper, a short rule, nothing).  A part need not be regular:
+every statement is weighed robustly, and edges only count as parallel or square when they nearly are.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -62,18 +62,21 @@ def _is_straight(points: np.ndarray, tolerance: float) -> bool:
     third = len(off) // 3
     # a shallow arc passes a scatter test: its thirds do not
     sag = abs(np.median(off[third:-third]) - 0.5 * (np.median(off[:third]) + np.median(off[-third:])))
-    return bool(1.4826 * np.median(np.abs(off)) < tolerance and sag < 1.2 * tolerance and np.quantile(np.abs(off), 0.95) < 4 * tolerance)
+    return bool(1.4826 * np.median(np.abs(off)) < tolerance and sag < 1.2 * tolerance
+                and np.quantile(np.abs(off), 0.95) < 4 * tolerance)
 
 
 def part_regularities(camera: Camera, height: float, outers: Sequence[np.ndarray], rounds: Sequence[tuple[np.ndarray, float]],
                       px: float, nearly_deg: float = NEARLY_DEG) -> list[Observations]:
-    """Observations from rims in mm of the face's plane.  outers: closed chains with straight runs; rounds: (points (n, 2), radius)."""
+    """Observations from rims in mm of the face's plane.  outers: closed chains with straight runs; rounds: (points (n, 2),
+    radius)."""
     out: list[Observations] = []
     u = 0.25 * px
     for points, radius in rounds:
         seen = project_plane(camera, points[:: max(1, len(points) // 48)], height)
         out.append(_circle(seen, points.mean(0), radius, height, u * 1.5))
-    runs = [run for chain in outers for run in straight_runs(chain, 0.4 * px, max(40 * px, 0.04 * float(np.ptp(chain, axis=0).max())))]
+    runs = [run for chain in outers for run in straight_runs(chain, 0.4 * px,
+                                                             max(40 * px, 0.04 * float(np.ptp(chain, axis=0).max())))]
     if len(runs) >= 2:
         lead = max(runs, key=lambda r: r.length)
         group = [(r, square) for r in runs for square in (False, True)

@@ -1,8 +1,8 @@
 """How wide the picture draws an edge, read from the picture alone.
 
-*Edge width* is the distance in which brightness runs from 10 to 90 % of a step, in picture pixels.  A wall seen from the side or a
-shadow makes some places of a part's rim look soft, so the sharper places speak for the picture.  No model of rim or blur is used:
-this is what tells a picture that cannot be measured from one whose rims may be fitted.
+*Edge width* is the distance in which brightness runs from 10 to 90 % of a step, in picture pixels.  A wall seen from the side
+or a shadow makes some places of a part's rim look soft, so the sharper places speak for the picture.  No model of rim or blur
+is used: this is what tells a picture that cannot be measured from one whose rims may be fitted.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -26,7 +26,8 @@ PROBES = 160
 
 
 def edge_width_px(grey: np.ndarray, contour: np.ndarray) -> float:
-    """Edge width in px at the sharper places of a closed rough contour (n, 2) of a picture (h, w); nan when no probe sees a step."""
+    """Edge width in px at the sharper places of a closed rough contour (n, 2) of a picture (h, w); nan when no probe sees a
+    step."""
     chain = contour[:: max(1, len(contour) // PROBES)]
     step = max(2, len(contour) // 200)
     tangent = (np.roll(contour, -step, 0) - np.roll(contour, step, 0))[:: max(1, len(contour) // PROBES)]

@@ -2,8 +2,8 @@
 
 A *side* is a chain of sub-pixel points along one straight edge of the paper.  Corners need not be in the picture: each side is
 fitted by itself, and whatever crosses it (a rule, the part, the picture's border) leaves a gap.  Sides may be out
-of the picture altogether as long as two opposite ones are in it.  Only the region brighter than its surroundings is looked for; a dark
-sheet on a light desk is not.
+of the picture altogether as long as two opposite ones are in it.  Only the region brighter than its surroundings is looked for;
+a dark sheet on a light desk is not.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -20,7 +20,8 @@ WORK_PX = 1000
 
 
 SIDE_SHARE = 0.25
-"""Share of the longest straight edge facing one way that a farther one must have to be the sheet's side rather than a thing across it."""
+"""Share of the longest straight edge facing one way that a farther one must have to be the sheet's side rather than a thing
+across it."""
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,8 @@ class SheetSides:
 
 
 def find_sheet(light: np.ndarray, small: np.ndarray, scale: float) -> SheetSides | None:
-    """The sheet in an upright picture (light (h, w) float32; small (., ., 3) uint8, reduced by `scale`), or None when there is none.
+    """The sheet in an upright picture (light (h, w) float32; small (., ., 3) uint8, reduced by `scale`), or None when there is
+    none.
 
     At least two opposite sides must be in the picture."""
     more = WORK_PX / max(small.shape[:2])
@@ -120,8 +122,8 @@ def _bright_region(small: np.ndarray) -> np.ndarray | None:
 
 
 def _straight_pieces(contour: np.ndarray, shape: tuple[int, ...]) -> list[tuple[np.ndarray, float]]:
-    """Straight stretches of the contour, longest first, border points and corners dropped; each with the angle of the way it faces,
-    from the region outwards."""
+    """Straight stretches of the contour, longest first, border points and corners dropped; each with the angle of the way it
+    faces, from the region outwards."""
     h, w = shape[:2]
     inner = (contour[:, 0] > 3) & (contour[:, 0] < w - 4) & (contour[:, 1] > 3) & (contour[:, 1] < h - 4)
     n = len(contour)
@@ -166,7 +168,8 @@ def _along(points: np.ndarray, angles: np.ndarray, seed: np.ndarray, angle: floa
 
 def _four_ways(pieces: list[tuple[np.ndarray, float]]) -> list[np.ndarray]:
     """One piece for each of the four ways the sheet's edges face, clockwise as seen from the way nearest to the picture's left
-    and up; empty where none is.  Of several facing one way the outermost counts: a part that lies across the edge makes inner ones."""
+    and up; empty where none is.  Of several facing one way the outermost counts: a part that lies across the edge makes inner
+    ones."""
     ways: dict[int, list[np.ndarray]] = {}
     first = pieces[0][1] if pieces else 0.0
     for piece, facing in pieces:
@@ -267,4 +270,5 @@ def _line_through(side: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 def _meet(a: tuple[np.ndarray, np.ndarray], b: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
     m = np.array([a[1], b[1]])
-    return np.linalg.solve(m, np.array([a[1] @ a[0], b[1] @ b[0]])) if abs(np.linalg.det(m)) > 1e-6 else np.array([np.nan, np.nan])
+    return np.linalg.solve(m, np.array([a[1] @ a[0], b[1] @ b[0]])) if abs(np.linalg.det(m)) > 1e-6 else np.array([np.nan,
+                                                                                                                   np.nan])

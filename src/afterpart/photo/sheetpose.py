@@ -15,13 +15,14 @@ from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.sheet import SheetSides
 
 SHEET_U = 0.5
-"""Standard uncertainty of a sheet's side in mm.  ISO 216 allows 1.5 mm (to 150 mm) and 2 mm (to 600 mm) either way; cut office paper
-stays well inside that (experience, no source)."""
+"""Standard uncertainty of a sheet's side in mm.  ISO 216 allows 1.5 mm (to 150 mm) and 2 mm (to 600 mm) either way; cut office
+paper stays well inside that (experience, no source)."""
 
 
 def sheet_observations(sides: SheetSides, size: tuple[float, float], order: int, px_per_mm: float) -> Observations:
-    """Side points on the four lines of a sheet of this size (w, h).  order: which of the four sides is the one at the bottom (y = -h/2);
-    the sides run bottom, right, top, left in the world frame or the other way round, as the corners' orientation says."""
+    """Side points on the four lines of a sheet of this size (w, h).  order: which of the four sides is the one at the bottom (y
+    = -h/2); the sides run bottom, right, top, left in the world frame or the other way round, as the corners' orientation
+    says."""
     label = _labels(order)
     # neighbouring points are correlated, and a hundred a side already outweigh every prior
     thin = [side[:: max(1, len(side) // 120)] for side in sides.sides]
@@ -40,8 +41,8 @@ def sheet_observations(sides: SheetSides, size: tuple[float, float], order: int,
 
 
 def _labels(order: int) -> np.ndarray:
-    """World side (0 bottom, 1 right, 2 top, 3 left) of image side i.  Sides come sorted by image angle (y down, so clockwise as seen),
-    which is bottom, left, top, right."""
+    """World side (0 bottom, 1 right, 2 top, 3 left) of image side i.  Sides come sorted by image angle (y down, so clockwise as
+    seen), which is bottom, left, top, right."""
     return np.array([(0, 3, 2, 1)[(i - order) % 4] for i in range(4)])
 
 
@@ -79,7 +80,8 @@ def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, floa
     down = int(np.argmin(np.abs(np.angle(np.exp(1j * (np.arctan2(middles[:, 1], middles[:, 0]) - np.pi / 2))))))
     assumed = False
     if len(sides.seen) == 4:
-        starts = [(pose_from_plane(shape, focals[0].focal_px, sides.corners, corners_of(dims, down)), dims) for dims in (size, size[::-1])]
+        starts = [(pose_from_plane(shape, focals[0].focal_px, sides.corners, corners_of(dims, down)), dims)
+                  for dims in (size, size[::-1])]
         misfit = [np.abs(project_plane(start, corners_of(dims, down), 0.0) - sides.corners).max() for start, dims in starts]
         start, dims = starts[int(np.argmin(misfit))]
     else:
@@ -96,13 +98,15 @@ def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, floa
         if best is None or score < best[0]:
             best = (score, trial, focal)
     assert best is not None
-    return SheetFit(best[1].camera, tuple(observations), best[2], dims, tuple(best[1].unknowns[0].tolist()),  # type: ignore[arg-type]
+    return SheetFit(best[1].camera, tuple(observations), best[2], dims, tuple(best[1].unknowns[0].tolist()),
+                    # type: ignore[arg-type]
                     best[1].rms_mm[0], best[0], assumed)
 
 
 def _start_from_some(shape: tuple[int, int], sides: SheetSides, size: tuple[float, float], down: int,
                      focal_px: float) -> tuple[Camera, tuple[float, float], bool]:
-    """First camera, the sheet's size as it lies, and whether that is an assumption, when one or two opposite sides are out of the picture."""
+    """First camera, the sheet's size as it lies, and whether that is an assumption, when one or two opposite sides are out of
+    the picture."""
     first = 0 if {0, 2} <= set(sides.seen) else 1
     a, b = sides.sides[first], sides.sides[first + 2]
     run = np.linalg.svd(a - a.mean(0), full_matrices=False)[2][0]
@@ -124,7 +128,8 @@ def _start_from_some(shape: tuple[int, int], sides: SheetSides, size: tuple[floa
         stop = float(before.mean(0) @ run) + length
     else:
         stop = float(np.concatenate([a, b]).mean(0) @ run) + length / 2
-    ends = {first: (stop - length, a), (first + 1) % 4: (stop, a), (first + 2) % 4: (stop, b), (first + 3) % 4: (stop - length, b)}
+    ends = {first: (stop - length, a), (first + 1) % 4: (stop, a), (first + 2) % 4: (stop, b),
+            (first + 3) % 4: (stop - length, b)}
     corners = np.array([along * run + float(side.mean(0) @ across) * across for along, side in (ends[i] for i in range(4))])
     lies_along_y = (down - first) % 2 == 0
     # the pair lies at the bottom and the top when one of it is the side nearest to the picture's foot

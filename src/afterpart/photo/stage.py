@@ -1,7 +1,8 @@
 """Stage 2: a picture and what the maker told of it, turned into rims in mm.
 
-Order: references, camera, objects on the table, parts, rough rims, rounding and blur as the picture shows them, the camera once more with the
-part's own regularity where the references know the tilt poorly, exact rims.  Nothing is read from or written to disk here.
+Order: references, camera, objects on the table, parts, rough rims, rounding and blur as the picture shows them, the camera once
+more with the part's own regularity where the references know the tilt poorly, exact rims.  Nothing is read from or written to
+disk here.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -63,7 +64,8 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     chosen = _choose(regions, shot.part)
     px = 1 / ground_px_per_mm(pose.camera, regions[chosen[0]].outer.mean(0), height)
     if pose.unit == "mm" and 1 / px < LEAST_PX_PER_MM:
-        raise PhotoError(f"The part has only {1 / px:.1f} pixels per mm; expected at least {LEAST_PX_PER_MM}. Go closer or use a longer lens.")
+        raise PhotoError(f"The part has only {1 / px:.1f} pixels per mm; expected at least {LEAST_PX_PER_MM}. Go closer or use "
+                         "a longer lens.")
     shape = RimShape(height, shot.edge_radius if shot.edge_radius is not None else USUAL_ROUNDING, 0.0, pose.camera.position[2])
     if pose.unit == "px" or height == 0:
         shape = replace(shape, rounding=0.0)
@@ -82,7 +84,8 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
             chains = rough_chains(light, pose.camera, regions[index], look.shape, px)
         rims += _rims(trace_rims(light, pose.camera, chains, look, px), number, px, regions[index])
     notes += _advice(pose, shot, height, look, regions, chosen)
-    return EdgeMap(pose.unit, tuple(rims), _reference(pose, shot, height, px), pose.camera, height, look.shape.rounding, picture.name,
+    return EdgeMap(pose.unit, tuple(rims), _reference(pose, shot, height, px), pose.camera, height, look.shape.rounding,
+                   picture.name,
                    tuple(notes), look.spread.blur_px, float(np.degrees(np.arctan(look.shape.draft))))
 
 
@@ -104,7 +107,8 @@ def _parts(picture: Picture, objects: Objects, sighted: Sighted, pose: Pose, hei
     _check_sharp(edge_width_px(picture.grey, regions[0].outer), 1 / scale, pose.unit)
     whole = [r for r in regions if not r.cut]
     if not whole or whole[0].area_px < LEAST_WHOLE_SHARE * regions[0].area_px:
-        raise PhotoError(f"{picture.name}: the part is cut off by {CUTS[regions[0].cut][0]}; expected the whole part {CUTS[regions[0].cut][1]}. "
+        raise PhotoError(f"{picture.name}: the part is cut off by {CUTS[regions[0].cut][0]}; expected the whole part "
+                         f"{CUTS[regions[0].cut][1]}. "
                          "Move it and photograph it again.")
     return whole
 
@@ -113,7 +117,8 @@ def _choose(regions: list[PartRegion], part: int | None) -> list[int]:
     if part is None:
         return list(range(len(regions)))
     if not 1 <= part <= len(regions):
-        raise PhotoError(f"Part {part} was asked for, but {len(regions)} part(s) were found; expected a number from 1 to {len(regions)}.")
+        raise PhotoError(f"Part {part} was asked for, but {len(regions)} part(s) were found; expected a number from 1 to "
+                         f"{len(regions)}.")
     return [part - 1]
 
 
@@ -171,16 +176,20 @@ def _reference(pose: Pose, shot: Shot, height: float, px: float) -> Reference:
 def _advice(pose: Pose, shot: Shot, height: float, look: RimLook, regions: list[PartRegion], chosen: list[int]) -> list[Note]:
     notes: list[Note] = []
     if pose.unit == "mm" and shot.scan_dpi is None:
-        notes.append(Note("camera", f"The camera stood {pose.camera.position[2]:.0f} mm above the table, tilted {tilt_deg(pose.camera):.1f} degrees."))
+        notes.append(Note("camera", f"The camera stood {pose.camera.position[2]:.0f} mm above the table, tilted "
+                          f"{tilt_deg(pose.camera):.1f} degrees."))
         if shot.face_height is None:
             per_mm = 100 / pose.camera.position[2]
-            notes.append(Note("height_unknown", f"The face's height was not told and taken as 0: each millimetre of it makes everything {per_mm:.2f} % "
+            notes.append(Note("height_unknown", "The face's height was not told and taken as 0: each millimetre of it makes "
+                              f"everything {per_mm:.2f} % "
                               "smaller. Measure it with the calliper's depth rod and say --face-height MM."))
     if not look.rounding_told and height > 0:
         notes.append(Note("rounding", f"The face's edge looks rounded by about {look.shape.rounding:.1f} mm."))
     channels = sum(len(regions[i].channels) for i in chosen)
     if channels:
-        notes.append(Note("channel_seen", f"{channels} channel(s) were seen in the face; they are not drawn yet. Measure their width and depth by hand."))
+        notes.append(Note("channel_seen", f"{channels} channel(s) were seen in the face; they are not drawn yet. Measure their "
+                          "width and depth by hand."))
     if len(chosen) > 1:
-        notes.append(Note("several_parts", f"{len(chosen)} parts were found and all measured, numbered from the largest; --part N keeps one."))
+        notes.append(Note("several_parts", f"{len(chosen)} parts were found and all measured, numbered from the largest; --part "
+                          "N keeps one."))
     return notes

@@ -1,7 +1,7 @@
 """The table under the parts, and what lies on it.
 
-The table (paper, desk, bench) is taken to be smooth in brightness and colour: a quadratic surface per colour channel, fitted robustly.
-What differs from it is an *object with its shadow*; where the object ends within its shadow is for part.py to tell.
+The table (paper, desk, bench) is taken to be smooth in brightness and colour: a quadratic surface per colour channel, fitted
+robustly. What differs from it is an *object with its shadow*; where the object ends within its shadow is for part.py to tell.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
