@@ -5,7 +5,7 @@ World frame of a sheet: origin in its middle, x along the side that runs most ne
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,6 +17,9 @@ from afterpart.photo.sheet import SheetSides
 SHEET_U = 0.5
 """Standard uncertainty of a sheet's side in mm.  ISO 216 allows 1.5 mm (to 150 mm) and 2 mm (to 600 mm) either way; cut office
 paper stays well inside that (experience, no source)."""
+
+STIFF_U = 1e-4
+"""Standard uncertainty that holds focal length and lens while a first pose is found."""
 
 
 def sheet_observations(sides: SheetSides, size: tuple[float, float], order: int, px_per_mm: float) -> Observations:
@@ -90,6 +93,10 @@ def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, floa
     if len(sides.seen) == 2:
         middle = np.concatenate(sides.sides).mean(0)
         observations.append(_tie(middle, to_plane(start, middle[None], 0.0)[0]))
+    if len(sides.seen) < 4:
+        # a start without perspective is far off: first the pose alone, every residual at full weight
+        start = adjust_camera(start, observations, replace(focals[0], relative_u=STIFF_U), robust=False, lens_u=(STIFF_U, STIFF_U),
+                              tilt_u_deg=tilt_u_deg).camera
     best: tuple[float, Adjustment, FocalPrior] | None = None
     for focal in focals:
         trial = adjust_camera(start, observations, focal, tilt_u_deg=tilt_u_deg)
