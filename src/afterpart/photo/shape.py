@@ -14,11 +14,14 @@ from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.rimprobe import ProbedRim, probe_rim
 from afterpart.photo.rims import judge_rim
-from afterpart.photo.roundrim import circle_chain, robust_circle, round_cost
+from afterpart.photo.roundrim import circle_chain, fit_round_rim, robust_circle, round_cost
 
 BLURS_PX = (0.6, 0.8, 1.0, 1.25, 1.6, 2.1, 2.8, 3.8, 5.2, 7.0)
-DRAFTS_DEG = (0.0, 0.35, 0.7, 1.05, 1.4, 2.0)
+DRAFTS_DEG = (0.0, 0.5, 1.0, 1.5, 2.0)
 """Lean of a moulding's walls that is looked for: 0 to 2 degrees is usual (measurement.md's trade, from memory)."""
+
+LARGE_GAIN, CLEAR_GAIN, NOISE_LEFT = 0.6, 0.22, 1.3
+MOST_LEANING = 5
 
 ROUNDINGS_MM = (0.08, 0.2, 0.35, 0.5, 0.7, 0.95, 1.3)
 EDGE_WIDTH = 2.563
@@ -41,29 +44,46 @@ def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray],
     shape = replace(shape, rounding=min(shape.rounding, 0.9 * shape.height) if shape.height > 0 else 0.0)
     probes = _chosen(chains, px)
 
-    read: dict[float, list[ProbedRim]] = {}
+    read = _read(light, camera, probes, shape, px)
 
     def cost(shape: RimShape, spread: Spread) -> float:
-        # only the draft moves what a probe can see: everything else is judged on the same readings
-        if shape.draft not in read:
-            read[shape.draft] = _read(light, camera, probes, shape, px)
-        return _cost(read[shape.draft], probes, shape, spread)
+        return _cost(read, probes, shape, spread)
 
     spread = replace(spread, blur_px=_best(BLURS_PX, lambda b: cost(shape, replace(spread, blur_px=b))))
     if not told and shape.height > 0.2:
         sizes = [r for r in ROUNDINGS_MM if r < 0.9 * shape.height]
         shape = replace(shape, rounding=_best(sizes, lambda r: _unusual(r) + cost(replace(shape, rounding=r), spread),
                                               everywhere=True))
-        drafts = [np.tan(np.radians(d)) for d in DRAFTS_DEG]
-        shape = replace(shape, draft=_best(drafts, lambda d: _leaning(d) + cost(replace(shape, draft=d), spread), 0))
+        shape = replace(shape, draft=_settle_draft(light, camera, chains[1:], shape, spread, px))
         near = [b for b in BLURS_PX if 0.6 * spread.blur_px < b < 1.7 * spread.blur_px]
         spread = replace(spread, blur_px=_best(near, lambda b: cost(shape, replace(spread, blur_px=b))))
     return RimLook(shape, spread, told)
 
 
-def _leaning(draft: float) -> float:
-    """Addition to the cost: a lean must be seen, not guessed (judgement)."""
-    return 0.06 * float(draft > 0)
+def _settle_draft(light: np.ndarray, camera: Camera, openings: Sequence[np.ndarray], shape: RimShape, spread: Spread, px: float) -> float:
+    """Lean of the walls (tangent), from how well the probes of round openings agree on one circle.
+
+    The near side of an opening shows the rim, the far side the foot of the wall: they agree only when the lean is right.  A
+    lean must be seen, not guessed: disagreement has to fall a lot, or clearly and to what noise leaves (judgement)."""
+    circles = [c for c in map(robust_circle, openings) if c[2] < max(5.0 * px, 0.03 * c[1])][:MOST_LEANING]
+    if len(circles) < 2:
+        return shape.draft
+    known: dict[float, np.ndarray] = {}
+
+    def cost(draft: float) -> float:
+        if draft not in known:
+            leaning = replace(shape, draft=draft)
+            known[draft] = np.array([fit_round_rim(light, camera, centre, radius, True, leaning, px, spread, (6.0, 3.5)).cost
+                                     for centre, radius, _ in circles])
+        return float(np.log(known[draft] + 0.2).mean())
+
+    none, slight, *_ = tangents = [float(np.tan(np.radians(d))) for d in DRAFTS_DEG]
+    if cost(slight) > cost(none) + 0.05:
+        return none
+    best = _best(tangents, cost, 1)
+    nearest = min(known, key=cost)
+    gain, left = cost(none) - cost(nearest), float(known[nearest].mean())
+    return best if gain > LARGE_GAIN or (gain > CLEAR_GAIN and left < NOISE_LEFT) else none
 
 
 def _unusual(rounding: float) -> float:
