@@ -1,12 +1,12 @@
 """How brightness runs across the rim of a moulded face, and where that puts the material's wall.
 
 A probe crosses the rim from material to void along t, measured in the plane of the face; t = 0 is where the vertical wall would
-stand if it reached the face.  Words: *slope* m, horizontal run of the sight line per mm of height (positive: the camera stands on
-the void side and sees the wall); *rounding* r, radius between face and wall; *draft*, tangent of the wall's lean.  What is seen,
-in order: face | rounding | wall (only where m + draft > 0) | table.  The rounding's shade turns from the face's to the wall's with
-the normal; on the far side the rounding hides the wall and the last point of it that can be seen is the *silhouette*.  Unknown are
-the levels of these regions (linear, in linear light) and the place of the wall (searched), so each place has a best least-squares
-cost: nothing is thresholded.
+stand if it reached the face. Words: *slope* m, horizontal run of the sight line per mm of height (positive: the camera stands
+on the void side and sees the wall); *rounding* r, radius between face and wall; *draft*, tangent of the wall's lean. What is
+seen, in order: face | rounding | wall (only where m + draft > 0) | table. The rounding's shade turns from the face's to the
+wall's with the normal; on the far side the rounding hides the wall and the last point of it that can be seen is the
+*silhouette*. Unknown are the levels of these regions (linear, in linear light) and the place of the wall (searched), so each
+place has a best least-squares cost: nothing is thresholded.
 
 Limits: the floor beyond the rim is taken to be the table (a blind hole's floor is not told apart here); light from one side may
 brighten the rounding, for which one extra term stands.
@@ -115,8 +115,8 @@ def place_costs(values: np.ndarray, t: np.ndarray, model: tuple[np.ndarray, np.n
                 prior_u: np.ndarray, noise: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Least-squares cost of every place of the wall for every probe.
 
-    values: (n, k) brightness along the probes at t (k,), evenly spaced; places: (d,) candidate places in mm; mean: (n, LEVELS) prior
-    means of the levels, prior_u: (LEVELS,) their standard deviations; noise: (k,) standard deviation of the values.
+    values: (n, k) brightness along the probes at t (k,), evenly spaced; places: (d,) candidate places in mm; mean: (n, LEVELS)
+    prior means of the levels, prior_u: (LEVELS,) their standard deviations; noise: (k,) standard deviation of the values.
     Returns costs (n, d) in units of noise variance, and the levels at each probe's best place (n, LEVELS).
     """
     table_t, pattern = model

@@ -1,7 +1,7 @@
 """Brightness along probes across a rim, read once and sorted by what the probes can see.
 
-A probe starts in the bare face, crosses the rim and ends on the table.  Probes with the same view of the wall (slope of the sight line,
-place of the foot) share one model, so they are kept together as a *group*.
+A probe starts in the bare face, crosses the rim and ends on the table.  Probes with the same view of the wall (slope of the sight
+line, place of the foot) share one model, so they are kept together as a *group*.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -56,10 +56,11 @@ def probe_rim(light: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimSh
               widest_rounding: float = 0.0) -> ProbedRim:
     """Read the probes of one rim.
 
-    light: (h, w) float32 in linear light; chain: (n, 2) mm, material left; px: mm per pixel; reach_px: how far the wall is looked for
-    either side, inward_px: how much farther towards the material; void_px: how far beyond the last edge the table is looked at
-    (limited by an opening's size); average: smoothing along the rim in probes; normal_smooth: of the normals, in probes, 0 for a
-    chain that is a known curve; every: 1, or only each so-manieth probe; widest_rounding: room for models with a larger rounding.
+    light: (h, w) float32 in linear light; chain: (n, 2) mm, material left; px: mm per pixel; reach_px: how far the wall is
+    looked for either side, inward_px: how much farther towards the material; void_px: how far beyond the last edge the table
+    is looked at (limited by an opening's size); average: smoothing along the rim in probes; normal_smooth: of the normals, in
+    probes, 0 for a chain that is a known curve; every: 1, or only each so-manieth probe; widest_rounding: room for models
+    with a larger rounding.
     """
     normals = outward_normals(chain, normal_smooth)
     slopes = view_slopes(camera, chain, normals, shape.height)
@@ -89,8 +90,8 @@ def probe_rim(light: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimSh
     return ProbedRim(chain, normals, slopes, places, low, high, px, effective, groups)
 
 
-def _group(t: np.ndarray, values: np.ndarray, face_level: np.ndarray, feet: np.ndarray, slopes: np.ndarray, beyond: float, px: float,
-           noise: float, opening: bool) -> tuple[ProbeGroup, ...]:
+def _group(t: np.ndarray, values: np.ndarray, face_level: np.ndarray, feet: np.ndarray, slopes: np.ndarray, beyond: float,
+           px: float, noise: float, opening: bool) -> tuple[ProbeGroup, ...]:
     """Probes of one view together, each group's values cut `beyond` its foot."""
     grain = FOOT_GRAIN_PX * px
     keys = np.stack([np.round(np.maximum(feet, -2 * px) / grain), np.round(slopes / SLOPE_GRAIN)], 1).astype(int)
