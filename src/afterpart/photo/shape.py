@@ -38,8 +38,9 @@ class RimLook:
 
 
 def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray], shape: RimShape, px: float,
-                told: bool) -> RimLook:
-    """Blur, then rounding, then blur again; shape.rounding is the start, and stays when `told`.  chains[0] is the outer rim."""
+                told: bool, blur_only: bool = False) -> RimLook:
+    """Blur, then rounding, draft and blur again; shape.rounding is the start, and stays when `told`.  chains[0] is the outer rim;
+    blur_only: for as long as the sight lines are not known well enough for the rest."""
     spread = Spread(1.0)
     shape = replace(shape, rounding=min(shape.rounding, 0.9 * shape.height) if shape.height > 0 else 0.0)
     probes = _chosen(chains, px)
@@ -50,13 +51,15 @@ def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray],
         return _cost(read, probes, shape, spread)
 
     spread = replace(spread, blur_px=_best(BLURS_PX, lambda b: cost(shape, replace(spread, blur_px=b))))
-    if not told and shape.height > 0.2:
+    if blur_only or shape.height <= 0.2:
+        return RimLook(shape, spread, told)
+    if not told:
         sizes = [r for r in ROUNDINGS_MM if r < 0.9 * shape.height]
         shape = replace(shape, rounding=_best(sizes, lambda r: _unusual(r) + cost(replace(shape, rounding=r), spread),
                                               everywhere=True))
-        shape = replace(shape, draft=_settle_draft(light, camera, chains[1:], shape, spread, px))
-        near = [b for b in BLURS_PX if 0.6 * spread.blur_px < b < 1.7 * spread.blur_px]
-        spread = replace(spread, blur_px=_best(near, lambda b: cost(shape, replace(spread, blur_px=b))))
+    shape = replace(shape, draft=_settle_draft(light, camera, chains[1:], shape, spread, px))
+    near = [b for b in BLURS_PX if 0.6 * spread.blur_px < b < 1.7 * spread.blur_px]
+    spread = replace(spread, blur_px=_best(near, lambda b: cost(shape, replace(spread, blur_px=b))))
     return RimLook(shape, spread, told)
 
 

@@ -24,10 +24,10 @@ from afterpart.photo.profile import RimShape
 from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.reference import Sighted, look_for_references
 from afterpart.photo.regular import part_regularities
-from afterpart.photo.shape import RimLook
+from afterpart.photo.shape import RimLook, settle_look
 from afterpart.photo.sharpness import edge_width_px
 from afterpart.photo.table import Objects, find_objects, reduced
-from afterpart.photo.trace import TracedRim, look_of, rough_chains, trace_rims
+from afterpart.photo.trace import TracedRim, rough_chains, trace_rims
 
 LEAST_PART_MM2 = 60.0
 LEAST_PART_PX = 900.0
@@ -72,10 +72,10 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     chains = rough_chains(light, pose.camera, regions[chosen[0]], shape, px)
     told = shot.edge_radius is not None or shape.rounding == 0
     # the rounding can only be told apart once the sight lines are known
-    look = look_of(light, pose.camera, chains, shape, px, told or not pose.strong)
+    look = settle_look(light, pose.camera, chains, shape, px, told, not pose.strong)
     if not pose.strong:
         pose, look, chains = _square_up(light, pose, chains, look, px, height)
-        look = look_of(light, pose.camera, chains, look.shape, px, told)
+        look = settle_look(light, pose.camera, chains, look.shape, px, told)
         px = 1 / ground_px_per_mm(pose.camera, regions[chosen[0]].outer.mean(0), height)
     rims: list[Rim] = []
     notes = [*sighted.notes, *pose.notes]

@@ -20,7 +20,7 @@ from afterpart.photo.rimchain import (
 )
 from afterpart.photo.rims import RimFit, fit_rim
 from afterpart.photo.roundrim import RoundFit, circle_chain, fit_round_rim, robust_circle
-from afterpart.photo.shape import RimLook, settle_look
+from afterpart.photo.shape import RimLook
 
 START_REACH_PX = 9.0
 VOID_PX = 12.0
@@ -58,11 +58,6 @@ def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: R
             chain = resample_closed(smooth_closed(rim.points, 1.5 if number == rounds - 1 else 4.0), SPACING_PX * px)
         chains.append(chain)
     return chains
-
-
-def look_of(light: np.ndarray, camera: Camera, chains: list[np.ndarray], shape: RimShape, px: float, told: bool) -> RimLook:
-    """Blur, rounding and draft that suit first chains best; see settle_look."""
-    return settle_look(light, camera, chains, shape, px, told)
 
 
 def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look: RimLook, px: float) -> list[TracedRim]:
