@@ -24,6 +24,8 @@ from afterpart.photo.profile import RimShape
 from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.reference import Sighted, look_for_references
 from afterpart.photo.regular import part_regularities
+from afterpart.photo.reliefdisc import outermost_disc
+from afterpart.photo.roundrim import circle_chain, robust_circle
 from afterpart.photo.shape import RimLook, settle_look
 from afterpart.photo.sharpness import edge_width_px
 from afterpart.photo.table import Objects, find_objects, reduced
@@ -32,6 +34,7 @@ from afterpart.photo.trace import TracedRim, rough_chains, trace_rims
 LEAST_PART_MM2 = 60.0
 LEAST_PART_PX = 900.0
 MOST_PARTS = 12
+RELIEF_SCATTER, RELIEF_REACH = 3.0, 0.16
 USUAL_ROUNDING = 0.4
 """Rounding of a moulded edge in mm before the picture says otherwise; judgement."""
 
@@ -82,7 +85,10 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     for number, index in enumerate(chosen, start=1):
         if number > 1:
             chains = rough_chains(light, pose.camera, regions[index], look.shape, px)
-        rims += _rims(trace_rims(light, pose.camera, chains, look, px), number, px, regions[index])
+        traced = trace_rims(light, pose.camera, chains, look, px)
+        if _has_relief(regions[index]):
+            traced[0] = _disc_or_as_traced(light, pose.camera, regions[index], traced[0], look, px)
+        rims += _rims(traced, number, px, regions[index])
     notes += _advice(pose, shot, height, look, regions, chosen)
     return EdgeMap(pose.unit, tuple(rims), _reference(pose, shot, height, px), pose.camera, height, look.shape.rounding,
                    picture.name,
@@ -150,10 +156,28 @@ def _carry(before: Camera, after: Camera, points: np.ndarray, height: float) -> 
     return to_plane(after, from_px, height)
 
 
+def _has_relief(region: PartRegion) -> bool:
+    """Whether the face has a relief of its own, so that its brightness says nothing about where it ends."""
+    return region.face is None or region.face.scatter > RELIEF_SCATTER
+
+
+def _disc_or_as_traced(light: np.ndarray, camera: Camera, region: PartRegion, outer: TracedRim, look: RimLook, px: float) -> TracedRim:
+    """The outer rim of a round part with relief by vote; any other as it was traced."""
+    rough = to_plane(camera, region.outer, look.shape.height)
+    _, radius, scatter = robust_circle(rough)
+    if scatter > 0.08 * radius:
+        return outer
+    disc = outermost_disc(light, camera, rough, look.shape, px, RELIEF_REACH * radius)
+    if disc is None:
+        return outer
+    points = circle_chain(disc[0], disc[1], len(outer.points), False)
+    return TracedRim(False, points, np.full(len(points), 0.3 * px), disc[0], disc[1], points, disc[2])
+
+
 def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion) -> list[Rim]:
     outer = traced[0]
     out = [Rim("outer", number, outer.points, outer.u)]
-    textured = region.face is None or region.face.scatter > 3.0
+    textured = _has_relief(region)
     for rim in traced[1:]:
         hull = cv2.convexHull(rim.points.astype(np.float32))
         size = cv2.contourArea(rim.points.astype(np.float32))
