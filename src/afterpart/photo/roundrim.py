@@ -52,6 +52,17 @@ def robust_circle(points: np.ndarray) -> tuple[np.ndarray, float, float]:
     return centre, radius, scatter
 
 
+def round_guess(chain: np.ndarray, px: float, slack_px: float, slack_share: float) -> tuple[np.ndarray, float] | None:
+    """Centre and radius of a closed chain that is round to within slack_px pixels or slack_share of the radius, else None.
+
+    A long straight side alone would make an excellent circle of enormous radius: the circle must be as large as the chain."""
+    centre, radius, scatter = robust_circle(chain)
+    across = float(np.ptp(chain, axis=0).max())
+    if not 0.35 * across < radius < 0.65 * across or scatter > max(slack_px * px, slack_share * radius):
+        return None
+    return centre, radius
+
+
 def circle_chain(centre: np.ndarray, radius: float, count: int, opening: bool) -> np.ndarray:
     """Points (count, 2) with the material on the left: clockwise round an opening, counter-clockwise round a disc."""
     angle = np.arange(count) * 2 * np.pi / count * (-1 if opening else 1)

@@ -14,7 +14,7 @@ from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.rimprobe import ProbedRim, probe_rim
 from afterpart.photo.rims import judge_rim
-from afterpart.photo.roundrim import circle_chain, fit_round_rim, robust_circle, round_cost
+from afterpart.photo.roundrim import circle_chain, fit_round_rim, round_cost, round_guess
 
 BLURS_PX = (0.6, 0.8, 1.0, 1.25, 1.6, 2.1, 2.8, 3.8, 5.2, 7.0)
 DRAFTS_DEG = (0.0, 0.5, 1.0, 1.5, 2.0)
@@ -68,7 +68,7 @@ def _settle_draft(light: np.ndarray, camera: Camera, openings: Sequence[np.ndarr
 
     The near side of an opening shows the rim, the far side the foot of the wall: they agree only when the lean is right.  A
     lean must be seen, not guessed: disagreement has to fall a lot, or clearly and to what noise leaves (judgement)."""
-    circles = [c for c in map(robust_circle, openings) if c[2] < max(5.0 * px, 0.03 * c[1])][:MOST_LEANING]
+    circles = [c for c in (round_guess(o, px, 5.0, 0.03) for o in openings) if c is not None][:MOST_LEANING]
     if len(circles) < 2:
         return shape.draft
     known: dict[float, np.ndarray] = {}
@@ -77,7 +77,7 @@ def _settle_draft(light: np.ndarray, camera: Camera, openings: Sequence[np.ndarr
         if draft not in known:
             leaning = replace(shape, draft=draft)
             known[draft] = np.array([fit_round_rim(light, camera, centre, radius, True, leaning, px, spread, (6.0, 3.5)).cost
-                                     for centre, radius, _ in circles])
+                                     for centre, radius in circles])
         return float(np.log(known[draft] + 0.2).mean())
 
     none, slight, *_ = tangents = [float(np.tan(np.radians(d))) for d in DRAFTS_DEG]
@@ -111,8 +111,9 @@ def _chosen(chains: Sequence[np.ndarray], px: float) -> list[_Probes]:
     picked = [0, *(inner if len(inner) <= 5 else inner[:2] + inner[-3:])]
     out = []
     for k in picked:
-        centre, radius, scatter = robust_circle(chains[k])
-        if scatter < max(2.0 * px, 0.012 * radius):
+        guess = round_guess(chains[k], px, 2.0, 0.012)
+        if guess is not None:
+            centre, radius = guess
             chain = circle_chain(centre, radius, int(np.clip(2 * np.pi * radius / (3.0 * px), 36, 90)), k > 0)
             average = float(np.clip((radius / px - 60) / 80, 0.0, 1.5))
             out.append(_Probes(chain, True, average, min(10.0, max(1.1 * radius / px - 5, 3.0)) if k else 10.0, 1))

@@ -19,7 +19,7 @@ from afterpart.photo.rimchain import (
     view_slopes,
 )
 from afterpart.photo.rims import RimFit, fit_rim
-from afterpart.photo.roundrim import RoundFit, circle_chain, fit_round_rim, robust_circle
+from afterpart.photo.roundrim import RoundFit, circle_chain, fit_round_rim, round_guess
 from afterpart.photo.shape import RimLook
 
 START_REACH_PX = 9.0
@@ -66,10 +66,10 @@ def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look
 
 
 def _trace_one(light: np.ndarray, camera: Camera, chain: np.ndarray, opening: bool, look: RimLook, px: float) -> TracedRim:
-    centre, radius, scatter = robust_circle(chain)
     # a rough chain may stray for a third of its way, to a channel or a mark beside the hole: the fit itself decides what is round
-    if scatter < max(5.0 * px, 0.03 * radius) and scatter < 0.2 * radius:
-        fitted = fit_round_rim(light, camera, centre, radius, opening, look.shape, px, look.spread)
+    guess = round_guess(chain, px, 5.0, 0.03)
+    if guess is not None:
+        fitted = fit_round_rim(light, camera, *guess, opening, look.shape, px, look.spread)
         if _is_round(fitted, px):
             count = len(fitted.rim.points)
             points = circle_chain(fitted.centre, fitted.radius, count, opening)
