@@ -150,7 +150,7 @@ def _cut_by(objects: Objects, contour: np.ndarray) -> str:
 def _sharp(region: np.ndarray, steep: np.ndarray, threshold: float) -> bool:
     """True when the region's rim is a step, not a fading shadow: steep pixels form a thin band along it."""
     inner = region & ~cv2.erode(region, np.ones((3, 3), np.uint8))
-    deep = cv2.erode(region, np.ones((9, 9), np.uint8)) & ~cv2.erode(region, np.ones((15, 15), np.uint8))
+    deep = cv2.erode(region, np.ones((17, 17), np.uint8)) & ~cv2.erode(region, np.ones((25, 25), np.uint8))
     if not inner.any() or not deep.any():
         return False
     return float(np.median(steep[deep > 0])) < 0.4 * threshold
