@@ -25,6 +25,10 @@ PALETTE = {"black": (0.05, 0.05, 0.052), "dark": (0.085, 0.085, 0.09), "blue": (
            "light": (0.46, 0.46, 0.45)}
 LENSES = {26.0: (-0.055, 0.02), 48.0: (-0.012, 0.0), 52.0: (-0.012, 0.0), 77.0: (0.004, 0.0), 115.0: (0.002, 0.0)}
 
+PEEKS = ((35.0, (0.0, 0.0), 0.9), (0.0, (-44.0, 0.0), 1.0))
+"""Ways a sheet can be partly out of the picture: camera turned by (degrees), aimed at (mm), share of the fill.  The first hides
+two corners and shows a stretch of every side; the second hides one short side, and with it two corners."""
+
 
 @dataclass(frozen=True)
 class Shoot:
@@ -43,15 +47,15 @@ def frame_distance(f35: float, span: float, size: tuple[int, int]) -> float:
 
 def make_shoot(drawing: Drawing, kind: str, *, height: float = 8.0, edge_radius: float = 0.4, draft_deg: float = 0.0,
                paint: str = "dark", f35: float = 77.0, tilt_deg: float = 3.0, azimuth_deg: float = 40.0,
-               roll_deg: float = 0.0, turn_deg: float = 5.0,
-               fill: float = 0.86, size: tuple[int, int] = (4032, 3024), desk: str = "wood", light: Light | None = None,
+               roll_deg: float = 0.0, turn_deg: float = 5.0, aim: tuple[float, float] = (0.0, 0.0), fill: float = 0.86,
+               size: tuple[int, int] = (4032, 3024), desk: str = "wood", light: Light | None = None,
                develop: Develop | None = None, lens: tuple[float, float] | None = None,
                sheet_error: tuple[float, float] = (0.0, 0.0), rule_pitch: float = 1.0, tell_radius: bool = False,
                say_f35: bool = True) -> Shoot:
     """A part with the reference of this kind beside or under it, framed so that everything needed is in the picture.
 
-    fill: share of the picture's width the scene takes (above 1 a sheet's corners are out of the picture);
-    sheet_error: trimmed size minus nominal size, mm.
+    fill: share of the picture's width the scene takes; aim: the table point in its middle, so that a sheet can be partly out of
+    the picture (so can turning the camera by roll_deg: PEEKS); sheet_error: trimmed size minus nominal size, mm.
     """
     body = part_of(drawing, height, edge_radius, draft_deg=draft_deg, angle_deg=turn_deg, albedo=PALETTE[paint])
     low, high = body.extent()
@@ -85,7 +89,7 @@ def make_shoot(drawing: Drawing, kind: str, *, height: float = 8.0, edge_radius:
     if rule is not None:
         name = "mm" if rule_pitch == 1.0 else "inch:16"
         shot = replace(shot, rule=RuleGiven(rule_pitch, name), reference_height=rule.thickness)
-    camera = stand_camera(size, f35, frame_distance(f35, span / fill, size), (0.0, 0.0), tilt_deg, azimuth_deg, roll_deg, k1, k2)
+    camera = stand_camera(size, f35, frame_distance(f35, span / fill, size), aim, tilt_deg, azimuth_deg, roll_deg, k1, k2)
     scene = Scene(camera, (body,), sheet, rule, calliper, desk, light or Light(), develop or Develop(), f35 if say_f35 else None)
     if calliper is not None:
         (x1, y1), (x2, y2) = project(camera, calliper.face_points())
@@ -111,11 +115,13 @@ def random_shoot(seed: int, kind: str | None = None, megapixels: float = 12.0, t
     paint = str(rng.choice(list(PALETTE), p=[0.15, 0.4, 0.15, 0.15, 0.15] if "sheet" in kind else [0.3, 0.4, 0.3, 0.0, 0.0]))
     f35 = float(rng.choice([26.0, 48.0, 52.0, 77.0, 115.0], p=[0.15, 0.15, 0.15, 0.45, 0.1]))
     tilt = float(rng.choice([rng.uniform(0, 6), rng.uniform(6, 15)], p=[0.8, 0.2]))
+    peek = PEEKS[int(rng.integers(len(PEEKS)))] if kind == "sheet" and rng.random() < 0.15 else (0.0, (0.0, 0.0), 1.0)
     return make_shoot(
         drawing, kind, height=float(rng.choice([3, 4, 5, 6, 8, 9, 12])), edge_radius=float(rng.choice([0.1, 0.3, 0.4, 0.5, 0.8])),
         draft_deg=float(rng.choice([0.0, 0.5, 1.0], p=[0.7, 0.15, 0.15])), paint=paint, f35=f35, tilt_deg=tilt,
-        azimuth_deg=float(rng.uniform(0, 360)), roll_deg=float(rng.uniform(-4, 4)), turn_deg=float(rng.uniform(-9, 9)),
-        fill=float(rng.uniform(0.80, 0.90)) * (1.28 if kind == "sheet" and rng.random() < 0.15 else 1.0),
+        azimuth_deg=float(rng.uniform(0, 360)), roll_deg=float(rng.uniform(-4, 4)) + peek[0],
+        turn_deg=float(rng.uniform(-9, 9)),
+        fill=float(rng.uniform(0.80, 0.90)) * peek[2], aim=peek[1],
         size=(width, width * 3 // 4), desk=desk,
         light=Light(*(float(rng.uniform(a, b)) for a, b in ((0, 360), (35, 70), (5, 20), (0.25, 0.6)))),
         develop=Develop(float(rng.uniform(0.6, 1.2)), float(rng.uniform(0.015, 0.05)), float(rng.uniform(0.0, 0.7)),

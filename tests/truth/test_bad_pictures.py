@@ -19,11 +19,11 @@ from afterpart.model.job import Shot
 from afterpart.photo.load import load_picture
 from afterpart.photo.stage import recover_edges
 from tests.truth.bodies import Body
-from tests.truth.booth import Develop, Scene, photograph, save_jpeg, stand_camera
+from tests.truth.booth import Develop, Scene, photograph, project, save_jpeg, stand_camera
 from tests.truth.compare import compare_edges
 from tests.truth.drawings import drawing
 from tests.truth.scenery import Sheet
-from tests.truth.scenes import Shoot, make_shoot, take
+from tests.truth.scenes import PEEKS, Shoot, make_shoot, take
 
 SMALL = (2000, 1500)
 A4 = (210.0, 297.0)
@@ -120,12 +120,28 @@ def test_a_missing_focal_length_is_no_reason_to_refuse(tmp_path, tilt_deg, limit
     assert abs(score.scale_error) < limit
 
 
-def test_sheet_with_corners_outside_the_picture(tmp_path):
-    shoot = make_shoot(drawing("pump_cover"), "sheet", size=(2816, 2112), fill=1.12)
+@pytest.mark.parametrize("roll_deg,aim,share", PEEKS, ids=["all_sides_seen", "three_sides_seen"])
+def test_sheet_with_corners_outside_the_picture(tmp_path, roll_deg, aim, share):
+    shoot = make_shoot(drawing("pump_cover"), "sheet", size=(2816, 2112), roll_deg=roll_deg, aim=aim, fill=0.86 * share)
+    outside, sides_seen = _of_the_sheet(shoot)
+    assert outside == 2 and sides_seen == (4 if roll_deg else 3), "the scene must be what its name says"
     edges = _measure(shoot, tmp_path)
     score = compare_edges(edges, shoot.drawing)
     assert (score.openings_missed, score.openings_extra) == (0, 0)
     assert abs(score.scale_error) < 0.003
+
+
+def _of_the_sheet(shoot: Shoot) -> tuple[int, int]:
+    """(corners of the sheet outside the picture, sides of which at least a fifth is inside)."""
+    corners, camera = shoot.scene.sheet.corners(), shoot.scene.camera
+    share = np.linspace(0, 1, 101)[:, None]
+
+    def inside(table: np.ndarray) -> np.ndarray:
+        px = project(camera, np.column_stack([table, np.zeros(len(table))]))
+        return ((px > 0) & (px < (camera.width_px, camera.height_px))).all(1)
+
+    sides = [inside(a + share * (b - a)).mean() for a, b in zip(corners, np.roll(corners, -1, 0), strict=True)]
+    return int((~inside(corners)).sum()), sum(seen > 0.2 for seen in sides)
 
 
 @pytest.mark.parametrize("orientation", [6, 3])

@@ -99,14 +99,14 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
             plain = replace(camera, k1=0.0, k2=0.0)
             if len(laid) > 3:
                 laid.clear()
-            laid[pose] = [to_plane(plain, px, o.plane_z) for px, o in zip(straight[lens], observations)]
+            laid[pose] = [to_plane(plain, px, o.plane_z) for px, o in zip(straight[lens], observations, strict=True)]
         return laid[pose]
 
     def residuals(v: np.ndarray) -> list[np.ndarray]:
         camera, at, out = camera_of(v), 9, []
         with np.errstate(all="ignore"):
             places = on_planes(v)
-        for o, size, xy in zip(observations, sizes, places):
+        for o, size, xy in zip(observations, sizes, places, strict=True):
             with np.errstate(all="ignore"):
                 r = o.residual(xy, v[at:at + size]) / o.u
             out.append(np.nan_to_num(r, nan=1e6, posinf=1e6, neginf=-1e6))
@@ -163,7 +163,7 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
         cuts += size
     robust_rms = [float(np.sqrt(np.mean(np.clip(p, -5, 5) ** 2))) if len(p) else 0.0 for p in parts[:-1]]
     rms_mm = tuple(float(np.sqrt(np.mean((np.clip(p, -5, 5) * o.u) ** 2))) if len(p) else 0.0
-                   for p, o in zip(parts, observations))
+                   for p, o in zip(parts[:-1], observations, strict=True))
     camera = replace(camera, relative_focal_u=float(np.sqrt(inverse[0, 0])))
     return Adjustment(camera, tuple(unknowns), rms_mm, tuple(robust_rms), cost, inverse[:9, :9])
 

@@ -15,7 +15,7 @@ import numpy as np
 from afterpart.model.camera import Camera
 from afterpart.model.edges import Note
 from afterpart.model.job import Shot
-from afterpart.photo.adjust import FocalPrior, Observations, adjust_camera, overhead_camera, pose_from_plane
+from afterpart.photo.adjust import FocalPrior, Observations, overhead_camera, pose_from_plane
 from afterpart.photo.projection import to_plane
 from afterpart.photo.reference import (
     CALLIPER_U,

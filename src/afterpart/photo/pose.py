@@ -12,8 +12,8 @@ from afterpart.model.camera import Camera
 from afterpart.model.edges import Note
 from afterpart.model.job import Shot, Span
 from afterpart.photo.adjust import FocalPrior, Observations, adjust_camera, overhead_camera
-from afterpart.photo.load import Picture
 from afterpart.photo.leading import HEIGHT_GUESS_U, HELD_TILT_DEG, lead_reference, weigh_references
+from afterpart.photo.load import Picture
 from afterpart.photo.reference import Sighted, gauge
 from afterpart.units import MM_PER_INCH
 

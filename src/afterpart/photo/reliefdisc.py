@@ -1,7 +1,7 @@
 """The edge of a round part whose face is no even surface: a coin, a cast lid with lettering.
 
-Such a face gives no level to start from, and its relief has rings steeper than its rim, while the rim's shadow side may show no step at
-all.  So every steep step across the rim is a candidate, and circles are put to the vote: of all circles that enough
+Such a face gives no level to start from, and its relief has rings steeper than its rim, while the rim's shadow side may show no
+step at all.  So every steep step across the rim is a candidate, and circles are put to the vote: of all circles that enough
 directions support, the largest is the rim.  On the camera's side of the rim the step is the foot of the wall.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -62,7 +62,7 @@ def _steps(values: np.ndarray, t: np.ndarray, px: float) -> tuple[np.ndarray, np
 
 def _largest_circle(points: np.ndarray, valid: np.ndarray, centre: np.ndarray, radius: float, reach: float,
                     near: float) -> tuple[np.ndarray, float, float] | None:
-    """points (n, m, 2) candidates of n directions.  Votes on a grid of centres and radii, then least squares on the supporters."""
+    """points (n, m, 2) candidates of n directions.  Votes on a grid of centres and radii, then least squares on its voters."""
     usable = np.where(valid[..., None], points, np.nan)
     shifts = np.arange(-0.6 * reach, 0.6 * reach + near, 1.2 * near)
     radii = np.arange(radius - reach, radius + reach, 0.8 * near)

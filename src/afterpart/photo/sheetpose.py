@@ -95,8 +95,8 @@ def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, floa
         observations.append(_tie(middle, to_plane(start, middle[None], 0.0)[0]))
     if len(sides.seen) < 4:
         # a start without perspective is far off: first the pose alone, every residual at full weight
-        start = adjust_camera(start, observations, replace(focals[0], relative_u=STIFF_U), robust=False, lens_u=(STIFF_U, STIFF_U),
-                              tilt_u_deg=tilt_u_deg).camera
+        start = adjust_camera(start, observations, replace(focals[0], relative_u=STIFF_U), robust=False,
+                              lens_u=(STIFF_U, STIFF_U), tilt_u_deg=tilt_u_deg).camera
     best: tuple[float, Adjustment, FocalPrior] | None = None
     for focal in focals:
         trial = adjust_camera(start, observations, focal, tilt_u_deg=tilt_u_deg)

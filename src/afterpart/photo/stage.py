@@ -161,7 +161,8 @@ def _has_relief(region: PartRegion) -> bool:
     return region.face is None or region.face.scatter > RELIEF_SCATTER
 
 
-def _disc_or_as_traced(light: np.ndarray, camera: Camera, region: PartRegion, outer: TracedRim, look: RimLook, px: float) -> TracedRim:
+def _disc_or_as_traced(light: np.ndarray, camera: Camera, region: PartRegion, outer: TracedRim, look: RimLook,
+                       px: float) -> TracedRim:
     """The outer rim of a round part with relief by vote; any other as it was traced."""
     rough = to_plane(camera, region.outer, look.shape.height)
     _, radius, scatter = robust_circle(rough)
