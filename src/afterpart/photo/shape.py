@@ -63,7 +63,8 @@ def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray],
     return RimLook(shape, spread, told)
 
 
-def _settle_draft(light: np.ndarray, camera: Camera, openings: Sequence[np.ndarray], shape: RimShape, spread: Spread, px: float) -> float:
+def _settle_draft(light: np.ndarray, camera: Camera, openings: Sequence[np.ndarray], shape: RimShape, spread: Spread,
+                  px: float) -> float:
     """Lean of the walls (tangent), from how well the probes of round openings agree on one circle.
 
     The near side of an opening shows the rim, the far side the foot of the wall: they agree only when the lean is right.  A
@@ -131,7 +132,7 @@ def _cost(read: list[ProbedRim], probes: list[_Probes], shape: RimShape, spread:
     """Mean logarithm of the rims' mean costs, long rims weighing more: each rim has a misfit of its own, and only relative gains
     say anything."""
     logs, weights = [], []
-    for p, probed in zip(probes, read):
+    for p, probed in zip(probes, read, strict=True):
         rim = judge_rim(probed, shape, spread, chained=False)
         cost = round_cost(rim) if p.exact else rim.cost
         logs.append(float(np.log(np.mean(np.minimum(cost, 6 * np.median(cost))))))
