@@ -32,13 +32,15 @@ def sheet_observations(sides: SheetSides, size: tuple[float, float], order: int,
     px = np.concatenate(thin)
     which = np.concatenate([np.full(len(side), label[i]) for i, side in enumerate(thin)])
     u = max(sides.u_px, 0.05) / px_per_mm
+    # the dimensions of which both ends are seen: the other one is free and must not serve as a yardstick
+    spans = [k for k, ends in enumerate(((1, 3), (0, 2))) if set(ends) <= set(which.tolist())]
 
     def residual(xy: np.ndarray, unknown: np.ndarray) -> np.ndarray:
         w, h = size[0] + unknown[0], size[1] + unknown[1]
         along = np.where(which % 2 == 0, xy[:, 1], xy[:, 0])
         target = np.choose(which, [-h / 2, w / 2, h / 2, -w / 2])
         # measured on the sheet itself: in plain mm a smaller sheet would seem to fit better
-        return (along - target) * 2 / (w / size[0] + h / size[1])
+        return (along - target) / np.mean([(w / size[0], h / size[1])[k] for k in spans])
 
     return Observations("sheet", 0.0, px, (0.0, 0.0), (SHEET_U, SHEET_U), residual, u)
 
