@@ -18,6 +18,7 @@ FACE_PX = 1000
 """Longest side of the crop in which a face is looked at."""
 
 SOLID, HOLLOW = 0.85, 0.45
+HALF_ROUND_DEG = 150.0
 """Share of its hull that a whole opening fills at least, and that a channel seen in part fills at most."""
 
 RIM_REACH = 4.0
@@ -239,7 +240,8 @@ def _breaks(inside: np.ndarray, grown: np.ndarray, soft: np.ndarray) -> tuple[li
         outer = max(contours, key=cv2.contourArea)
         if any(np.hypot(*(outer[:, 0].mean(0) - centre)) < radius for centre, radius in discs):
             continue
-        islands = [c for c, t in zip(contours, tree[0]) if t[3] >= 0 and cv2.contourArea(c) > 0.25 * cv2.contourArea(outer)]
+        islands = [c for c, t in zip(contours, tree[0], strict=True)
+                   if t[3] >= 0 and cv2.contourArea(c) > 0.25 * cv2.contourArea(outer)]
         solid = cv2.contourArea(outer) / max(cv2.contourArea(cv2.convexHull(outer)), 1e-9)
         disc = complete_disc(outer[:, 0].astype(float), soft, inside) if solid < SOLID and not islands else None
         if disc is not None:
@@ -264,7 +266,7 @@ def complete_disc(contour: np.ndarray, soft: np.ndarray, inside: np.ndarray) -> 
     """Centre (2,) and radius of a round hole of which only a crescent stands out, or None when it is no such thing.
 
     The table seen through a hole may be as bright as the face; then only the dark wall is found, contour (n, 2).  Its outer side
-    is an arc of the hole's rim, and along the rest of the circle the brightness (soft) still changes by a little."""
+    is an arc of the hole's rim: half of it, or along the rest of the circle the brightness (soft) still changes by a little."""
     hull = cv2.convexHull(contour.astype(np.float32))[:, 0].astype(float)
     # the chord between the horns is the hull's only long side; the outer arc is made of short ones
     chord = np.hypot(*(np.roll(hull, -1, 0) - hull).T)
@@ -287,6 +289,9 @@ def complete_disc(contour: np.ndarray, soft: np.ndarray, inside: np.ndarray) -> 
     if not np.radians(100) < span < np.radians(330):
         return None
     # the part of the circle where no dark wall is seen, short of the horns
+    if span > np.radians(HALF_ROUND_DEG) and off.max() < max(1.6, 0.07 * radius):
+        # whether the rest of the circle is there is judged by the rim's evidence, probe by probe
+        return centre, radius
     turn = np.sign(seen[-1] - seen[0])
     rest_angle = seen[-1] + turn * np.linspace(0.15, 0.85, 64) * (2 * np.pi - span)
     r = np.arange(-RIM_REACH, RIM_REACH + 9.0) + radius
