@@ -433,7 +433,7 @@ def _try_nominal(
     if choice.value is None or choice.probability < needed:
         return False
     move = abs(choice.value - value)
-    if move > settings.move_limit_u * u or move * _lever(part, quantity) > settings.move_limit:
+    if move > max(settings.move_limit_u * u, settings.move_free) or move * _lever(part, quantity) > settings.move_limit:
         return False
     ledger.hold(quantity, choice.value, choice.probability)
     return True

@@ -17,7 +17,7 @@ import numpy as np
 from afterpart.errors import FitError
 from afterpart.geometry.fit import taubin_circle
 from afterpart.geometry.robust import mixture_price, mixture_weights, student_weights
-from afterpart.outline.chain import Chain, junctions, off_carriers, signed_distance, tangency, turn_at
+from afterpart.outline.chain import Chain, crossing, junctions, off_carriers, signed_distance, tangency, turn_at
 from afterpart.outline.segment import FLAT_PRICE, FLAT_RAD, Pieces
 
 SMOOTH_RAD = math.radians(32.0)
@@ -44,6 +44,17 @@ KINK_RAD = 0.03
 
 REPEATED_PRICE = 2.0
 """Price of a fillet like the others of its rim."""
+
+STEP_DEPTH, STEP_PRICE = 0.45, 40.0
+"""A step out of an edge and back by less than this (mm) is hardly ever drawn: it is dirt, flash or a shadow.  As one bad stretch
+it costs this much less than its samples, one by one, would."""
+
+LEAST_EDGE = 1.0
+"""Shortest edge drawn between two fillets, mm: what is shorter is a fillet seen badly."""
+
+LEAST_FILLET, CORNER_WIDTH, CORNER_CUT = 0.8, 1.8, 0.33
+"""A corner rounded by less than LEAST_FILLET (mm) over less than CORNER_WIDTH of rim that stays within CORNER_CUT of the crossing
+of its edges is a sharp one: picture and rim tracing round it by as much."""
 
 
 @dataclass(frozen=True)
@@ -83,10 +94,57 @@ def simplify(rope: Rope, chain: Chain) -> Chain:
                 other = fit_chain(rope, pieces)
             except (FitError, np.linalg.LinAlgError):
                 continue
-            if other.price < chain.price - 1e-6:
+            if other.price - _allowance(pieces, other) < chain.price - 1e-6:
                 chain, improved = other, True
                 break
     return chain
+
+
+def _allowance(pieces: Pieces, chain: Chain) -> float:
+    """What the price of a chain is let off for the one bad stretch it bridges."""
+    if pieces.bridged is None or float(np.abs(chain.residuals[pieces.bridged]).max()) > STEP_DEPTH:
+        return 0.0
+    return STEP_PRICE
+
+
+def sharpen_corners(rope: Rope, chain: Chain) -> Chain:
+    """Make corners sharp whose rounding is no larger than picture and tracing round every corner."""
+    for i in range(chain.size):
+        for run in (1, 2, 3):
+            if chain.size - run < 2:
+                break
+            other = _sharpened(rope, chain, i, run)
+            if other is not None:
+                return sharpen_corners(rope, other)
+    return chain
+
+
+def _sharpened(rope: Rope, chain: Chain, i: int, run: int) -> Chain | None:
+    """The chain without the `run` small carriers from i on, which lie at a corner of two lines; None where they are no such."""
+    count, points = chain.size, len(rope.points)
+    gone = [(i + k) % count for k in range(run)]
+    before, after = (i - 1) % count, (i + run) % count
+    width = float(np.mod(rope.along[chain.first[after]] - rope.along[chain.first[i]], rope.total))
+    if chain.is_arc[before] or chain.is_arc[after] or before == after or width > CORNER_WIDTH:
+        return None
+    if any(chain.is_arc[k] and width > LEAST_FILLET * abs(_turn_of(chain, k)) for k in gone if run == 1):
+        return None
+    own = _stretch(chain.first[i], chain.first[after], points)
+    corner = crossing(False, chain.state[before], False, chain.state[after], rope.points[own[len(own) // 2]])
+    turn = abs(turn_at(False, chain.state[before], False, chain.state[after], corner))
+    if not 0.6 < turn < 2.6 or float(np.hypot(*(rope.points[own] - corner).T).min()) > CORNER_CUT:
+        return None
+    kept = [k for k in range(count) if k not in gone]
+    first, tangent = chain.first.copy(), chain.tangent.copy()
+    first[after] = own[len(own) // 2]
+    tangent[before] = False
+    order = np.argsort(first[kept])
+    kept = [kept[k] for k in order]
+    wider = replace(rope, guard=max(rope.guard, 0.6 * width))
+    try:
+        return _settle(wider, chain.is_arc[kept], chain.state[kept], tangent[kept], first[kept])
+    except (FitError, np.linalg.LinAlgError):
+        return None
 
 
 def part_rounds(rope: Rope, chain: Chain) -> Chain:
@@ -101,9 +159,17 @@ def part_rounds(rope: Rope, chain: Chain) -> Chain:
         if abs(turn) < math.radians(75.0) or len(own) < 16 or excess < PARAMETER_PRICE:
             continue
         other = _with_edge(rope, chain, i, turn, own)
-        if other is not None and other.price - (PARAMETER_PRICE + SEGMENT_PRICE - REPEATED_PRICE) < chain.price:
+        if other is None or _shortest_line(other) < LEAST_EDGE:
+            continue
+        if other.price - (PARAMETER_PRICE + SEGMENT_PRICE - REPEATED_PRICE) < chain.price:
             return part_rounds(rope, other)
     return chain
+
+
+def _shortest_line(chain: Chain) -> float:
+    """Length of the shortest line, mm."""
+    length = np.hypot(*(chain.corners - np.roll(chain.corners, 1, axis=0)).T)
+    return float(length[~chain.is_arc].min(initial=math.inf))
 
 
 def _turn_of(chain: Chain, i: int) -> float:
@@ -270,10 +336,37 @@ def _shorter_rows(rope: Rope, chain: Chain) -> list[Pieces]:
                     longer = before if length[before] >= length[after] else after
                     pieces = _without(chain, (*gone, after), bool(chain.is_arc[before]), before)
                     pieces.state[np.isnan(pieces.state[:, 0])] = chain.state[longer]
+                    if run > 1 or not chain.is_arc[i]:
+                        pieces = replace(pieces, bridged=_bridged(rope, chain, i, (i + run) % count))
                     rows.append((0.2 + 0.01 * span, pieces))
             if run == 1 and span < 5.0:
                 rows.append((1.0 + span, _split_between(rope, chain, i)))
+    rows += [(0.15, pieces) for pieces in _without_steps(rope, chain, length)]
     return [pieces for _, pieces in sorted(rows, key=lambda row: row[0])]
+
+
+def _bridged(rope: Rope, chain: Chain, begin: int, end: int) -> np.ndarray:
+    """Rim indices from the start of carrier `begin` to that of carrier `end`."""
+    return _stretch(chain.first[begin], chain.first[end], len(rope.points))
+
+
+def _without_steps(rope: Rope, chain: Chain, length: np.ndarray) -> list[Pieces]:
+    """Rows without a step at the end of a line (a riser and a tread that runs on beside it), and three arcs made one."""
+    count, rows = chain.size, []
+    for i in range(count if count > 4 else 0):
+        a, b, c = i, (i + 1) % count, (i + 2) % count
+        end = (i + 3) % count
+        if not chain.is_arc[[a, b, c]].any():
+            along, riser, beside = (a, b, c) if length[a] >= length[c] else (c, b, a)
+            turn = math.remainder(chain.state[beside, 0] - chain.state[along, 0], 2.0 * math.pi)
+            if length[riser] < 1.5 and length[beside] < 0.3 * length[along] and abs(turn) < 0.06:
+                pieces = _without(chain, (b, c), False, a)
+                pieces.state[np.isnan(pieces.state[:, 0])] = chain.state[along]
+                rows.append(replace(pieces, bridged=_bridged(rope, chain, *((b, end) if along == a else (a, c)))))
+        elif chain.is_arc[[a, b, c]].all() and abs(np.sign(chain.state[[a, b, c], 2]).sum()) == 3.0:
+            if length[b] < 3.0 or min(length[a], length[c]) < 3.0:
+                rows.append(replace(_without(chain, (b, c), True, a), bridged=_bridged(rope, chain, a, end)))
+    return rows
 
 
 def _alike(chain: Chain, a: int, b: int) -> bool:

@@ -33,12 +33,13 @@ FLAT_PRICE = 30.0
 @dataclass(frozen=True)
 class Pieces:
     """first: (k,) rim index at which each piece begins, rising; is_arc: (k,); state: (k, 3) carriers already known, rows of nan
-    where not (see chain.py); None when none is."""
+    where not (see chain.py); None when none is; bridged: rim indices of a stretch taken for a bad one; None when none is."""
 
     first: np.ndarray
     is_arc: np.ndarray
     price: float
     state: np.ndarray | None = None
+    bridged: np.ndarray | None = None
 
 
 def effective_weights(points: np.ndarray, correlation_length: float) -> np.ndarray:

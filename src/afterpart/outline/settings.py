@@ -20,7 +20,8 @@ class OutlineSettings:
     (description length);
     tangent_price: what releasing a tangency must save; corner_guard: points this near to a sharp corner are not used, mm;
     move_limit: a nominal is refused when it would move a feature by more than this, mm; move_limit_u: and by more than so many
-    standard uncertainties; moulding_u: relative standard uncertainty of a moulding's size against its drawing;
+    standard uncertainties; move_free: a move smaller than this is judged by its probability alone, mm;
+    moulding_u: relative standard uncertainty of a moulding's size against its drawing;
     free_share: prior share of dimensions without any nominal.
     """
 
@@ -39,5 +40,6 @@ class OutlineSettings:
     corner_guard: float = 0.3
     move_limit: float = 0.2
     move_limit_u: float = 4.0
+    move_free: float = 0.1
     moulding_u: float = 0.0005
     free_share: float = 0.06

@@ -21,6 +21,7 @@ from afterpart.outline.refine import (
     part_rounds,
     resettled,
     round_corners,
+    sharpen_corners,
     simplify,
     with_covariance,
 )
@@ -64,7 +65,7 @@ def _retrace(points: np.ndarray, chain: Chain, noise: float, length: float, sett
     if chain.is_circle:
         return _trace(points, noise, length, settings)
     rope = _rope(points, noise, length, settings)
-    chain = part_rounds(rope, round_corners(rope, simplify(rope, resettled(rope, chain))))
+    chain = _finished(rope, simplify(rope, resettled(rope, chain)))
     circle = _whole_circle(rope)
     return circle if circle is not None and circle.price <= chain.price else chain
 
@@ -92,12 +93,17 @@ def _trace(points: np.ndarray, noise: float, length: float, settings: OutlineSet
             return circle
         raise FitError(f"A rim of {len(points)} points is neither a circle nor a row of lines and arcs.")
     try:
-        chain = part_rounds(rope, round_corners(rope, simplify(rope, fit_chain(rope, pieces))))
+        chain = _finished(rope, simplify(rope, fit_chain(rope, pieces)))
     except FitError:
         if circle is None:
             raise
         return circle
     return circle if circle is not None and circle.price <= chain.price else chain
+
+
+def _finished(rope: Rope, chain: Chain) -> Chain:
+    """The simplified chain with its corners judged: fillets, edges within them, sharp ones."""
+    return sharpen_corners(rope, part_rounds(rope, round_corners(rope, chain)))
 
 
 def _rope(points: np.ndarray, noise: float, length: float, settings: OutlineSettings) -> Rope:
