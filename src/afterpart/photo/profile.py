@@ -25,6 +25,10 @@ LEVELS = 7
 WALL_SHARE = 0.65
 """Usual brightness of a wall as a share of the face's; judgement."""
 
+BRIGHTEST_ROUNDING = (1.5, 0.5)
+"""A rounding brighter than so many times the face and the table, whichever is more, is punished; a glossy dark edge may shine, but
+not like the paper (judgement)."""
+
 FINE_PX = 0.2
 """Step of the tabulated model in pixels."""
 
@@ -133,5 +137,10 @@ def place_costs(values: np.ndarray, t: np.ndarray, model: tuple[np.ndarray, np.n
     levels = np.linalg.solve(gram, right.transpose(0, 2, 1)).transpose(0, 2, 1)
     total = (values * values).sum(1) + (mean * mean * ridge).sum(1)
     costs = total[:, None] - (levels * right).sum(2).T
+    # least squares would let a bright rounding stand for the table beyond the true edge: what is that bright is table
+    face = np.maximum(mean[:, :1], 1e-3)
+    peak = 0.707 * (levels[:, :, 0] + levels[:, :, 1]).T + levels[:, :, 3].T
+    bound = np.maximum(BRIGHTEST_ROUNDING[0] * face, BRIGHTEST_ROUNDING[1] * mean[:, 4:5])
+    costs = costs + np.maximum((peak - bound) / (0.1 * face), 0.0) ** 2
     best = costs.argmin(1)
     return costs, levels[best, np.arange(len(values))]
