@@ -64,8 +64,8 @@ def _coins(name: str) -> dict[str, tuple[float, float, float]]:
     return coins
 
 
-TOO_SMALL = ("measured {:.2f} mm of {:.2f}: all four coins come out 0.9 to 2.4 % too small; their worn, polished rims end in shadow, "
-             "and the sheet is a curled stack, its lower sheets standing out at one side")
+TOO_SMALL = ("measured {:.2f} mm of {:.2f}: all four coins come out 0.9 to 2.4 % too small; their worn, polished rims "
+             "end in shadow, and the stack of sheets under them is curled")
 
 
 @pytest.mark.parametrize("denomination,published", [
@@ -82,8 +82,8 @@ def test_published_diameters_are_those_of_the_truth_file():
     assert known == {"2e": 25.75, "1e": 23.25, "20c": 22.25, "10c": 19.75}
 
 
-@pytest.mark.xfail(strict=True, reason="five of six distances differ by 0.5 to 1.5 mm: the coins lie on a curled stack of sheets, "
-                                       "whose sides do not fit a plane A4 sheet in the tilted picture (a note says so)")
+@pytest.mark.xfail(strict=True, reason="five of six distances differ by 0.5 to 1.5 mm: the coins lie on a curled stack of "
+                                       "sheets, whose sides do not fit a plane A4 sheet in the tilted picture (a note says so)")
 def test_centre_distances_are_the_same_from_the_tilted_picture():
     flat, tilted = _coins("coins_sheet_flat.jpg"), _coins("coins_sheet_tilt.jpg")
     assert len(flat) == 4 and len(tilted) == 4, f"coins found: {sorted(flat)} and {sorted(tilted)}"
