@@ -26,8 +26,8 @@ WALL_SHARE = 0.65
 """Usual brightness of a wall as a share of the face's; judgement."""
 
 BRIGHTEST_ROUNDING = (1.5, 0.5)
-"""A rounding brighter than so many times the face and the table, whichever is more, is punished; a glossy dark edge may shine, but
-not like the paper (judgement)."""
+"""A rounding brighter than so many times the face and the table, whichever is more, is punished; a glossy dark edge may shine,
+but not like the paper (judgement)."""
 
 FINE_PX = 0.2
 """Step of the tabulated model in pixels."""
