@@ -16,7 +16,7 @@ import numpy as np
 
 from afterpart.outline.chain import junctions, off_carriers, signed_distance
 from afterpart.outline.frame import Lattice, Values, find_lattice
-from afterpart.outline.nominals import Choice, choose
+from afterpart.outline.nominals import Choice, candidate_weights, choose, likelihood
 from afterpart.outline.part import Part, move_points, moved, scale_slope, shift_slopes, turn_slope
 from afterpart.outline.quantities import Held, Quantity, gradient
 from afterpart.outline.relations import PitchCircle, concentric_rows, deviation, equal_groups, pitch_circles
@@ -35,6 +35,9 @@ MIRROR_WORTH = 8.0
 
 FRAME_TURN_U, FRAME_SHIFT_U = 1.5e-4, 0.015
 """Standard uncertainties of the lattice frame's direction (radians) and place (mm) before the first nominal is taken."""
+
+ROUND_ODDS = 2.0
+"""How much better four holes in a square must fit a pitch circle of round size than a square of one (judgement)."""
 
 GUESS_PROBABILITY = 0.35
 """A nominal this probable is taken for a shallow fillet; its probability says so."""
@@ -518,7 +521,8 @@ def _hold_pitch_circles(
     for circle in pitch:
         count = len(circle.rows)
         lattices = _lattices(Quantity("center_x", (0,)), lattice)
-        if count == 4 and _all_on_lattice(ledger, circle, lattices, lattice.free):
+        square = count == 4 and _all_on_lattice(ledger, circle, lattices, lattice.free)
+        if square and not _rather_round(circle, lattice):
             continue
         center = []
         for axis, kind in enumerate(("center_x", "center_y")):
@@ -559,6 +563,21 @@ def _all_on_lattice(ledger: _Ledger, circle: PitchCircle, lattices: list[tuple[f
             if choice.value is None or choice.probability < 0.5:
                 return False
     return True
+
+
+def _rather_round(circle: PitchCircle, lattice: Lattice) -> bool:
+    """Four holes in a square about a bore: was their pitch circle drawn, not their distances?
+
+    Each hole may lie near the lattice by itself, while all of them together tell which of the two sizes does.
+    """
+    if circle.bore is None:
+        return False
+    diameter, u = 2.0 * circle.radius, math.hypot(2.0 * circle.u, 2.0 * circle.radius * lattice.scale_u) + 0.004
+    worth = []
+    for value, own_u in ((diameter, u), (diameter * math.sqrt(0.5), u * math.sqrt(0.5))):
+        weights = candidate_weights(value, own_u, _lattices(Quantity("center_x", (0,)), lattice))
+        worth.append(max((w * likelihood(value - v, own_u) for v, w in weights.items()), default=0.0))
+    return worth[0] > ROUND_ODDS * worth[1]
 
 
 def _pattern_angle(circle: PitchCircle, settings: OutlineSettings) -> float:
