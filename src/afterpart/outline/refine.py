@@ -49,8 +49,15 @@ STEP_DEPTH, STEP_PRICE = 0.45, 40.0
 """A step out of an edge and back by less than this (mm) is hardly ever drawn: it is dirt, flash or a shadow.  As one bad stretch
 it costs this much less than its samples, one by one, would."""
 
+TWIN_RATIO, TWIN_DEPTH = 1.25, 0.15
+"""Two arcs that follow each other with radii this near are hardly ever drawn: one arc that fits within so many mm stands for
+both."""
+
 LEAST_EDGE = 1.0
 """Shortest edge drawn between two fillets, mm: what is shorter is a fillet seen badly."""
+
+LIKE_RATIO = 1.12
+"""Two fillets of one kind measure alike within this factor."""
 
 LEAST_FILLET, CORNER_WIDTH, CORNER_CUT = 0.8, 1.8, 0.33
 """A corner rounded by less than LEAST_FILLET (mm) over less than CORNER_WIDTH of rim that stays within CORNER_CUT of the crossing
@@ -102,7 +109,7 @@ def simplify(rope: Rope, chain: Chain) -> Chain:
 
 def _allowance(pieces: Pieces, chain: Chain) -> float:
     """What the price of a chain is let off for the one bad stretch it bridges."""
-    if pieces.bridged is None or float(np.abs(chain.residuals[pieces.bridged]).max()) > STEP_DEPTH:
+    if pieces.bridged is None or float(np.abs(chain.residuals[pieces.bridged]).max()) > pieces.depth:
         return 0.0
     return STEP_PRICE
 
@@ -198,9 +205,12 @@ def _with_edge(rope: Rope, chain: Chain, i: int, turn: float, own: np.ndarray) -
     tangent = np.insert(chain.tangent, at[1:], [True, True])
     order = np.argsort(first)
     try:
-        return _settle(rope, is_arc[order], state[order], tangent[order], first[order])
+        other = _settle(rope, is_arc[order], state[order], tangent[order], first[order])
     except (FitError, np.linalg.LinAlgError):
         return None
+    place = int(np.flatnonzero(order == i)[0])
+    ratio = other.state[place, 2] / other.state[(place + 2) % other.size, 2]
+    return other if 1.0 / LIKE_RATIO < ratio < LIKE_RATIO else None
 
 
 def round_corners(rope: Rope, chain: Chain) -> Chain:
@@ -316,7 +326,10 @@ def _shorter_rows(rope: Rope, chain: Chain) -> list[Pieces]:
         if both == [True, True] and chain.state[i, 2] * chain.state[j, 2] > 0.0:
             ratio = chain.state[i, 2] / chain.state[j, 2]
             if 0.5 < ratio < 2.0 or min(length[i], length[j]) < 3.0:
-                rows.append((0.1, _without(chain, (j,), True, i)))
+                pieces = _without(chain, (j,), True, i)
+                if 1.0 / TWIN_RATIO < ratio < TWIN_RATIO:
+                    pieces = replace(pieces, bridged=_bridged(rope, chain, i, (j + 1) % count), depth=TWIN_DEPTH)
+                rows.append((0.1, pieces))
     for run in (1, 2, 3):
         if count - run < 2:
             break
@@ -337,7 +350,7 @@ def _shorter_rows(rope: Rope, chain: Chain) -> list[Pieces]:
                     pieces = _without(chain, (*gone, after), bool(chain.is_arc[before]), before)
                     pieces.state[np.isnan(pieces.state[:, 0])] = chain.state[longer]
                     if run > 1 or not chain.is_arc[i]:
-                        pieces = replace(pieces, bridged=_bridged(rope, chain, i, (i + run) % count))
+                        pieces = replace(pieces, bridged=_bridged(rope, chain, i, (i + run) % count), depth=STEP_DEPTH)
                     rows.append((0.2 + 0.01 * span, pieces))
             if run == 1 and span < 5.0:
                 rows.append((1.0 + span, _split_between(rope, chain, i)))
@@ -362,10 +375,11 @@ def _without_steps(rope: Rope, chain: Chain, length: np.ndarray) -> list[Pieces]
             if length[riser] < 1.5 and length[beside] < 0.3 * length[along] and abs(turn) < 0.06:
                 pieces = _without(chain, (b, c), False, a)
                 pieces.state[np.isnan(pieces.state[:, 0])] = chain.state[along]
-                rows.append(replace(pieces, bridged=_bridged(rope, chain, *((b, end) if along == a else (a, c)))))
+                stretch = (b, end) if along == a else (a, c)
+                rows.append(replace(pieces, bridged=_bridged(rope, chain, *stretch), depth=STEP_DEPTH))
         elif chain.is_arc[[a, b, c]].all() and abs(np.sign(chain.state[[a, b, c], 2]).sum()) == 3.0:
             if length[b] < 3.0 or min(length[a], length[c]) < 3.0:
-                rows.append(replace(_without(chain, (b, c), True, a), bridged=_bridged(rope, chain, a, end)))
+                rows.append(replace(_without(chain, (b, c), True, a), bridged=_bridged(rope, chain, a, end), depth=STEP_DEPTH))
     return rows
 
 

@@ -33,13 +33,15 @@ FLAT_PRICE = 30.0
 @dataclass(frozen=True)
 class Pieces:
     """first: (k,) rim index at which each piece begins, rising; is_arc: (k,); state: (k, 3) carriers already known, rows of nan
-    where not (see chain.py); None when none is; bridged: rim indices of a stretch taken for a bad one; None when none is."""
+    where not (see chain.py); None when none is; bridged: rim indices of a stretch taken for a bad one, None when
+    none is; depth: how far its points may lie off, mm."""
 
     first: np.ndarray
     is_arc: np.ndarray
     price: float
     state: np.ndarray | None = None
     bridged: np.ndarray | None = None
+    depth: float = 0.0
 
 
 def effective_weights(points: np.ndarray, correlation_length: float) -> np.ndarray:
