@@ -66,5 +66,8 @@ class EdgeMap:
     notes: tuple[Note, ...] = field(default=())
     blur_px: float = 1.0
     """Standard deviation of the picture's blur, as its edges show it."""
+    rim_bias_u: float = 0.0
+    """Standard uncertainty of an error common to a whole rim, same unit: large where the face's height, and with it what the rim
+    shows of rounding and wall, is not known."""
     draft_deg: float = 0.0
     """Lean of the walls as the rims show it: an opening is narrower, the outside wider at the table than at the face."""

@@ -54,6 +54,8 @@ def recover_outline(edges: EdgeMap, settings: OutlineSettings) -> Outline:
     middle = 0.5 * (everything.min(axis=0) + everything.max(axis=0))
     sized = edges.unit == "mm"
     unit = 1.0 if sized else UNSCALED_EXTENT / float(np.ptp(everything, axis=0).max())
+    plain = settings
+    settings = _with_bias(plain, edges.rim_bias_u * unit)
     traced = _trace_parts(edges.rims, middle, unit, settings)
     _check_ids(traced, settings)
     reference, notes, growth = edges.reference, list(edges.notes), 1.0
@@ -61,6 +63,7 @@ def recover_outline(edges: EdgeMap, settings: OutlineSettings) -> Outline:
     if not sized and settings.readings:
         growth = _settled_size(traced, settings.readings)
         traced = [_grown(item, growth) for item in traced]
+        settings = _with_bias(plain, edges.rim_bias_u * unit * growth)
         relative_u, sized = UNSCALED_RELATIVE_U, True
         reference = Reference("readings", edges.reference.px_per_mm, relative_u)
     designs, used = [], set()
@@ -104,6 +107,11 @@ def recover_outline(edges: EdgeMap, settings: OutlineSettings) -> Outline:
         unit * growth,
         sized,
     )
+
+
+def _with_bias(settings: OutlineSettings, rim_bias_u: float) -> OutlineSettings:
+    """The settings with what the photo stage adds to the error common to a whole rim."""
+    return replace(settings, edge_bias_u=math.hypot(settings.edge_bias_u, rim_bias_u))
 
 
 def _trace_parts(rims: tuple[Rim, ...], middle: np.ndarray, unit: float, settings: OutlineSettings) -> list[_Traced]:

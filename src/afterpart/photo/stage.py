@@ -34,6 +34,9 @@ from afterpart.photo.trace import TracedRim, rough_chains, trace_rims
 LEAST_PART_MM2 = 60.0
 LEAST_PART_PX = 900.0
 MOST_PARTS = 12
+UNKNOWN_RIM, UNKNOWN_RIM_PX = 0.12, 2.5
+"""In mm and in px; about a third of a usual rounding (judgement)."""
+
 RELIEF_SCATTER, RELIEF_REACH = 3.0, 0.16
 USUAL_ROUNDING = 0.4
 """Rounding of a moulded edge in mm before the picture says otherwise; judgement."""
@@ -92,7 +95,15 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     notes += _advice(pose, shot, height, look, regions, chosen)
     return EdgeMap(pose.unit, tuple(rims), _reference(pose, shot, height, px), pose.camera, height, look.shape.rounding,
                    picture.name,
-                   tuple(notes), look.spread.blur_px, float(np.degrees(np.arctan(look.shape.draft))))
+                   tuple(notes), look.spread.blur_px, draft_deg=float(np.degrees(np.arctan(look.shape.draft))),
+                   rim_bias_u=_rim_bias(pose, shot, px))
+
+
+def _rim_bias(pose: Pose, shot: Shot, px: float) -> float:
+    """How far a whole rim may stand off when the height of the face was not told: its rounding and wall are then taken for edges."""
+    if shot.face_height is not None and pose.unit == "mm":
+        return 0.0
+    return UNKNOWN_RIM_PX if pose.unit == "px" else max(UNKNOWN_RIM, 2 * px)
 
 
 def _zone(sighted: Sighted) -> np.ndarray | None:
