@@ -66,10 +66,11 @@ class Adjustment:
 
 
 def adjust_camera(start: Camera, observations: Sequence[Observations], focal: FocalPrior, robust: bool = True,
-                  lens_u: tuple[float, float] = LENS_U, tilt_u_deg: float = np.inf) -> Adjustment:
+                  lens_u: tuple[float, float] = LENS_U, tilt_u_deg: float = np.inf, from_afar: bool = False) -> Adjustment:
     """Camera that explains the observations best, from a start close enough (some degrees, some per cent).
 
-    tilt_u_deg: how far from straight down a camera is usually held, when the references hardly tell (standard uncertainty)."""
+    tilt_u_deg: how far from straight down a camera is usually held, when the references hardly tell (standard uncertainty);
+    from_afar: the start may be far off, so every residual counts in full until a first adjustment has settled."""
     base = np.array(start.rotation)
     sizes = [len(o.start) for o in observations]
     x = np.concatenate([[np.log(start.focal_px), start.k1, start.k2, 0, 0, 0, *start.position],
@@ -116,43 +117,44 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
         out.append(np.concatenate([(v[finite] - prior_mean[finite]) / prior_u[finite], lean]))
         return out
 
-    def loss(parts: list[np.ndarray]) -> float:
+    def loss(parts: list[np.ndarray], bounded: bool) -> float:
         data = np.concatenate(parts[:-1])
-        rho = np.log1p((data / 3) ** 2) * 9 if robust else data**2
+        rho = np.log1p((data / 3) ** 2) * 9 if bounded else data**2
         return float(rho.sum() + (parts[-1] ** 2).sum())
 
-    damping, parts = 1e-3, residuals(x)
-    cost = loss(parts)
+    parts = residuals(x)
     hessian = np.eye(len(x))
-    for _ in range(60):
-        r = np.concatenate(parts)
-        weight = np.ones_like(r)
-        if robust:
-            data = r[: len(r) - len(parts[-1])]
-            weight[: len(data)] = 1 / (1 + (data / 3) ** 2)
-        jacobian = np.empty((len(r), len(x)))
-        straight.clear()
-        laid.clear()
-        for k in range(len(x)):
-            # residuals are smooth: a central difference of 1e-3 of the natural step is good to 1e-6
-            d = np.zeros_like(x)
-            d[k] = 1e-3 * scale[k]
-            jacobian[:, k] = (np.concatenate(residuals(x + d)) - np.concatenate(residuals(x - d))) / (2 * d[k])
-        js = jacobian * scale
-        hessian = js.T @ (js * weight[:, None])
-        gradient = js.T @ (r * weight)
-        moved = False
-        for _ in range(8):
-            step = -np.linalg.solve(hessian + damping * np.diag(np.diag(hessian) + 1e-9), gradient) * scale
-            trial = residuals(x + step)
-            new = loss(trial)
-            if new < cost:
-                moved, gain = True, cost - new
-                x, parts, cost, damping = x + step, trial, new, damping / 5
+    for bounded in (False, True) if robust and from_afar else (robust,):
+        damping, cost = 1e-3, loss(parts, bounded)
+        for _ in range(60):
+            r = np.concatenate(parts)
+            weight = np.ones_like(r)
+            if bounded:
+                data = r[: len(r) - len(parts[-1])]
+                weight[: len(data)] = 1 / (1 + (data / 3) ** 2)
+            jacobian = np.empty((len(r), len(x)))
+            straight.clear()
+            laid.clear()
+            for k in range(len(x)):
+                # residuals are smooth: a central difference of 1e-3 of the natural step is good to 1e-6
+                d = np.zeros_like(x)
+                d[k] = 1e-3 * scale[k]
+                jacobian[:, k] = (np.concatenate(residuals(x + d)) - np.concatenate(residuals(x - d))) / (2 * d[k])
+            js = jacobian * scale
+            hessian = js.T @ (js * weight[:, None])
+            gradient = js.T @ (r * weight)
+            moved = False
+            for _ in range(8):
+                step = -np.linalg.solve(hessian + damping * np.diag(np.diag(hessian) + 1e-9), gradient) * scale
+                trial = residuals(x + step)
+                new = loss(trial, bounded)
+                if new < cost:
+                    moved, gain = True, cost - new
+                    x, parts, cost, damping = x + step, trial, new, damping / 5
+                    break
+                damping *= 6
+            if not moved or gain < 1e-5 * (1 + cost):
                 break
-            damping *= 6
-        if not moved or gain < 1e-5 * (1 + cost):
-            break
     inverse = np.linalg.pinv(hessian, rcond=1e-14) * np.outer(scale, scale)
     camera = camera_of(x)
     if not (np.all(np.isfinite(x)) and camera.position[2] > 0):

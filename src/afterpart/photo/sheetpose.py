@@ -101,7 +101,7 @@ def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, floa
                               lens_u=(STIFF_U, STIFF_U), tilt_u_deg=tilt_u_deg).camera
     best: tuple[float, Adjustment, FocalPrior] | None = None
     for focal in focals:
-        trial = adjust_camera(start, observations, focal, tilt_u_deg=tilt_u_deg)
+        trial = adjust_camera(start, observations, focal, tilt_u_deg=tilt_u_deg, from_afar=True)
         start = trial.camera
         score = trial.cost - 2 * focal.log_odds
         if best is None or score < best[0]:
