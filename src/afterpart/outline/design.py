@@ -39,6 +39,9 @@ FRAME_TURN_U, FRAME_SHIFT_U = 1.5e-4, 0.015
 ROUND_ODDS = 2.0
 """How much better four holes in a square must fit a pitch circle of round size than a square of one (judgement)."""
 
+WILD_TURN = math.radians(60.0)
+"""An arc that nominals make turn by so much more or less than its rim does has been drawn the wrong way round."""
+
 GUESS_PROBABILITY = 0.35
 """A nominal this probable is taken for a shallow fillet; its probability says so."""
 
@@ -292,11 +295,15 @@ def _arc_turn(part: Part, row: int) -> float:
     for i, chain in enumerate(part.chains):
         if row in part.rows(i):
             k = row - part.begin[i]
-            center = chain.state[k, :2]
-            start, end = chain.corners[k - 1] - center, chain.corners[k] - center
-            turn = math.atan2(start[0] * end[1] - start[1] * end[0], float(start @ end))
-            return abs(turn % (2.0 * math.pi)) if chain.state[k, 2] > 0.0 else abs((-turn) % (2.0 * math.pi))
+            return _turn_between(chain.state[k], chain.corners[k - 1], chain.corners[k])
     return 0.0
+
+
+def _turn_between(arc: np.ndarray, start: np.ndarray, end: np.ndarray) -> float:
+    """Turn (radians, unsigned, below a full one) of an arc's carrier from one point to another in its direction of travel."""
+    a, b = start - arc[:2], end - arc[:2]
+    turn = math.atan2(a[0] * b[1] - a[1] * b[0], float(a @ b))
+    return turn % (2.0 * math.pi) if arc[2] > 0.0 else (-turn) % (2.0 * math.pi)
 
 
 def _line_rows(part: Part) -> list[int]:
@@ -683,8 +690,8 @@ def _running_back(
     angle: float,
     lattice: Lattice,
 ) -> list[Held]:
-    """The least probable value about an edge that would run backwards (fillets too large for it) or miss its neighbour; [] when
-    all is well."""
+    """The least probable value about an edge that would run backwards (fillets too large for it) or miss its neighbour, or an arc
+    that would turn quite otherwise than its rim; [] when all is well."""
     place = {int(row): k for k, row in enumerate(index)}
     for i, chain in enumerate(part.chains):
         rows = list(part.rows(i))
@@ -696,7 +703,11 @@ def _running_back(
         for k in range(chain.size):
             run = corners[k] - corners[k - 1]
             back = not chain.is_arc[k] and run[0] * math.cos(own[k, 0]) + run[1] * math.sin(own[k, 0]) < -1e-9
-            if back or missed[k]:
+            other_way = chain.is_arc[k] and WILD_TURN < abs(
+                _turn_between(own[k], corners[k - 1], corners[k])
+                - _turn_between(chain.state[k], chain.corners[k - 1], chain.corners[k])
+            )
+            if back or missed[k] or other_way:
                 about = {rows[k], rows[k - 1], rows[(k + 1) % chain.size]}
                 mine = [h for h in held if about & set(h.quantity.rows) and h.quantity.kind == "radius"]
                 mine = mine or [h for h in held if about & set(h.quantity.rows)]
