@@ -18,6 +18,10 @@ SHEET_U = 0.5
 """Standard uncertainty of a sheet's side in mm.  ISO 216 allows 1.5 mm (to 150 mm) and 2 mm (to 600 mm) either way; cut office
 paper stays well inside that (experience, no source)."""
 
+ALIKE = 12.0
+"""So many neighbouring points of a side err alike (curl of the paper): between readings of the focal length they count as one;
+judgement."""
+
 STIFF_U = 1e-4
 """Standard uncertainty that holds focal length and lens while a first pose is found."""
 
@@ -103,7 +107,7 @@ def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, floa
     for focal in focals:
         trial = adjust_camera(start, observations, focal, tilt_u_deg=tilt_u_deg, from_afar=True)
         start = trial.camera
-        score = trial.cost - 2 * focal.log_odds
+        score = trial.cost / ALIKE - 2 * focal.log_odds
         if best is None or score < best[0]:
             best = (score, trial, focal)
     assert best is not None
