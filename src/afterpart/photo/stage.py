@@ -100,7 +100,7 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
 
 
 def _rim_bias(pose: Pose, shot: Shot, px: float) -> float:
-    """How far a whole rim may stand off when the height of the face was not told: its rounding and wall are then taken for edges."""
+    """How far a whole rim may stand off when the face's height was not told: rounding and wall are then taken for edges."""
     if shot.face_height is not None and pose.unit == "mm":
         return 0.0
     return UNKNOWN_RIM_PX if pose.unit == "px" else max(UNKNOWN_RIM, 2 * px)
@@ -190,15 +190,27 @@ def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion) -
     outer = traced[0]
     out = [Rim("outer", number, outer.points, outer.u)]
     textured = _has_relief(region)
-    for rim in traced[1:]:
+    kept: list[TracedRim] = []
+    # round ones first: what lies within a round opening is a piece of it, seen apart for its shade
+    for rim in sorted(traced[1:], key=lambda r: (r.centre is None, -r.evidence)):
         hull = cv2.convexHull(rim.points.astype(np.float32))
         size = cv2.contourArea(rim.points.astype(np.float32))
         solid = size / max(cv2.contourArea(hull), 1e-9)
         big_enough = size > (8 * px) ** 2
         least = LEAST_ROUND_EVIDENCE if rim.centre is not None else LEAST_EVIDENCE
-        if big_enough and rim.evidence > least and (not textured or (solid > 0.9 and rim.evidence > 0.95)):
-            out.append(Rim("opening", number, rim.points, rim.u))
-    return out
+        if big_enough and rim.evidence > least and (not textured or (solid > 0.9 and rim.evidence > 0.95)) \
+                and not any(_within(rim, other) for other in kept):
+            kept.append(rim)
+    order = {id(rim): k for k, rim in enumerate(traced)}
+    return out + [Rim("opening", number, rim.points, rim.u) for rim in sorted(kept, key=lambda r: order[id(r)])]
+
+
+def _within(rim: TracedRim, other: TracedRim) -> bool:
+    """Whether a rim's middle lies inside a round opening and the rim is no larger than a little more than that opening."""
+    if other.centre is None:
+        return False
+    size = float(np.ptp(rim.points, axis=0).max())
+    return bool(np.hypot(*(rim.points.mean(0) - other.centre)) < other.radius and size < 2.6 * other.radius)
 
 
 def _reference(pose: Pose, shot: Shot, height: float, px: float) -> Reference:
