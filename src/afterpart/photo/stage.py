@@ -34,6 +34,7 @@ from afterpart.photo.trace import TracedRim, rough_chains, trace_rims
 LEAST_PART_MM2 = 60.0
 LEAST_PART_PX = 900.0
 MOST_PARTS = 12
+MOST_GROWTH = 1.6
 UNKNOWN_RIM, UNKNOWN_RIM_PX = 0.12, 2.5
 """In mm and in px; about a third of a usual rounding (judgement)."""
 
@@ -191,6 +192,7 @@ def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion) -
     out = [Rim("outer", number, outer.points, outer.u)]
     textured = _has_relief(region)
     kept: list[TracedRim] = []
+    order = {id(rim): k for k, rim in enumerate(traced)}
     # round ones first: what lies within a round opening is a piece of it, seen apart for its shade
     for rim in sorted(traced[1:], key=lambda r: (r.centre is None, -r.evidence)):
         hull = cv2.convexHull(rim.points.astype(np.float32))
@@ -199,10 +201,16 @@ def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion) -
         big_enough = size > (8 * px) ** 2
         least = LEAST_ROUND_EVIDENCE if rim.centre is not None else LEAST_EVIDENCE
         if big_enough and rim.evidence > least and (not textured or (solid > 0.9 and rim.evidence > 0.95)) \
-                and not any(_within(rim, other) for other in kept):
+                and _grew_little(rim, region.openings[order[id(rim)] - 1], px) and not any(_within(rim, other) for other in kept):
             kept.append(rim)
-    order = {id(rim): k for k, rim in enumerate(traced)}
     return out + [Rim("opening", number, rim.points, rim.u) for rim in sorted(kept, key=lambda r: order[id(r)])]
+
+
+def _grew_little(rim: TracedRim, rough: np.ndarray, px: float) -> bool:
+    """Whether a round rim is about as large as the rough contour (n, 2) px it came from: a speck is no hole of the next size up."""
+    if rim.centre is None:
+        return True
+    return rim.radius < MOST_GROWTH * px * float(np.sqrt(cv2.contourArea(rough.astype(np.float32)) / np.pi))
 
 
 def _within(rim: TracedRim, other: TracedRim) -> bool:
