@@ -262,6 +262,13 @@ def _inside_a_disc(contour: np.ndarray, discs: list[tuple[np.ndarray, float]]) -
     return any(np.hypot(*(middle - centre)) < radius and size < 1.8 * radius for centre, radius in discs)
 
 
+def _even(chain: np.ndarray) -> np.ndarray:
+    """An open polyline (n, 2) at a spacing of one."""
+    length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(chain, axis=0).T))])
+    at = np.linspace(0, length[-1], max(6, int(length[-1])))
+    return np.stack([np.interp(at, length, chain[:, k]) for k in (0, 1)], 1)
+
+
 def complete_disc(contour: np.ndarray, soft: np.ndarray, inside: np.ndarray) -> tuple[np.ndarray, float] | None:
     """Centre (2,) and radius of a round hole of which only a crescent stands out, or None when it is no such thing.
 
@@ -274,10 +281,19 @@ def complete_disc(contour: np.ndarray, soft: np.ndarray, inside: np.ndarray) -> 
     arc = np.roll(hull, -start, axis=0)
     if len(arc) < 6:
         return None
-    design = np.c_[2 * arc, np.ones(len(arc))]
-    x, y, rest = np.linalg.lstsq(design, (arc * arc).sum(1), rcond=None)[0]
-    centre, radius = np.array([x, y]), float(np.sqrt(max(rest + x * x + y * y, 0.0)))
-    off = np.abs(np.hypot(*(arc - centre).T) - radius)
+    arc = _even(arc)
+    member = np.ones(len(arc), bool)
+    centre, radius, off = np.zeros(2), 0.0, np.zeros(len(arc))
+    # a hook of shade at one horn is no part of the arc
+    for _ in range(6):
+        design = np.c_[2 * arc[member], np.ones(member.sum())]
+        x, y, rest = np.linalg.lstsq(design, (arc[member] ** 2).sum(1), rcond=None)[0]
+        centre, radius = np.array([x, y]), float(np.sqrt(max(rest + x * x + y * y, 0.0)))
+        off = np.abs(np.hypot(*(arc - centre).T) - radius)
+        member = off < max(1.5, 0.07 * radius, float(np.quantile(off, 0.6)))
+    if member.mean() < 0.7:
+        return None
+    arc, off = arc[member], off[member]
     height, width = soft.shape
     reach = radius + RIM_REACH + 9
     if not 4.0 < radius < 0.2 * max(width, height) or off.max() > max(1.5, 0.1 * radius):

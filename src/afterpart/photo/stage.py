@@ -207,7 +207,7 @@ def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion) -
 
 
 def _grew_little(rim: TracedRim, rough: np.ndarray, px: float) -> bool:
-    """Whether a round rim is about as large as the rough contour (n, 2) px it came from: a speck is no hole of the next size up."""
+    """Whether a round rim is about as large as the rough contour (n, 2) px it came from: a speck is no hole of a larger size."""
     if rim.centre is None:
         return True
     return rim.radius < MOST_GROWTH * px * float(np.sqrt(cv2.contourArea(rough.astype(np.float32)) / np.pi))
