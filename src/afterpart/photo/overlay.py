@@ -5,8 +5,9 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
+from afterpart.geometry.segments import loop_points, segment_middle
 from afterpart.model.edges import EdgeMap
-from afterpart.model.outline import Arc, Circle, Line, Loop, Outline, Segment
+from afterpart.model.outline import Arc, Circle, Line, Loop, Outline
 from afterpart.photo.load import Picture
 from afterpart.photo.projection import project_plane
 
@@ -18,8 +19,8 @@ LINE, MARK, PAPER = (30, 30, 220), (200, 90, 20), (255, 255, 255)
 def overlay_png(picture: Picture, edges: EdgeMap, outline: Outline) -> bytes:
     """PNG of the picture with the design outline, hole centres and dimension numbers, cut to the part's surroundings."""
     assert edges.camera is not None
-    drawn = [(loop, [_to_px(edges, outline, _points(s)) for s in loop.segments]) for loop in outline.design]
-    everything = np.concatenate([p for _, chains in drawn for p in chains]) if drawn else np.zeros((1, 2))
+    drawn = [(loop, _to_px(edges, outline, loop_points(loop))) for loop in outline.design]
+    everything = np.concatenate([chain for _, chain in drawn]) if drawn else np.zeros((1, 2))
     low, high = everything.min(0), everything.max(0)
     margin = 0.25 * float((high - low).max()) + 40
     h, w = picture.colour.shape[:2]
@@ -29,9 +30,8 @@ def overlay_png(picture: Picture, edges: EdgeMap, outline: Outline) -> bytes:
     scale = min(2.0, LONGEST_PX / max(crop.shape[:2]))
     canvas = cv2.resize(crop, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_NEAREST)
     origin = np.array([x0, y0])
-    for loop, chains in drawn:
-        for chain in chains:
-            _polyline(canvas, (chain - origin) * scale)
+    for loop, chain in drawn:
+        _polyline(canvas, (chain - origin) * scale)
         _centres(canvas, edges, outline, loop, origin, scale)
     _numbers(canvas, edges, outline, origin, scale)
     return cv2.imencode(".png", canvas)[1].tobytes()
@@ -53,28 +53,8 @@ def _unit_scale(edges: EdgeMap, outline: Outline) -> float:
     return 1.0
 
 
-def _points(segment: Segment) -> np.ndarray:
-    if isinstance(segment, Line):
-        return np.array([segment.start, segment.end])
-    if isinstance(segment, Circle):
-        a = np.linspace(0, 2 * np.pi, 181)
-        return np.array(segment.center) + segment.radius * np.stack([np.cos(a), np.sin(a)], 1)
-    return _arc_points(segment)
-
-
-def _arc_points(arc: Arc) -> np.ndarray:
-    c = np.array(arc.center)
-    a0, a1 = (np.arctan2(*(np.array(p) - c)[::-1]) for p in (arc.start, arc.end))
-    if arc.ccw and a1 <= a0:
-        a1 += 2 * np.pi
-    if not arc.ccw and a1 >= a0:
-        a1 -= 2 * np.pi
-    a = np.linspace(a0, a1, 61)
-    return c + arc.radius * np.stack([np.cos(a), np.sin(a)], 1)
-
-
 def _polyline(canvas: np.ndarray, points: np.ndarray) -> None:
-    cv2.polylines(canvas, [np.round(points * 16 - 8).astype(np.int32)], False, LINE, 2, cv2.LINE_AA, 4)
+    cv2.polylines(canvas, [np.round(points * 16 - 8).astype(np.int32)], True, LINE, 2, cv2.LINE_AA, 4)
 
 
 def _centres(canvas: np.ndarray, edges: EdgeMap, outline: Outline, loop: Loop, origin: np.ndarray, scale: float) -> None:
@@ -97,7 +77,7 @@ def _numbers(canvas: np.ndarray, edges: EdgeMap, outline: Outline, origin: np.nd
             continue
         at = np.array(s.center) + (np.array([0.72, 0.72]) * s.radius if isinstance(s, Circle) else 0)
         if isinstance(s, Arc):
-            at = _arc_points(s)[30]
+            at = np.array(segment_middle(s))
         x, y = (_to_px(edges, outline, at[None])[0] - origin) * scale
         (w, h), _ = cv2.getTextSize(d.id, cv2.FONT_HERSHEY_SIMPLEX, 0.6, 1)
         corner = (int(x + 8), int(y - 8))
