@@ -17,7 +17,7 @@ import numpy as np
 
 from afterpart.errors import PhotoError
 from afterpart.model.camera import Camera
-from afterpart.photo.projection import centre_px, to_plane, undistort_px
+from afterpart.photo.projection import to_plane, undistort_px
 
 LENS_U = (0.08, 0.04)
 """Prior standard uncertainty of k1 and k2: phone pictures, corrected or not (measurement.md: 0.2 to 1 % typical, main cameras
@@ -202,7 +202,3 @@ def ground_px_per_mm(camera: Camera, at: np.ndarray, z: float) -> float:
 def tilt_deg(camera: Camera) -> float:
     """Angle between the camera's axis and the table's normal."""
     return float(np.degrees(np.arccos(np.clip(-np.array(camera.rotation)[2, 2], -1, 1))))
-
-
-__all__ = ["Adjustment", "FocalPrior", "Observations", "adjust_camera", "centre_px", "ground_px_per_mm", "overhead_camera",
-           "pose_from_plane", "tilt_deg"]

@@ -18,8 +18,10 @@ FACE_PX = 1000
 """Longest side of the crop in which a face is looked at."""
 
 SOLID, HOLLOW = 0.85, 0.45
-HALF_ROUND_DEG = 150.0
 """Share of its hull that a whole opening fills at least, and that a channel seen in part fills at most."""
+
+HALF_ROUND_DEG = 150.0
+"""A dark arc of this span is taken for half of a hole's rim, and its circle completed."""
 
 RIM_REACH = 4.0
 """How far beside a crescent's circle the rest of a hole's rim is looked for, in reduced px."""

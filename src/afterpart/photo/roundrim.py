@@ -24,7 +24,7 @@ TRUNCATE = 25.0
 @dataclass(frozen=True)
 class RoundFit:
     """centre (2,), radius in mm; u: standard uncertainties of (x, y, radius); cost: mean truncated cost per probe;
-    coherent: mean truncated cost of the best free chain, for comparison; rim: the last pass's probes."""
+    rim: the last pass's probes."""
 
     centre: np.ndarray
     radius: float

@@ -35,10 +35,14 @@ LEAST_PART_MM2 = 60.0
 LEAST_PART_PX = 900.0
 MOST_PARTS = 12
 MOST_GROWTH = 1.6
+"""A round rim may come out this much larger than the rough contour it started from."""
+
 UNKNOWN_RIM, UNKNOWN_RIM_PX = 0.12, 2.5
 """In mm and in px; about a third of a usual rounding (judgement)."""
 
 RELIEF_SCATTER, RELIEF_REACH = 3.0, 0.16
+"""Grey levels of scatter above which a face has a relief; share of the radius within which such a disc's rim is looked for."""
+
 USUAL_ROUNDING = 0.4
 """Rounding of a moulded edge in mm before the picture says otherwise; judgement."""
 

@@ -100,7 +100,7 @@ def find_pitch(signal: np.ndarray, step: float, pitch_range: tuple[float, float]
     return (first + 0.5 * (a - c) / (a - 2 * b + c)) * step, float(correlation[first])
 
 
-def _follow(place: np.ndarray, strength: np.ndarray, pitch: float, start: int) -> list[tuple[int, int]]:
+def _follow(place: np.ndarray, pitch: float, start: int) -> list[tuple[int, int]]:
     """Number the candidates along the row from candidate `start` both ways: [(candidate, index)].
 
     The next tick is looked for one local pitch on; a gap is bridged when the rhythm goes on behind it."""
@@ -184,7 +184,7 @@ def read_ticks(strip: Strip, band: tuple[float, float], pitch: float) -> Reading
     run = np.convolve(good.astype(float), np.ones(7), "same")
     start = int(np.argmax(run * good))
     chain = _follow(
-        place, height, float(np.median(spacing[max(0, start - 3) : start + 4][good[max(0, start - 3) : start + 4]])), start
+        place, float(np.median(spacing[max(0, start - 3) : start + 4][good[max(0, start - 3) : start + 4]])), start
     )
     picked = np.array([k for k, _ in chain])
     index = np.array([i for _, i in chain])
