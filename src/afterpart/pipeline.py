@@ -124,7 +124,7 @@ def fitted_rims(edges: EdgeMap, outline: Outline) -> tuple[FittedRim, ...]:
     if outline.unit != edges.unit:
         return ()
     origin = np.array(outline.datum.origin)
-    return tuple(FittedRim(loop.role, loop.part, loop_points(loop) @ back + origin) for loop in outline.measured)
+    return tuple(FittedRim(loop.role, loop.part, loop_points(loop) @ back + origin, loop.wall) for loop in outline.measured)
 
 
 def write_measurement(measurement: Measurement, out: Path) -> None:

@@ -74,6 +74,7 @@ class PhotoKeys(_Keys):
     focal_35mm: float | None = Field(None, description="35 mm-equivalent focal length, when the file has none or lies")
     face_height: float | None = Field(None, description="height in mm of the traced face above the table")
     edge_radius: float | None = Field(None, description="rounding in mm of the face's edge")
+    channel_depth: float | None = Field(None, description="depth in mm of a channel in the face, by depth rod")
     part: int | None = Field(None, description="which part to keep, 1 is the largest")
 
     @field_validator(*(name for name in LIMITS if name not in ("thickness", "first_layer_chamfer")))

@@ -29,6 +29,7 @@ LIMITS: dict[str, tuple[float, float, str]] = {
     "scan": (50.0, 9600.0, "the scanner's resolution in dots per inch"),
     "face_height": (0.0, TALLEST, "a height above the table in mm"),
     "edge_radius": (0.0, 50.0, "a radius in mm"),
+    "channel_depth": (0.05, 100.0, "the depth of a channel below the face in mm"),
     "thickness": (1.0, 2.0, "a plate thickness in mm"),
     "first_layer_chamfer": (0.0, 0.6, "a chamfer in mm"),
 }
@@ -143,7 +144,8 @@ def plate_choice(bed: tuple[float, float], thickness: float, frame: bool) -> Pla
 def shot_from_options(photo: str, *, sheet: str | None = None, rule: str | None = None, target: float | None = None,
                       calliper: float | None = None, span: str | None = None, reference_height: float | None = None,
                       focal_35mm: float | None = None, scan: float | None = None, face_height: float | None = None,
-                      edge_radius: float | None = None, part: int | None = None) -> Shot:
+                      edge_radius: float | None = None, part: int | None = None,
+                      channel_depth: float | None = None) -> Shot:
     """One photograph with what the maker told about it; lengths in mm, scan in dots per inch.
 
     Raises UsageError for the first thing that cannot be, judged without opening a file.
@@ -152,15 +154,16 @@ def shot_from_options(photo: str, *, sheet: str | None = None, rule: str | None 
         photo, sheet=parse_sheet(sheet) if sheet is not None else None, rule=parse_rule(rule) if rule is not None else None,
         target=target, calliper=calliper, span=parse_span(span) if span is not None else None,
         reference_height=reference_height, focal_35mm=focal_35mm, scan=scan, face_height=face_height,
-        edge_radius=edge_radius, part=part)
+        edge_radius=edge_radius, part=part, channel_depth=channel_depth)
 
 
 def make_shot(photo: str, *, sheet: tuple[float, float] | None, rule: Rule | None, target: float | None, calliper: float | None,
               span: Span | None, reference_height: float | None, focal_35mm: float | None, scan: float | None,
-              face_height: float | None, edge_radius: float | None, part: int | None) -> Shot:
+              face_height: float | None, edge_radius: float | None, part: int | None, channel_depth: float | None = None) -> Shot:
     """The shot from values already parsed; each number held against what it can be.  Raises UsageError."""
     for name, value in (("target", target), ("calliper", calliper), ("reference_height", reference_height),
-                        ("focal_35mm", focal_35mm), ("scan", scan), ("face_height", face_height), ("edge_radius", edge_radius)):
+                        ("focal_35mm", focal_35mm), ("scan", scan), ("face_height", face_height), ("edge_radius", edge_radius),
+                        ("channel_depth", channel_depth)):
         if value is not None:
             within_limits(name, value)
     if part is not None:
@@ -175,4 +178,4 @@ def make_shot(photo: str, *, sheet: tuple[float, float] | None, rule: Rule | Non
                          "expected a rule, target, calliper or span. A sheet lies on the table: leave the height out.")
     return Shot(file=photo, sheet=sheet, rule=rule, target_bar=target, calliper=calliper, span=span, scan_dpi=scan,
                 reference_height=reference_height or 0.0, focal_35mm=focal_35mm, face_height=face_height,
-                edge_radius=edge_radius, part=part)
+                edge_radius=edge_radius, part=part, channel_depth=channel_depth)

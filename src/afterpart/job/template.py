@@ -34,6 +34,7 @@ file = {file}
 # face_height = 9.0       # from the table up to the face you want traced, by calliper
 # reference_height = 0.8  # from the table up to the marked face of the rule, target or calliper (a sheet needs none)
 # edge_radius = 0.5       # rounding of the face's edge, where you know it
+# channel_depth = 2.0     # how deep a channel in the face is, by depth rod
 # focal_35mm = 77         # only where the picture does not say, or says it wrongly
 # part = 1                # several parts in the picture: which to keep, 1 is the largest
 

@@ -29,7 +29,8 @@ class Rim:
     points: (n, 2) in the map's unit, in order along the rim, not repeated at the end; outer rims run counter-clockwise,
     openings clockwise, so the material always lies to the left.
     u: (n,) standard uncertainty of each point along the rim's normal, same unit, noise only (scale and pose excluded).
-    wall: "outer" | "inner" for the two rims of a channel, else "".
+    wall: "outer" | "inner" for the two rims of a channel, else ""; depth: of a channel below the face in mm, None where it was
+    not told.  A channel's rims run so that the face lies to the left: the outer wall clockwise, the inner counter-clockwise.
     """
 
     role: str
@@ -37,6 +38,7 @@ class Rim:
     points: np.ndarray
     u: np.ndarray
     wall: str = ""
+    depth: float | None = None
 
 
 @dataclass(frozen=True)

@@ -30,6 +30,7 @@ class Shot:
 
     sheet: width and height in mm of a sheet under the part; target_bar: measured length of the printed target's 100 mm bar;
     calliper: its reading in mm; scan_dpi: resolution of a flatbed scan.  Heights are above the table.
+    channel_depth: of the channel's floor below the face, by depth rod.
     """
 
     file: str
@@ -44,6 +45,7 @@ class Shot:
     face_height: float | None = None
     edge_radius: float | None = None
     part: int | None = None
+    channel_depth: float | None = None
 
     @property
     def is_told(self) -> bool:

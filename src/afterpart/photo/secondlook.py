@@ -14,6 +14,7 @@ import numpy as np
 
 from afterpart.model.edges import EdgeMap, Rim
 from afterpart.photo.adjust import ground_px_per_mm
+from afterpart.photo.channel import ChannelView, look_at_wall
 from afterpart.photo.load import Picture
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.projection import project_plane
@@ -34,6 +35,7 @@ class FittedRim:
     role: str
     part: int
     chain: np.ndarray
+    wall: str = ""
 
 
 def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[FittedRim]) -> EdgeMap:
@@ -45,10 +47,16 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[FittedRim]) ->
     px = 1 / ground_px_per_mm(edges.camera, middle, edges.face_height)
     shape = RimShape(edges.face_height, edges.edge_radius, float(np.tan(np.radians(edges.draft_deg))), edges.camera.position[2])
     rims = []
-    for rim in edges.rims:
+    for k, rim in enumerate(edges.rims):
         chain = _chain_for(rim, fitted, px)
         if chain is None:
             rims.append(rim)
+            continue
+        if rim.role == "channel":
+            # the two walls of a channel stand side by side in the map
+            other = edges.rims[k + 1 if rim.wall == "outer" else k - 1]
+            wall = look_at_wall(_channel_view(light, edges, rim, px), chain, other.points)
+            rims.append(replace(rim, points=wall.points, u=wall.u))
             continue
         opening = rim.role != "outer"
         found = fit_rim(light, edges.camera, chain, shape, px, Spread(edges.blur_px), REACH_PX,
@@ -57,13 +65,21 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[FittedRim]) ->
     return replace(edges, rims=tuple(rims))
 
 
+def _channel_view(light: np.ndarray, edges: EdgeMap, rim: Rim, px: float) -> ChannelView:
+    """What the wall `rim` of a channel is looked for in."""
+    assert edges.camera is not None
+    openings = tuple(r.points for r in edges.rims if r.role == "opening" and r.part == rim.part)
+    return ChannelView(light, edges.camera, edges.face_height, Spread(edges.blur_px), px, edges.edge_radius, openings, rim.depth,
+                       edges.unit == "mm")
+
+
 def _chain_for(rim: Rim, fitted: Sequence[FittedRim], px: float) -> np.ndarray | None:
     """The fitted chain that belongs to a free rim, evenly spaced, the same way round."""
     if robust_circle(rim.points)[2] < 1e-3 * px:
         return None
     best: tuple[float, np.ndarray] | None = None
     for other in fitted:
-        if (other.role, other.part) != (rim.role, rim.part):
+        if (other.role, other.part, other.wall) != (rim.role, rim.part, rim.wall):
             continue
         chain = resample_closed(other.chain, SPACING_PX * px)
         if (signed_area(chain) > 0) != (signed_area(rim.points) > 0):

@@ -17,6 +17,7 @@ from afterpart.model.camera import Camera
 from afterpart.model.edges import EdgeMap, Note, Reference, Rim
 from afterpart.model.job import Shot
 from afterpart.photo.adjust import ground_px_per_mm, tilt_deg
+from afterpart.photo.channel import ChannelView, part_channels
 from afterpart.photo.load import Picture
 from afterpart.photo.part import PartRegion, find_parts
 from afterpart.photo.pose import Pose, check_heights, refine_pose, solve_pose
@@ -96,7 +97,13 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
         traced = trace_rims(light, pose.camera, chains, look, px)
         if _has_relief(regions[index]):
             traced[0] = _disc_or_as_traced(light, pose.camera, regions[index], traced[0], look, px)
-        rims += _rims(traced, number, px, regions[index])
+        own = _rims(traced, number, px, regions[index])
+        openings = tuple(rim.points for rim in own if rim.role == "opening")
+        view = ChannelView(light, pose.camera, height, look.spread, px, look.shape.rounding, openings, shot.channel_depth,
+                           pose.unit == "mm")
+        walls, said = part_channels(view, regions[index].channels, number)
+        rims += [*own, *walls]
+        notes += said
     notes += _advice(pose, shot, height, look, regions, chosen)
     return EdgeMap(pose.unit, tuple(rims), _reference(pose, shot, height, px), pose.camera, height, look.shape.rounding,
                    picture.name,
@@ -245,10 +252,6 @@ def _advice(pose: Pose, shot: Shot, height: float, look: RimLook, regions: list[
                               "smaller. Measure it with the calliper's depth rod and say --face-height MM."))
     if not look.rounding_told and height > 0:
         notes.append(Note("rounding", f"The face's edge looks rounded by about {look.shape.rounding:.1f} mm."))
-    channels = sum(len(regions[i].channels) for i in chosen)
-    if channels:
-        notes.append(Note("channel_seen", f"{channels} channel(s) were seen in the face; they are not drawn yet. Measure their "
-                          "width and depth by hand."))
     if len(chosen) > 1:
         notes.append(Note("several_parts", f"{len(chosen)} parts were found and all measured, numbered from the largest; --part "
                           "N keeps one."))
