@@ -79,6 +79,8 @@ class Hits:
     """One entry a ray.
 
     kind: 0 missed or one of the words above; z: height of the hit; nx, ny, nz: outward normal (drawing frame).
+    In a channel also: aside, distance from its outer wall; wide, its width; inward_x, inward_y, unit vector from the outer wall
+    to the inner one (drawing frame).
     """
 
     kind: np.ndarray
@@ -86,6 +88,10 @@ class Hits:
     nx: np.ndarray
     ny: np.ndarray
     nz: np.ndarray = field(default_factory=lambda: np.empty(0))
+    aside: np.ndarray = field(default_factory=lambda: np.empty(0))
+    wide: np.ndarray = field(default_factory=lambda: np.empty(0))
+    inward_x: np.ndarray = field(default_factory=lambda: np.empty(0))
+    inward_y: np.ndarray = field(default_factory=lambda: np.empty(0))
 
 
 def meet(body: Body, x: np.ndarray, y: np.ndarray, slope_x: np.ndarray, slope_y: np.ndarray) -> Hits:
@@ -107,6 +113,8 @@ def meet(body: Body, x: np.ndarray, y: np.ndarray, slope_x: np.ndarray, slope_y:
     near = np.flatnonzero(~sure & (rough > -(h * (steep + max(lean, 0.0)) + slack)))
     if near.size:
         _meet_rim(body, hits, near, x[near], y[near], slope_x[near], slope_y[near], lean)
+    if body.channels:
+        hits.aside, hits.wide, hits.inward_x, hits.inward_y = np.zeros((4, n))
     for channel in body.channels:
         _meet_channel(body, channel, hits, x, y, slope_x, slope_y)
     return hits
@@ -184,7 +192,8 @@ def _meet_channel(body: Body, channel: tuple[float, float, float], hits: Hits, x
         px, py = x[at] - down * sx[at], y[at] - down * sy[at]
         here, gx, gy = body.outer_depths.depth(px, py)
         k = gx * sx[at] + gy * sy[at]
-        to_wall = np.where(k > 0, here + k * down - inset, inset + width - here - k * down) / np.maximum(np.abs(k), 1e-9)
+        top = here + k * down
+        to_wall = np.where(k > 0, top - inset, inset + width - top) / np.maximum(np.abs(k), 1e-9)
         down = np.clip(to_wall, 0, deep)
     on_wall = to_wall < deep
     hits.z[at] = body.height - down
@@ -192,3 +201,5 @@ def _meet_channel(body: Body, channel: tuple[float, float, float], hits: Hits, x
     side = np.where(k > 0, 1.0, -1.0)
     hits.nx[at], hits.ny[at] = np.where(on_wall, side * gx, 0.0), np.where(on_wall, side * gy, 0.0)
     hits.nz[at] = np.where(on_wall, 0.0, 1.0)
+    hits.aside[at], hits.wide[at] = np.clip(top - k * down - inset, 0, width), width
+    hits.inward_x[at], hits.inward_y[at] = gx, gy

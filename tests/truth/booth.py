@@ -19,11 +19,12 @@ from scipy import ndimage
 
 from afterpart.model.camera import Camera
 from afterpart.units import SMALL_FORMAT_WIDTH
-from tests.truth.bodies import CHANNEL_WALL, FACE, ROUND, WALL, Body, meet
+from tests.truth.bodies import FACE, ROUND, WALL, Body, meet
 from tests.truth.drawings import Drawing
 from tests.truth.field import walk
 from tests.truth.light import Light, LightMap, light_map
 from tests.truth.scenery import Calliper, Rule, Sheet
+from tests.truth.trench import channel_light
 
 STRIP_ROWS = 160
 REACH = 15.0
@@ -175,6 +176,9 @@ class _Stage:
             back = hits.z[hit] - body.height
             hx, hy = px[hit] + back * body.turn_in(sx[at], sy[at])[0], py[hit] + back * body.turn_in(sx[at], sy[at])[1]
             light[at] = self._shade(body, shade, hits.kind[hit], hits.z[hit], hx, hy, hits.nx[hit], hits.ny[hit], hits.nz[hit])
+            sunk = hit & (hits.kind > WALL)
+            if sunk.any():
+                light[near[sunk]] = channel_light(body, hits, sunk, self.scene.light)
             albedo[at] = body.albedo
             light[at] *= 1 + body.mottle * self._mottle_at(hx * 8, hy * 8)
             if rule is not None:
@@ -224,9 +228,8 @@ class _Stage:
         tx, ty = body.out(hx[bent], hy[bent])
         floor = np.where(k == ROUND, 1.0, shade.at(tx + 0.3 * wx, ty + 0.3 * wy))
         height = np.clip(z[bent] / body.height, 0, 1)
-        reach = np.where((k == WALL) | (k == CHANNEL_WALL), height ** 1.5 + (1 - height ** 1.5) * floor, 1.0)
-        deep = np.where(k > WALL, np.clip(1 - 0.22 * (body.height - z[bent]), 0.3, 1.0), 1.0)
-        out[bent] = (((1 - lamp.lamp_share) * open_sky + lamp.lamp_share * facing) * reach * deep * (1 - lamp.glow) + lamp.glow)
+        reach = np.where(k == WALL, height ** 1.5 + (1 - height ** 1.5) * floor, 1.0)
+        out[bent] = (((1 - lamp.lamp_share) * open_sky + lamp.lamp_share * facing) * reach * (1 - lamp.glow) + lamp.glow)
         return out
 
 
