@@ -23,10 +23,37 @@ MAX_STEPS = 60
 
 
 @dataclass(frozen=True)
+class Bow:
+    """How far a body that is not flat lifts off the table: a shallow second-degree surface, 0 to `rise` mm within `reach` of the
+    middle (x, y) of its drawing.
+
+    kind: "dome" (highest in the middle), "bowl" (lowest there), "saddle" (up along angle_deg, down across it).
+    """
+
+    kind: str
+    rise: float
+    reach: float
+    x: float = 0.0
+    y: float = 0.0
+    angle_deg: float = 0.0
+
+    def lift(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        """Lift at each point of the drawing's frame, mm."""
+        c, s = math.cos(math.radians(self.angle_deg)), math.sin(math.radians(self.angle_deg))
+        dx, dy = (x - self.x) / self.reach, (y - self.y) / self.reach
+        along, across = (c * dx + s * dy) ** 2, (c * dy - s * dx) ** 2
+        if self.kind == "saddle":
+            return self.rise * (1 + along - across) / 2
+        return self.rise * (1 - along - across if self.kind == "dome" else along + across)
+
+
+@dataclass(frozen=True)
 class Body:
     """One upright solid.
 
-    loops: the drawing in its own frame; x, y, angle_deg: where that frame lies on the table; albedo: red, green, blue, 0 to 1.
+    loops: the drawing in its own frame; x, y, angle_deg: where that frame lies on the table; albedo: red, green, blue, 0 to 1;
+    bow: None for a flat one.  A bowed body is the flat one with every upright column lifted by the bow at its foot: plan sizes
+    stay (the slope of a bow changes them by less than a ten-thousandth), heights change by place.
     """
 
     loops: tuple[tuple, ...]
@@ -39,6 +66,7 @@ class Body:
     albedo: tuple[float, float, float] = (0.08, 0.08, 0.085)
     channels: tuple[tuple[float, float, float], ...] = ()
     mottle: float = 0.015
+    bow: Bow | None = None
 
     @cached_property
     def depths(self) -> DepthField:

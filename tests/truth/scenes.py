@@ -32,12 +32,19 @@ two corners and shows a stretch of every side; the second hides one short side, 
 
 @dataclass(frozen=True)
 class Shoot:
-    """label: one line for tables; shot: what the maker says, its file still empty."""
+    """label: one line for tables; drawing: the designer's; shot: what the maker says, its file still empty; part: the drawing of
+    the part as it came out of the mould, None where that is the designer's."""
 
     label: str
     scene: Scene
     drawing: Drawing
     shot: Shot
+    part: Drawing | None = None
+
+    @property
+    def made(self) -> Drawing:
+        """The true sizes of what lies on the table."""
+        return self.part or self.drawing
 
 
 def frame_distance(f35: float, span: float, size: tuple[int, int]) -> float:
@@ -98,7 +105,7 @@ def make_shoot(drawing: Drawing, kind: str, *, height: float = 8.0, edge_radius:
             shot = replace(shot, span=Span(round(x1, 1), round(y1, 1), round(x2, 1), round(y2, 1), calliper.opening))
         else:
             shot = replace(shot, calliper=calliper.opening)
-    label = f"{drawing.name} {kind} {paint} h{height:g} r{edge_radius:g} d{draft_deg:g} {f35:g}mm tilt{tilt_deg:.0f}"
+    label = f"{drawing.name} {kind} {paint} h{height:g} r{edge_radius:g} d{draft_deg:.2g} {f35:g}mm tilt{tilt_deg:.0f}"
     return Shoot(label, scene, drawing, shot)
 
 

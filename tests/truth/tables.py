@@ -1,0 +1,193 @@
+"""Tables of a study's records: does the stated uncertainty hold, are the stated probabilities kept, do readings help.
+
+Words: *coverage* is the share of dimensions with |measured - true| <= 2 u; *ratio* is the root mean square error over the root
+mean square u (1 when uncertainty is stated right); a dimension is *judged* when its design value is said to be a nominal (origin
+other than free) and its nominal is known; *right* when the design value is the drawing's own number (tests/truth/matching.py).
+Pure functions of the records that tests/truth/study.py writes; `figures` gives plain numbers, `tables` the same as text.
+Dimensions of one picture share its scale, so scenes, not dimensions, are independent: `se` of a coverage counts scenes.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from tests.truth.matching import is_right
+
+SURE = 0.95
+MOST_LISTED = 40
+
+
+@dataclass(frozen=True)
+class Dim:
+    """One dimension of a record; reference: kind of the scene's reference; right: None where the nominal is not known."""
+
+    scene: int
+    reference: str
+    name: str
+    kind: str
+    measured: float
+    u: float
+    true: float | None
+    nominal: float | None
+    design: float
+    probability: float
+    origin: str
+
+    @property
+    def right(self) -> bool | None:
+        return None if self.nominal is None else is_right(self.kind, self.design, self.nominal)
+
+
+def dimensions(records: list[dict]) -> list[Dim]:
+    """All dimensions of the measured scenes."""
+    return [Dim(record["scene"], record["kind"], *row) for record in records for row in record.get("dimensions", ())]
+
+
+def coverage(dims: list[Dim]) -> dict:
+    """n, share within 2 u with its standard error, ratio, bias, median and 95th percentile of |error| (angles in degrees)."""
+    known = [d for d in dims if d.true is not None and d.u > 0]
+    if not known:
+        return {"n": 0}
+    error = np.array([d.measured - d.true for d in known])
+    u = np.array([d.u for d in known])
+    within = np.abs(error) <= 2 * u
+    share = within.mean()
+    by_scene: dict[int, float] = defaultdict(float)
+    for d, inside in zip(known, within, strict=True):
+        by_scene[d.scene] += inside - share
+    return {"n": len(known), "within_2u": _r(share), "se": _r(math.sqrt(sum(v * v for v in by_scene.values())) / len(known)),
+            "ratio": _r(math.sqrt(np.mean(error ** 2) / np.mean(u ** 2))), "median_z": _r(np.median(np.abs(error) / u)),
+            "bias": _r(error.mean()), "median": _r(np.median(np.abs(error))), "p95": _r(np.quantile(np.abs(error), 0.95)),
+            "median_u": _r(np.median(u))}
+
+
+def _r(value: float) -> float:
+    return float(f"{value:.4g}")
+
+
+def reliability(dims: list[Dim]) -> list[dict]:
+    """Per tenth of stated probability: how many judged dimensions, mean stated probability, share right."""
+    tenths: dict[int, list[Dim]] = defaultdict(list)
+    for d in dims:
+        if d.origin != "free" and d.right is not None:
+            tenths[min(9, int(10 * d.probability + 1e-9))].append(d)
+    return [{"from": k / 10, "n": len(some), "stated": _r(np.mean([d.probability for d in some])),
+             "right": _r(np.mean([d.right for d in some]))} for k, some in sorted(tenths.items())]
+
+
+def figures(records: list[dict]) -> dict:
+    """Everything the tables show, as plain numbers."""
+    measured = [r for r in records if r["state"] == "measured"]
+    dims = dimensions(measured)
+    lengths = [d for d in dims if d.kind != "angle"]
+    listed = [d for d in dims if d.nominal is not None]
+    judged = [d for d in listed if d.origin != "free"]
+    free = [d for d in listed if d.origin == "free"]
+    sure = [d for d in judged if d.probability >= SURE]
+    wrong = [d for d in sure if not d.right]
+    return {
+        "scenes": len(records), "states": dict(Counter(r["state"] for r in records)),
+        "megapixels": sorted({r["megapixels"] for r in records}),
+        **{key: sum(r[key] for r in measured) for key in ("openings", "missed", "invented", "circles", "circles_measured")},
+        "dimensions": len(dims), "without_partner": sum(d.true is None for d in dims),
+        "all": coverage(lengths), "by_kind": {k: coverage(v) for k, v in _groups(dims, lambda d: d.kind)},
+        "by_reference": {k: coverage(v) for k, v in _groups(lengths, lambda d: d.reference)},
+        "scale": _scale(measured), "reliability": reliability(dims),
+        "sure": len(sure), "sure_wrong": len(wrong), "sure_wrong_scenes": len({d.scene for d in wrong}),
+        "sure_by_reference": {k: [sum(not d.right for d in v), len(v)] for k, v in _groups(sure, lambda d: d.reference)},
+        "sure_by_kind": {k: [sum(not d.right for d in v), len(v)] for k, v in _groups(sure, lambda d: d.kind)},
+        "judged": len(judged), "judged_right": sum(bool(d.right) for d in judged),
+        "free": len(free), "free_right": sum(bool(d.right) for d in free),
+        "exact": sum(bool(d.right) for d in listed), "with_nominal": len(listed),
+        "exact_by_reference": {k: [sum(bool(d.right) for d in v), len(v)] for k, v in _groups(listed, lambda d: d.reference)},
+        "readings": _readings([r["readings"] for r in measured if "readings" in r]),
+    }
+
+
+def sure_and_wrong(records: list[dict]) -> list[Dim]:
+    """The dimensions of the primary figure that are wrong."""
+    return [d for d in dimensions(records) if d.origin != "free" and d.right is False and d.probability >= SURE]
+
+
+def _groups(dims: list[Dim], key: Callable[[Dim], str]) -> Iterable[tuple[str, list[Dim]]]:
+    groups: dict[str, list[Dim]] = defaultdict(list)
+    for d in dims:
+        groups[key(d)].append(d)
+    return sorted(groups.items())
+
+
+def _scale(measured: list[dict]) -> dict:
+    """Scale errors against the scale's own stated uncertainty."""
+    z = np.array([r["scale_error"] / r["relative_u"] for r in measured if r["relative_u"] > 0])
+    return {"n": len(z), "within_2u": _r(np.mean(np.abs(z) <= 2)), "rms_z": _r(math.sqrt(np.mean(z ** 2)))} if len(z) else {}
+
+
+def _readings(found: list[dict]) -> dict | None:
+    """Sums over the scenes that have them; rms errors are of the middle scene."""
+    if not found:
+        return None
+    summed = ("dimensions", "right_before", "right_after", "bits_u", "bits_design", "sure_wrong_after")
+    out: dict = {"scenes": len(found), "asked_without_truth": sum(r["asked_without_truth"] for r in found)}
+    for way in ("asked", "random"):
+        out[way] = {"taken": sum(len(r[way]["ids"]) for r in found),
+                    **{key: _r(sum(r[way][key] for r in found)) for key in summed},
+                    **{key: _r(np.median([r[way][key] for r in found])) for key in ("rms_before", "rms_after")}}
+    for key in ("bits_u", "bits_design", "right_after"):
+        out[f"asked_better_{key}"] = _r(np.mean([r["asked"][key] > r["random"][key] for r in found]))
+        out[f"random_better_{key}"] = _r(np.mean([r["asked"][key] < r["random"][key] for r in found]))
+    return out
+
+
+def tables(records: list[dict]) -> str:
+    """The figures as plain text."""
+    if not records:
+        return "no scenes"
+    f = figures(records)
+    lines = [f"{f['scenes']} scenes at {', '.join(f'{m:g}' for m in f['megapixels'])} megapixels: "
+             + ", ".join(f"{n} {state}" for state, n in f["states"].items())]
+    lines += [f"  {r['state']}: scene {r['scene']} {r['label']}: {r.get('error') or r.get('notes')}"
+              for r in records if r["state"] != "measured"]
+    if not f["dimensions"]:
+        return "\n".join(lines)
+    lines += [f"openings: {f['openings']}, missed {f['missed']}, invented {f['invented']}; circles {f['circles']}, "
+              f"measured as circles {f['circles_measured']}"]
+    lines += [f"  scene {r['scene']} {r['label']}: missed {r['missed']}, invented {r['invented']}"
+              for r in records if r["state"] == "measured" and (r["missed"] or r["invented"])]
+    lines += [f"dimensions: {f['dimensions']}, without a true partner {f['without_partner']}", "",
+              "coverage             n  within 2u (+- se)  rms e/rms u  median |e|/u     bias   median      p95  median u"]
+    for name, c in (("all lengths", f["all"]), *f["by_kind"].items(), *f["by_reference"].items()):
+        if c["n"]:
+            lines.append(f"  {name:<14} {c['n']:6d} {c['within_2u']:9.3f} ({c['se']:.3f}) {c['ratio']:12.2f} "
+                         f"{c['median_z']:13.2f} {c['bias']:+8.4f} {c['median']:8.4f} {c['p95']:8.4f} {c['median_u']:9.4f}")
+    if f["scale"]:
+        lines.append("scale error over its u: within 2u {within_2u:.3f}, rms {rms_z:.2f} of {n} scenes".format(**f["scale"]))
+    lines += ["", "stated probability     n   mean stated   share right"]
+    lines += [f"  {row['from']:.1f} to {row['from'] + 0.1:.1f}      {row['n']:5d} {row['stated']:12.3f} {row['right']:12.3f}"
+              for row in f["reliability"]]
+    by = ", ".join(f"{k} {w}/{n}" for k, (w, n) in (*f["sure_by_reference"].items(), *f["sure_by_kind"].items()))
+    lines += ["", f"given {SURE} or more and wrong: {f['sure_wrong']} of {f['sure']} (in {f['sure_wrong_scenes']} scenes); {by}",
+              f"judged {f['judged']}, right {f['judged_right']}; free {f['free']}, design equal to nominal all the same "
+              f"{f['free_right']}",
+              f"design exactly the drawing's: {f['exact']} of {f['with_nominal']} with a nominal ("
+              + ", ".join(f"{k} {ok}/{n}" for k, (ok, n) in f["exact_by_reference"].items()) + ")"]
+    lines += [f"  sure and wrong: scene {d.scene} {d.name} {d.kind} measured {d.measured} u {d.u} true {d.true} "
+              f"nominal {d.nominal} design {d.design} p {d.probability}" for d in sure_and_wrong(records)[:MOST_LISTED]]
+    return "\n".join(lines + (["", *_reading_lines(f["readings"])] if f["readings"] else []))
+
+
+def _reading_lines(r: dict) -> list[str]:
+    lines = [f"three readings, {r['scenes']} scenes ({r['asked_without_truth']} asked for have no true partner: not taken)"]
+    for way in ("asked", "random"):
+        w = r[way]
+        lines.append(f"  {way:<7} taken {w['taken']}: design right {w['right_before']:.0f} -> {w['right_after']:.0f} of "
+                     f"{w['dimensions']:.0f}; bits (u) {w['bits_u']:.1f}, bits (design) {w['bits_design']:.1f}; sure and wrong "
+                     f"after {w['sure_wrong_after']:.0f}; rms error, middle scene {w['rms_before']:.4f} -> {w['rms_after']:.4f}")
+    for key, words in (("bits_u", "bits (u)"), ("bits_design", "bits (design)"), ("right_after", "right designs")):
+        lines.append(f"  more {words}: asked in {100 * r[f'asked_better_{key}']:.0f} %, random in "
+                     f"{100 * r[f'random_better_{key}']:.0f} % of the scenes")
+    return lines
