@@ -15,7 +15,6 @@ brighten the rounding, for which one extra term stands.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
@@ -29,8 +28,8 @@ BRIGHTEST_ROUNDING = (1.5, 0.5)
 """A rounding brighter than so many times the face and the table, whichever is more, is punished; a glossy dark edge may shine,
 but not like the paper (judgement)."""
 
-FINE_PX = 0.2
-"""Step of the tabulated model in pixels."""
+WIDE = 2.2
+"""Width of the sharpening's surround in blurs."""
 
 
 @dataclass(frozen=True)
@@ -51,96 +50,78 @@ class Spread:
     sharpening: float = 0.3
 
 
-def spread_kernel(spread: Spread) -> np.ndarray:
-    """The spread at FINE_PX steps, unit sum, odd length."""
-    half = int(np.ceil(4 * spread.blur_px * (2.2 if spread.sharpening else 1.0) / FINE_PX))
-    k = np.arange(-half, half + 1) * FINE_PX
-    narrow, wide = (np.exp(-k * k / (2 * s * s)) for s in (spread.blur_px, 2.2 * spread.blur_px))
+def spread_kernel(spread: Spread, step_px: float) -> np.ndarray:
+    """The spread at steps of step_px, unit sum, odd length."""
+    half = int(np.ceil(4 * spread.blur_px * (WIDE if spread.sharpening else 1.0) / step_px))
+    k = np.arange(-half, half + 1) * step_px
+    narrow, wide = (np.exp(-k * k / (2 * s * s)) for s in (spread.blur_px, WIDE * spread.blur_px))
     return (1 + spread.sharpening) * narrow / narrow.sum() - spread.sharpening * wide / wide.sum()
 
 
-@lru_cache(maxsize=4096)
-def visible_model(shape: RimShape, slope: float, foot: float, px: float, spread: Spread, low: float,
-                  high: float) -> tuple[np.ndarray, np.ndarray]:
-    """The linear levels' patterns along t, blurred.
+def rim_patterns(shape: RimShape, slopes: np.ndarray, feet: np.ndarray, px: float, spread: Spread, low: float, step: float,
+                 count: int) -> np.ndarray:
+    """The linear levels' patterns along t for several views of the rim at once, blurred.
 
-    slope: m; foot: where the wall meets the table, along t; px: mm per picture pixel at the face; spread: how the picture spreads
-    a point; low, high: range of t in mm.
-    Returns t (k,) and patterns (k, LEVELS), read-only: probes of one kind share them.
+    slopes: (g,) m; feet: (g,) where the wall meets the table, along t in mm; px: mm per picture pixel at the face; spread: how
+    the picture spreads a point; low, step, count: where the patterns are wanted, in mm.
+    Returns (g, LEVELS, count).  Each value is the mean over one step, from the regions' integrals: an edge between two steps
+    counts on both, so that a coarse step moves nothing.
     """
-    step = FINE_PX * px
-    pad = 5 * spread.blur_px * px
-    t = np.arange(low - pad, high + pad + step, step)
+    kernel = spread_kernel(spread, step / px)
+    half = len(kernel) // 2
+    ends = low + (np.arange(-half, count + half + 1) - 0.5) * step
+    areas = _region_areas(shape, slopes[:, None], feet[:, None], px, ends)
+    # blurring and taking differences of the integrals are one: a band of the kernel's own differences
+    weights = np.diff(kernel, prepend=0.0, append=0.0) / -step
+    band = np.zeros((count + 2 * half + 1, count))
+    rows, columns = band.strides
+    np.lib.stride_tricks.as_strided(band, (count, len(weights)), (rows + columns, rows))[:] = weights
+    blurred = areas.reshape(-1, len(ends)) @ band
+    return np.ascontiguousarray(blurred.reshape(LEVELS, len(slopes), count).transpose(1, 0, 2))
+
+
+def _region_areas(shape: RimShape, slope: np.ndarray, foot: np.ndarray, px: float, t: np.ndarray) -> np.ndarray:
+    """Integrals of the levels' patterns up to t (k,), not blurred: (LEVELS, g, k).  slope, foot: (g, 1)."""
     r, h = max(shape.rounding, 1e-3 * px), max(shape.height, 0.0)
     # silhouette: the sight line touches the rounding where its slope equals the line's
-    turn = np.pi / 2 if slope + shape.draft >= 0 else min(np.arctan2(1.0, -slope), np.pi / 2)
-    phi = np.linspace(0, turn, 64)
-    seen = -r + r * np.sin(phi) + slope * r * (1 - np.cos(phi))
-    seen = np.maximum.accumulate(seen + np.arange(64) * 1e-12)
-    angle = np.interp(t, seen, phi)
-    end = seen[-1]
-    wall_seen = foot > end + 1e-9
-    table_from = foot if wall_seen else end
-    on_face = t < seen[0]
-    on_round = ~on_face & (t < end)
-    on_wall = (t >= end) & (t < table_from)
-    on_table = t >= table_from
-    depth = np.clip((t - end) / max(table_from - end, 1e-9), 0, 1)
-    far = np.maximum(t - table_from, 0.0)
-    pattern = np.zeros((len(t), LEVELS))
-    pattern[:, 0] = on_face + on_round * np.cos(angle)
-    pattern[:, 1] = on_wall + on_round * np.sin(angle)
-    pattern[:, 2] = on_wall * depth
-    pattern[:, 3] = on_round * np.sin(2 * angle)
-    pattern[:, 4] = on_table
-    pattern[:, 5] = on_table * far
-    pattern[:, 6] = on_table * np.exp(-far / max(0.25 * h, 2 * px))
-    kernel = spread_kernel(spread)
-    half = len(kernel) // 2
-    padded = np.pad(pattern, ((half, half), (0, 0)), "edge")
-    pattern = np.stack([np.convolve(c, kernel, "valid") for c in padded.T], 1)
-    t.flags.writeable = pattern.flags.writeable = False
-    return t, pattern
+    turn = np.where(slope + shape.draft >= 0, np.pi / 2, np.minimum(np.arctan2(1.0, -slope), np.pi / 2))
+    end = -r + r * np.sin(turn) + slope * r * (1 - np.cos(turn))
+    areas = np.zeros((LEVELS, len(slope), len(t)))
+    areas[0] = np.minimum(t, -r)
+    # the rounding's normal leans by phi where the sight line meets it: t = -r + r sin(phi) + slope r (1 - cos(phi))
+    first, last = np.searchsorted(t, [-r, end.max()])
+    lean = np.arctan(slope)
+    sine = ((t[first:last] + r) / r - slope) / np.hypot(1.0, slope)
+    phi = np.clip(lean + np.arcsin(np.clip(sine, -1.0, 1.0)), 0.0, turn)
+    for columns, angle in ((slice(first, last), phi), (slice(last, None), turn)):
+        s, c = np.sin(angle), np.cos(angle)
+        own, cross, square = 0.5 * (angle + s * c), 0.5 * (angle - s * c), 0.5 * s * s
+        areas[0, :, columns] += r * (own + slope * square)
+        areas[1, :, columns] = r * (square + slope * cross)
+        areas[3, :, columns] = r * (2 / 3) * (1 - c**3 + slope * s**3)
+    table_from = np.maximum(foot, end)
+    first = np.searchsorted(t, end.min())
+    beyond = t[first:]
+    wall = np.clip(beyond, end, table_from) - end
+    areas[1, :, first:] += wall
+    areas[2, :, first:] = wall * wall / (2 * np.maximum(table_from - end, 1e-9))
+    far = np.maximum(beyond - table_from, 0.0)
+    fade = max(0.25 * h, 2 * px)
+    areas[4, :, first:] = far
+    areas[5, :, first:] = 0.5 * far * far
+    areas[6, :, first:] = -fade * np.expm1(-far / fade)
+    return areas
 
 
-def level_prior(face: float, table: float, opening: bool) -> tuple[np.ndarray, np.ndarray]:
-    """Prior means and standard deviations (LEVELS,) of the levels, for a face and a table of this brightness (linear light).
+def level_prior(face: np.ndarray, table: np.ndarray, opening: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Prior means and standard deviations (g, LEVELS) of the levels, for faces and tables (g,) of this brightness (linear
+    light).
 
     The wall is usually darker than the face and hardly ever brighter, or the table itself would pass for a
-    wall round the outside; inside an opening it may be quite dark; table shades fade by some tenths.  Judgement, no source."""
-    wall_u = 0.45 if opening else 0.15
-    mean = np.array([face, WALL_SHARE * face, 0.0, 0.0, table, 0.0, 0.0])
-    u = np.array([0.03 * face + 0.3, wall_u * face + 1, (0.3 if opening else 0.15) * face + 1, 0.15 * face + 1,
-                  0.5 * table + 20, 0.12 * table + 2, 0.3 * table + 5])
+    wall round the outside; inside an opening (g,) it may be quite dark; table shades fade by some tenths.
+    Judgement, no source."""
+    zero = np.zeros_like(face)
+    mean = np.stack([face, WALL_SHARE * face, zero, zero, table, zero, zero], 1)
+    u = np.stack([0.03 * face + 0.3, np.where(opening, 0.45, 0.15) * face + 1, np.where(opening, 0.3, 0.15) * face + 1,
+                  0.15 * face + 1, 0.5 * table + 20, 0.12 * table + 2, 0.3 * table + 5], 1)
     return mean, u
-
-
-def place_costs(values: np.ndarray, t: np.ndarray, model: tuple[np.ndarray, np.ndarray], places: np.ndarray, mean: np.ndarray,
-                prior_u: np.ndarray, noise: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Least-squares cost of every place of the wall for every probe.
-
-    values: (n, k) brightness along the probes at t (k,), evenly spaced; places: (d,) candidate places in mm; mean: (n, LEVELS)
-    prior means of the levels, prior_u: (LEVELS,) their standard deviations; noise: (k,) standard deviation of the values.
-    Returns costs (n, d) in units of noise variance, and the levels at each probe's best place (n, LEVELS).
-    """
-    table_t, pattern = model
-    # the tabulated model, shifted to each place by linear interpolation
-    at = (t[None, :] - places[:, None] - table_t[0]) / (table_t[1] - table_t[0])
-    low = np.clip(at.astype(int), 0, len(table_t) - 2)
-    share = np.clip(at - low, 0, 1)[..., None]
-    basis = pattern[low] * (1 - share) + pattern[low + 1] * share
-    basis = basis / noise[:, None]
-    values = values / noise
-    ridge = 1 / prior_u**2
-    gram = basis.transpose(0, 2, 1) @ basis + np.diag(ridge)
-    right = values[None] @ basis + (mean * ridge)[None]
-    levels = np.linalg.solve(gram, right.transpose(0, 2, 1)).transpose(0, 2, 1)
-    total = (values * values).sum(1) + (mean * mean * ridge).sum(1)
-    costs = total[:, None] - (levels * right).sum(2).T
-    # least squares would let a bright rounding stand for the table beyond the true edge: what is that bright is table
-    face = np.maximum(mean[:, :1], 1e-3)
-    peak = 0.707 * (levels[:, :, 0] + levels[:, :, 1]).T + levels[:, :, 3].T
-    bound = np.maximum(BRIGHTEST_ROUNDING[0] * face, BRIGHTEST_ROUNDING[1] * mean[:, 4:5])
-    costs = costs + np.maximum((peak - bound) / (0.1 * face), 0.0) ** 2
-    best = costs.argmin(1)
-    return costs, levels[best, np.arange(len(values))]

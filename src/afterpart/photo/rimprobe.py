@@ -1,113 +1,218 @@
-"""Brightness along probes across a rim, read once and sorted by what the probes can see.
+"""Brightness along probes across rims, read once and sorted by what the probes can see.
 
-A probe starts in the bare face, crosses the rim and ends on the table.  Probes with the same view of the wall (slope of the sight
-line, place of the foot) share one model, so they are kept together as a *group*.
+A probe starts in the bare face, crosses the rim and ends on the table.  Probes of one rim with the same view of the wall (slope
+of the sight line, place of the foot) share one model: they are of one *kind*.  The probes of several rims are kept together as a
+*block*, so that a whole part is judged in a few operations on arrays.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
+import cv2
 import numpy as np
 
 from afterpart.model.camera import Camera
-from afterpart.photo.edgeprofile import sample
-from afterpart.photo.profile import WALL_SHARE, RimShape, level_prior
+from afterpart.photo.profile import LEVELS, WALL_SHARE, RimShape, level_prior
 from afterpart.photo.projection import project_plane
 from afterpart.photo.rimchain import foot_places, outward_normals, signed_area, smooth_closed, view_slopes
 
-PLACE_STEP_PX = 0.3
 FOOT_GRAIN_PX, SLOPE_GRAIN = 0.4, 0.03
 
 
 @dataclass(frozen=True)
-class ProbeGroup:
-    """rows (m,) of the rim's probes; their slope and foot in mm; t (k,) mm; values (m, k) brightness; means (m, LEVELS) and
-    prior_u (LEVELS,) of the levels; sigma (k,) noise of the values."""
+class Grain:
+    """How finely probes are read.  place_px: step of the places where the wall is looked for; stride: values are read every so
+    many of these steps."""
 
-    rows: np.ndarray
-    slope: float
-    foot: float
-    t: np.ndarray
-    values: np.ndarray
-    means: np.ndarray
-    prior_u: np.ndarray
-    sigma: np.ndarray
+    place_px: float
+    stride: int
+
+
+FINE, MEDIUM, COARSE = Grain(0.3, 2), Grain(0.45, 2), Grain(0.6, 2)
 
 
 @dataclass(frozen=True)
-class ProbedRim:
-    """chain, normals (n, 2), slopes (n,); places (d,) mm where the wall is looked for; low, high: range of t that a model must
-    cover; px: mm per pixel; noise of one averaged value; groups."""
+class Course:
+    """One closed chain along which probes are to be read.
 
+    chain: (n, 2) mm, material left; reach_px: how far the wall is looked for either side, inward_px: how much farther towards the
+    material; void_px: how far beyond the last edge the table is looked at (limited by an opening's size); average: smoothing
+    along the rim in probes; normal_smooth: of the normals, in probes, 0 for a chain that is a known curve; every: 1, or only each
+    so-manieth probe is kept; widest_rounding: room for models with a larger rounding, mm.
+    """
+
+    chain: np.ndarray
+    reach_px: float
+    void_px: float
+    average: float = 1.5
+    normal_smooth: float = 3.0
+    inward_px: float = 0.0
+    every: int = 1
+    widest_rounding: float = 0.0
+
+
+@dataclass(frozen=True)
+class ProbeBlock:
+    """Probes of several rims, those of one kind side by side.
+
+    order (n,): where each probe stands in the rims' own order; rim (n,): its rim; starts (rims + 1,): each rim's first probe
+    in that order; chain, normals (n, 2), slopes (n,) in the rims' own order; places (d,) mm; allowed (rims, 2): first place and
+    end of the places that count for a rim; t0, step: first value and distance of values in mm; stride: values per place; values
+    (n, k); kind (n,), kinds (g + 1,): first probe of each kind; slope, foot (g,); weights (g, k): 1 / variance of a value, 0
+    where it does not count; means (n, LEVELS), prior_u (g, LEVELS); px: mm per pixel; noise (rims,) of one value; samples
+    (rims,): values in a rim's longest probe; correlation: neighbouring values share noise (demosaicing, sharpening, JPEG), costs
+    are to be divided by this.
+    """
+
+    order: np.ndarray
+    rim: np.ndarray
+    starts: np.ndarray
     chain: np.ndarray
     normals: np.ndarray
     slopes: np.ndarray
     places: np.ndarray
-    low: float
-    high: float
+    allowed: np.ndarray
+    t0: float
+    step: float
+    stride: int
+    values: np.ndarray
+    kind: np.ndarray
+    kinds: np.ndarray
+    slope: np.ndarray
+    foot: np.ndarray
+    weights: np.ndarray
+    means: np.ndarray
+    prior_u: np.ndarray
     px: float
+    noise: np.ndarray
+    samples: np.ndarray
+    correlation: float
+
+    @cached_property
+    def weighted(self) -> np.ndarray:
+        """Values times weights, (n, k)."""
+        return self.values * self.weights[self.kind]
+
+    @cached_property
+    def total(self) -> np.ndarray:
+        """Sum of weighted squares of each probe's values, (n,)."""
+        return np.einsum("nk,nk->n", self.weighted, self.values)
+
+    @cached_property
+    def unexplained(self) -> np.ndarray:
+        """Weighted squares about each probe's mean, (n,): what is left without any edge."""
+        counts = self.weights > 0
+        mean = np.einsum("nk,nk->n", self.values, counts[self.kind]) / counts.sum(1)[self.kind]
+        return self.total - 2 * mean * self.weighted.sum(1) + mean**2 * self.weights.sum(1)[self.kind]
+
+
+CORRELATED_PX = 1.5
+"""Over how far along a probe the noise of values is alike."""
+
+
+@dataclass(frozen=True)
+class _Read:
+    """One rim's probes before they are sorted: as in ProbeBlock, with first (first column that counts) and last (n,)."""
+
+    chain: np.ndarray
+    normals: np.ndarray
+    slopes: np.ndarray
+    feet: np.ndarray
+    values: np.ndarray
+    face: np.ndarray
+    first: int
+    beyond: float
     noise: float
-    groups: tuple[ProbeGroup, ...]
+    opening: bool
 
 
-def probe_rim(light: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape, px: float, reach_px: float, void_px: float,
-              average: float = 1.5, normal_smooth: float = 3.0, every: int = 1, inward_px: float = 0.0,
-              widest_rounding: float = 0.0) -> ProbedRim:
-    """Read the probes of one rim.
+def read_probes(light: np.ndarray, camera: Camera, courses: Sequence[Course], shape: RimShape, px: float,
+                grain: Grain) -> ProbeBlock:
+    """Read the probes of several rims.  light: (h, w) float32 in linear light; px: mm per pixel."""
+    place, step = grain.place_px * px, grain.place_px * grain.stride * px
+    inner = [max(shape.rounding, c.widest_rounding) + (c.reach_px + c.inward_px + 4) * px for c in courses]
+    t0 = -max(inner)
+    reads = [_read_course(light, camera, c, shape, px, t0, step, int((own + t0) / -step)) for c, own in zip(courses, inner,
+                                                                                                           strict=True)]
+    columns = max(r.values.shape[1] for r in reads)
+    low = round(max(c.reach_px + c.inward_px for c in courses) / grain.place_px)
+    high = round(max(c.reach_px for c in courses) / grain.place_px)
+    allowed = np.array([(low - round((c.reach_px + c.inward_px) / grain.place_px),
+                         low + round(c.reach_px / grain.place_px) + 1) for c in courses])
+    starts = np.cumsum([0] + [len(r.chain) for r in reads])
+    rim = np.repeat(np.arange(len(reads)), np.diff(starts))
+    feet, slopes = np.concatenate([r.feet for r in reads]), np.concatenate([r.slopes for r in reads])
+    bins = np.stack([rim, np.round(np.maximum(feet, -2 * px) / (FOOT_GRAIN_PX * px)), np.round(slopes / SLOPE_GRAIN)]).astype(int)
+    order = np.lexsort(bins[::-1])
+    bins = bins[:, order]
+    kinds = np.concatenate([[0], np.flatnonzero((bins[:, 1:] != bins[:, :-1]).any(0)) + 1, [len(order)]])
+    heads = kinds[:-1]
+    values = np.zeros((len(order), columns))
+    for r, start, stop in zip(reads, starts[:-1], starts[1:], strict=True):
+        values[start:stop, :r.values.shape[1]] = r.values
+        values[start:stop, r.values.shape[1]:] = r.values[:, -1:]
+    values = values[order]
+    slope, foot = bins[2, heads] * SLOPE_GRAIN, bins[1, heads] * (FOOT_GRAIN_PX * px)
+    own = bins[0, heads]
+    beyond = np.array([r.beyond for r in reads])[own]
+    ends = np.ceil((np.maximum(foot, 0.0) + beyond + 0.25 * px - t0) / step).astype(int)
+    ends = np.clip(ends, 8, [reads[k].values.shape[1] for k in own])
+    kind = np.repeat(np.arange(len(heads)), np.diff(kinds))
+    face = np.concatenate([r.face for r in reads])[order]
+    last = max(2, round(3 * px / step))
+    table = np.median(values[np.arange(len(order))[:, None], ends[kind][:, None] - 1 - np.arange(last)], 1)
+    count = np.diff(kinds)
+    face_of, table_of = np.add.reduceat(face, heads) / count, np.add.reduceat(table, heads) / count
+    opening = np.array([r.opening for r in reads])
+    mean, prior_u = level_prior(face_of, table_of, opening[own])
+    means = np.zeros((len(order), LEVELS))
+    means[:, 0], means[:, 1], means[:, 4] = face, WALL_SHARE * face, table
+    noise = np.array([r.noise for r in reads])
+    # shot noise grows with brightness
+    bright = np.add.reduceat(values, heads, 0) / count[:, None] / np.maximum(face_of, 1e-3)[:, None]
+    column = np.arange(columns)
+    counts = (column >= np.array([r.first for r in reads])[own][:, None]) & (column < ends[:, None])
+    weights = counts / (noise[own][:, None] ** 2 * (0.3 + 0.7 * np.maximum(bright, 0.0)))
+    samples = np.maximum.reduceat(counts.sum(1), np.searchsorted(own, np.arange(len(reads))))
+    place_list = np.arange(-low, high + 1) * place
+    return ProbeBlock(order, bins[0], starts, np.concatenate([r.chain for r in reads]),
+                      np.concatenate([r.normals for r in reads]), slopes, place_list, allowed, t0, step, grain.stride, values,
+                      kind, kinds, slope, foot, weights, means, prior_u, px, noise, samples,
+                      max(CORRELATED_PX * px / step, 1.0))
 
-    light: (h, w) float32 in linear light; chain: (n, 2) mm, material left; px: mm per pixel; reach_px: how far the wall is
-    looked for either side, inward_px: how much farther towards the material; void_px: how far beyond the last edge the table
-    is looked at (limited by an opening's size); average: smoothing along the rim in probes; normal_smooth: of the normals, in
-    probes, 0 for a chain that is a known curve; every: 1, or only each so-manieth probe; widest_rounding: room for models
-    with a larger rounding.
-    """
-    normals = outward_normals(chain, normal_smooth)
+
+def _read_course(light: np.ndarray, camera: Camera, course: Course, shape: RimShape, px: float, t0: float, step: float,
+                 first: int) -> _Read:
+    chain = course.chain
+    normals = outward_normals(chain, course.normal_smooth)
     slopes = view_slopes(camera, chain, normals, shape.height)
-    feet = foot_places(camera, chain, normals, shape, normal_smooth == 0)
-    step = 0.5 * px
-    inner = max(shape.rounding, widest_rounding) + (reach_px + inward_px + 4) * px
-    outer = float(np.maximum(feet, 0).max()) + (reach_px + void_px) * px
-    t = np.arange(-inner, outer + step, step)
-    across = chain[:, None, :] + t[None, :, None] * normals[:, None, :]
-    pixels = project_plane(camera, across.reshape(-1, 2), shape.height).reshape(across.shape)
-    values = sample(light, pixels).astype(np.float64)
-    bare = values[:, : max(4, int(3 * px / step))]
+    feet = foot_places(camera, chain, normals, shape, course.normal_smooth == 0)
+    beyond = (course.reach_px + course.void_px) * px
+    t = t0 + np.arange(int(np.ceil((float(np.maximum(feet, 0).max()) + beyond - t0) / step)) + 1) * step
+    values = _sample_lines(light, camera, chain, normals, t, shape.height)
+    bare = values[:, first:first + max(3, round(3 * px / step))]
     # a fitted face would be smooth; the place itself may be a little lighter or darker
-    face_level = smooth_closed(np.median(bare, 1), 6.0)
+    face = smooth_closed(np.median(bare, 1), 6.0)
     noise = 1.4826 * float(np.median(np.abs(bare - smooth_closed(bare, 6.0)))) + 1e-3
-    floor = 0.02 * float(np.median(face_level)) + 0.05
-    effective = float(np.hypot(noise / np.sqrt(1 + 3.5 * average), 0.3 * floor))
-    values = smooth_closed(values, average)
-    opening = signed_area(chain) < 0
-    if every > 1:
-        chain, normals, slopes, feet = chain[::every], normals[::every], slopes[::every], feet[::every]
-        values, face_level = values[::every], face_level[::every]
-    places = np.arange(-reach_px - inward_px, reach_px + PLACE_STEP_PX / 2, PLACE_STEP_PX) * px
-    high = float(np.ceil((outer + (reach_px + inward_px) * px) / (8 * px)) * 8 * px)
-    low = float(np.floor((t[0] - places[-1]) / (8 * px)) * 8 * px)
-    groups = _group(t, values, face_level, feet, slopes, (reach_px + void_px) * px, px, effective, opening)
-    return ProbedRim(chain, normals, slopes, places, low, high, px, effective, groups)
+    floor = 0.02 * float(np.median(face)) + 0.05
+    effective = float(np.hypot(noise / np.sqrt(1 + 3.5 * course.average), 0.3 * floor))
+    values = smooth_closed(values, course.average)
+    keep = slice(None, None, course.every)
+    return _Read(chain[keep], normals[keep], slopes[keep], feet[keep], values[keep], face[keep], first, beyond, effective,
+                 signed_area(chain) < 0)
 
 
-def _group(t: np.ndarray, values: np.ndarray, face_level: np.ndarray, feet: np.ndarray, slopes: np.ndarray, beyond: float,
-           px: float, noise: float, opening: bool) -> tuple[ProbeGroup, ...]:
-    """Probes of one view together, each group's values cut `beyond` its foot."""
-    grain = FOOT_GRAIN_PX * px
-    keys = np.stack([np.round(np.maximum(feet, -2 * px) / grain), np.round(slopes / SLOPE_GRAIN)], 1).astype(int)
-    kinds, which = np.unique(keys, axis=0, return_inverse=True)
-    out = []
-    for g, (foot_bin, slope_bin) in enumerate(kinds):
-        rows = np.flatnonzero(which == g)
-        slope, foot = float(slope_bin * SLOPE_GRAIN), float(foot_bin * grain)
-        columns = int(np.searchsorted(t, max(foot, 0.0) + beyond + 0.25 * px))
-        part = values[rows, :columns]
-        table = np.median(part[:, -6:], 1)
-        face = float(np.median(face_level[rows]))
-        mean, u = level_prior(face, float(np.median(table)), opening)
-        means = np.repeat(mean[None], len(rows), 0)
-        means[:, 0], means[:, 1], means[:, 4] = face_level[rows], WALL_SHARE * face_level[rows], table
-        # shot noise grows with brightness
-        sigma = noise * np.sqrt(0.3 + 0.7 * np.median(part, 0) / max(face, 1e-3))
-        out.append(ProbeGroup(rows, slope, foot, t[:columns], part, means, u, sigma))
-    return tuple(out)
+def _sample_lines(light: np.ndarray, camera: Camera, chain: np.ndarray, normals: np.ndarray, t: np.ndarray,
+                  height: float) -> np.ndarray:
+    """Brightness (n, k) float32 along the probes at t (k,) mm.
+
+    A probe is short: in the picture it is a parabola through three of its points, to 1e-3 px."""
+    three = np.array([t[0], 0.5 * (t[0] + t[-1]), t[-1]])
+    at = project_plane(camera, (chain[None] + three[:, None, None] * normals).reshape(-1, 2), height).reshape(3, -1, 2)
+    s = np.linspace(-1, 1, len(t))
+    bend = np.stack([0.5 * s * (s - 1), 1 - s * s, 0.5 * s * (s + 1)])
+    columns, rows = ((at[..., k].T @ bend - 0.5).astype(np.float32) for k in (0, 1))
+    return cv2.remap(light, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)

@@ -1,23 +1,23 @@
 """Where the wall of the material stands along a rim, in mm, with its uncertainty.
 
 Probes run across the rim every few pixels; neighbours are averaged along it, which costs nothing where the rim is straight or
-gently curved.  Each probe gets a cost for every place of the wall (profile.py); the chain of places round the rim is the one of
+gently curved.  Each probe gets a cost for every place of the wall (placecost.py); the chain of places round the rim is the one of
 least total cost with a bound on its jumps, so one bad probe cannot pull the rim to a wrong edge.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from afterpart.model.camera import Camera
-from afterpart.photo.profile import LEVELS, RimShape, Spread, place_costs, visible_model
+from afterpart.photo.placechain import chain_places
+from afterpart.photo.placecost import place_costs
+from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.rimchain import smooth_closed
-from afterpart.photo.rimprobe import ProbedRim, probe_rim
-
-CORRELATION = 3.0
-"""Neighbouring values share noise (demosaicing, sharpening, JPEG): costs are divided by this."""
+from afterpart.photo.rimprobe import FINE, Course, Grain, ProbeBlock, read_probes
 
 
 @dataclass(frozen=True)
@@ -25,7 +25,7 @@ class RimFit:
     """points: (n, 2) on the wall in mm of the face plane, normals (n, 2) from material to void, slopes (n,), u (n,) mm;
     cost: (n,) at the best place; gain: (n,) how much worse the probe is explained without any edge; levels: (n, LEVELS);
     places (d,), costs (n, d), base (n, 2): all costs, and the chain they are measured from; noise: of one value;
-    samples: number of values in a typical probe."""
+    samples: number of values in a typical probe; value_cost: cost of one value that only noise keeps from the model."""
 
     points: np.ndarray
     normals: np.ndarray
@@ -39,70 +39,52 @@ class RimFit:
     base: np.ndarray
     noise: float
     samples: int
+    value_cost: float
 
 
 def fit_rim(light: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape, px: float, spread: Spread,
             reach_px: float, void_px: float, average: float = 1.5, normal_smooth: float = 3.0, inward_px: float = 0.0,
             chained: bool = True) -> RimFit:
-    """One pass over one rim: probe_rim (see there for the arguments), then judge_rim."""
-    probed = probe_rim(light, camera, chain, shape, px, reach_px, void_px, average, normal_smooth, inward_px=inward_px)
-    return judge_rim(probed, shape, spread, chained)
+    """One pass over one rim: see Course and fit_rims for the arguments."""
+    course = Course(chain, reach_px, void_px, average, normal_smooth, inward_px)
+    return fit_rims(light, camera, [course], shape, px, spread, chained)[0]
 
 
-def judge_rim(probed: ProbedRim, shape: RimShape, spread: Spread, chained: bool = True) -> RimFit:
-    """Place of the wall for every probe.  chained: False leaves each probe at its own least cost."""
-    n, places = len(probed.chain), probed.places
-    costs, levels, gain = np.empty((n, len(places))), np.empty((n, LEVELS)), np.empty(n)
-    for g in probed.groups:
-        model = visible_model(shape, g.slope, g.foot, probed.px, spread, probed.low, probed.high)
-        costs[g.rows], levels[g.rows] = place_costs(g.values, g.t, model, places, g.means, g.prior_u, g.sigma)
-        gain[g.rows] = (((g.values - g.values.mean(1, keepdims=True)) / g.sigma) ** 2).sum(1) - costs[g.rows].min(1)
+def fit_rims(light: np.ndarray, camera: Camera, courses: Sequence[Course], shape: RimShape, px: float, spread: Spread,
+             chained: bool = True, grain: Grain = FINE) -> list[RimFit]:
+    """One pass over several rims: read_probes (see there for the arguments), then judge_rims."""
+    return judge_rims(read_probes(light, camera, courses, shape, px, grain), shape, spread, chained) if courses else []
+
+
+def judge_rims(block: ProbeBlock, shape: RimShape, spread: Spread, chained: bool = True) -> list[RimFit]:
+    """Place of the wall for every probe, rim by rim.  chained: False leaves each probe at its own least cost."""
+    costs, levels = place_costs(block, shape, spread)
+    gain = block.unexplained - costs.min(1)
+    back = np.empty_like(block.order)
+    back[block.order] = np.arange(len(back))
+    costs, levels, gain = costs[back], levels[back], gain[back]
+    out = []
+    for k, (start, stop) in enumerate(zip(block.starts[:-1], block.starts[1:], strict=True)):
+        low, high = block.allowed[k]
+        out.append(_rim(block, k, slice(start, stop), slice(low, high), costs, levels, gain, chained))
+    return out
+
+
+def _rim(block: ProbeBlock, number: int, own: slice, allowed: slice, costs: np.ndarray, levels: np.ndarray, gain: np.ndarray,
+         chained: bool) -> RimFit:
+    costs, places = costs[own, allowed], block.places[allowed]
     if chained:
         # neighbours stand almost alike on the smoothed chain: sharing their costs keeps the foot sharp, averaging brightness
         # would not
         costs = smooth_closed(costs, 0.8)
-    costs /= CORRELATION
-    index = _chain_places(costs, places) if chained else costs.argmin(1)
+    costs = costs / block.correlation
+    index = chain_places(costs, (places[1] - places[0]) / block.px) if chained else costs.argmin(1)
     offset, u = _refine_places(costs, places, index)
-    points = probed.chain + offset[:, None] * probed.normals
-    samples = max(len(g.t) for g in probed.groups)
-    return RimFit(points, probed.normals, probed.slopes, u, costs[np.arange(n), index], gain, levels, places, costs, probed.chain,
-                  probed.noise, samples)
-
-
-def _chain_places(costs: np.ndarray, places: np.ndarray) -> np.ndarray:
-    """Least-cost closed chain of places, as indices (n,)."""
-    n, d = costs.shape
-    level = costs - costs.min(1, keepdims=True)
-    # a hopeless probe (no edge at all, or a foreign thing across it) must not outweigh its neighbours
-    level = np.minimum(level, 60.0)
-    jump = np.abs(np.arange(-8, 9)) * (places[1] - places[0])
-    penalty = 0.5 * (jump / (0.5 * (places[1] - places[0]))) ** 2
-    penalty = np.minimum(penalty, 40.0)
-    start = int(np.argmax(np.partition(level, d // 2, axis=1)[:, d // 2]))
-    order = np.roll(np.arange(n), -start)
-    # twice round the loop: the first lap settles where the second starts
-    lap = np.concatenate([order, order])
-    buffer = np.full(d + 16, 1e9)
-    best = buffer[8:-8]
-    best[:] = level[lap[0]]
-    window = np.lib.stride_tricks.sliding_window_view(buffer, 17)
-    back = np.zeros((len(lap), d), np.int16)
-    rows = np.arange(d)
-    for k in range(1, len(lap)):
-        reached = window + penalty
-        step_back = reached.argmin(1)
-        best[:] = reached[rows, step_back] + level[lap[k]]
-        back[k] = step_back - 8
-    at = int(best.argmin())
-    path = np.empty(len(lap), int)
-    for k in range(len(lap) - 1, -1, -1):
-        path[k] = at
-        at = at + int(back[k][at])
-    index = np.empty(n, int)
-    middle = path[n // 2: n // 2 + n]
-    index[lap[n // 2: n // 2 + n]] = middle
-    return index
+    chain, normals = block.chain[own], block.normals[own]
+    points = chain + offset[:, None] * normals
+    least = costs[np.arange(len(costs)), index]
+    return RimFit(points, normals, block.slopes[own], u, least, gain[own], levels[own], places, costs, chain,
+                  float(block.noise[number]), int(block.samples[number]), 1 / block.correlation)
 
 
 def _refine_places(costs: np.ndarray, places: np.ndarray, index: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

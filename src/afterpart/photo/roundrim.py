@@ -6,19 +6,24 @@ circle has its minimum in the right place.  The foot of the wall is recomputed f
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
-from afterpart.photo.rims import RimFit, fit_rim
+from afterpart.photo.rimprobe import COARSE, FINE, Course, Grain
+from afterpart.photo.rims import RimFit, fit_rims
 
 MOST_PROBES = 200
 """Probes round a large circle: more add nothing, their errors are alike."""
 
 TRUNCATE = 25.0
 """Largest cost above its own minimum that one probe may contribute."""
+
+SEARCH_PROBES = 48
+"""Probes of a circle that are asked where to look closer."""
 
 
 @dataclass(frozen=True)
@@ -69,76 +74,116 @@ def circle_chain(centre: np.ndarray, radius: float, count: int, opening: bool) -
     return centre + radius * np.stack([np.cos(angle), np.sin(angle)], 1)
 
 
-def fit_round_rim(light: np.ndarray, camera: Camera, centre: np.ndarray, radius: float, opening: bool, shape: RimShape, px: float,
-                  spread: Spread, reach_px: tuple[float, ...] = (8.0, 3.5), void_px: float = 12.0) -> RoundFit:
-    """Best circle near the given one.  Arguments as for fit_rim; reach_px: how far it may move in each pass."""
-    u, mean_cost = np.full(3, np.inf), np.inf
-    rim: RimFit | None = None
+def fit_round_rims(light: np.ndarray, camera: Camera, guesses: Sequence[tuple[np.ndarray, float, bool]], shape: RimShape,
+                   px: float, spread: Spread, reach_px: tuple[float, ...] = (8.0, 3.5), void_px: float = 12.0,
+                   grain: Grain = FINE) -> list[RoundFit]:
+    """Best circles near the given ones (centre, radius, whether it is an opening), all looked for together.  Arguments as for
+    read_probes; reach_px: how far they may move in each pass."""
+    circles = list(guesses)
+    fits: list[RoundFit] = []
     for number, reach in enumerate(reach_px, start=1):
-        count = int(np.clip(2 * np.pi * radius / (2.0 * px), 40, MOST_PROBES))
-        chain = circle_chain(centre, radius, count, opening)
-        void = min(void_px, max(1.1 * radius / px - reach, 3.0)) if opening else void_px
-        # averaging along the rim must not smear the foot of the wall, which slides along small holes
-        average = float(np.clip((radius / px - 60) / 80, 0.0, 1.5))
-        rim = fit_rim(light, camera, chain, shape, px, spread, reach, void, average, 0.0,
-                      chained=number == len(reach_px))
-        move, u, mean_cost = _joint_move(rim)
-        centre, radius = centre + move[:2], radius + float(move[2])
-    assert rim is not None
-    return RoundFit(centre, radius, u, mean_cost, rim)
+        courses = [_course(*circle, px, reach, void_px) for circle in circles]
+        last = number == len(reach_px)
+        rims = fit_rims(light, camera, courses, shape, px, spread, chained=last, grain=grain if last else COARSE)
+        moves = [_joint_move(rim) for rim in rims]
+        circles = [(centre + move.shift[:2], radius + float(move.shift[2]), opening)
+                   for (centre, radius, opening), move in zip(circles, moves, strict=True)]
+        fits = [RoundFit(centre, radius, move.u, move.mean_cost, rim)
+                for (centre, radius, _), move, rim in zip(circles, moves, rims, strict=True)]
+    return fits
+
+
+def _course(centre: np.ndarray, radius: float, opening: bool, px: float, reach: float, void_px: float) -> Course:
+    count = int(np.clip(2 * np.pi * radius / (2.0 * px), 40, MOST_PROBES))
+    void = min(void_px, max(1.1 * radius / px - reach, 3.0)) if opening else void_px
+    # averaging along the rim must not smear the foot of the wall, which slides along small holes
+    average = float(np.clip((radius / px - 60) / 80, 0.0, 1.5))
+    return Course(circle_chain(centre, radius, count, opening), reach, void, average, 0.0)
 
 
 def round_cost(rim: RimFit) -> np.ndarray:
     """Cost of every probe (n,) at the place on the circle that suits them all best."""
-    move, _, _ = _joint_move(rim, 0.5)
-    index = np.round((_offsets(rim, move[None])[0] - rim.places[0]) / (rim.places[1] - rim.places[0])).astype(int)
-    return rim.costs[np.arange(len(rim.costs)), np.clip(index, 0, len(rim.places) - 1)]
+    costs = _Costs(rim.costs, rim.places, _directions(rim))
+    return costs.near(_joint_move(rim).shift)[0]
 
 
-def _offsets(rim: RimFit, moves: np.ndarray) -> np.ndarray:
-    """Places (m, n) along the probes that moves (m, 3) of the circle (dx, dy, dR) mean."""
+def _directions(rim: RimFit) -> np.ndarray:
+    """How far along each probe (n, 3) a shift of the circle by one in x, y and radius moves its edge."""
     sign = np.sign(np.median((rim.normals * (rim.base - rim.base.mean(0))).sum(1)))
-    return moves[:, :2] @ rim.normals.T + sign * moves[:, 2:]
+    return np.column_stack([rim.normals, np.full(len(rim.normals), sign)])
 
 
-def _joint_move(rim: RimFit, finest: float = 0.03) -> tuple[np.ndarray, np.ndarray, float]:
-    """Shift (dx, dy, dR) of the circle that minimises the summed costs, its uncertainty, and the mean cost left.
-    finest: width of the last search grid, in steps of the places."""
+@dataclass(frozen=True)
+class _Costs:
+    """costs (n, d) of probes at places (d,), and directions (n, 3): what a move of the circle means along each."""
+
+    costs: np.ndarray
+    places: np.ndarray
+    directions: np.ndarray
+
+    def totals(self, moves: np.ndarray) -> np.ndarray:
+        """Sum over the probes (m,) of the costs next to the moves (m, 3), outside the places TRUNCATE."""
+        step = self.places[1] - self.places[0]
+        at = np.round((moves @ self.directions.T - self.places[0]) / step)
+        inside = (at >= 0) & (at < len(self.places))
+        index = np.arange(len(self.costs)) * len(self.places) + np.where(inside, at, 0).astype(int)
+        return np.where(inside, self.costs.ravel()[index], TRUNCATE).sum(1)
+
+    def near(self, move: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Cost, slope and curvature (n,) at one move (3,), from the parabola through the three nearest places."""
+        step = self.places[1] - self.places[0]
+        at = np.clip((self.directions @ move - self.places[0]) / step, 0, len(self.places) - 1)
+        middle = np.clip(np.round(at).astype(int), 1, len(self.places) - 2)
+        rows = np.arange(len(self.costs))
+        a, b, c = self.costs[rows, middle - 1], self.costs[rows, middle], self.costs[rows, middle + 1]
+        off, curve, slope = at - middle, a - 2 * b + c, 0.5 * (c - a)
+        return b + off * (slope + 0.5 * off * curve), (slope + off * curve) / step, curve / step**2
+
+
+@dataclass(frozen=True)
+class _Move:
+    """shift (dx, dy, dR) of a circle, its standard uncertainties, and the mean cost left."""
+
+    shift: np.ndarray
+    u: np.ndarray
+    mean_cost: float
+
+
+def _joint_move(rim: RimFit) -> _Move:
+    """The shift of the circle that minimises the summed costs: a grid finds the valley, Newton's method its lowest place."""
     places, step = rim.places, float(rim.places[1] - rim.places[0])
     level = rim.costs - rim.costs.min(1, keepdims=True)
     # the model never fits perfectly: what even the best place leaves over is taken as noise
-    misfit = max(1.0, float(np.median(rim.costs.min(1))) / (0.3 * rim.samples))
+    misfit = max(1.0, float(np.median(rim.costs.min(1))) / (0.9 * rim.value_cost * rim.samples))
     level = np.minimum(level / misfit, TRUNCATE)
-    rows = np.arange(len(level))
-
-    def total(moves: np.ndarray) -> np.ndarray:
-        """Summed costs (m,) of moves (m, 3)."""
-        at = (_offsets(rim, moves) - places[0]) / step
-        outside = (at < 0) | (at > len(places) - 1.001)
-        low = np.clip(at.astype(int), 0, len(places) - 2)
-        share = np.clip(at - low, 0, 1)
-        value = level[rows, low] * (1 - share) + level[rows, low + 1] * share
-        return np.where(outside, TRUNCATE, value).sum(1)
-
+    costs = _Costs(level, places, _directions(rim))
+    some = slice(None, None, max(1, round(len(level) / SEARCH_PROBES)))
+    few = _Costs(np.ascontiguousarray(level[some]), places, costs.directions[some])
     best, width = np.zeros(3), 0.7 * float(places[-1])
-    points = 7
-    while width > finest * step:
+    for points in (7, 5):
         axis = np.linspace(-width, width, points)
         grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), -1).reshape(-1, 3) + best
-        best = grid[total(grid).argmin()]
-        # the first grid may have several valleys; afterwards five points a side bracket the one that was found
-        width *= 0.45 if points == 7 else 0.55
-        points = 5
-    centre_cost = float(total(best[None])[0])
-    probe = 0.7 * step
-    hessian = np.empty((3, 3))
-    unit = np.eye(3) * probe
-    for i in range(3):
-        for j in range(3):
-            four = best + np.array([unit[i] + unit[j], unit[i] - unit[j], unit[j] - unit[i], -unit[i] - unit[j]])
-            hessian[i, j] = np.array([1, -1, -1, 1]) @ total(four) / (4 * probe**2)
+        best = grid[few.totals(grid).argmin()]
+        width *= 0.45
+    value, slope, curve = costs.near(best)
+    for _ in range(12):
+        a = costs.directions
+        steep = np.maximum(curve, 0.0) + 0.02 / step**2
+        move = -np.linalg.solve(a.T @ (a * steep[:, None]), a.T @ slope)
+        move *= min(1.0, 1.5 * step / float(np.abs(move).max() + 1e-12))
+        for _ in range(4):
+            there = costs.near(best + move)
+            if there[0].sum() < value.sum():
+                break
+            move = 0.4 * move
+        else:
+            break
+        best, (value, slope, curve) = best + move, there
+        if np.abs(move).max() < 0.01 * step:
+            break
+    half_hessian = costs.directions.T @ (costs.directions * curve[:, None]) / 2
     try:
-        spread = np.sqrt(np.maximum(np.diag(np.linalg.inv(hessian / 2)), (0.02 * step) ** 2))
+        u = np.sqrt(np.maximum(np.diag(np.linalg.inv(half_hessian)), (0.02 * step) ** 2))
     except np.linalg.LinAlgError:
-        spread = np.full(3, step)
-    return best, np.minimum(np.nan_to_num(spread, nan=step), 10 * step), centre_cost / len(level)
+        u = np.full(3, step)
+    return _Move(best, np.minimum(np.nan_to_num(u, nan=step), 10 * step), float(value.mean()))

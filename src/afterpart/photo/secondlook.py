@@ -19,7 +19,8 @@ from afterpart.photo.load import Picture
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.projection import project_plane
 from afterpart.photo.rimchain import SPACING_PX, resample_closed, signed_area
-from afterpart.photo.rims import fit_rim
+from afterpart.photo.rimprobe import Course
+from afterpart.photo.rims import fit_rims
 from afterpart.photo.roundrim import robust_circle
 from afterpart.photo.trace import rim_average, rim_void
 
@@ -46,22 +47,23 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[FittedRim]) ->
     middle = project_plane(edges.camera, edges.rims[0].points.mean(0)[None], edges.face_height)[0]
     px = 1 / ground_px_per_mm(edges.camera, middle, edges.face_height)
     shape = RimShape(edges.face_height, edges.edge_radius, float(np.tan(np.radians(edges.draft_deg))), edges.camera.position[2])
-    rims = []
+    rims = list(edges.rims)
+    courses: dict[int, Course] = {}
     for k, rim in enumerate(edges.rims):
         chain = _chain_for(rim, fitted, px)
         if chain is None:
-            rims.append(rim)
             continue
         if rim.role == "channel":
             # the two walls of a channel stand side by side in the map
             other = edges.rims[k + 1 if rim.wall == "outer" else k - 1]
             wall = look_at_wall(_channel_view(light, edges, rim, px), chain, other.points)
-            rims.append(replace(rim, points=wall.points, u=wall.u))
+            rims[k] = replace(rim, points=wall.points, u=wall.u)
             continue
         opening = rim.role != "outer"
-        found = fit_rim(light, edges.camera, chain, shape, px, Spread(edges.blur_px), REACH_PX,
-                        rim_void(chain, px, opening, REACH_PX), rim_average(chain, px, opening), 0.0)
-        rims.append(replace(rim, points=found.points, u=found.u))
+        courses[k] = Course(chain, REACH_PX, rim_void(chain, px, opening, REACH_PX), rim_average(chain, px, opening), 0.0)
+    found = fit_rims(light, edges.camera, tuple(courses.values()), shape, px, Spread(edges.blur_px))
+    for k, fit in zip(courses, found, strict=True):
+        rims[k] = replace(rims[k], points=fit.points, u=fit.u)
     return replace(edges, rims=tuple(rims))
 
 

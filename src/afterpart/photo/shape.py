@@ -12,9 +12,9 @@ import numpy as np
 
 from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
-from afterpart.photo.rimprobe import ProbedRim, probe_rim
-from afterpart.photo.rims import judge_rim
-from afterpart.photo.roundrim import circle_chain, fit_round_rim, round_cost, round_guess
+from afterpart.photo.rimprobe import MEDIUM, Course, ProbeBlock, read_probes
+from afterpart.photo.rims import judge_rims
+from afterpart.photo.roundrim import circle_chain, fit_round_rims, round_cost, round_guess
 
 BLURS_PX = (0.6, 0.8, 1.0, 1.25, 1.6, 2.1, 2.8, 3.8, 5.2, 7.0)
 DRAFTS_DEG = (0.0, 0.5, 1.0, 1.5, 2.0)
@@ -43,12 +43,11 @@ def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray],
     blur_only: for as long as the sight lines are not known well enough for the rest."""
     spread = Spread(1.0)
     shape = replace(shape, rounding=min(shape.rounding, 0.9 * shape.height) if shape.height > 0 else 0.0)
-    probes = _chosen(chains, px)
-
-    read = _read(light, camera, probes, shape, px)
+    courses = _chosen(chains, px, min(ROUNDINGS_MM[-3], 0.9 * shape.height))
+    block = read_probes(light, camera, courses, shape, px, MEDIUM)
 
     def cost(shape: RimShape, spread: Spread) -> float:
-        return _cost(read, probes, shape, spread)
+        return _cost(block, courses, shape, spread)
 
     spread = replace(spread, blur_px=_best(BLURS_PX, lambda b: cost(shape, replace(spread, blur_px=b))))
     if blur_only or shape.height <= 0.2:
@@ -77,8 +76,8 @@ def _settle_draft(light: np.ndarray, camera: Camera, openings: Sequence[np.ndarr
     def cost(draft: float) -> float:
         if draft not in known:
             leaning = replace(shape, draft=draft)
-            known[draft] = np.array([fit_round_rim(light, camera, centre, radius, True, leaning, px, spread, (6.0, 3.5)).cost
-                                     for centre, radius in circles])
+            known[draft] = np.array([fit.cost for fit in fit_round_rims(light, camera, [(*c, True) for c in circles], leaning, px,
+                                                                        spread, (6.0, 3.5))])
         return float(np.log(known[draft] + 0.2).mean())
 
     none, slight, *_ = tangents = [float(np.tan(np.radians(d))) for d in DRAFTS_DEG]
@@ -95,19 +94,9 @@ def _unusual(rounding: float) -> float:
     return 0.03 * float(np.log(rounding / 0.4)) ** 2
 
 
-@dataclass(frozen=True)
-class _Probes:
-    """A chain to be judged on: the exact circle where the rim is round, for the foot of its wall is then known best."""
-
-    chain: np.ndarray
-    exact: bool
-    average: float
-    void_px: float
-    every: int
-
-
-def _chosen(chains: Sequence[np.ndarray], px: float) -> list[_Probes]:
-    """The outer rim, the two longest openings and the four shortest."""
+def _chosen(chains: Sequence[np.ndarray], px: float, widest: float) -> list[Course]:
+    """Where to judge: the outer rim, the two longest openings and the four shortest.  Where a rim is round it is probed along the
+    exact circle, for the foot of its wall is then known best."""
     inner = sorted(range(1, len(chains)), key=lambda k: -len(chains[k]))
     picked = [0, *(inner if len(inner) <= 5 else inner[:2] + inner[-3:])]
     out = []
@@ -117,26 +106,21 @@ def _chosen(chains: Sequence[np.ndarray], px: float) -> list[_Probes]:
             centre, radius = guess
             chain = circle_chain(centre, radius, int(np.clip(2 * np.pi * radius / (3.0 * px), 36, 90)), k > 0)
             average = float(np.clip((radius / px - 60) / 80, 0.0, 1.5))
-            out.append(_Probes(chain, True, average, min(10.0, max(1.1 * radius / px - 5, 3.0)) if k else 10.0, 1))
+            void = min(10.0, max(1.1 * radius / px - 5, 3.0)) if k else 10.0
+            out.append(Course(chain, 4.0, void, average, 0.0, widest_rounding=widest))
         elif k == 0 or len(chains[k]) > 120:
-            out.append(_Probes(chains[k], False, 3.0, 10.0, 8 if len(chains[k]) > 600 else 3))
+            out.append(Course(chains[k], 4.0, 10.0, 3.0, 3.0, 0.0, 8 if len(chains[k]) > 600 else 3, widest))
     return out
 
 
-def _read(light: np.ndarray, camera: Camera, probes: list[_Probes], shape: RimShape, px: float) -> list[ProbedRim]:
-    return [probe_rim(light, camera, p.chain, shape, px, 4.0, p.void_px, p.average, 0.0 if p.exact else 3.0, p.every,
-                      widest_rounding=min(ROUNDINGS_MM[-3], 0.9 * shape.height)) for p in probes]
-
-
-def _cost(read: list[ProbedRim], probes: list[_Probes], shape: RimShape, spread: Spread) -> float:
+def _cost(block: ProbeBlock, courses: list[Course], shape: RimShape, spread: Spread) -> float:
     """Mean logarithm of the rims' mean costs, long rims weighing more: each rim has a misfit of its own, and only relative gains
     say anything."""
     logs, weights = [], []
-    for p, probed in zip(probes, read, strict=True):
-        rim = judge_rim(probed, shape, spread, chained=False)
-        cost = round_cost(rim) if p.exact else rim.cost
+    for course, rim in zip(courses, judge_rims(block, shape, spread, chained=False), strict=True):
+        cost = round_cost(rim) if course.normal_smooth == 0 else rim.cost
         logs.append(float(np.log(np.mean(np.minimum(cost, 6 * np.median(cost))))))
-        weights.append(float(len(p.chain)) ** 0.5)
+        weights.append(float(len(course.chain)) ** 0.5)
     return float(np.average(logs, weights=weights))
 
 

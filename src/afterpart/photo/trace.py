@@ -18,8 +18,9 @@ from afterpart.photo.rimchain import (
     start_chain,
     view_slopes,
 )
-from afterpart.photo.rims import RimFit, fit_rim
-from afterpart.photo.roundrim import RoundFit, circle_chain, fit_round_rim, round_guess
+from afterpart.photo.rimprobe import COARSE, Course
+from afterpart.photo.rims import RimFit, fit_rims
+from afterpart.photo.roundrim import RoundFit, circle_chain, fit_round_rims, round_guess
 from afterpart.photo.shape import RimLook
 
 START_REACH_PX = 9.0
@@ -52,8 +53,9 @@ def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: R
         for number in range(rounds):
             slopes = view_slopes(camera, chain, outward_normals(chain, 6.0), shape.height)
             foot_px = float(np.clip(np.quantile(slopes, 0.98) * shape.height / px, 0.0, most))
-            rim = fit_rim(light, camera, chain, shape, px, Spread(), START_REACH_PX, rim_void(chain, px, k > 0, START_REACH_PX),
-                          1.5 if k == 0 else 0.7, 6.0, inward_px=foot_px)
+            void = rim_void(chain, px, k > 0, START_REACH_PX)
+            course = Course(chain, START_REACH_PX, void, 1.5 if k == 0 else 0.7, 6.0, foot_px)
+            rim, = fit_rims(light, camera, [course], shape, px, Spread(), grain=COARSE)
             # where the chain changed over to a wrong edge its normals are wrong too: smoothing between the rounds lets it back
             chain = resample_closed(smooth_closed(rim.points, 1.5 if number == rounds - 1 else 4.0), SPACING_PX * px)
         chains.append(chain)
@@ -62,24 +64,27 @@ def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: R
 
 def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look: RimLook, px: float) -> list[TracedRim]:
     """Exact rims from first chains; the first is the outer one."""
-    return [_trace_one(light, camera, chain, k > 0, look, px) for k, chain in enumerate(chains)]
-
-
-def _trace_one(light: np.ndarray, camera: Camera, chain: np.ndarray, opening: bool, look: RimLook, px: float) -> TracedRim:
     # a rough chain may stray for a third of its way, to a channel or a mark beside the hole: the fit itself decides what is round
-    guess = round_guess(chain, px, 5.0, 0.03)
-    if guess is not None:
-        fitted = fit_round_rim(light, camera, *guess, opening, look.shape, px, look.spread)
-        if _is_round(fitted, px):
-            count = len(fitted.rim.points)
-            points = circle_chain(fitted.centre, fitted.radius, count, opening)
-            u = np.full(count, max(float(fitted.u[2]), 0.02 * px) * np.sqrt(count / 3))
-            return TracedRim(opening, points, u, fitted.centre, fitted.radius, fitted.rim.points, _evidence(fitted.rim))
-    average = rim_average(chain, px, opening)
+    guesses = {k: guess for k, guess in enumerate(round_guess(chain, px, 5.0, 0.03) for chain in chains) if guess is not None}
+    fits = fit_round_rims(light, camera, [(*guess, k > 0) for k, guess in guesses.items()], look.shape, px, look.spread)
+    found = {k: _round_rim(fitted, k > 0, px) for k, fitted in zip(guesses, fits, strict=True) if _is_round(fitted, px)}
+    free = [k for k in range(len(chains)) if k not in found]
+    averages = {k: rim_average(chains[k], px, k > 0) for k in free}
+    laid = {k: chains[k] for k in free}
     for reach in (5.0, 3.0):
-        rim = fit_rim(light, camera, chain, look.shape, px, look.spread, reach, rim_void(chain, px, opening, reach), average)
-        chain = resample_closed(smooth_closed(rim.points, 1.0), SPACING_PX * px)
-    return TracedRim(opening, rim.points, rim.u, None, 0.0, rim.points, _evidence(rim))
+        courses = [Course(laid[k], reach, rim_void(laid[k], px, k > 0, reach), averages[k]) for k in free]
+        rims = fit_rims(light, camera, courses, look.shape, px, look.spread)
+        laid = {k: resample_closed(smooth_closed(rim.points, 1.0), SPACING_PX * px) for k, rim in zip(free, rims, strict=True)}
+    for k, rim in zip(free, rims if free else [], strict=True):
+        found[k] = TracedRim(k > 0, rim.points, rim.u, None, 0.0, rim.points, _evidence(rim))
+    return [found[k] for k in range(len(chains))]
+
+
+def _round_rim(fitted: RoundFit, opening: bool, px: float) -> TracedRim:
+    count = len(fitted.rim.points)
+    points = circle_chain(fitted.centre, fitted.radius, count, opening)
+    u = np.full(count, max(float(fitted.u[2]), 0.02 * px) * np.sqrt(count / 3))
+    return TracedRim(opening, points, u, fitted.centre, fitted.radius, fitted.rim.points, _evidence(fitted.rim))
 
 
 def rim_average(chain: np.ndarray, px: float, opening: bool) -> float:
