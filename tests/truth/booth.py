@@ -137,6 +137,13 @@ class _Rays:
         return (r[0, 0] * x + r[1, 0] * y + r[2, 0] * f) / dz, (r[0, 1] * x + r[1, 1] * y + r[2, 1] * f) / dz
 
 
+def seen_at(camera: Camera, pixels: np.ndarray, height: float) -> np.ndarray:
+    """Where the rays of pixels (n, 2) cross the plane z = height: (n, 2) world points."""
+    sx, sy = _Rays(camera).slopes(pixels[:, 0].copy(), pixels[:, 1].copy())
+    x, y, z = camera.position
+    return np.c_[x + (height - z) * sx, y + (height - z) * sy]
+
+
 class _Stage:
     """A scene made ready: light maps and textures; `look` gives the light and the label of any pixel points."""
 

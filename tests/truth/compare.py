@@ -90,11 +90,11 @@ def lay_on(points: np.ndarray, field: DepthField, truth: np.ndarray) -> Motion:
             moved = motion.apply(some)
             distance, index = tree.query(moved)
             keep = distance <= np.quantile(distance, 0.9) + 1e-9
-            motion = _procrustes(some[keep], truth[index[keep]])
+            motion = move_of(some[keep], truth[index[keep]])
         cost = float(np.sort(tree.query(motion.apply(some))[0])[: int(0.9 * len(some))].mean())
         if best is None or cost < best[0]:
             best = (cost, motion)
-    return _settle(points, field, best[1])
+    return settle(points, field, best[1])
 
 
 def _motion(angle: float, onto: np.ndarray, middle: np.ndarray) -> Motion:
@@ -102,14 +102,16 @@ def _motion(angle: float, onto: np.ndarray, middle: np.ndarray) -> Motion:
     return Motion(turn, onto - turn @ middle)
 
 
-def _procrustes(a: np.ndarray, b: np.ndarray) -> Motion:
+def move_of(a: np.ndarray, b: np.ndarray) -> Motion:
+    """The rigid motion that brings points a (n, 2) nearest to their partners b."""
     ma, mb = a.mean(0), b.mean(0)
     h = (a - ma).T @ (b - mb)
     angle = math.atan2(h[0, 1] - h[1, 0], h[0, 0] + h[1, 1])
     return _motion(angle, mb, ma)
 
 
-def _settle(points: np.ndarray, field: DepthField, motion: Motion) -> Motion:
+def settle(points: np.ndarray, field: DepthField, motion: Motion) -> Motion:
+    """A motion near the right one, made exact by least squares on the depth of the points."""
     for _ in range(25):
         p = motion.apply(points)
         depth, gx, gy = field.depth(p[:, 0].copy(), p[:, 1].copy())

@@ -15,10 +15,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from afterpart.model.camera import Camera
 from afterpart.model.outline import Dimension, Line, Loop, Outline
-from tests.truth.compare import lay_on, to_segments
+from tests.truth.booth import project, seen_at
+from tests.truth.compare import Motion, lay_on, move_of, settle, to_segments
 from tests.truth.drawings import Drawing
-from tests.truth.field import DepthField, walk
+from tests.truth.field import DepthField, arc_span, walk
+from tests.truth.scenes import Shoot
 
 RIGHT_SIZE, RIGHT_PLACE, RIGHT_ANGLE_DEG = 0.006, 0.012, 0.02
 """How near a design value must be to the nominal to be the same number: diameters and radii, all other lengths, angles."""
@@ -50,13 +53,30 @@ class Matched:
         return is_right(self.dimension.kind, self.dimension.design, self.nominal)
 
 
-def match_dimensions(outline: Outline, part: Drawing, drawing: Drawing) -> list[Matched]:
-    """Every dimension of the first part, in the outline's order."""
+def motion_of(outline: Outline, camera: Camera, shoot: Shoot) -> Motion:
+    """The motion that lays the outline on its part: back to the picture with the camera as measured, down again with the true
+    one.  Right to the errors of the measurement, and the only way to tell which is which on a part of equal sides."""
+    body = shoot.scene.parts[0]
+    points = np.concatenate([walk(to_segments(loop), 2.0) for loop in outline.measured if loop.part == 1])
+    turn = math.radians(outline.datum.angle_deg)
+    on_table = points @ np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]]) + outline.datum.origin
+    pixels = project(camera, np.c_[on_table, np.full(len(points), body.height)])
+    seen = seen_at(shoot.scene.camera, pixels, body.height)
+    return move_of(points, np.c_[body.into(seen[:, 0], seen[:, 1])])
+
+
+def match_dimensions(outline: Outline, part: Drawing, drawing: Drawing, near: Motion | None = None) -> list[Matched]:
+    """Every dimension of the first part, in the outline's order.
+
+    near: roughly the motion that lays the outline on the part (motion_of); None: the best of all turns, which on a part of equal
+    sides may be another than the one it lay in.
+    """
     loops = [loop for loop in outline.measured if loop.part == 1 and loop.role != "channel"]
     got = [to_segments(loop) for loop in loops]
     field = DepthField([list(loop) for loop in part.loops])
-    motion = lay_on(np.concatenate([walk(loop, 0.1) for loop in got]), field,
-                    np.concatenate([walk(list(loop), 0.1) for loop in part.loops]))
+    points = np.concatenate([walk(loop, 0.1) for loop in got])
+    motion = settle(points, field, near) if near else lay_on(points, field,
+                                                             np.concatenate([walk(list(loop), 0.1) for loop in part.loops]))
 
     def laid(segment: tuple) -> tuple:
         return tuple(tuple(motion.apply(np.array([v]))[0]) if isinstance(v, tuple) else v for v in segment)
@@ -111,11 +131,19 @@ def _apart(here: tuple, there: tuple) -> float | None:
         low, high = sorted(float(along @ e) for e in ends)
         off = max(abs(low), abs(high - size))
         return side + off if side < SIDE and off < ALONG else None
-    centre, radius = (here[1], here[2]) if here[0] == "circle" else (here[3], math.dist(here[1], here[3]))
-    true_centre, true_radius = (there[1], there[2]) if there[0] == "circle" else (there[3], math.dist(there[1], there[3]))
-    reach = 0.5 if here[0] == "circle" else max(1.0, 0.3 * true_radius)
+    (centre, radius), (true_centre, true_radius) = _round(here), _round(there)
     off = math.dist(centre, true_centre) + abs(radius - true_radius)
-    return off if off < reach + 0.1 * true_radius else None
+    if here[0] == "circle":
+        return off if off < 0.5 + 0.1 * true_radius else None
+    aside = math.dist(_middle(here), _middle(there))  # arcs about one centre are told apart by where they lie
+    return off + aside if off < max(1.0, 0.4 * true_radius) and aside < max(1.5, 0.5 * true_radius) else None
+
+
+def _middle(arc: tuple) -> tuple[float, float]:
+    """The point half way along an arc."""
+    start, sweep = arc_span(*arc[1:])
+    centre, radius = _round(arc)
+    return centre[0] + radius * math.cos(start + sweep / 2), centre[1] + radius * math.sin(start + sweep / 2)
 
 
 def _between_the_same(loops: list[Loop], part: Drawing, partners: dict[str, Key]) -> set[str]:

@@ -4,8 +4,8 @@ Usage: python -m tests.truth.study [-n 300] [--first 0] [--mp 8] [--jobs 2] --ou
        [--only-tables]
 One JSON line a scene is added to FILE.json as it is done; scenes already there are passed over, so a broken run goes on where
 it stopped.  Then the tables (tests/truth/tables.py) are printed over all scenes of the file.
---readings also solves each outline again with three asked-for readings and with three random ones (readings cost one to three
-more solutions of the outline, no photograph).  --keep leaves photographs in DIR and takes those it finds there.
+--readings also solves each outline again with three asked-for readings and with three random ones (two more solutions of the
+outline, no photograph).  --keep leaves photographs in DIR and takes those of the same scene that it finds there.
 A scene that is refused or fails is a line of its own, not the end of the study.  After JCGM 101:2008 (propagation of
 distributions by a Monte Carlo method): every input quantity of the budget is drawn anew for each scene.
 """
@@ -13,6 +13,7 @@ distributions by a Monte Carlo method): every input quantity of the budget is dr
 from __future__ import annotations
 
 import argparse
+import hashlib
 import json
 import math
 import multiprocessing
@@ -36,7 +37,7 @@ from afterpart.photo.load import load_picture
 from afterpart.pipeline import edges_of
 from tests.truth.booth import photograph, save_jpeg
 from tests.truth.compare import compare_edges
-from tests.truth.matching import Matched, match_dimensions
+from tests.truth.matching import Matched, match_dimensions, motion_of
 from tests.truth.scenes import Shoot
 from tests.truth.tables import tables
 from tests.truth.varied import varied_shoot
@@ -82,7 +83,7 @@ def study_scene(seed: int, megapixels: float, with_readings: bool, kept: Path | 
 def _photo(shoot: Shoot, seed: int, folder: Path) -> Shot:
     """The shot of the scene's photograph in `folder`, taken now unless it is there."""
     folder.mkdir(parents=True, exist_ok=True)
-    path = folder / f"scene{seed}_{shoot.scene.camera.width_px}.jpg"
+    path = folder / f"scene{seed}_{hashlib.sha256(repr(shoot.scene).encode()).hexdigest()[:12]}.jpg"
     if not path.exists():
         save_jpeg(photograph(shoot.scene, seed), path)
     return replace(shoot.shot, file=str(path))
@@ -93,7 +94,7 @@ def _result(edges: EdgeMap, outline: Outline, shoot: Shoot) -> dict:
     if outline.unit != "mm":
         return {"state": "no size", "notes": [note.code for note in outline.notes]}
     rims = compare_edges(edges, shoot.made)
-    matched = match_dimensions(outline, shoot.made, shoot.drawing)
+    matched = _matched(edges, outline, shoot)
     true_circles = sum(loop[0][0] == "circle" for loop in shoot.made.loops)
     segments = [s for loop in outline.measured if loop.part == 1 and loop.role != "channel" for s in loop.segments]
     return {"state": "measured", "openings": rims.openings, "missed": rims.openings_missed, "invented": rims.openings_extra,
@@ -101,6 +102,11 @@ def _result(edges: EdgeMap, outline: Outline, shoot: Shoot) -> dict:
             "segments": sum(map(len, shoot.made.loops)), "segments_measured": len(segments),
             "scale_error": _significant(rims.scale_error), "relative_u": _significant(outline.reference.relative_u),
             "notes": [note.code for note in outline.notes], "dimensions": [_row(m) for m in matched]}
+
+
+def _matched(edges: EdgeMap, outline: Outline, shoot: Shoot) -> list[Matched]:
+    near = motion_of(outline, edges.camera, shoot) if edges.camera is not None else None
+    return match_dimensions(outline, shoot.made, shoot.drawing, near)
 
 
 def _row(m: Matched) -> list:
@@ -120,7 +126,7 @@ def _short(draw: dict) -> dict:
 
 def _readings(edges: EdgeMap, outline: Outline, shoot: Shoot, seed: int) -> dict:
     """What three asked-for and three random readings change; the same hand takes both."""
-    before = {m.dimension.id: m for m in match_dimensions(outline, shoot.made, shoot.drawing) if m.true is not None}
+    before = {m.dimension.id: m for m in _matched(edges, outline, shoot) if m.true is not None}
     edge_kinds = any(m.dimension.kind in ("gap", "over") for m in before.values())
     options = [name for name, m in before.items()
                if m.dimension.kind in TAKEABLE and not (edge_kinds and m.dimension.kind == "distance")]
@@ -142,7 +148,7 @@ def _changed(edges: EdgeMap, before: dict[str, Matched], taken: list[Reading], s
     bits_u: sum of log2(u before / u after); bits_design: gain of log2 of the probability given to what turned out true.
     """
     again = recover_outline(edges, OutlineSettings(readings=tuple(taken)))
-    after = {m.dimension.id: m for m in match_dimensions(again, shoot.made, shoot.drawing) if m.true is not None}
+    after = {m.dimension.id: m for m in _matched(edges, again, shoot) if m.true is not None}
     both = [name for name in before if name in after]
     gain_u = sum(math.log2(before[n].dimension.u / after[n].dimension.u) for n in both
                  if before[n].dimension.u > 0 and after[n].dimension.u > 0)

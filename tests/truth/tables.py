@@ -95,6 +95,7 @@ def figures(records: list[dict]) -> dict:
         "megapixels": sorted({r["megapixels"] for r in records}),
         **{key: sum(r[key] for r in measured) for key in ("openings", "missed", "invented", "circles", "circles_measured")},
         "dimensions": len(dims), "without_partner": sum(d.true is None for d in dims),
+        "sure_without_partner": sum(d.true is None and d.origin != "free" and d.probability >= SURE for d in dims),
         "all": coverage(lengths), "by_kind": {k: coverage(v) for k, v in _groups(dims, lambda d: d.kind)},
         "by_reference": {k: coverage(v) for k, v in _groups(lengths, lambda d: d.reference)},
         "scale": _scale(measured), "reliability": reliability(dims),
@@ -158,7 +159,8 @@ def tables(records: list[dict]) -> str:
               f"measured as circles {f['circles_measured']}"]
     lines += [f"  scene {r['scene']} {r['label']}: missed {r['missed']}, invented {r['invented']}"
               for r in records if r["state"] == "measured" and (r["missed"] or r["invented"])]
-    lines += [f"dimensions: {f['dimensions']}, without a true partner {f['without_partner']}", "",
+    lines += [f"dimensions: {f['dimensions']}, without a true partner {f['without_partner']} (of segments that do not lie along a "
+              f"true one; {f['sure_without_partner']} of them given {SURE} or more)", "",
               "coverage             n  within 2u (+- se)  rms e/rms u  median |e|/u     bias   median      p95  median u"]
     for name, c in (("all lengths", f["all"]), *f["by_kind"].items(), *f["by_reference"].items()):
         if c["n"]:

@@ -12,6 +12,7 @@ from afterpart.model.outline import Arc, Circle, Datum, Dimension, Line, Loop, O
 from afterpart.standards.paper import sheet_tolerance
 from tests.truth.bodies import FACE, Bow
 from tests.truth.booth import Scene, _Stage, part_of, project, stand_camera
+from tests.truth.compare import Motion
 from tests.truth.drawings import DRAWINGS, Drawing, drawing
 from tests.truth.field import signed_area
 from tests.truth.matching import match_dimensions
@@ -109,11 +110,15 @@ def _outline_of(part: Drawing, design: Drawing) -> Outline:
     return Outline("mm", SCALE, Datum("", (0.0, 0.0), 0.0), tuple(loops), tuple(loops), rows, ())
 
 
-@pytest.mark.parametrize("name", ["pump_cover", "angle_bracket", "slotted_plate", "valve_cover", "half_moon", "outlet_gasket"])
+@pytest.mark.parametrize("name", ["pump_cover", "angle_bracket", "slotted_plate", "valve_cover", "half_moon", "outlet_gasket",
+                                  "keyed_washer"])
 def test_every_dimension_finds_both_its_truths(name):
     plate = drawing(name)
     part = mould(plate, Moulding(0.008, 0.006, 0.03, 0.02), np.random.default_rng(2))
-    matched = match_dimensions(_outline_of(part, plate), part, plate)
+    back = math.radians(31.0)
+    turn = np.array([[math.cos(back), -math.sin(back)], [math.sin(back), math.cos(back)]])
+    near = Motion(turn, -turn @ (3.1, 8.9))
+    matched = match_dimensions(_outline_of(part, plate), part, plate, near)
     assert len(matched) == sum(len(loop) for loop in plate.loops)
     for m in matched:
         assert m.true == pytest.approx(m.dimension.measured, abs=1e-6)

@@ -77,6 +77,7 @@ def test_sums_of_a_made_up_study() -> None:
     assert (found["sure"], found["sure_wrong"], found["sure_wrong_scenes"]) == (2, 1, 1)
     assert (found["judged"], found["judged_right"], found["free"], found["free_right"]) == (3, 2, 1, 0)
     assert (found["exact"], found["with_nominal"], found["without_partner"]) == (2, 4, 1)
+    assert found["sure_without_partner"] == 1
     assert found["scale"] == {"n": 2, "within_2u": 1.0, "rms_z": 1.0}
 
 
