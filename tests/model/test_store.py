@@ -15,7 +15,7 @@ from afterpart.errors import FolderError
 from afterpart.model.camera import Camera
 from afterpart.model.edges import EdgeMap, Note, Reference, Rim
 from afterpart.model.job import DatumChoice, Job, PlateChoice, Reading, Rule, Shot, Span
-from afterpart.model.outline import Arc, Circle, Datum, Dimension, Line, Loop, NextReading, Outline, Relation
+from afterpart.model.outline import Arc, Circle, Datum, Dimension, Line, Loop, NextReading, Outline, Relation, Share
 from afterpart.model.piece import (
     Add,
     ChamferFirstLayer,
@@ -124,7 +124,8 @@ def outline_with_everything() -> Outline:
                    "outer", 2.0)
     hole = Loop("opening", 1, (Circle("c1", (3.0, 4.0), 3.25),))
     return Outline("mm", Reference("sheet", 11.2, 0.003), Datum("longest edge", (1.0, 2.0), 30.0), (hole, channel), (hole,),
-                   (Dimension("d1", "diameter", ("c1",), 6.47, 0.02, 6.5, 0.97, 6.4, "inferred"),),
+                   (Dimension("d1", "diameter", ("c1",), 6.47, 0.02, 6.5, 0.97, 6.4, "inferred", 0.041, 30.0,
+                              (Share("edge noise", 0.02),)),),
                    (Relation("equal_radius", ("c1", "c2")),),
                    (NextReading("d1", 1.8, "inside jaws"),), (Note("n", "t"),))
 
@@ -136,7 +137,8 @@ def test_outline_json_follows_the_published_contract() -> None:
                           "next_readings", "notes"}
     assert plain["reference"] == {"kind": "sheet", "px_per_mm": 11.2, "relative_u": 0.003}
     assert plain["dimensions"] == [{"id": "d1", "kind": "diameter", "of": ["c1"], "measured": 6.47, "u": 0.02, "design": 6.5,
-                                    "probability": 0.97, "runner_up": 6.4, "origin": "inferred"}]
+                                    "probability": 0.97, "runner_up": 6.4, "origin": "inferred", "u95": 0.041, "dof": 30.0,
+                                    "contributions": [{"cause": "edge noise", "u": 0.02}]}]
     assert plain["design"]["loops"] == [{"role": "opening", "part": 1,
                                          "segments": [{"type": "circle", "id": "c1", "center": [3.0, 4.0], "radius": 3.25}]}]
     channel = plain["measured"]["loops"][1]

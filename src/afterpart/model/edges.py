@@ -55,6 +55,24 @@ class Reference:
 
 
 @dataclass(frozen=True)
+class SharedErrors:
+    """Errors that move all edge points of a picture together, one row a cause (systematic effects).
+
+    middle, reach: a point p of the face has the coordinates (x, y) = (p - middle) / reach; causes: (m) in plain words, one cause
+    may have several rows; dof: (m) degrees of freedom behind each (None: judged, not observed); along_x, along_y: (m, 10)
+    displacement at one standard uncertainty, in the map's unit, as factors of the terms of geometry/cubic.py.  Rows are
+    independent of one another; shifts and turns of the whole face are left out.
+    """
+
+    middle: tuple[float, float]
+    reach: float
+    causes: tuple[str, ...]
+    dof: tuple[float | None, ...]
+    along_x: np.ndarray
+    along_y: np.ndarray
+
+
+@dataclass(frozen=True)
 class EdgeMap:
     """All rims of one picture, with the camera that saw them.  unit: "mm", or "px" when nothing told the size."""
 
@@ -73,3 +91,5 @@ class EdgeMap:
     shows of rounding and wall, is not known."""
     draft_deg: float = 0.0
     """Lean of the walls as the rims show it: an opening is narrower, the outside wider at the table than at the face."""
+    shared: SharedErrors | None = None
+    """What camera, reference and heights may be off by, for all rims together; None: no more than the reference's relative_u."""

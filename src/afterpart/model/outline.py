@@ -57,12 +57,21 @@ class Loop:
 
 
 @dataclass(frozen=True)
+class Share:
+    """What one cause adds to a dimension's standard uncertainty (root sum of squares over all causes)."""
+
+    cause: str
+    u: float
+
+
+@dataclass(frozen=True)
 class Dimension:
     """One dimension.  kind: diameter | radius | distance | length | width | angle (degrees) | gap | over | depth | height.
 
     of: ids of the segments it belongs to; measured with standard uncertainty u; design: the nominal it probably has, equal to
     the solved design geometry; probability of that nominal; runner_up: the next best nominal or None;
-    origin: inferred | reading | maker | free.
+    origin: inferred | reading | maker | free; u95: expanded uncertainty at 95 % (Student's factor for dof, the effective degrees
+    of freedom; None: more than can be counted); contributions: u by cause, the largest first.
     """
 
     id: str
@@ -74,6 +83,9 @@ class Dimension:
     probability: float
     runner_up: float | None
     origin: str
+    u95: float = 0.0
+    dof: float | None = None
+    contributions: tuple[Share, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -68,8 +68,8 @@ class Design:
         return self.lattice.scale if self.lattice else 1.0
 
 
-def design_part(part: Part, points: list[np.ndarray], relative_u: float, settings: OutlineSettings) -> Design:
-    """part: measured state in the photo frame (mm), covariance without the common scale error; points: rims of its loops."""
+def design_part(part: Part, points: list[np.ndarray], settings: OutlineSettings) -> Design:
+    """part: measured state in the photo frame (mm), the scale's error apart; points: rims of its loops."""
     best: tuple[float, float, Lattice, list[tuple[int, ...]]] | None = None
     equal = [tuple(g) for g in equal_groups(part, part.circles())]
     for angle, share in main_directions(part):
@@ -77,7 +77,7 @@ def design_part(part: Part, points: list[np.ndarray], relative_u: float, setting
         pitch = pitch_circles(turned, [list(g) for g in equal])
         lattice = find_lattice(
             lattice_values(turned, equal, pitch, settings),
-            math.hypot(relative_u, settings.moulding_u),
+            math.hypot(part.scale_u, settings.moulding_u),
             settings.free_share,
             settings.origin,
         )

@@ -1,6 +1,7 @@
 """All chains of one part as one state with one covariance, and its motions.
 
-Errors in the covariance: local (from the fits), common to a rim (material edge against light edge) and common to all (scale).
+Errors: the fits' own noise, then column by column what is common to a carrier, to a rim (material edge against light edge) and
+to the whole picture (camera, reference, heights).  The scale, common to everything, is told apart from the rest.
 """
 
 # SPDX-License-Identifier: Apache-2.0
@@ -11,6 +12,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from afterpart.model.edges import SharedErrors
+from afterpart.outline.budget import EDGE, OWN, PLACE, Errors, common_columns, split_scale
 from afterpart.outline.chain import Chain, junctions
 from afterpart.outline.quantities import Held, Quantity
 from afterpart.outline.settings import OutlineSettings
@@ -23,7 +26,8 @@ SHARED_BIAS = 0.6
 @dataclass(frozen=True)
 class Part:
     """chains: shapes of the loops (their own state is replaced by the rows below); begin: (loops,) first row of each;
-    is_arc (k,), state (k, 3), covariance (3k, 3k)."""
+    is_arc (k,), state (k, 3), covariance (3k, 3k) of the state apart from its scale, whose relative standard uncertainty is
+    scale_u; errors: all of it, the scale included, by cause."""
 
     chains: tuple[Chain, ...]
     roles: tuple[str, ...]
@@ -31,6 +35,9 @@ class Part:
     is_arc: np.ndarray
     state: np.ndarray
     covariance: np.ndarray
+    scale_u: float
+    errors: Errors
+    amid: tuple[float, float]
 
     def rows(self, loop: int) -> range:
         """Rows of one loop."""
@@ -58,28 +65,68 @@ class Part:
         return pairs
 
 
-def assemble(chains: list[Chain], roles: list[str], settings: OutlineSettings) -> Part:
-    """One state of all chains; covariance with local, per-carrier, per-rim and common edge errors (the scale's not included)."""
-    bias_u = settings.edge_bias_u
+def assemble(
+    chains: list[Chain],
+    roles: list[str],
+    settings: OutlineSettings,
+    points: list[np.ndarray],
+    shared: SharedErrors,
+    middle: tuple[float, float],
+    unit: float,
+) -> Part:
+    """One state of all chains with all its errors.
+
+    points: rims (n, 2) the chains were fitted to, house units about `middle` (in the edge map's unit); unit: house units per unit
+    of the edge map."""
     begin = np.concatenate(([0], np.cumsum([chain.size for chain in chains])))
-    total = int(begin[-1])
+    size = int(begin[-1])
     is_arc = np.concatenate([chain.is_arc for chain in chains])
     state = np.concatenate([chain.state for chain in chains])
-    covariance = np.zeros((3 * total, 3 * total))
+    anchors = np.concatenate([_anchors(chain, rim) for chain, rim in zip(chains, points, strict=True)])
+    noise = np.zeros((3 * size, 3 * size))
+    columns = [*common_columns(shared, np.asarray(middle), unit, is_arc, state, anchors).T]
+    causes = list(shared.causes)
+    shift = offset_slope(is_arc)
+    columns.append(math.sqrt(SHARED_BIAS) * settings.edge_bias_u * shift)
+    causes.append(EDGE)
+    own_share = math.sqrt(1.0 - SHARED_BIAS) * settings.edge_bias_u
     for i, chain in enumerate(chains):
         inside = slice(3 * begin[i], 3 * begin[i + 1])
-        shift = offset_slope(chain.is_arc)
-        along_x, along_y = shift_slopes(chain.is_arc, chain.state)
-        own = np.where(chain.is_arc[:, None], [0.0, 0.0, 1.0], [0.0, 1.0, 0.0]).ravel() * (
-            0.0 if chain.is_circle else settings.edge_own_u
-        )
-        covariance[inside, inside] = np.diag(own**2) + settings.place_u**2 * (
-            np.outer(along_x, along_x) + np.outer(along_y, along_y)
-        )
-        covariance[inside, inside] += chain.covariance + (1.0 - SHARED_BIAS) * bias_u**2 * np.outer(shift, shift)
-    shift = offset_slope(is_arc)
-    covariance += SHARED_BIAS * bias_u**2 * np.outer(shift, shift)
-    return Part(tuple(chains), tuple(roles), tuple(int(b) for b in begin[:-1]), is_arc, state, covariance)
+        noise[inside, inside] = chain.covariance
+        along = shift_slopes(chain.is_arc, chain.state)
+        for cause, share, slope in ((EDGE, own_share, shift[inside]), *((PLACE, settings.place_u, a) for a in along)):
+            columns.append(np.zeros(3 * size))
+            columns[-1][inside] = share * slope
+            causes.append(cause)
+        if not chain.is_circle:
+            for row in range(begin[i], begin[i + 1]):
+                columns.append(np.zeros(3 * size))
+                columns[-1][3 * row + (2 if is_arc[row] else 1)] = settings.edge_own_u
+                causes.append(OWN)
+    dof = [math.inf if d is None else d for d in shared.dof] + [math.inf] * (len(columns) - len(shared.dof))
+    samples = sum(len(chain.residuals) for chain in chains)
+    errors = Errors(noise, np.array(columns).T, tuple(causes), tuple(dof), len(shared.causes), max(samples / 6.0, 4.0))
+    amid = anchors.mean(axis=0)
+    rows = tuple(int(b) for b in begin[:-1])
+    return with_errors(
+        Part(tuple(chains), tuple(roles), rows, is_arc, state, noise, 0.0, errors, (float(amid[0]), float(amid[1])))
+    )
+
+
+def _anchors(chain: Chain, points: np.ndarray) -> np.ndarray:
+    """(k, 2) for each carrier the middle one of its points; a circle's centre."""
+    if chain.is_circle:
+        return chain.state[:, :2].copy()
+    count = len(points)
+    stretch = np.remainder(np.roll(chain.first, -1) - chain.first, count)
+    return points[np.remainder(chain.first + stretch // 2, count)]
+
+
+def with_errors(part: Part, errors: Errors | None = None) -> Part:
+    """The part with these errors (None: its own), its scale told apart from the rest."""
+    errors = errors or part.errors
+    scale_u, covariance = split_scale(errors, part.is_arc, growth_slope(part))
+    return replace(part, errors=errors, scale_u=scale_u, covariance=covariance)
 
 
 def touching(part: Part) -> Part:
@@ -114,6 +161,12 @@ def scale_slope(is_arc: np.ndarray, state: np.ndarray) -> np.ndarray:
     return slope.ravel()
 
 
+def growth_slope(part: Part) -> np.ndarray:
+    """(3k,) change of the state when the part grows by 100 % about its middle."""
+    along_x, along_y = shift_slopes(part.is_arc, part.state)
+    return scale_slope(part.is_arc, part.state) - part.amid[0] * along_x - part.amid[1] * along_y
+
+
 def turn_slope(is_arc: np.ndarray, state: np.ndarray) -> np.ndarray:
     """(3k,) change of the state when everything turns by 1 rad counter-clockwise about the origin."""
     slope = np.zeros_like(state)
@@ -136,17 +189,24 @@ def moved(part: Part, origin: tuple[float, float], angle_rad: float, scale: floa
     is_arc, state = part.is_arc, part.state
     new = move_state(is_arc, state, origin, angle_rad, scale)
     size = len(is_arc)
-    jacobian = np.zeros((size, 3, 3))
+    blocks = np.zeros((size, 3, 3))
     cos, sin = math.cos(angle_rad), math.sin(angle_rad)
-    jacobian[is_arc] = scale * np.array([[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]])
+    blocks[is_arc] = scale * np.array([[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]])
     lines = np.flatnonzero(~is_arc)
-    jacobian[lines, 0, 0] = 1.0
-    jacobian[lines, 1, 0] = scale * (np.cos(state[lines, 0]) * origin[0] + np.sin(state[lines, 0]) * origin[1])
-    jacobian[lines, 1, 1] = scale
-    jacobian[lines, 2, 2] = 1.0
-    blocks = part.covariance.reshape(size, 3, size, 3)
-    covariance = np.einsum("iab,ibjc,jdc->iajd", jacobian, blocks, jacobian, optimize=True).reshape(3 * size, 3 * size)
-    return replace(part, state=new, covariance=covariance)
+    blocks[lines, 0, 0] = 1.0
+    blocks[lines, 1, 0] = scale * (np.cos(state[lines, 0]) * origin[0] + np.sin(state[lines, 0]) * origin[1])
+    blocks[lines, 1, 1] = scale
+    blocks[lines, 2, 2] = 1.0
+    jacobian = np.zeros((size, 3, size, 3))
+    jacobian[np.arange(size), :, np.arange(size), :] = blocks
+    jacobian = jacobian.reshape(3 * size, 3 * size)
+    return replace(
+        part,
+        state=new,
+        covariance=jacobian @ part.covariance @ jacobian.T,
+        errors=part.errors.mapped(jacobian),
+        amid=tuple(move_points(np.array([part.amid]), origin, angle_rad, scale)[0].tolist()),
+    )
 
 
 def move_state(

@@ -9,16 +9,19 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from afterpart.errors import UsageError
-from afterpart.model.edges import EdgeMap, Note, Reference, Rim
+from afterpart.geometry.uncertainty import coverage_factor
+from afterpart.model.edges import EdgeMap, Note, Reference
 from afterpart.model.job import Reading
-from afterpart.model.outline import Datum, Dimension, Loop, Outline, Relation
+from afterpart.model.outline import Datum, Dimension, Loop, Outline, Relation, Share
+from afterpart.outline.budget import SIZE, scale_alone, total
 from afterpart.outline.chain import Chain
+from afterpart.outline.contradictions import reference_conflict
 from afterpart.outline.datum import Place, place_datum
 from afterpart.outline.design import Design, design_part, free_design, main_direction
 from afterpart.outline.dimensions import Item, list_dimensions, slope_of, value_of
 from afterpart.outline.drawing import Layout, draw, lay_out
-from afterpart.outline.part import Part, assemble, move_points, moved, part_corners, touching
-from afterpart.outline.readings import how_to_take, next_readings, take_readings
+from afterpart.outline.part import Part, assemble, growth_slope, move_points, moved, part_corners, touching, with_errors
+from afterpart.outline.readings import Taken, how_to_take, next_readings, take_readings
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.trace import trace_rims
 from afterpart.outline.verdicts import judge_dimension, list_relations
@@ -28,6 +31,12 @@ UNSCALED_EXTENT = 100.0
 
 UNSCALED_RELATIVE_U = 0.05
 """Scale uncertainty left open around the readings that settle an unknown size."""
+
+MOST_DOF = 1000.0
+"""More degrees of freedom than this are as good as endless."""
+
+LEAST_SHARE = 0.02
+"""A cause that adds less than this share of a dimension's uncertainty is not listed."""
 
 
 @dataclass(frozen=True)
@@ -54,34 +63,26 @@ def recover_outline(edges: EdgeMap, settings: OutlineSettings) -> Outline:
     middle = 0.5 * (everything.min(axis=0) + everything.max(axis=0))
     sized = edges.unit == "mm"
     unit = 1.0 if sized else UNSCALED_EXTENT / float(np.ptp(everything, axis=0).max())
-    plain = settings
-    settings = _with_bias(plain, edges.rim_bias_u * unit)
-    traced = _trace_parts(edges.rims, middle, unit, settings)
+    settings = _with_bias(settings, edges.rim_bias_u * unit)
+    traced = _trace_parts(edges, middle, unit, settings)
     _check_ids(traced, settings)
     reference, notes, growth = edges.reference, list(edges.notes), 1.0
-    relative_u = edges.reference.relative_u if sized else 1e-6
     if not sized and settings.readings:
         growth = _settled_size(traced, settings.readings)
-        traced = [_grown(item, growth) for item in traced]
-        settings = _with_bias(plain, edges.rim_bias_u * unit * growth)
-        relative_u, sized = UNSCALED_RELATIVE_U, True
-        reference = Reference("readings", edges.reference.px_per_mm, relative_u)
-    designs, used = [], set()
-    for k, item in enumerate(traced):
-        readings = _readings_of(item, settings.readings)
-        settled = take_readings(item.part, relative_u, readings)
-        used |= set(settled.used)
-        notes += settled.notes
-        item = replace(item, part=touching(settled.part))
-        if settled.used:
-            relative_u = settled.relative_u
-            reference = replace(
-                reference,
-                relative_u=relative_u,
-                kind=reference.kind if "readings" in reference.kind else f"{reference.kind}+readings",
-            )
-        traced[k] = item
-        designs.append(design_part(item.part, item.points, relative_u, settings) if sized else free_design(item.part))
+        traced = [_size_open(_grown(item, growth)) for item in traced]
+        reference, sized = Reference("readings", edges.reference.px_per_mm, UNSCALED_RELATIVE_U), True
+    settled = take_readings([item.part for item in traced], _taken(traced, settings.readings))
+    notes += settled.notes
+    traced = [replace(item, part=touching(part)) for item, part in zip(traced, settled.parts, strict=True)]
+    if settled.against_reference is not None:
+        camera_height = edges.camera.position[2] if edges.camera is not None and edges.unit == "mm" else None
+        notes.append(
+            reference_conflict(reference.kind, settled.against_reference, reference.relative_u, settled.used, camera_height)
+        )
+    if settled.used:
+        kind = reference.kind if "readings" in reference.kind else f"{reference.kind}+readings"
+        reference = replace(reference, relative_u=traced[0].part.scale_u, kind=kind)
+    designs = [design_part(item.part, item.points, settings) if sized else free_design(item.part) for item in traced]
     if edges.unit != "mm" and sized:
         reference = replace(reference, px_per_mm=1.0 / (unit * growth))
     if not sized:
@@ -92,15 +93,14 @@ def recover_outline(edges: EdgeMap, settings: OutlineSettings) -> Outline:
                 "Enter the readings named as next and measure again.",
             )
         )
-    notes += _scale_notes(designs[0], relative_u)
+    notes += _scale_notes(designs[0], traced[0].part.scale_u)
     return _assembled(
         edges,
         settings,
         traced,
         designs,
         reference,
-        relative_u,
-        used,
+        set(settled.used),
         notes,
         middle,
         1.0 if sized else 1.0 / unit,
@@ -114,14 +114,24 @@ def _with_bias(settings: OutlineSettings, rim_bias_u: float) -> OutlineSettings:
     return replace(settings, edge_bias_u=math.hypot(settings.edge_bias_u, rim_bias_u))
 
 
-def _trace_parts(rims: tuple[Rim, ...], middle: np.ndarray, unit: float, settings: OutlineSettings) -> list[_Traced]:
+def _trace_parts(edges: EdgeMap, middle: np.ndarray, unit: float, settings: OutlineSettings) -> list[_Traced]:
+    rims = edges.rims
     points = [(np.asarray(rim.points, float) - middle) * unit for rim in rims]
     chains, _, _ = trace_rims(points, [np.asarray(rim.u, float) * unit for rim in rims], settings)
     traced: list[_Traced] = []
+    centre = (float(middle[0]), float(middle[1]))
     lines = circles = names = 0
     for number in sorted({rim.part for rim in rims}):
         own = [i for i, rim in enumerate(rims) if rim.part == number]
-        part = assemble([chains[i] for i in own], [rims[i].role for i in own], settings)
+        part = assemble(
+            [chains[i] for i in own],
+            [rims[i].role for i in own],
+            settings,
+            [points[i] for i in own],
+            edges.shared or scale_alone(edges.reference.relative_u if edges.unit == "mm" else 0.0, centre),
+            centre,
+            unit,
+        )
         turned = moved(part, (0.0, 0.0), main_direction(part))
         corners = part_corners(turned, [move_points(chain.corners, (0.0, 0.0), main_direction(part)) for chain in part.chains])
         layout = lay_out(turned, corners, [rims[i].wall for i in own], number, lines, circles)
@@ -146,32 +156,30 @@ def _check_ids(traced: list[_Traced], settings: OutlineSettings) -> None:
         )
 
 
-def _readings_of(item: _Traced, readings: tuple[Reading, ...]) -> list[tuple[Reading, Item, float, np.ndarray]]:
+def _taken(traced: list[_Traced], readings: tuple[Reading, ...]) -> list[Taken]:
+    """The readings at their dimensions."""
     out = []
     for reading in readings:
-        if reading.id in item.names:
-            dimension = item.items[item.names.index(reading.id)]
-            out.append(
-                (
-                    reading,
-                    dimension,
-                    value_of(dimension, item.part, item.part.state, item.near),
-                    slope_of(dimension, item.part, item.part.state, item.near),
-                )
-            )
+        for k, item in enumerate(traced):
+            if reading.id in item.names:
+                dimension = item.items[item.names.index(reading.id)]
+                value = value_of(dimension, item.part, item.part.state, item.near)
+                out.append(Taken(reading, k, dimension, value, slope_of(dimension, item.part, item.part.state, item.near)))
     return out
 
 
 def _settled_size(traced: list[_Traced], readings: tuple[Reading, ...]) -> float:
     """Middle ratio of reading over measured, over all length readings."""
-    ratios = []
-    for item in traced:
-        for reading, dimension, value, _ in _readings_of(item, readings):
-            if dimension.kind != "angle":
-                ratios.append(reading.value / value)
+    ratios = [taken.reading.value / taken.value for taken in _taken(traced, readings) if taken.item.kind != "angle"]
     if not ratios:
         raise UsageError("Found only angle readings, expected at least one length to settle the size of the part.")
     return float(np.median(ratios))
+
+
+def _size_open(item: _Traced) -> _Traced:
+    """The part with its size left open round what the readings make of it."""
+    growth = UNSCALED_RELATIVE_U * growth_slope(item.part)
+    return replace(item, part=with_errors(item.part, item.part.errors.with_common(SIZE, growth)))
 
 
 def _grown(item: _Traced, factor: float) -> _Traced:
@@ -217,7 +225,6 @@ def _assembled(
     traced: list[_Traced],
     designs: list[Design],
     reference: Reference,
-    relative_u: float,
     used: set[str],
     notes: list[Note],
     middle: np.ndarray,
@@ -255,14 +262,11 @@ def _assembled(
         placed = moved(own.part, back, -turn, out)
         placed_near = [move_points(n, origin, angle, own.scale * out) for n in item.near]
         design += draw(placed, item.layout, placed_near)
-        growth_u = relative_u if sized else 0.0
         for name, dimension in zip(item.names, item.items, strict=True):
             value = value_of(dimension, item.part, item.part.state, item.near)
             slope = slope_of(dimension, item.part, item.part.state, item.near)
-            u = math.sqrt(
-                max(float(slope @ item.part.covariance @ slope), 0.0)
-                + (growth_u * value if dimension.kind != "angle" else 0.0) ** 2
-            )
+            shares = item.part.errors.contributions(slope)
+            u, dof = total(shares)
             intended = value_of(dimension, placed, placed.state, placed_near)
             factor = out if dimension.kind != "angle" else 1.0
             verdict = judge_dimension(dimension, own, intended, name in used)
@@ -277,12 +281,17 @@ def _assembled(
                     round(verdict.probability, 4),
                     verdict.runner_up,
                     verdict.origin,
+                    round(coverage_factor(dof) * u * factor, 6),
+                    round(dof, 1) if dof < MOST_DOF else None,
+                    tuple(
+                        Share(share.name, round(share.u * factor, 6)) for share in shares if share.u > LEAST_SHARE * u
+                    ),
                 )
             )
             role = _role_of(item.part, dimension.rows[0])
             how = how_to_take(dimension, item.layout.ids, role)
             if how and name not in used and own is main:
-                options.append((name, dimension, value, slope, how))
+                options.append((name, slope, how))
         relations += list_relations(own, item.layout.ids, place if own is main else Place((0.0, 0.0), 0.0, ""))
     photo_origin = np.asarray(origin) / unit + middle
     return Outline(
@@ -293,7 +302,7 @@ def _assembled(
         tuple(design),
         tuple(dimensions),
         tuple(relations),
-        next_readings(traced[0].part, relative_u if sized else 0.05, options),
+        next_readings((traced[0] if sized else _size_open(traced[0])).part.errors.covariance, options),
         tuple(notes),
     )
 

@@ -50,12 +50,14 @@ class Observations:
     prior_u: tuple[float, ...]
     residual: Callable[[np.ndarray, np.ndarray], np.ndarray]
     u: float | np.ndarray
+    ties: bool = False
+    """Only takes up a freedom of the frame (place, size unit): no source of error."""
 
 
 @dataclass(frozen=True)
 class Adjustment:
     """The camera found; unknowns per reference; rms of each reference's residuals in mm and in u; chi2 with degrees of freedom;
-    covariance of (log focal, k1, k2, rotation vector increments, position) (9, 9)."""
+    covariance of (log focal, k1, k2, rotation vector increments, position) (9, 9); shares: what each cause adds to it."""
 
     camera: Camera
     unknowns: tuple[np.ndarray, ...]
@@ -63,6 +65,19 @@ class Adjustment:
     rms_u: tuple[float, ...]
     cost: float
     covariance: np.ndarray
+    shares: tuple[CauseShare, ...] = ()
+
+
+@dataclass(frozen=True)
+class CauseShare:
+    """What one cause adds to the covariance (9, 9) of a camera (numbers as in `Adjustment.covariance`).
+
+    cause: "NAME" for what a reference's points say, "NAME given" for what was told of it, "focal", "lens", "held" for the other
+    priors; dof: degrees of freedom behind it (inf for priors, which are judged)."""
+
+    cause: str
+    covariance: np.ndarray
+    dof: float
 
 
 def adjust_camera(start: Camera, observations: Sequence[Observations], focal: FocalPrior, robust: bool = True,
@@ -123,7 +138,7 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
         return float(rho.sum() + (parts[-1] ** 2).sum())
 
     parts = residuals(x)
-    hessian = np.eye(len(x))
+    hessian, jacobian = np.eye(len(x)), None
     for bounded in (False, True) if robust and from_afar else (robust,):
         damping, cost = 1e-3, loss(parts, bounded)
         for _ in range(60):
@@ -157,6 +172,8 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
                 break
     inverse = np.linalg.pinv(hessian, rcond=1e-14) * np.outer(scale, scale)
     camera = camera_of(x)
+    shares = _shares(inverse[:9] / scale, js * np.sqrt(weight)[:, None], np.concatenate(parts), [len(p) for p in parts],
+                     observations, prior_u) if jacobian is not None else ()
     if not (np.all(np.isfinite(x)) and camera.position[2] > 0):
         raise PhotoError("The reference cannot be brought in line with any camera position; check what was told about it.")
     cuts, unknowns = 9, []
@@ -167,7 +184,58 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
     rms_mm = tuple(float(np.sqrt(np.mean((np.clip(p, -5, 5) * o.u) ** 2))) if len(p) else 0.0
                    for p, o in zip(parts[:-1], observations, strict=True))
     camera = replace(camera, relative_focal_u=float(np.sqrt(inverse[0, 0])))
-    return Adjustment(camera, tuple(unknowns), rms_mm, tuple(robust_rms), cost, inverse[:9, :9])
+    return Adjustment(camera, tuple(unknowns), rms_mm, tuple(robust_rms), cost, inverse[:9, :9], shares)
+
+
+def stepped(camera: Camera, step: np.ndarray) -> Camera:
+    """The camera changed by `step` (9,): log focal, k1, k2, rotation vector in the camera's frame, position."""
+    turn, _ = cv2.Rodrigues(np.asarray(step[3:6], float))
+    rotation = turn @ np.array(camera.rotation)
+    return replace(camera, focal_px=camera.focal_px * float(np.exp(step[0])), k1=camera.k1 + float(step[1]),
+                   k2=camera.k2 + float(step[2]), rotation=tuple(map(tuple, rotation.tolist())),  # type: ignore[arg-type]
+                   position=tuple((np.array(camera.position) + step[6:9]).tolist()))
+
+
+def _shares(pull: np.ndarray, rows: np.ndarray, residuals: np.ndarray, sizes: list[int], observations: Sequence[Observations],
+            prior_u: np.ndarray) -> tuple[CauseShare, ...]:
+    """Covariance of the camera split by cause.  pull: (9, p) the camera's rows of the inverse, columns in natural steps; rows:
+    (n, p) weighted Jacobian in natural steps; residuals: (n,) in units of u; sizes: rows of each observation, priors last.
+
+    A reference's points err alike along its edges: their part is widened by what its residuals show (size and run)."""
+    found, at = [], 0
+    for o, size in zip(observations, sizes[:-1], strict=True):
+        own, at = slice(at, at + size), at + size
+        if o.ties:
+            continue
+        reach = pull @ rows[own].T
+        run = correlated_run(residuals[own])
+        spread = max(float(np.mean(np.clip(residuals[own], -3, 3) ** 2)), 0.05) * run if size > 8 else 1.0
+        found.append(CauseShare(o.name, spread * reach @ reach.T, max(size / run, 1.0)))
+    names = ["focal", "lens", "lens"]
+    for o in observations:
+        names += [f"{o.name} given"] * int(np.isfinite(o.prior_u).sum())
+    priors = rows[at:]
+    names += ["held"] * (len(priors) - len(names))
+    for name in dict.fromkeys(names):
+        reach = pull @ priors[[k for k, other in enumerate(names) if other == name]].T
+        found.append(CauseShare(name, reach @ reach.T, np.inf))
+    return tuple(found)
+
+
+def correlated_run(residuals: np.ndarray) -> float:
+    """How many neighbouring values (n,) of a row err alike: 1 + twice the sum of its autocorrelations, up to the first small
+    one."""
+    z = np.clip(residuals, -3, 3)
+    power = float(z @ z)
+    if len(z) < 20 or power <= 0:
+        return 1.0
+    run = 1.0
+    for lag in range(1, len(z) // 4):
+        share = float(z[lag:] @ z[:-lag]) / power
+        if share < 0.05:
+            break
+        run += 2 * share
+    return run
 
 
 def pose_from_plane(shape: tuple[int, int], focal_px: float, px: np.ndarray, xy: np.ndarray, plane_z: float = 0.0) -> Camera:

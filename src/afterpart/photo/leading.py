@@ -71,12 +71,13 @@ class Lead:
 @dataclass(frozen=True)
 class Weighed:
     """lead: as it is to be used; others: observations of the references beside it; kinds: all that give the scale;
-    relative_u: standard uncertainty of the scale at the reference."""
+    relative_u: standard uncertainty of the scale at the reference; apart: relative doubt left by references that disagree."""
 
     lead: Lead
     others: tuple[Observations, ...]
     kinds: tuple[str, ...]
     relative_u: float
+    apart: float
     notes: tuple[Note, ...]
 
 
@@ -168,7 +169,7 @@ def weigh_references(camera: Camera, lead: Lead, sighted: Sighted, shot: Shot) -
         shares.append(u)
     notes += _doubt(lead, camera, sighted, shot)
     together = float(1 / np.sqrt(sum(1 / s**2 for s in shares)))
-    return Weighed(lead, tuple(others), tuple(kinds), max(together, apart), tuple(notes))
+    return Weighed(lead, tuple(others), tuple(kinds), max(together, apart), apart, tuple(notes))
 
 
 def _doubt(lead: Lead, camera: Camera, sighted: Sighted, shot: Shot) -> list[Note]:
@@ -190,7 +191,7 @@ def own_u(kind: str, sighted: Sighted, shot: Shot, camera: Camera) -> float:
     if kind == "sheet":
         assert sighted.sheet_size is not None
         return SHEET_U / 2**0.5 / (sum(sighted.sheet_size) / 2)
-    height_u = TOLD_HEIGHT_U if shot.reference_height else HEIGHT_GUESS_U.get(kind, 0.0)
+    height_u = reference_height_u(kind, shot)
     if kind == "rule":
         own = RULE_U
     elif kind == "target":
@@ -202,6 +203,13 @@ def own_u(kind: str, sighted: Sighted, shot: Shot, camera: Camera) -> float:
         s = shot.span
         own = float(np.hypot(CLICK_U_PX * 2**0.5 / np.hypot(s.x2 - s.x1, s.y2 - s.y1), CALLIPER_U / s.length))
     return float(np.hypot(own, height_u / camera.position[2]))
+
+
+def reference_height_u(kind: str, shot: Shot) -> float:
+    """Standard uncertainty of a reference's height above the table, mm."""
+    if kind == "sheet":
+        return 0.0
+    return TOLD_HEIGHT_U if shot.reference_height else HEIGHT_GUESS_U.get(kind, 0.0)
 
 
 @dataclass(frozen=True)
@@ -281,13 +289,13 @@ def _beside(kind: str, sighted: Sighted, shot: Shot, camera: Camera, u: float) -
         return place_start(obs, ends[0], ends[1] - ends[0])
     if kind == "target":
         assert sighted.target is not None
-        obs, px, printed = target_observations(sighted.target, shot.target_bar or BAR_LENGTH, z, px_per_mm, frame=False)
+        obs, px, printed = target_observations(sighted.target, shot.target_bar or BAR_LENGTH, z, px_per_mm, u)
         xy = to_plane(camera, px, z)
         a, b = printed - printed.mean(0), xy - xy.mean(0)
         turn = float(np.arctan2((a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]).sum(), (a * b).sum()))
         c, s = np.cos(turn), np.sin(turn)
         at = xy.mean(0) - printed.mean(0) @ np.array([[c, s], [-s, c]])
-        return replace(obs, start=(float(at[0]), float(at[1]), turn))
+        return replace(obs, start=(float(at[0]), float(at[1]), turn, 0.0))
     if kind == "calliper":
         assert sighted.jaws is not None
         return jaw_observations(sighted.jaws, shot.calliper, z, px_per_mm, camera)

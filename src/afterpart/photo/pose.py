@@ -29,7 +29,8 @@ SCAN_U = 0.002
 @dataclass(frozen=True)
 class Pose:
     """camera; unit "mm" or "px"; kind of reference; relative_u of the scale at the reference; observations and focal as adjusted,
-    so that the part's own regularity can be added; strong: the references know the tilt."""
+    so that the part's own regularity can be added; strong: the references know the tilt; extra: the part's own regularity, where
+    it was added; apart: relative doubt left by references that disagree."""
 
     camera: Camera
     unit: str
@@ -39,6 +40,13 @@ class Pose:
     focal: FocalPrior
     strong: bool
     notes: tuple[Note, ...] = field(default=())
+    extra: tuple[Observations, ...] = ()
+    apart: float = 0.0
+
+    @property
+    def tilt_u_deg(self) -> float:
+        """Prior of the tilt in the adjustment: how a camera is held, where the references do not tell."""
+        return np.inf if self.strong else HELD_TILT_DEG
 
 
 def solve_pose(picture: Picture, sighted: Sighted, shot: Shot) -> Pose:
@@ -64,7 +72,7 @@ def solve_pose(picture: Picture, sighted: Sighted, shot: Shot) -> Pose:
         camera = adjust_camera(camera if found.lead is lead else found.lead.camera, observations, lead.focal,
                                tilt_u_deg=tilt_u).camera
     return Pose(camera, "mm", "+".join(found.kinds), found.relative_u, tuple(observations), lead.focal, lead.strong,
-                (*notes, *lead.notes, *found.notes, *_height_note(camera, found.kinds, shot)))
+                (*notes, *lead.notes, *found.notes, *_height_note(camera, found.kinds, shot)), apart=found.apart)
 
 
 def _check_span(span: Span, shape: tuple[int, int]) -> None:
@@ -78,9 +86,8 @@ def refine_pose(pose: Pose, extra: Sequence[Observations]) -> Pose:
     """The pose with further observations (the part's own regularity) added."""
     if not extra:
         return pose
-    fitted = adjust_camera(pose.camera, [*pose.observations, *extra], pose.focal, tilt_u_deg=np.inf if pose.strong
-                           else HELD_TILT_DEG)
-    return replace(pose, camera=fitted.camera)
+    fitted = adjust_camera(pose.camera, [*pose.observations, *extra], pose.focal, tilt_u_deg=pose.tilt_u_deg)
+    return replace(pose, camera=fitted.camera, extra=tuple(extra))
 
 
 def _focal_priors(picture: Picture) -> list[FocalPrior]:
@@ -110,7 +117,7 @@ def _unknown_size(shape: tuple[int, int], focal: FocalPrior, notes: list[Note]) 
     def residual(xy: np.ndarray, unknown: np.ndarray) -> np.ndarray:
         return np.array([np.hypot(*(xy[1] - xy[0])) + np.hypot(*(xy[3] - xy[2])) - min(shape)])
 
-    size = Observations("size", 0.0, px, (), (), residual, 0.1)
+    size = Observations("size", 0.0, px, (), (), residual, 0.1, ties=True)
     note = Note("size_unknown", "No length reference was found, so the outline is in pixels, its size unknown. One outside "
                 "reading of "
                 "the longest dimension settles it; a second, square to the first, checks the tilt.")

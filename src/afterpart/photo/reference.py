@@ -202,32 +202,33 @@ def rule_observations(rule: RuleTicks, pitch: float, height: float, px_per_mm: f
 def place_start(obs: Observations, xy: np.ndarray, direction: np.ndarray) -> Observations:
     """The same observations with the reference's own place started at xy (2,) and direction (2,) on the table."""
     start = (float(xy[0]), float(xy[1]), float(np.arctan2(direction[1], direction[0])))
-    return Observations(obs.name, obs.plane_z, obs.px, start + obs.start[3:], obs.prior_u, obs.residual, obs.u)
+    return replace(obs, start=start + obs.start[3:])
 
 
 def gauge(px: np.ndarray, height: float, at: tuple[float, float] = (0.0, 0.0)) -> Observations:
     """Ties a pixel to a place: takes up what the references leave free (a rule says nothing along its ticks)."""
     def residual(xy: np.ndarray, unknown: np.ndarray) -> np.ndarray:
         return (xy - np.array(at)).ravel()
-    return Observations("gauge", height, np.asarray(px, float).reshape(1, 2), (), (), residual, 1.0)
+    return Observations("gauge", height, np.asarray(px, float).reshape(1, 2), (), (), residual, 1.0, ties=True)
 
 
 def target_observations(target: TargetMarkers, bar: float, height: float, px_per_mm: float,
-                        frame: bool = True) -> tuple[Observations, np.ndarray, np.ndarray]:
-    """Marker corners at their printed places, scaled as the maker measured the bar.  frame: the target is the world frame, else
-    it has a place of its own.  Also returns px and xy (n, 2) for a first pose."""
+                        stretch_u: float | None = None) -> tuple[Observations, np.ndarray, np.ndarray]:
+    """Marker corners at their printed places, scaled as the maker measured the bar.  stretch_u: None when the target is the world
+    frame, else it has a place of its own and a scale of this relative standard uncertainty.  Also returns px and xy (n, 2) for a
+    first pose."""
     scale = bar / BAR_LENGTH
     xy = np.concatenate([np.array(marker_corners(int(i))) for i in target.ids]) * scale
     px = target.corners.reshape(-1, 2)
     u = np.repeat(np.maximum(target.u_px.reshape(-1), 0.05), 2) / px_per_mm
 
     def residual(at: np.ndarray, unknown: np.ndarray) -> np.ndarray:
-        if frame:
+        if stretch_u is None:
             return (at - xy).ravel()
         c, s = np.cos(unknown[2]), np.sin(unknown[2])
-        return (at - unknown[:2] - xy @ np.array([[c, s], [-s, c]])).ravel()
+        return (at - unknown[:2] - (1 + unknown[3]) * xy @ np.array([[c, s], [-s, c]])).ravel()
 
-    start, prior = ((), ()) if frame else ((0.0, 0.0, 0.0), (np.inf,) * 3)
+    start, prior = ((), ()) if stretch_u is None else ((0.0, 0.0, 0.0, 0.0), (np.inf, np.inf, np.inf, stretch_u))
     return Observations("target", height, px, start, prior, residual, u), px, xy
 
 

@@ -154,4 +154,4 @@ def _tie(px: np.ndarray, xy: np.ndarray) -> Observations:
     """Two parallel lines say nothing along themselves: one pixel is tied to a place, loosely."""
     def residual(at: np.ndarray, unknown: np.ndarray) -> np.ndarray:
         return (at - xy).ravel()
-    return Observations("gauge", 0.0, px.reshape(1, 2), (), (), residual, 1.0)
+    return Observations("gauge", 0.0, px.reshape(1, 2), (), (), residual, 1.0, ties=True)

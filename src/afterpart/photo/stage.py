@@ -17,6 +17,7 @@ from afterpart.model.camera import Camera
 from afterpart.model.edges import EdgeMap, Note, Reference, Rim
 from afterpart.model.job import Shot
 from afterpart.photo.adjust import ground_px_per_mm, tilt_deg
+from afterpart.photo.budget import relative_scale_u, shared_errors
 from afterpart.photo.channel import ChannelView, part_channels
 from afterpart.photo.load import Picture
 from afterpart.photo.part import PartRegion, find_parts
@@ -60,9 +61,6 @@ LEAST_PX_PER_MM = 1.2
 LEAST_EVIDENCE, LEAST_ROUND_EVIDENCE = 0.7, 0.6
 """Share of an opening's probes that must see an edge; probes that agree on one circle vouch for each other."""
 
-HEIGHT_U = 0.1
-"""Standard uncertainty of a face height taken by calliper, with the part's seat on the table, in mm."""
-
 
 def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     """Rims of every part in the picture.  Raises PhotoError when there is nothing that can be measured."""
@@ -105,10 +103,10 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
         rims += [*own, *walls]
         notes += said
     notes += _advice(pose, shot, height, look, regions, chosen)
-    return EdgeMap(pose.unit, tuple(rims), _reference(pose, shot, height, px), pose.camera, height, look.shape.rounding,
-                   picture.name,
-                   tuple(notes), look.spread.blur_px, draft_deg=float(np.degrees(np.arctan(look.shape.draft))),
-                   rim_bias_u=_rim_bias(pose, shot, px))
+    shared = shared_errors(pose, shot, height, rims[0].points)
+    return EdgeMap(pose.unit, tuple(rims), Reference(pose.kind, 1 / px, relative_scale_u(shared)), pose.camera, height,
+                   look.shape.rounding, picture.name, tuple(notes), look.spread.blur_px, draft_deg=float(np.degrees(np.arctan(look.shape.draft))),
+                   rim_bias_u=_rim_bias(pose, shot, px), shared=shared)
 
 
 def _rim_bias(pose: Pose, shot: Shot, px: float) -> float:
@@ -230,14 +228,6 @@ def _within(rim: TracedRim, other: TracedRim) -> bool:
         return False
     size = float(np.ptp(rim.points, axis=0).max())
     return bool(np.hypot(*(rim.points.mean(0) - other.centre)) < other.radius and size < 2.6 * other.radius)
-
-
-def _reference(pose: Pose, shot: Shot, height: float, px: float) -> Reference:
-    z = pose.camera.position[2]
-    parts = [pose.relative_u]
-    if pose.unit == "mm" and shot.scan_dpi is None:
-        parts += [HEIGHT_U / z, pose.camera.relative_focal_u * abs(height - shot.reference_height) / z]
-    return Reference(pose.kind, 1 / px, float(np.sqrt(sum(p * p for p in parts))))
 
 
 def _advice(pose: Pose, shot: Shot, height: float, look: RimLook, regions: list[PartRegion], chosen: list[int]) -> list[Note]:
