@@ -31,6 +31,8 @@ class Rim:
     u: (n,) standard uncertainty of each point along the rim's normal, same unit, noise only (scale and pose excluded).
     wall: "outer" | "inner" for the two rims of a channel, else ""; depth: of a channel below the face in mm, None where it was
     not told.  A channel's rims run so that the face lies to the left: the outer wall clockwise, the inner counter-clockwise.
+    doubts: how far the whole rim may stand off together with the others, mm away from the material at one standard uncertainty,
+    one for each independent way (EdgeMap's rims all have as many, or none).
     """
 
     role: str
@@ -39,6 +41,7 @@ class Rim:
     u: np.ndarray
     wall: str = ""
     depth: float | None = None
+    doubts: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -89,6 +92,8 @@ class EdgeMap:
     rim_bias_u: float = 0.0
     """Standard uncertainty of an error common to a whole rim, same unit: large where the face's height, and with it what the rim
     shows of rounding and wall, is not known."""
+    sharpening: float = 0.3
+    """Share of a wider blur that the phone took away again, as the edges show it."""
     draft_deg: float = 0.0
     """Lean of the walls as the rims show it: an opening is narrower, the outside wider at the table than at the face."""
     shared: SharedErrors | None = None

@@ -21,6 +21,7 @@ from afterpart.model.edges import SharedErrors
 
 NOISE = "edge noise"
 EDGE = "where light and material edge part"
+LOOK = "rounding and lean of the rim"
 PLACE = "place of a single rim"
 OWN = "place of a single line or arc"
 SIZE = "size not told"

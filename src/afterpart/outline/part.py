@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from afterpart.model.edges import SharedErrors
-from afterpart.outline.budget import EDGE, OWN, PLACE, Errors, common_columns, split_scale
+from afterpart.outline.budget import EDGE, LOOK, OWN, PLACE, Errors, common_columns, split_scale
 from afterpart.outline.chain import Chain, junctions
 from afterpart.outline.quantities import Held, Quantity
 from afterpart.outline.settings import OutlineSettings
@@ -73,11 +73,12 @@ def assemble(
     shared: SharedErrors,
     middle: tuple[float, float],
     unit: float,
+    doubts: list[tuple[float, ...]],
 ) -> Part:
     """One state of all chains with all its errors.
 
     points: rims (n, 2) the chains were fitted to, house units about `middle` (in the edge map's unit); unit: house units per unit
-    of the edge map."""
+    of the edge map; doubts: of the rims, as in Rim.doubts."""
     begin = np.concatenate(([0], np.cumsum([chain.size for chain in chains])))
     size = int(begin[-1])
     is_arc = np.concatenate([chain.is_arc for chain in chains])
@@ -87,6 +88,10 @@ def assemble(
     columns = [*common_columns(shared, np.asarray(middle), unit, is_arc, state, anchors).T]
     causes = list(shared.causes)
     shift = offset_slope(is_arc)
+    spread = np.repeat(np.arange(len(chains)), 3 * np.diff(begin))
+    for way in zip(*(d or (0.0,) * max(map(len, doubts)) for d in doubts), strict=True):
+        columns.append(-unit * np.array(way)[spread] * shift)
+        causes.append(LOOK)
     columns.append(math.sqrt(SHARED_BIAS) * settings.edge_bias_u * shift)
     causes.append(EDGE)
     own_share = math.sqrt(1.0 - SHARED_BIAS) * settings.edge_bias_u
@@ -105,7 +110,8 @@ def assemble(
                 causes.append(OWN)
     dof = [math.inf if d is None else d for d in shared.dof] + [math.inf] * (len(columns) - len(shared.dof))
     samples = sum(len(chain.residuals) for chain in chains)
-    errors = Errors(noise, np.array(columns).T, tuple(causes), tuple(dof), len(shared.causes), max(samples / 6.0, 4.0))
+    common = len(shared.causes) + causes.count(LOOK)
+    errors = Errors(noise, np.array(columns).T, tuple(causes), tuple(dof), common, max(samples / 6.0, 4.0))
     amid = anchors.mean(axis=0)
     rows = tuple(int(b) for b in begin[:-1])
     return with_errors(

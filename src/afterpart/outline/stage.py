@@ -131,6 +131,7 @@ def _trace_parts(edges: EdgeMap, middle: np.ndarray, unit: float, settings: Outl
             edges.shared or scale_alone(edges.reference.relative_u if edges.unit == "mm" else 0.0, centre),
             centre,
             unit,
+            [rims[i].doubts for i in own],
         )
         turned = moved(part, (0.0, 0.0), main_direction(part))
         corners = part_corners(turned, [move_points(chain.corners, (0.0, 0.0), main_direction(part)) for chain in part.chains])

@@ -101,10 +101,12 @@ def _course(centre: np.ndarray, radius: float, opening: bool, px: float, reach: 
     return Course(circle_chain(centre, radius, count, opening), reach, void, average, 0.0)
 
 
-def round_cost(rim: RimFit) -> np.ndarray:
-    """Cost of every probe (n,) at the place on the circle that suits them all best."""
+def round_move(rim: RimFit) -> tuple[np.ndarray, float]:
+    """Cost of every probe (n,) at the place of the circle that suits them all best, and how far that is from where the circle
+    stood, mm away from the material."""
     costs = _Costs(rim.costs, rim.places, _directions(rim))
-    return costs.near(_joint_move(rim).shift)[0]
+    move = _joint_move(rim).shift
+    return costs.near(move)[0], float(costs.directions[0, 2] * move[2])
 
 
 def _directions(rim: RimFit) -> np.ndarray:

@@ -61,7 +61,7 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[FittedRim]) ->
             continue
         opening = rim.role != "outer"
         courses[k] = Course(chain, REACH_PX, rim_void(chain, px, opening, REACH_PX), rim_average(chain, px, opening), 0.0)
-    found = fit_rims(light, edges.camera, tuple(courses.values()), shape, px, Spread(edges.blur_px))
+    found = fit_rims(light, edges.camera, tuple(courses.values()), shape, px, Spread(edges.blur_px, edges.sharpening))
     for k, fit in zip(courses, found, strict=True):
         rims[k] = replace(rims[k], points=fit.points, u=fit.u)
     return replace(edges, rims=tuple(rims))
@@ -71,7 +71,7 @@ def _channel_view(light: np.ndarray, edges: EdgeMap, rim: Rim, px: float) -> Cha
     """What the wall `rim` of a channel is looked for in."""
     assert edges.camera is not None
     openings = tuple(r.points for r in edges.rims if r.role == "opening" and r.part == rim.part)
-    return ChannelView(light, edges.camera, edges.face_height, Spread(edges.blur_px), px, edges.edge_radius, openings, rim.depth,
+    return ChannelView(light, edges.camera, edges.face_height, Spread(edges.blur_px, edges.sharpening), px, edges.edge_radius, openings, rim.depth,
                        edges.unit == "mm")
 
 

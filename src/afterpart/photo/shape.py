@@ -1,11 +1,15 @@
-"""What the picture itself tells of the rim's rounding and of its own blur, when nobody told.
+"""What the picture itself tells of the rims' rounding, of the lean of the walls, and of its own blur and sharpening.
 
-Both are common to all rims of a part: the values under which the rims' costs are least.
+All are common to the rims of a part: what explains them all best.  Rounding and lean (*draft*) are judged together, for either
+alone is taken for the other: over a table of both, each rim's misfit is read, and its mean logarithm is taken as a log
+likelihood, tempered (WEIGHT) so that what it claims is as sure as the photo booth finds it to be.  A round opening tells most:
+its near side shows the rim, its far side the foot of the wall, and they lie on one circle only when the lean is right.
+How far each rim moves over what remains likely is handed on as its *doubt*.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,93 +18,169 @@ from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.rimprobe import MEDIUM, Course, ProbeBlock, read_probes
 from afterpart.photo.rims import judge_rims
-from afterpart.photo.roundrim import circle_chain, fit_round_rims, round_cost, round_guess
+from afterpart.photo.roundrim import circle_chain, round_guess, round_move
 
-BLURS_PX = (0.6, 0.8, 1.0, 1.25, 1.6, 2.1, 2.8, 3.8, 5.2, 7.0)
-DRAFTS_DEG = (0.0, 0.5, 1.0, 1.5, 2.0)
-"""Lean of a moulding's walls that is looked for: 0 to 2 degrees is usual (measurement.md's trade, from memory)."""
+BLURS_PX = (0.5, 0.65, 0.8, 1.0, 1.25, 1.6, 2.1, 2.8, 3.8, 5.2, 7.0)
+SHARPENINGS = (0.0, 0.3, 0.6, 1.0)
+DRAFTS_DEG = (0.0, 0.4, 0.8, 1.2, 1.6)
+"""Lean of a moulding's walls that is looked for: 0 to 2 degrees is usual (trade custom, from memory)."""
 
-LARGE_GAIN, CLEAR_GAIN, NOISE_LEFT = 0.6, 0.22, 1.3
-MOST_LEANING = 5
+ROUNDINGS_MM = (0.1, 0.2, 0.35, 0.55, 0.85, 1.3)
+USUAL_ROUNDING, ROUNDING_SPREAD = 0.35, 0.7
+"""Moulded edges are rounded by about so much, give or take this factor's logarithm (judgement)."""
 
-ROUNDINGS_MM = (0.08, 0.2, 0.35, 0.5, 0.7, 0.95, 1.3)
+START_DRAFT_DEG, START_ROUNDING = 0.4, 0.4
+NO_DRAFT_ODDS, WIDE_DRAFT_DEG, WIDE_DRAFT_LOSS = 4.0, 1.5, 1.0
+"""Walls of no draft are so much likelier than any one other lean; more than the usual is less likely (judgement)."""
+
+WEIGHT = 40.0
+"""Log likelihood for a unit of the mean logarithmic misfit: with it the booth's drafts lie within what is claimed."""
+
+DRAFT_FLOOR_DEG, ROUNDING_FLOOR = 0.07, 0.25
+"""Least standard uncertainties left (of a rounding as a share): the rim's model is not the picture's."""
+
 EDGE_WIDTH = 2.563
 """Width of a Gaussian-blurred step from 10 to 90 %, in standard deviations."""
+
+FINE_DRAFTS, FINE_ROUNDINGS = 41, 31
 
 
 @dataclass(frozen=True)
 class RimLook:
-    """shape and spread that explain the rims best; rounding_told: the maker gave it."""
+    """shape and spread that explain the rims best; rounding_told: the maker gave it; doubts: (m, chains) independent ways in which
+    the rims may stand off together, mm away from the material at one standard uncertainty; usual_doubt: (m, 2) the same for
+    other parts' outer rims and openings."""
 
     shape: RimShape
     spread: Spread
     rounding_told: bool
+    doubts: np.ndarray
+    usual_doubt: np.ndarray
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """misfit: mean logarithm over the rims; offsets (courses,): where each rim stands, mm away from the material."""
+
+    misfit: float
+    offsets: np.ndarray
 
 
 def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray], shape: RimShape, px: float,
                 told: bool, blur_only: bool = False) -> RimLook:
-    """Blur, then rounding, draft and blur again; shape.rounding is the start, and stays when `told`.  chains[0] is the outer rim;
-    blur_only: for as long as the sight lines are not known well enough for the rest."""
-    spread = Spread(1.0)
+    """Blur and sharpening, then rounding and draft, and both again; shape.rounding is the start, and stays when `told`.
+    chains[0] is the outer rim; blur_only: for as long as the sight lines are not known well enough for the rest."""
+    still = blur_only or shape.height <= 0.2
     shape = replace(shape, rounding=min(shape.rounding, 0.9 * shape.height) if shape.height > 0 else 0.0)
-    courses = _chosen(chains, px, min(ROUNDINGS_MM[-3], 0.9 * shape.height))
-    block = read_probes(light, camera, courses, shape, px, MEDIUM)
-
-    def cost(shape: RimShape, spread: Spread) -> float:
-        return _cost(block, courses, shape, spread)
-
-    spread = replace(spread, blur_px=_best(BLURS_PX, lambda b: cost(shape, replace(spread, blur_px=b))))
-    if blur_only or shape.height <= 0.2:
-        return RimLook(shape, spread, told)
-    if not told:
-        sizes = [r for r in ROUNDINGS_MM if r < 0.9 * shape.height]
-        shape = replace(shape, rounding=_best(sizes, lambda r: _unusual(r) + cost(replace(shape, rounding=r), spread),
-                                              everywhere=True))
-    shape = replace(shape, draft=_settle_draft(light, camera, chains[1:], shape, spread, px))
-    near = [b for b in BLURS_PX if 0.6 * spread.blur_px < b < 1.7 * spread.blur_px]
-    spread = replace(spread, blur_px=_best(near, lambda b: cost(shape, replace(spread, blur_px=b))))
-    return RimLook(shape, spread, told)
-
-
-def _settle_draft(light: np.ndarray, camera: Camera, openings: Sequence[np.ndarray], shape: RimShape, spread: Spread,
-                  px: float) -> float:
-    """Lean of the walls (tangent), from how well the probes of round openings agree on one circle.
-
-    The near side of an opening shows the rim, the far side the foot of the wall: they agree only when the lean is right.  A
-    lean must be seen, not guessed: disagreement has to fall a lot, or clearly and to what noise leaves (judgement)."""
-    circles = [c for c in (round_guess(o, px, 5.0, 0.03) for o in openings) if c is not None][:MOST_LEANING]
-    if len(circles) < 2:
-        return shape.draft
-    known: dict[float, np.ndarray] = {}
-
-    def cost(draft: float) -> float:
-        if draft not in known:
-            leaning = replace(shape, draft=draft)
-            known[draft] = np.array([fit.cost for fit in fit_round_rims(light, camera, [(*c, True) for c in circles], leaning, px,
-                                                                        spread, (6.0, 3.5))])
-        return float(np.log(known[draft] + 0.2).mean())
-
-    none, slight, *_ = tangents = [float(np.tan(np.radians(d))) for d in DRAFTS_DEG]
-    if cost(slight) > cost(none) + 0.05:
-        return none
-    best = _best(tangents, cost, 1)
-    nearest = min(known, key=cost)
-    gain, left = cost(none) - cost(nearest), float(known[nearest].mean())
-    return best if gain > LARGE_GAIN or (gain > CLEAR_GAIN and left < NOISE_LEFT) else none
+    if not still:
+        start = shape.rounding if told else min(START_ROUNDING, 0.45 * shape.height)
+        shape = replace(shape, rounding=start, draft=_tangent(START_DRAFT_DEG))
+    roundings = [shape.rounding] if told or still else [r for r in ROUNDINGS_MM if r < 0.9 * shape.height] or [shape.rounding]
+    numbers, courses = _chosen(chains, px, max(roundings))
+    spread = _settle_spread(read_probes(light, camera, courses, shape, px, MEDIUM), courses, shape, Spread(1.0))
+    if still:
+        return RimLook(shape, spread, told, np.zeros((0, len(chains))), np.zeros((0, 2)))
+    for _ in range(2):
+        table = [[] for _ in DRAFTS_DEG]
+        for row, draft in zip(table, DRAFTS_DEG, strict=True):
+            leaning = replace(shape, draft=_tangent(draft))
+            block = read_probes(light, camera, courses, leaning, px, MEDIUM)
+            row += [_judge(block, courses, replace(leaning, rounding=r), spread) for r in roundings]
+        found = _posterior(table, roundings)
+        shape = replace(shape, rounding=found.rounding if not told else shape.rounding, draft=_tangent(found.draft_deg))
+        before = spread
+        spread = _settle_spread(read_probes(light, camera, courses, shape, px, MEDIUM), courses, shape, spread)
+        if spread == before:
+            break
+    doubts = np.zeros((len(found.doubts), len(chains)))
+    usual = np.stack([found.doubts[:, 0], found.doubts[:, 1:].mean(axis=1) if len(numbers) > 1 else found.doubts[:, 0]], axis=1)
+    doubts[:, 0], doubts[:, 1:] = usual[:, 0], usual[:, 1:]
+    doubts[:, numbers] = found.doubts
+    return RimLook(shape, spread, told, doubts, usual)
 
 
-def _unusual(rounding: float) -> float:
-    """Addition to the cost: moulded edges are mostly rounded by 0.2 to 0.8 mm (judgement); flat costs must not pick extremes."""
-    return 0.03 * float(np.log(rounding / 0.4)) ** 2
+def _tangent(degrees: float) -> float:
+    return float(np.tan(np.radians(degrees)))
 
 
-def _chosen(chains: Sequence[np.ndarray], px: float, widest: float) -> list[Course]:
-    """Where to judge: the outer rim, the two longest openings and the four shortest.  Where a rim is round it is probed along the
-    exact circle, for the foot of its wall is then known best."""
+def _settle_spread(block: ProbeBlock, courses: list[Course], shape: RimShape, start: Spread) -> Spread:
+    """Blur and sharpening of least misfit, downhill over a table of both from the nearest entry to `start`."""
+    known: dict[tuple[int, int], float] = {}
+
+    def at(place: tuple[int, int]) -> float:
+        if place not in known:
+            known[place] = _judge(block, courses, shape, Spread(BLURS_PX[place[0]], SHARPENINGS[place[1]])).misfit
+        return known[place]
+
+    here = (int(np.argmin(np.abs(np.log(np.array(BLURS_PX) / start.blur_px)))),
+            int(np.argmin(np.abs(np.array(SHARPENINGS) - start.sharpening))))
+    while True:
+        near = [(here[0] + a, here[1] + b) for a, b in ((0, 0), (1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1))
+                if 0 <= here[0] + a < len(BLURS_PX) and 0 <= here[1] + b < len(SHARPENINGS)]
+        best = min(near, key=at)
+        if best == here:
+            return Spread(BLURS_PX[here[0]], SHARPENINGS[here[1]])
+        here = best
+
+
+@dataclass(frozen=True)
+class _Found:
+    draft_deg: float
+    rounding: float
+    doubts: np.ndarray
+
+
+def _posterior(table: list[list[_Judged]], roundings: list[float]) -> _Found:
+    """Means of draft and rounding over what is likely, and how the rims move over it (m, courses)."""
+    misfit = np.array([[cell.misfit for cell in row] for row in table])
+    offsets = np.array([[cell.offsets for cell in row] for row in table])
+    drafts = np.linspace(0.0, DRAFTS_DEG[-1], FINE_DRAFTS)
+    logs = np.log(np.maximum(roundings, 1e-3))
+    fine = np.linspace(logs[0], logs[-1], FINE_ROUNDINGS if len(roundings) > 1 else 1)
+    down, across = _between(np.array(DRAFTS_DEG), drafts), _between(logs, fine)
+    misfit = down @ misfit @ across.T
+    offsets = np.einsum("ai,ijc,bj->abc", down, offsets, across)
+    weight = -WEIGHT * (misfit - misfit.min()) - 0.5 * ((fine[None] - np.log(USUAL_ROUNDING)) / ROUNDING_SPREAD) ** 2
+    weight += np.where(drafts < 0.1, np.log(NO_DRAFT_ODDS), 0.0)[:, None]
+    weight -= np.where(drafts > WIDE_DRAFT_DEG, WIDE_DRAFT_LOSS, 0.0)[:, None]
+    weight = np.exp(weight - weight.max())
+    weight /= weight.sum()
+    draft, size = float(weight.sum(1) @ drafts), float(weight.sum(0) @ fine)
+    mean = np.einsum("ab,abc->c", weight, offsets)
+    off = offsets - mean
+    covariance = np.einsum("ab,abc,abd->cd", weight, off, off)
+    # what the model cannot tell even where it claims to: the floors, by the rims' own slopes over the table
+    for steps, floor, axis in ((drafts, DRAFT_FLOOR_DEG, 0), (fine, ROUNDING_FLOOR, 1)):
+        if len(steps) > 1 and not (axis == 1 and len(roundings) == 1):
+            slope = np.einsum("ab,abc->c", weight, np.gradient(offsets, steps, axis=axis))
+            covariance += floor**2 * np.outer(slope, slope)
+    value, vector = np.linalg.eigh(covariance)
+    kept = value > 1e-8
+    return _Found(draft, float(np.exp(size)), (vector[:, kept] * np.sqrt(value[kept])).T)
+
+
+def _between(nodes: np.ndarray, places: np.ndarray) -> np.ndarray:
+    """(places, nodes) weights of a smooth curve through values at the nodes: the mean of the two parabolas next to a place."""
+    if len(nodes) < 3:
+        return np.stack([np.interp(places, nodes, row) for row in np.eye(len(nodes))], axis=1)
+    out = np.zeros((len(places), len(nodes)))
+    for row, x in zip(out, places, strict=True):
+        k = int(np.clip(np.searchsorted(nodes, x) - 1, 0, len(nodes) - 2))
+        starts = [c for c in (k - 1, k) if 0 <= c <= len(nodes) - 3]
+        for c in starts:
+            near = nodes[c:c + 3]
+            for i in range(3):
+                others = [near[j] for j in range(3) if j != i]
+                row[c + i] += np.prod([(x - o) / (near[i] - o) for o in others]) / len(starts)
+    return out
+
+
+def _chosen(chains: Sequence[np.ndarray], px: float, widest: float) -> tuple[list[int], list[Course]]:
+    """Where to judge: the outer rim, the two longest openings and the three shortest, by number of chain.  Where a rim is round it
+    is probed along the exact circle, for the foot of its wall is then known best."""
     inner = sorted(range(1, len(chains)), key=lambda k: -len(chains[k]))
-    picked = [0, *(inner if len(inner) <= 5 else inner[:2] + inner[-3:])]
-    out = []
-    for k in picked:
+    numbers, out = [], []
+    for k in [0, *(inner if len(inner) <= 5 else inner[:2] + inner[-3:])]:
         guess = round_guess(chains[k], px, 2.0, 0.012)
         if guess is not None:
             centre, radius = guess
@@ -110,43 +190,23 @@ def _chosen(chains: Sequence[np.ndarray], px: float, widest: float) -> list[Cour
             out.append(Course(chain, 4.0, void, average, 0.0, widest_rounding=widest))
         elif k == 0 or len(chains[k]) > 120:
             out.append(Course(chains[k], 4.0, 10.0, 3.0, 3.0, 0.0, 8 if len(chains[k]) > 600 else 3, widest))
-    return out
+        else:
+            continue
+        numbers.append(k)
+    return numbers, out
 
 
-def _cost(block: ProbeBlock, courses: list[Course], shape: RimShape, spread: Spread) -> float:
+def _judge(block: ProbeBlock, courses: list[Course], shape: RimShape, spread: Spread) -> _Judged:
     """Mean logarithm of the rims' mean costs, long rims weighing more: each rim has a misfit of its own, and only relative gains
-    say anything."""
-    logs, weights = [], []
+    say anything.  And where each rim stands."""
+    logs, weights, offsets = [], [], []
     for course, rim in zip(courses, judge_rims(block, shape, spread, chained=False), strict=True):
-        cost = round_cost(rim) if course.normal_smooth == 0 else rim.cost
+        if course.normal_smooth == 0:
+            cost, grown = round_move(rim)
+            offsets.append(grown)
+        else:
+            cost = rim.cost
+            offsets.append(float(np.median(((rim.points - rim.base) * rim.normals).sum(axis=1))))
         logs.append(float(np.log(np.mean(np.minimum(cost, 6 * np.median(cost))))))
         weights.append(float(len(course.chain)) ** 0.5)
-    return float(np.average(logs, weights=weights))
-
-
-def _best(values: Sequence[float], cost: Callable[[float], float], start: int = 2, everywhere: bool = False) -> float:
-    """Value of least cost: downhill from one of the list, then a parabola through the three nearest (logarithmic where all are
-    above 0)."""
-    known: dict[int, float] = {}
-
-    def at(k: int) -> float:
-        if k not in known:
-            known[k] = cost(values[k])
-        return known[k]
-
-    k = min(range(len(values)), key=at) if everywhere else min(start, len(values) - 1)
-    while True:
-        if k > 0 and at(k - 1) < at(k):
-            k -= 1
-        elif k < len(values) - 1 and at(k + 1) < at(k):
-            k += 1
-        else:
-            break
-    if k in (0, len(values) - 1):
-        return values[k]
-    near = np.array([values[k - 1], values[k], values[k + 1]])
-    x = np.log(near) if near.min() > 0 else near
-    curve = np.polyfit(x - x[1], [at(k - 1), at(k), at(k + 1)], 2)
-    shift = -curve[1] / (2 * curve[0]) if curve[0] > 0 else 0.0
-    place = x[1] + float(np.clip(shift, x[0] - x[1], x[2] - x[1]))
-    return float(np.exp(place)) if near.min() > 0 else float(place)
+    return _Judged(float(np.average(logs, weights=weights)), np.array(offsets))

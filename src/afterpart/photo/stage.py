@@ -95,7 +95,8 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
         traced = trace_rims(light, pose.camera, chains, look, px)
         if _has_relief(regions[index]):
             traced[0] = _disc_or_as_traced(light, pose.camera, regions[index], traced[0], look, px)
-        own = _rims(traced, number, px, regions[index])
+        doubts = look.doubts if number == 1 else look.usual_doubt[:, [0] + [1] * (len(traced) - 1)]
+        own = _rims(traced, number, px, regions[index], doubts.T)
         openings = tuple(rim.points for rim in own if rim.role == "opening")
         view = ChannelView(light, pose.camera, height, look.spread, px, look.shape.rounding, openings, shot.channel_depth,
                            pose.unit == "mm")
@@ -105,7 +106,8 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     notes += _advice(pose, shot, height, look, regions, chosen)
     shared = shared_errors(pose, shot, height, rims[0].points)
     return EdgeMap(pose.unit, tuple(rims), Reference(pose.kind, 1 / px, relative_scale_u(shared)), pose.camera, height,
-                   look.shape.rounding, picture.name, tuple(notes), look.spread.blur_px, draft_deg=float(np.degrees(np.arctan(look.shape.draft))),
+                   look.shape.rounding, picture.name, tuple(notes), look.spread.blur_px,
+                   sharpening=look.spread.sharpening, draft_deg=float(np.degrees(np.arctan(look.shape.draft))),
                    rim_bias_u=_rim_bias(pose, shot, px), shared=shared)
 
 
@@ -196,9 +198,11 @@ def _disc_or_as_traced(light: np.ndarray, camera: Camera, region: PartRegion, ou
     return TracedRim(False, points, np.full(len(points), 0.3 * px), disc[0], disc[1], points, disc[2])
 
 
-def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion) -> list[Rim]:
+def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion, doubts: np.ndarray) -> list[Rim]:
+    """The rims that count.  doubts: (chains, m) how far each may stand off, see RimLook."""
     outer = traced[0]
-    out = [Rim("outer", number, outer.points, outer.u)]
+    ways = [tuple(row.tolist()) for row in doubts]
+    out = [Rim("outer", number, outer.points, outer.u, doubts=ways[0])]
     textured = _has_relief(region)
     kept: list[TracedRim] = []
     order = {id(rim): k for k, rim in enumerate(traced)}
@@ -212,7 +216,8 @@ def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion) -
         if big_enough and rim.evidence > least and (not textured or (solid > 0.9 and rim.evidence > 0.95)) \
                 and _grew_little(rim, region.openings[order[id(rim)] - 1], px) and not any(_within(rim, other) for other in kept):
             kept.append(rim)
-    return out + [Rim("opening", number, rim.points, rim.u) for rim in sorted(kept, key=lambda r: order[id(r)])]
+    return out + [Rim("opening", number, rim.points, rim.u, doubts=ways[order[id(rim)]])
+                  for rim in sorted(kept, key=lambda r: order[id(r)])]
 
 
 def _grew_little(rim: TracedRim, rough: np.ndarray, px: float) -> bool:
