@@ -102,7 +102,7 @@ def coverage_factor(dof: float, probability: float = 0.95) -> float:
         tails = _tails(t, dof)
         step = tails * math.log((1.0 - probability) / tails) / (2.0 * t * _density(t, dof))
         size -= step
-        if abs(step) < 1e-13:
+        if abs(step) < 1e-10:
             break
     return math.exp(size)
 
