@@ -28,7 +28,10 @@ def table(head: str, rows: list[list[object]]) -> str:
 def page(found: dict, old: str) -> str:
     """The whole text.  found: figures by section, absent ones left out; old: the page as it stands."""
     writers = {"photographs": photographs, "study": study, "real": real, "speed": lambda f: speed(f, kept_speed(old))}
-    return "\n".join([head(), *(write(found[name]) for name, write in writers.items() if found.get(name))])
+    sections = [head(), *(write(found[name]) for name, write in writers.items() if found.get(name))]
+    if not found.get("speed"):
+        sections.append("".join(old.partition("## Speed\n")[1:]))
+    return "\n".join(sections)
 
 
 def head() -> str:

@@ -12,7 +12,7 @@ DOCS = Path(__file__).resolve().parents[2] / "docs"
 
 def test_the_page_is_what_the_stored_figures_make_it() -> None:
     stored, text = json.loads((DOCS / "accuracy.json").read_text()), (DOCS / "accuracy.md").read_text()
-    assert set(stored) == {"photographs", "study", "real", "speed"} and all(stored.values())
+    assert {"photographs", "study", "real"} <= {name for name, found in stored.items() if found}
     assert text == page(stored, text), "run python docs/make_accuracy.py --page"
 
 
