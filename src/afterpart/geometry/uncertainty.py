@@ -95,8 +95,10 @@ def coverage_factor(dof: float, probability: float = 0.95) -> float:
     normal = NormalDist().inv_cdf(0.5 + 0.5 * probability)
     if dof >= NORMAL_FROM:
         return normal
-    # Newton's steps on log(tails) over log(t): a falling, concave curve, on which they cannot run away
-    size = math.log(max(normal, 1e-12))
+    # start: the series in 1 / dof (Abramowitz and Stegun 26.7.5, from memory); then Newton's steps on log(tails) over log(t), a
+    # falling, concave curve on which they cannot run away
+    z = max(normal, 1e-12)
+    size = math.log(z + (z**3 + z) / (4.0 * dof) + (5.0 * z**5 + 16.0 * z**3 + 3.0 * z) / (96.0 * dof**2))
     for _ in range(60):
         t = math.exp(size)
         tails = _tails(t, dof)
