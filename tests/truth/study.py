@@ -57,7 +57,8 @@ LEAST = 1e-3
 def study_scene(seed: int, megapixels: float, with_readings: bool, kept: Path | None = None, kind: str | None = None) -> dict:
     """The record of one scene: what was drawn, how the photograph fared, and its dimensions.
 
-    A dimension's row: id, kind, measured, u, true, nominal (None without a partner), design, probability, origin.
+    A dimension's row: id, kind, measured, u, true, nominal (None without a partner), design, probability, origin, u95 (0 where
+    the outline does not tell it), largest cause of u ("" likewise).
     """
     shoot, draw = varied_shoot(seed, megapixels, kind)
     record: dict = {"scene": seed, "label": shoot.label, "kind": shoot.label.split()[1], "megapixels": megapixels,
@@ -112,7 +113,8 @@ def _matched(edges: EdgeMap, outline: Outline, shoot: Shoot) -> list[Matched]:
 def _row(m: Matched) -> list:
     d = m.dimension
     return [d.id, d.kind, round(d.measured, 5), round(d.u, 5), None if m.true is None else round(m.true, 5),
-            None if m.nominal is None else round(m.nominal, 5), round(d.design, 6), round(d.probability, 4), d.origin]
+            None if m.nominal is None else round(m.nominal, 5), round(d.design, 6), round(d.probability, 4), d.origin,
+            round(d.u95, 5), d.contributions[0].cause if d.contributions else ""]
 
 
 def _significant(value: float) -> float:

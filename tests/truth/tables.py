@@ -24,7 +24,8 @@ MOST_LISTED = 40
 
 @dataclass(frozen=True)
 class Dim:
-    """One dimension of a record; reference: kind of the scene's reference; right: None where the nominal is not known."""
+    """One dimension of a record (tests/truth/study.py has the row); reference: kind of the scene's reference; right: None where
+    the nominal is not known."""
 
     scene: int
     reference: str
@@ -37,6 +38,8 @@ class Dim:
     design: float
     probability: float
     origin: str
+    u95: float = 0.0
+    cause: str = ""
 
     @property
     def right(self) -> bool | None:
@@ -61,6 +64,7 @@ def coverage(dims: list[Dim]) -> dict:
     for d, inside in zip(known, within, strict=True):
         by_scene[d.scene] += inside - share
     return {"n": len(known), "within_2u": _r(share), "se": _r(math.sqrt(sum(v * v for v in by_scene.values())) / len(known)),
+            "within_u95": _r(np.mean(np.abs(error) <= [d.u95 for d in known])) if min(d.u95 for d in known) > 0 else None,
             "ratio": _r(math.sqrt(np.mean(error ** 2) / np.mean(u ** 2))), "median_z": _r(np.median(np.abs(error) / u)),
             "bias": _r(error.mean()), "median": _r(np.median(np.abs(error))), "p95": _r(np.quantile(np.abs(error), 0.95)),
             "median_u": _r(np.median(u))}
@@ -98,6 +102,7 @@ def figures(records: list[dict]) -> dict:
         "sure_without_partner": sum(d.true is None and d.origin != "free" and d.probability >= SURE for d in dims),
         "all": coverage(lengths), "by_kind": {k: coverage(v) for k, v in _groups(dims, lambda d: d.kind)},
         "by_reference": {k: coverage(v) for k, v in _groups(lengths, lambda d: d.reference)},
+        "by_cause": {k: coverage(v) for k, v in _groups(lengths, lambda d: d.cause) if k},
         "scale": _scale(measured), "reliability": reliability(dims),
         "sure": len(sure), "sure_wrong": len(wrong), "sure_wrong_scenes": len({d.scene for d in wrong}),
         "sure_by_reference": {k: [sum(not d.right for d in v), len(v)] for k, v in _groups(sure, lambda d: d.reference)},
@@ -161,11 +166,14 @@ def tables(records: list[dict]) -> str:
               for r in records if r["state"] == "measured" and (r["missed"] or r["invented"])]
     lines += [f"dimensions: {f['dimensions']}, without a true partner {f['without_partner']} (of segments that do not lie along "
               f"a true one; {f['sure_without_partner']} of them given {SURE} or more)", "",
-              "coverage             n  within 2u (+- se)  rms e/rms u  median |e|/u     bias   median      p95  median u"]
-    for name, c in (("all lengths", f["all"]), *f["by_kind"].items(), *f["by_reference"].items()):
+              "coverage                              n  within 2u (+- se)  rms e/rms u  median |e|/u     bias   median      p95  median u"]
+    for name, c in (("all lengths", f["all"]), *f["by_kind"].items(), *f["by_reference"].items(),
+                    *((f"most by {cause}", c) for cause, c in f["by_cause"].items())):
         if c["n"]:
-            lines.append(f"  {name:<14} {c['n']:6d} {c['within_2u']:9.3f} ({c['se']:.3f}) {c['ratio']:12.2f} "
+            lines.append(f"  {name:<30} {c['n']:6d} {c['within_2u']:9.3f} ({c['se']:.3f}) {c['ratio']:12.2f} "
                          f"{c['median_z']:13.2f} {c['bias']:+8.4f} {c['median']:8.4f} {c['p95']:8.4f} {c['median_u']:9.4f}")
+    if f["all"]["within_u95"] is not None:
+        lines.append(f"within the expanded uncertainty u95: {f['all']['within_u95']:.3f} of all lengths")
     if f["scale"]:
         lines.append("scale error over its u: within 2u {within_2u:.3f}, rms {rms_z:.2f} of {n} scenes".format(**f["scale"]))
     lines += ["", "stated probability     n   mean stated   share right"]
