@@ -166,7 +166,8 @@ def tables(records: list[dict]) -> str:
               for r in records if r["state"] == "measured" and (r["missed"] or r["invented"])]
     lines += [f"dimensions: {f['dimensions']}, without a true partner {f['without_partner']} (of segments that do not lie along "
               f"a true one; {f['sure_without_partner']} of them given {SURE} or more)", "",
-              "coverage                              n  within 2u (+- se)  rms e/rms u  median |e|/u     bias   median      p95  median u"]
+              "coverage                              n  within 2u (+- se)  rms e/rms u  median |e|/u     bias   median      p95"
+              "  median u"]
     for name, c in (("all lengths", f["all"]), *f["by_kind"].items(), *f["by_reference"].items(),
                     *((f"most by {cause}", c) for cause, c in f["by_cause"].items())):
         if c["n"]:
