@@ -7,7 +7,6 @@ Reads the picture and whatever an earlier run left in the folder, calls the pure
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,7 +15,6 @@ import numpy as np
 
 from afterpart import __version__
 from afterpart.errors import JobError, UsageError
-from afterpart.geometry.segments import loop_points
 from afterpart.job.options import plate_choice
 from afterpart.job.read import read_job
 from afterpart.model.edges import EdgeMap, Note
@@ -35,12 +33,13 @@ from afterpart.model.store import (
     pieces_json,
     read_stored,
 )
+from afterpart.outline.follow import follow_rims
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from afterpart.parts.plate import make_plate
 from afterpart.photo.load import Picture, load_picture
 from afterpart.photo.overlay import overlay_png
-from afterpart.photo.secondlook import FittedRim, look_again
+from afterpart.photo.secondlook import look_again
 from afterpart.photo.stage import recover_edges
 from afterpart.release.drawing import drawing_pdf
 from afterpart.release.dxf import outline_dxf
@@ -114,17 +113,7 @@ def edges_of(picture: Picture, shot: Shot, say: Say) -> EdgeMap:
     say("finding the reference, the camera and the part's rims")
     edges = recover_edges(picture, shot)
     say("looking again along the fitted lines and arcs")
-    return look_again(picture, edges, fitted_rims(edges, recover_outline(edges, OutlineSettings())))
-
-
-def fitted_rims(edges: EdgeMap, outline: Outline) -> tuple[FittedRim, ...]:
-    """The measured loops as chains in the edge map's frame."""
-    turn = math.radians(outline.datum.angle_deg)
-    back = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
-    if outline.unit != edges.unit:
-        return ()
-    origin = np.array(outline.datum.origin)
-    return tuple(FittedRim(loop.role, loop.part, loop_points(loop) @ back + origin, loop.wall) for loop in outline.measured)
+    return look_again(picture, edges, follow_rims(edges, OutlineSettings()))
 
 
 def write_measurement(measurement: Measurement, out: Path) -> None:

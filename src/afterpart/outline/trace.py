@@ -30,6 +30,12 @@ from afterpart.outline.settings import OutlineSettings
 
 LEAST_POINTS = 8
 
+SKETCH_POINTS = 500
+"""About so many points of a rim are enough to sketch it."""
+
+ROUND_SHARE = 1e-5
+"""A rim whose points lie on one circle this closely, as a share of its radius, was measured as one."""
+
 
 def trace_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSettings) -> tuple[list[Chain], float, float]:
     """Chains of all rims, the noise (sd of a point, mm) and the correlation length (mm) that the rims show.
@@ -58,6 +64,39 @@ def trace_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSet
     learnt, new_length = _learn(rims, chains, settings)
     growth = (learnt / noise) ** 2 * new_length / length
     return [with_covariance(chain, chain.covariance * growth) for chain in chains], learnt, new_length
+
+
+def sketch_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSettings) -> list[Chain | None]:
+    """Chains of the rims (n, 2) that are no circles, closely enough to look along them; None for the others.
+
+    A rim's own scatter about its first chain is its noise for the second: what is left after that is not looked into."""
+    chains: list[Chain | None] = []
+    for points, own in zip(rims, u, strict=True):
+        thin = points[:: max(1, len(points) // SKETCH_POINTS)]
+        chain, noise, length = None, max(settings.noise_floor, float(np.median(own))), settings.correlation_length
+        if len(thin) >= LEAST_POINTS and not _runs_round(thin):
+            for _ in range(2):
+                rope = _rope(thin, noise, length, settings)
+                try:
+                    pieces = segment_rim(thin, noise, length, settings.segment_price, settings.arc_price)
+                    chain = fit_chain(rope, pieces) if len(pieces.first) > 1 else chain
+                except FitError:
+                    break
+                learnt = spread(chain.residuals) if chain is not None else noise
+                if learnt < 1.25 * noise:
+                    break
+                noise = learnt
+        chains.append(chain)
+    return chains
+
+
+def _runs_round(points: np.ndarray) -> bool:
+    """Whether a rim is a circle to within a hair: it was measured as one."""
+    try:
+        fit = fit_circle(points)
+    except FitError:
+        return False
+    return fit.rms < ROUND_SHARE * fit.radius
 
 
 def _retrace(points: np.ndarray, chain: Chain, noise: float, length: float, settings: OutlineSettings) -> Chain:

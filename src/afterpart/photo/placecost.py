@@ -1,119 +1,180 @@
 """Cost of every place of the wall for every probe of a block.
 
 For one place the levels of the regions that a probe sees are linear unknowns with priors; their least-squares cost says how well
-the place explains the probe.  All probes and places of a block are solved together: one small system for each kind and place,
-factored once and used for all probes of the kind.
+the place explains the probe.  One small system for each kind and place is factored, all of them at once, and serves all probes of
+the kind.  Places lie closer than values, by the block's *stride*: every so manieth place sees the patterns at the same steps, one
+value later, so places are kept by *phase* (the remainder of their number) until the costs are done.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from afterpart.photo.profile import BRIGHTEST_ROUNDING, LEVELS, RimShape, Spread, rim_patterns
+from afterpart.photo.profile import BRIGHTEST_ROUNDING, LEVELS, PEAK, WALL_SHARE, RimShape, Spread, rim_patterns
 from afterpart.photo.rimprobe import ProbeBlock
 
 CHUNK = 300_000
 """Numbers worked on at a time: more would not stay in the processor's cache."""
 
-FEW = 5
-"""Probes of one kind, on the average of a block, below which each probe is laid out for itself."""
+FEW = 10
+"""Probes of one kind, on the average, below which each probe is laid out for itself."""
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """Some kinds of a block with their probes: weights (g, k), patterns (g, LEVELS, stride, k + phased - 1) by phase, ridge
+    (g, LEVELS) 1 / variance of the levels' priors; values (n, k), face, table (n,) prior levels, kind (n,), bounds (g + 1,);
+    phased: places of one phase."""
+
+    weights: np.ndarray
+    patterns: np.ndarray
+    ridge: np.ndarray
+    values: np.ndarray
+    face: np.ndarray
+    table: np.ndarray
+    kind: np.ndarray
+    bounds: np.ndarray
+    phased: int
 
 
 def place_costs(block: ProbeBlock, shape: RimShape, spread: Spread) -> tuple[np.ndarray, np.ndarray]:
-    """Least-squares cost of every place for every probe, (n, d) in units of noise variance, and the levels at each probe's best
-    place (n, LEVELS), in the block's order."""
+    """Least-squares cost of every place for every probe, (n, d) in units of noise variance, and the brightness its rounding would
+    have there (n, d), in the block's order."""
     values, places = block.values.shape[1], len(block.places)
     place = block.step / block.stride
-    length = block.stride * (values - 1) + places
-    patterns = rim_patterns(shape, block.slope, block.foot, block.px, spread, block.t0 - block.places[-1], place, length)
-    n = len(block.values)
-    costs, levels = np.empty((n, places)), np.empty((n, LEVELS))
-    at_once = max(1, CHUNK // ((LEVELS * values + length) * places))
-    for first in range(0, len(block.slope), at_once):
-        kinds = slice(first, min(first + at_once, len(block.slope)))
+    phased = -(-places // block.stride)
+    length = values + phased - 1
+    patterns = rim_patterns(shape, block.slope, block.foot, block.px, spread, block.t0 - block.places[-1], place,
+                            block.stride * length)
+    patterns = np.ascontiguousarray(patterns.reshape(-1, LEVELS, length, block.stride).transpose(0, 1, 3, 2))
+    ridge = 1 / block.prior_u**2
+    explained, peak = np.empty((2, len(block.values), block.stride * phased))
+    at_once = max(1, CHUNK // (LEVELS * values * phased))
+    for start in range(0, len(block.slope), at_once):
+        kinds = slice(start, min(start + at_once, len(block.slope)))
         own = slice(block.kinds[kinds.start], block.kinds[kinds.stop])
-        costs[own], levels[own] = _solve(block, patterns[kinds], kinds, own)
-    return costs, levels
-
-
-def _solve(block: ProbeBlock, patterns: np.ndarray, kinds: slice, own: slice) -> tuple[np.ndarray, np.ndarray]:
-    """place_costs of some kinds and their probes."""
-    places, values = len(block.places), block.values.shape[1]
-    weights, ridge = block.weights[kinds], 1 / block.prior_u[kinds] ** 2
-    count, n = len(weights), own.stop - own.start
-    right = _projections(block, patterns, kinds, own)
-    # products of patterns, summed with the weights laid along them
-    products = np.empty((count, LEVELS * (LEVELS + 1) // 2, patterns.shape[2]))
-    at = 0
-    for p in range(LEVELS):
-        np.multiply(patterns[:, p:p + 1], patterns[:, :p + 1], out=products[:, at:at + p + 1])
-        at += p + 1
-    grams = products @ _laid_out(weights, places, block.stride)
-    gram = np.empty((LEVELS, LEVELS, count, places))
-    at = 0
-    for p in range(LEVELS):
-        gram[p, :p + 1] = gram[:p + 1, p] = grams[:, at:at + p + 1].transpose(1, 0, 2)
-        at += p + 1
-    gram[np.arange(LEVELS), np.arange(LEVELS)] += ridge.T[:, :, None]
-    kind = block.kind[own] - kinds.start
-    mean = block.means[own]
-    pull = mean * ridge[kind]
-    right = right.transpose(1, 0, 2) + pull.T[:, :, None]
-    explained, level = _cholesky_solve(gram, right, kind)
-    costs = (block.total[own] + (mean * pull).sum(1))[:, None] - explained
+        # kinds stand in the order of their feet: what lies beyond the farthest of these counts for none of them
+        columns = slice(0, int(np.flatnonzero(block.weights[kinds].any(0))[-1]) + 1)
+        piece = _Piece(block.weights[kinds, columns], patterns[kinds, ..., :columns.stop + phased - 1], ridge[kinds],
+                       block.values[own, columns], block.face[own], block.table[own], block.kind[own] - kinds.start,
+                       block.kinds[kinds.start:kinds.stop + 1] - own.start, phased)
+        few = own.stop - own.start < FEW * (kinds.stop - kinds.start)
+        explained[own], peak[own] = _solve_probes(piece) if few else _solve_kinds(piece)
+    wall, face, table = ridge[block.kind, 1] * WALL_SHARE**2, ridge[block.kind, 0], ridge[block.kind, 4]
+    known = block.total + (face + wall) * block.face**2 + table * block.table**2
+    costs = known[:, None] - explained
     # least squares would let a bright rounding stand for the table beyond the true edge: what is that bright is table
-    face = np.maximum(mean[:, :1], 1e-3)
-    peak = 0.707 * (level[0] + level[1]) + level[3]
-    bound = np.maximum(BRIGHTEST_ROUNDING[0] * face, BRIGHTEST_ROUNDING[1] * mean[:, 4:5])
-    costs += np.maximum((peak - bound) / (0.1 * face), 0.0) ** 2
-    return costs, level[:, np.arange(n), costs.argmin(1)].T
+    bright = np.maximum(block.face, 1e-3)
+    bound = np.maximum(BRIGHTEST_ROUNDING[0] * bright, BRIGHTEST_ROUNDING[1] * block.table)
+    costs += (np.maximum(peak - bound[:, None], 0.0) * (10 / bright[:, None])) ** 2
+    return _by_place(costs, block.stride, places), _by_place(peak, block.stride, places)
 
 
-def _projections(block: ProbeBlock, patterns: np.ndarray, kinds: slice, own: slice) -> np.ndarray:
-    """Weighted products of every probe's values with the patterns as seen from every place, (n, LEVELS, d)."""
-    places, values, n = len(block.places), block.values.shape[1], own.stop - own.start
-    count = kinds.stop - kinds.start
-    if n < FEW * count:
-        laid = _laid_out(block.weighted[own], places, block.stride)
-        return (patterns[block.kind[own] - kinds.start] if n > count else patterns) @ laid
-    # the patterns as the values see them from each place: a place further on sees them one step earlier
-    a, b, c = patterns.strides
-    seen = np.lib.stride_tricks.as_strided(patterns[:, :, places - 1:], (count, LEVELS, places, values),
-                                           (a, b, -c, block.stride * c))
-    basis = seen * block.weights[kinds, None, None, :]
-    right = np.empty((n, LEVELS * places))
-    bounds = block.kinds[kinds.start:kinds.stop + 1] - own.start
-    for k, start, stop in zip(range(count), bounds[:-1], bounds[1:], strict=True):
-        np.dot(block.values[own][start:stop], basis[k].reshape(-1, values).T, out=right[start:stop])
-    return right.reshape(n, LEVELS, places)
+def _by_place(values: np.ndarray, stride: int, places: int) -> np.ndarray:
+    """Values (n, stride * phased) kept by phase, in the order of the places: the patterns' steps were counted from the last."""
+    return values.reshape(len(values), stride, -1).transpose(0, 2, 1).reshape(len(values), -1)[:, :places][:, ::-1]
 
 
-def _laid_out(rows: np.ndarray, places: int, stride: int) -> np.ndarray:
-    """Rows (m, k) laid along the patterns' steps once for every place: (m, stride * (k - 1) + places, places)."""
+def _solve_probes(piece: _Piece) -> tuple[np.ndarray, np.ndarray]:
+    """What the levels explain and the brightness of the rounding, (n, d) each, probe by probe."""
+    factors = _factored(_gram(piece))
+    count, _, stride, length = piece.patterns.shape
+    laid = _laid_out(piece.values * piece.weights[piece.kind], piece.phased)
+    right = piece.patterns.reshape(count, LEVELS * stride, length)[piece.kind] @ laid
+    right = right.reshape(len(laid), LEVELS, -1).transpose(1, 0, 2)
+    right = right + _pull(piece.ridge[piece.kind], piece.face, piece.table)[:, :, None]
+    peak = (_peak_rows(factors)[:, piece.kind] * right).sum(0)
+    explained = np.zeros(right.shape[1:])
+    for j, column in enumerate(factors):
+        own = column[:, piece.kind]
+        right[j] *= own[0]
+        explained += right[j] ** 2
+        right[j + 1:] -= own[1:] * right[j]
+    return explained, peak
+
+
+def _solve_kinds(piece: _Piece) -> tuple[np.ndarray, np.ndarray]:
+    """The same by one matrix for each kind, which all its probes share.  The prior levels stand for two more values."""
+    factors = _factored(_gram(piece))
+    count, values = piece.weights.shape
+    stride = piece.patterns.shape[2]
+    # the patterns as the values see them from each place
+    seen = np.lib.stride_tricks.sliding_window_view(piece.patterns, values, axis=3)
+    rows = np.empty((count, LEVELS + 1, stride, piece.phased, values + 2))
+    np.multiply(seen, piece.weights[:, None, None, None, :], out=rows[:, :-1, ..., :-2])
+    rows = rows.reshape(count, LEVELS + 1, stride * piece.phased, values + 2)
+    rows[:, :-1, :, -2] = _pull(piece.ridge, 1.0, 0.0).T[:, :, None]
+    rows[:, :-1, :, -1] = _pull(piece.ridge, 0.0, 1.0).T[:, :, None]
+    rows[:, -1] = np.einsum("pgd,gpdk->gdk", _peak_rows(factors), rows[:, :-1])
+    for j, column in enumerate(factors):
+        rows[:, j] *= column[0][..., None]
+        rows[:, j + 1:LEVELS] -= column[1:].transpose(1, 0, 2)[..., None] * rows[:, j:j + 1]
+    data = np.column_stack([piece.values, piece.face, piece.table])
+    seen_as = np.empty((len(data), LEVELS + 1, stride * piece.phased))
+    for k, start, stop in zip(range(count), piece.bounds[:-1], piece.bounds[1:], strict=True):
+        np.dot(data[start:stop], rows[k].reshape(-1, values + 2).T, out=seen_as[start:stop].reshape(stop - start, -1))
+    return np.einsum("npd,npd->nd", seen_as[:, :-1], seen_as[:, :-1]), seen_as[:, -1]
+
+
+def _pull(ridge: np.ndarray, face: np.ndarray | float, table: np.ndarray | float) -> np.ndarray:
+    """Prior levels times their ridge, (LEVELS, m), for ridges (m, LEVELS)."""
+    pull = np.zeros((LEVELS, len(ridge)))
+    pull[0], pull[1], pull[4] = ridge[:, 0] * face, ridge[:, 1] * (WALL_SHARE * face), ridge[:, 4] * table
+    return pull
+
+
+def _gram(piece: _Piece) -> np.ndarray:
+    """The systems' matrices (LEVELS, LEVELS, g, d): products of patterns, summed with the weights laid along them."""
+    count, _, stride, length = piece.patterns.shape
+    products = np.empty((count, LEVELS * (LEVELS + 1) // 2, stride, length))
+    at = 0
+    for p in range(LEVELS):
+        np.multiply(piece.patterns[:, p:p + 1], piece.patterns[:, :p + 1], out=products[:, at:at + p + 1])
+        at += p + 1
+    sums = products.reshape(count, -1, length) @ _laid_out(piece.weights, piece.phased)
+    sums = sums.reshape(count, at, -1).transpose(1, 0, 2)
+    gram = np.empty((LEVELS, LEVELS, count, stride * piece.phased))
+    at = 0
+    for p in range(LEVELS):
+        gram[p, :p + 1] = gram[:p + 1, p] = sums[at:at + p + 1]
+        gram[p, p] += piece.ridge[:, p, None]
+        at += p + 1
+    return gram
+
+
+def _laid_out(rows: np.ndarray, phased: int) -> np.ndarray:
+    """Rows (m, k) laid along the patterns once for every place of one phase: (m, k + phased - 1, phased)."""
     count, values = rows.shape
-    band = np.zeros((count, stride * (values - 1) + places, places))
+    band = np.zeros((count, values + phased - 1, phased))
     a, b, c = band.strides
-    laid = np.lib.stride_tricks.as_strided(band[:, places - 1:], (count, places, values), (a, c - b, stride * b))
+    laid = np.lib.stride_tricks.as_strided(band, (count, phased, values), (a, c + b, b))
     laid[:] = rows[:, None, :]
     return band
 
 
-def _cholesky_solve(gram: np.ndarray, right: np.ndarray, kind: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """What the levels explain, (n, d), and the levels (LEVELS, n, d).  gram (LEVELS, LEVELS, g, d), used up; right
-    (LEVELS, n, d), used up; kind (n,): which system is a probe's.
-
-    Cholesky's method for all systems at once, a column of all of them at a time."""
-    columns, explained = [], np.zeros(right.shape[1:])
+def _factored(gram: np.ndarray) -> list[np.ndarray]:
+    """Cholesky's factors of all matrices (LEVELS, LEVELS, g, d), which are used up: column j (LEVELS - j, g, d) from its diagonal
+    down, the diagonal inverted."""
+    columns = []
     for j in range(LEVELS):
         scale = 1 / np.sqrt(gram[j, j])
         column = gram[j:, j] * scale
         gram[j + 1:, j + 1:] -= column[1:, None] * column[None, 1:]
-        own = np.concatenate([scale[None], column[1:]])[:, kind]
-        columns.append(own)
-        right[j] *= own[0]
-        explained += right[j] ** 2
-        right[j + 1:] -= own[1:] * right[j]
+        column[0] = scale
+        columns.append(column)
+    return columns
+
+
+def _peak_rows(factors: list[np.ndarray]) -> np.ndarray:
+    """What turns the right sides of the systems into the brightness of the rounding, (LEVELS, g, d)."""
+    rows = np.empty((LEVELS, *factors[0].shape[1:]))
+    rows[:] = np.array(PEAK)[:, None, None]
+    for j, column in enumerate(factors):
+        rows[j] *= column[0]
+        rows[j + 1:] -= column[1:] * rows[j]
     for j in range(LEVELS - 1, -1, -1):
-        right[j] -= (columns[j][1:] * right[j + 1:]).sum(0)
-        right[j] *= columns[j][0]
-    return explained, right
+        rows[j] -= (factors[j][1:] * rows[j + 1:]).sum(0)
+        rows[j] *= factors[j][0]
+    return rows

@@ -21,6 +21,9 @@ import numpy as np
 LEVELS = 7
 """face, wall top, wall fall-off, rounding glint, table, table fall-off, contact shade"""
 
+PEAK = (0.707, 0.707, 0.0, 1.0, 0.0, 0.0, 0.0)
+"""What the levels make of the rounding's brightness half way round."""
+
 WALL_SHARE = 0.65
 """Usual brightness of a wall as a share of the face's; judgement."""
 
@@ -113,15 +116,12 @@ def _region_areas(shape: RimShape, slope: np.ndarray, foot: np.ndarray, px: floa
     return areas
 
 
-def level_prior(face: np.ndarray, table: np.ndarray, opening: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Prior means and standard deviations (g, LEVELS) of the levels, for faces and tables (g,) of this brightness (linear
+def level_prior(face: np.ndarray, table: np.ndarray, opening: np.ndarray) -> np.ndarray:
+    """Prior standard deviations (g, LEVELS) of the levels, for faces and tables (g,) of this brightness (linear
     light).
 
     The wall is usually darker than the face and hardly ever brighter, or the table itself would pass for a
     wall round the outside; inside an opening (g,) it may be quite dark; table shades fade by some tenths.
     Judgement, no source."""
-    zero = np.zeros_like(face)
-    mean = np.stack([face, WALL_SHARE * face, zero, zero, table, zero, zero], 1)
-    u = np.stack([0.03 * face + 0.3, np.where(opening, 0.45, 0.15) * face + 1, np.where(opening, 0.3, 0.15) * face + 1,
-                  0.15 * face + 1, 0.5 * table + 20, 0.12 * table + 2, 0.3 * table + 5], 1)
-    return mean, u
+    return np.stack([0.03 * face + 0.3, np.where(opening, 0.45, 0.15) * face + 1, np.where(opening, 0.3, 0.15) * face + 1,
+                     0.15 * face + 1, 0.5 * table + 20, 0.12 * table + 2, 0.3 * table + 5], 1)

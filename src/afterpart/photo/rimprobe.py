@@ -15,11 +15,12 @@ import cv2
 import numpy as np
 
 from afterpart.model.camera import Camera
-from afterpart.photo.profile import LEVELS, WALL_SHARE, RimShape, level_prior
+from afterpart.photo.profile import RimShape, level_prior
 from afterpart.photo.projection import project_plane
 from afterpart.photo.rimchain import foot_places, outward_normals, signed_area, smooth_closed, view_slopes
 
-FOOT_GRAIN_PX, SLOPE_GRAIN = 0.4, 0.03
+FOOT_GRAIN, SLOPE_GRAIN = 4 / 3, 0.03
+"""How finely kinds are told apart: place of the foot in steps of the places, slope."""
 
 
 @dataclass(frozen=True)
@@ -62,9 +63,9 @@ class ProbeBlock:
     in that order; chain, normals (n, 2), slopes (n,) in the rims' own order; places (d,) mm; allowed (rims, 2): first place and
     end of the places that count for a rim; t0, step: first value and distance of values in mm; stride: values per place; values
     (n, k); kind (n,), kinds (g + 1,): first probe of each kind; slope, foot (g,); weights (g, k): 1 / variance of a value, 0
-    where it does not count; means (n, LEVELS), prior_u (g, LEVELS); px: mm per pixel; noise (rims,) of one value; samples
-    (rims,): values in a rim's longest probe; correlation: neighbouring values share noise (demosaicing, sharpening, JPEG), costs
-    are to be divided by this.
+    where it does not count; face, table (n,) prior levels, prior_u (g, LEVELS); px: mm per pixel; noise (rims,) of one value;
+    samples (rims,): values in a rim's longest probe; correlation: neighbouring values share noise (demosaicing, sharpening,
+    JPEG), costs are to be divided by this.
     """
 
     order: np.ndarray
@@ -84,29 +85,31 @@ class ProbeBlock:
     slope: np.ndarray
     foot: np.ndarray
     weights: np.ndarray
-    means: np.ndarray
+    face: np.ndarray
+    table: np.ndarray
     prior_u: np.ndarray
     px: float
     noise: np.ndarray
     samples: np.ndarray
     correlation: float
 
-    @cached_property
-    def weighted(self) -> np.ndarray:
-        """Values times weights, (n, k)."""
-        return self.values * self.weights[self.kind]
+    @property
+    def means(self) -> np.ndarray:
+        """Prior levels of face and table, (n, 2)."""
+        return np.stack([self.face, self.table], 1)
 
     @cached_property
     def total(self) -> np.ndarray:
         """Sum of weighted squares of each probe's values, (n,)."""
-        return np.einsum("nk,nk->n", self.weighted, self.values)
+        return np.einsum("nk,nk,nk->n", self.values, self.values, self.weights[self.kind])
 
     @cached_property
     def unexplained(self) -> np.ndarray:
         """Weighted squares about each probe's mean, (n,): what is left without any edge."""
         counts = self.weights > 0
         mean = np.einsum("nk,nk->n", self.values, counts[self.kind]) / counts.sum(1)[self.kind]
-        return self.total - 2 * mean * self.weighted.sum(1) + mean**2 * self.weights.sum(1)[self.kind]
+        weighted = np.einsum("nk,nk->n", self.values, self.weights[self.kind])
+        return self.total - 2 * mean * weighted + mean**2 * self.weights.sum(1)[self.kind]
 
 
 CORRELATED_PX = 1.5
@@ -145,8 +148,9 @@ def read_probes(light: np.ndarray, camera: Camera, courses: Sequence[Course], sh
     starts = np.cumsum([0] + [len(r.chain) for r in reads])
     rim = np.repeat(np.arange(len(reads)), np.diff(starts))
     feet, slopes = np.concatenate([r.feet for r in reads]), np.concatenate([r.slopes for r in reads])
-    bins = np.stack([rim, np.round(np.maximum(feet, -2 * px) / (FOOT_GRAIN_PX * px)), np.round(slopes / SLOPE_GRAIN)]).astype(int)
-    order = np.lexsort(bins[::-1])
+    bins = np.stack([rim, np.round(np.maximum(feet, -2 * px) / (FOOT_GRAIN * place)), np.round(slopes / SLOPE_GRAIN)]).astype(int)
+    # by the foot first: probes that see equally far stand together
+    order = np.lexsort(bins[[2, 0, 1]])
     bins = bins[:, order]
     kinds = np.concatenate([[0], np.flatnonzero((bins[:, 1:] != bins[:, :-1]).any(0)) + 1, [len(order)]])
     heads = kinds[:-1]
@@ -155,7 +159,7 @@ def read_probes(light: np.ndarray, camera: Camera, courses: Sequence[Course], sh
         values[start:stop, :r.values.shape[1]] = r.values
         values[start:stop, r.values.shape[1]:] = r.values[:, -1:]
     values = values[order]
-    slope, foot = bins[2, heads] * SLOPE_GRAIN, bins[1, heads] * (FOOT_GRAIN_PX * px)
+    slope, foot = bins[2, heads] * SLOPE_GRAIN, bins[1, heads] * (FOOT_GRAIN * place)
     own = bins[0, heads]
     beyond = np.array([r.beyond for r in reads])[own]
     ends = np.ceil((np.maximum(foot, 0.0) + beyond + 0.25 * px - t0) / step).astype(int)
@@ -167,20 +171,19 @@ def read_probes(light: np.ndarray, camera: Camera, courses: Sequence[Course], sh
     count = np.diff(kinds)
     face_of, table_of = np.add.reduceat(face, heads) / count, np.add.reduceat(table, heads) / count
     opening = np.array([r.opening for r in reads])
-    mean, prior_u = level_prior(face_of, table_of, opening[own])
-    means = np.zeros((len(order), LEVELS))
-    means[:, 0], means[:, 1], means[:, 4] = face, WALL_SHARE * face, table
+    prior_u = level_prior(face_of, table_of, opening[own])
     noise = np.array([r.noise for r in reads])
     # shot noise grows with brightness
     bright = np.add.reduceat(values, heads, 0) / count[:, None] / np.maximum(face_of, 1e-3)[:, None]
     column = np.arange(columns)
     counts = (column >= np.array([r.first for r in reads])[own][:, None]) & (column < ends[:, None])
     weights = counts / (noise[own][:, None] ** 2 * (0.3 + 0.7 * np.maximum(bright, 0.0)))
-    samples = np.maximum.reduceat(counts.sum(1), np.searchsorted(own, np.arange(len(reads))))
+    samples = np.zeros(len(reads), int)
+    np.maximum.at(samples, own, counts.sum(1))
     place_list = np.arange(-low, high + 1) * place
     return ProbeBlock(order, bins[0], starts, np.concatenate([r.chain for r in reads]),
                       np.concatenate([r.normals for r in reads]), slopes, place_list, allowed, t0, step, grain.stride, values,
-                      kind, kinds, slope, foot, weights, means, prior_u, px, noise, samples,
+                      kind, kinds, slope, foot, weights, face, table, prior_u, px, noise, samples,
                       max(CORRELATED_PX * px / step, 1.0))
 
 

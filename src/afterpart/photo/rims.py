@@ -7,7 +7,7 @@ least total cost with a bound on its jumps, so one bad probe cannot pull the rim
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,22 +22,19 @@ from afterpart.photo.rimprobe import FINE, Course, Grain, ProbeBlock, read_probe
 
 @dataclass(frozen=True)
 class RimFit:
-    """points: (n, 2) on the wall in mm of the face plane, normals (n, 2) from material to void, slopes (n,), u (n,) mm;
-    cost: (n,) at the best place; gain: (n,) how much worse the probe is explained without any edge; levels: (n, LEVELS);
-    places (d,), costs (n, d), base (n, 2): all costs, and the chain they are measured from; noise: of one value;
+    """points: (n, 2) on the wall in mm of the face plane, normals (n, 2) from material to void, u (n,) mm;
+    cost: (n,) at the best place; gain: (n,) how much worse the probe is explained without any edge;
+    places (d,), costs (n, d), base (n, 2): all costs, and the chain they are measured from;
     samples: number of values in a typical probe; value_cost: cost of one value that only noise keeps from the model."""
 
     points: np.ndarray
     normals: np.ndarray
-    slopes: np.ndarray
     u: np.ndarray
     cost: np.ndarray
     gain: np.ndarray
-    levels: np.ndarray
     places: np.ndarray
     costs: np.ndarray
     base: np.ndarray
-    noise: float
     samples: int
     value_cost: float
 
@@ -56,21 +53,23 @@ def fit_rims(light: np.ndarray, camera: Camera, courses: Sequence[Course], shape
     return judge_rims(read_probes(light, camera, courses, shape, px, grain), shape, spread, chained) if courses else []
 
 
-def judge_rims(block: ProbeBlock, shape: RimShape, spread: Spread, chained: bool = True) -> list[RimFit]:
-    """Place of the wall for every probe, rim by rim.  chained: False leaves each probe at its own least cost."""
-    costs, levels = place_costs(block, shape, spread)
+def judge_rims(block: ProbeBlock, shape: RimShape, spread: Spread, chained: bool = True,
+               costs_of: Callable[[ProbeBlock, RimShape, Spread], tuple[np.ndarray, np.ndarray]] = place_costs) -> list[RimFit]:
+    """Place of the wall for every probe, rim by rim.  chained: False leaves each probe at its own least cost; costs_of: what the
+    probes are held against, by default the rim of a part over the table."""
+    costs, _ = costs_of(block, shape, spread)
     gain = block.unexplained - costs.min(1)
     back = np.empty_like(block.order)
     back[block.order] = np.arange(len(back))
-    costs, levels, gain = costs[back], levels[back], gain[back]
+    costs, gain = costs[back], gain[back]
     out = []
     for k, (start, stop) in enumerate(zip(block.starts[:-1], block.starts[1:], strict=True)):
         low, high = block.allowed[k]
-        out.append(_rim(block, k, slice(start, stop), slice(low, high), costs, levels, gain, chained))
+        out.append(_rim(block, k, slice(start, stop), slice(low, high), costs, gain, chained))
     return out
 
 
-def _rim(block: ProbeBlock, number: int, own: slice, allowed: slice, costs: np.ndarray, levels: np.ndarray, gain: np.ndarray,
+def _rim(block: ProbeBlock, number: int, own: slice, allowed: slice, costs: np.ndarray, gain: np.ndarray,
          chained: bool) -> RimFit:
     costs, places = costs[own, allowed], block.places[allowed]
     if chained:
@@ -83,8 +82,8 @@ def _rim(block: ProbeBlock, number: int, own: slice, allowed: slice, costs: np.n
     chain, normals = block.chain[own], block.normals[own]
     points = chain + offset[:, None] * normals
     least = costs[np.arange(len(costs)), index]
-    return RimFit(points, normals, block.slopes[own], u, least, gain[own], levels[own], places, costs, chain,
-                  float(block.noise[number]), int(block.samples[number]), 1 / block.correlation)
+    return RimFit(points, normals, u, least, gain[own], places, costs, chain, int(block.samples[number]),
+                  1 / block.correlation)
 
 
 def _refine_places(costs: np.ndarray, places: np.ndarray, index: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -8,7 +8,7 @@ finds the edge again where it was lost, and half as much scatter elsewhere.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,7 +21,6 @@ from afterpart.photo.projection import project_plane
 from afterpart.photo.rimchain import SPACING_PX, resample_closed, signed_area
 from afterpart.photo.rimprobe import Course
 from afterpart.photo.rims import fit_rims
-from afterpart.photo.roundrim import robust_circle
 from afterpart.photo.trace import rim_average, rim_void
 
 REACH_PX = 4.0
@@ -29,18 +28,10 @@ FAR_PX = 25.0
 """A fitted chain that leaves its rim by more than this anywhere is not believed."""
 
 
-@dataclass(frozen=True)
-class FittedRim:
-    """A closed chain (n, 2) along the lines and arcs fitted to one rim, in the edge map's frame and unit."""
+def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[np.ndarray | None]) -> EdgeMap:
+    """The edge map with every free rim measured again along its fitted chain; round rims and rims without a chain stay.
 
-    role: str
-    part: int
-    chain: np.ndarray
-    wall: str = ""
-
-
-def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[FittedRim]) -> EdgeMap:
-    """The edge map with every free rim measured again along its fitted chain; round rims and rims without a chain stay."""
+    fitted: for each rim a closed chain (n, 2) along the lines and arcs fitted to it, in the map's frame and unit, or None."""
     if edges.camera is None or not edges.rims:
         return edges
     light = picture.light
@@ -50,7 +41,7 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[FittedRim]) ->
     rims = list(edges.rims)
     courses: dict[int, Course] = {}
     for k, rim in enumerate(edges.rims):
-        chain = _chain_for(rim, fitted, px)
+        chain = _laid_along(rim, fitted[k], px)
         if chain is None:
             continue
         if rim.role == "channel":
@@ -71,26 +62,21 @@ def _channel_view(light: np.ndarray, edges: EdgeMap, rim: Rim, px: float) -> Cha
     """What the wall `rim` of a channel is looked for in."""
     assert edges.camera is not None
     openings = tuple(r.points for r in edges.rims if r.role == "opening" and r.part == rim.part)
-    return ChannelView(light, edges.camera, edges.face_height, Spread(edges.blur_px, edges.sharpening), px, edges.edge_radius, openings, rim.depth,
+    spread = Spread(edges.blur_px, edges.sharpening)
+    return ChannelView(light, edges.camera, edges.face_height, spread, px, edges.edge_radius, openings, rim.depth,
                        edges.unit == "mm")
 
 
-def _chain_for(rim: Rim, fitted: Sequence[FittedRim], px: float) -> np.ndarray | None:
-    """The fitted chain that belongs to a free rim, evenly spaced, the same way round."""
-    if robust_circle(rim.points)[2] < 1e-3 * px:
+def _laid_along(rim: Rim, fitted: np.ndarray | None, px: float) -> np.ndarray | None:
+    """The chain fitted to a free rim, evenly spaced, the same way round; None where it is not to be believed."""
+    if fitted is None:
         return None
-    best: tuple[float, np.ndarray] | None = None
-    for other in fitted:
-        if (other.role, other.part, other.wall) != (rim.role, rim.part, rim.wall):
-            continue
-        chain = resample_closed(other.chain, SPACING_PX * px)
-        if (signed_area(chain) > 0) != (signed_area(rim.points) > 0):
-            chain = chain[::-1]
-        apart = float(np.hypot(*(chain.mean(0) - rim.points.mean(0))))
-        size = abs(abs(signed_area(chain)) - abs(signed_area(rim.points))) / abs(signed_area(rim.points))
-        if size < 0.1 and (best is None or apart < best[0]):
-            best = (apart, chain)
-    if best is None or best[0] > FAR_PX * px:
+    chain = resample_closed(fitted, SPACING_PX * px)
+    area = signed_area(rim.points)
+    if (signed_area(chain) > 0) != (area > 0):
+        chain = chain[::-1]
+    if abs(abs(signed_area(chain)) - abs(area)) > 0.1 * abs(area):
         return None
-    away = np.array([np.min(np.hypot(*(rim.points - p).T)) for p in best[1][:: max(1, len(best[1]) // 100)]])
-    return best[1] if np.quantile(away, 0.95) < FAR_PX * px else None
+    thin = chain[:: max(1, len(chain) // 100)]
+    away = np.hypot(*(rim.points[None] - thin[:, None]).transpose(2, 0, 1)).min(1)
+    return chain if np.quantile(away, 0.95) < FAR_PX * px else None

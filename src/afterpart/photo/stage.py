@@ -27,6 +27,7 @@ from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.reference import Sighted, look_for_references
 from afterpart.photo.regular import part_regularities
 from afterpart.photo.reliefdisc import outermost_disc
+from afterpart.photo.rimprobe import MEDIUM
 from afterpart.photo.roundrim import circle_chain, robust_circle
 from afterpart.photo.shape import RimLook, settle_look
 from afterpart.photo.sharpness import edge_width_px
@@ -163,7 +164,7 @@ def _square_up(light: np.ndarray, pose: Pose, chains: list[np.ndarray], look: Ri
                height: float) -> tuple[Pose, RimLook, list[np.ndarray]]:
     """The pose with the part's own regularity, in two rounds: what counts as parallel narrows as the tilt becomes known."""
     for nearly in (2.5, 0.7):
-        rims = trace_rims(light, pose.camera, chains, look, px)
+        rims = trace_rims(light, pose.camera, chains, look, px, MEDIUM)
         extra = part_regularities(pose.camera, height, [r.points for r in rims if r.centre is None],
                                   [(r.seen, r.radius) for r in rims if r.centre is not None], px, nearly)
         before = pose.camera

@@ -18,7 +18,7 @@ from afterpart.photo.rimchain import (
     start_chain,
     view_slopes,
 )
-from afterpart.photo.rimprobe import COARSE, Course
+from afterpart.photo.rimprobe import COARSE, FINE, Course, Grain
 from afterpart.photo.rims import RimFit, fit_rims
 from afterpart.photo.roundrim import RoundFit, circle_chain, fit_round_rims, round_guess
 from afterpart.photo.shape import RimLook
@@ -62,18 +62,20 @@ def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: R
     return chains
 
 
-def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look: RimLook, px: float) -> list[TracedRim]:
-    """Exact rims from first chains; the first is the outer one."""
+def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look: RimLook, px: float,
+               grain: Grain = FINE) -> list[TracedRim]:
+    """Exact rims from first chains; the first is the outer one.  grain: as fine as wanted."""
     # a rough chain may stray for a third of its way, to a channel or a mark beside the hole: the fit itself decides what is round
     guesses = {k: guess for k, guess in enumerate(round_guess(chain, px, 5.0, 0.03) for chain in chains) if guess is not None}
-    fits = fit_round_rims(light, camera, [(*guess, k > 0) for k, guess in guesses.items()], look.shape, px, look.spread)
+    starts = [(*guess, k > 0) for k, guess in guesses.items()]
+    fits = fit_round_rims(light, camera, starts, look.shape, px, look.spread, grain=grain)
     found = {k: _round_rim(fitted, k > 0, px) for k, fitted in zip(guesses, fits, strict=True) if _is_round(fitted, px)}
     free = [k for k in range(len(chains)) if k not in found]
     averages = {k: rim_average(chains[k], px, k > 0) for k in free}
     laid = {k: chains[k] for k in free}
     for reach in (5.0, 3.0):
         courses = [Course(laid[k], reach, rim_void(laid[k], px, k > 0, reach), averages[k]) for k in free]
-        rims = fit_rims(light, camera, courses, look.shape, px, look.spread)
+        rims = fit_rims(light, camera, courses, look.shape, px, look.spread, grain=grain)
         laid = {k: resample_closed(smooth_closed(rim.points, 1.0), SPACING_PX * px) for k, rim in zip(free, rims, strict=True)}
     for k, rim in zip(free, rims if free else [], strict=True):
         found[k] = TracedRim(k > 0, rim.points, rim.u, None, 0.0, rim.points, _evidence(rim))
