@@ -21,11 +21,13 @@ from shapely.geometry.base import BaseGeometry
 
 from afterpart.model.camera import Camera
 from afterpart.model.edges import Note, Rim
+from afterpart.photo.channelprofile import channel_costs
 from afterpart.photo.edgeprofile import sample
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.rimchain import SPACING_PX, outward_normals, resample_closed, signed_area, smooth_closed
-from afterpart.photo.rims import RimFit, fit_rim
+from afterpart.photo.rimprobe import FINE, Course, read_probes
+from afterpart.photo.rims import RimFit, judge_rims
 
 USUAL_DEPTH = 1.5
 """Depth of a channel in mm until it is told; usual for cords of 2 to 3 mm (judgement)."""
@@ -52,6 +54,9 @@ THREAD_PX = 14.0
 
 NEAR_PX = 30.0
 """A hole this near to a channel is covered while its walls are looked for."""
+
+BESIDE_PX = 14.0
+"""Stretches of the outer wall this near to a hole (beyond its rounding) may have been drawn towards it."""
 
 LEAST_EVIDENCE = 0.8
 """Share of a wall's probes that must see an edge."""
@@ -137,8 +142,8 @@ def trace_channel(view: ChannelView, contour_px: np.ndarray, part: int) -> SeenC
     rough = _without_holes(to_plane(view.camera, contour_px, view.height), view.openings, px)
     if rough is None:
         return Unseen("its contour runs into a hole")
-    view = _holes_covered(view, rough)
-    outer = _fit(view, _chain(rough, True, px, 4.0 * px), 6.0)
+    outer = _fit(_holes_covered(view, rough), _chain(rough, True, px, 4.0 * px), 6.0)
+    view = _holes_covered(view, outer.points)
     width = _width(view, outer.points)
     if width is None:
         return Unseen("its inner wall does not stand out all round")
@@ -148,6 +153,9 @@ def trace_channel(view: ChannelView, contour_px: np.ndarray, part: int) -> SeenC
     if land is None:
         return Unseen("its inner wall does not stand out all round")
     inner = _fit(view, _chain(np.array(land.exterior.coords)[:-1], False, px, 0.0), void)
+    bridged = _bridged(view, outer.points, inner.points, width)
+    if bridged is not None:
+        outer = _fit(view, bridged, void)
     return _judged(outer, inner, part, px, view.depth)
 
 
@@ -183,7 +191,9 @@ def _fit(view: ChannelView, chain: np.ndarray, void_px: float) -> RimFit:
 
 def _pass(view: ChannelView, chain: np.ndarray, reach_px: float, void_px: float, normal_smooth: float) -> RimFit:
     shape = RimShape(view.sunk, SHARP if view.sunk else 0.0, 0.0, view.above.position[2])
-    return fit_rim(view.light, view.above, chain, shape, view.px, view.spread, reach_px, void_px, AVERAGE, normal_smooth)
+    course = Course(chain, reach_px, void_px, AVERAGE, normal_smooth)
+    block = read_probes(view.light, view.above, [course], shape, view.px, FINE)
+    return judge_rims(block, shape, view.spread, costs_of=channel_costs)[0]
 
 
 def _resampled(rim: RimFit, px: float) -> np.ndarray:
@@ -212,12 +222,14 @@ def _without_holes(contour: np.ndarray, openings: Sequence[np.ndarray], px: floa
 def _holes_covered(view: ChannelView, contour: np.ndarray) -> ChannelView:
     """The view with face laid over the holes near a contour (n, 2) mm, so that no probe takes a hole's rim for the wall."""
     line = LineString(np.vstack([contour, contour[:1]]))
-    near = [points for points in view.openings if Polygon(points).distance(line) < NEAR_PX * view.px]
-    if not near:
+    holes = [Polygon(points).buffer(0) for points in view.openings]
+    gaps = [float(hole.distance(line)) for hole in holes]
+    if all(gap > NEAR_PX * view.px for gap in gaps):
         return view
     light = view.light.copy()
-    for points in near:
-        hole = Polygon(points).buffer(0)
+    for hole, gap in zip(holes, gaps, strict=True):
+        if gap > NEAR_PX * view.px:
+            continue
         within, about = (_largest(hole.buffer(view.rounding + k * view.px)) for k in (1.5, 5.0))
         if within is None or about is None:
             continue
@@ -225,6 +237,19 @@ def _holes_covered(view: ChannelView, contour: np.ndarray) -> ChannelView:
         level = float(np.median(sample(light, ring)))
         cv2.fillPoly(light, [np.round(area - 0.5).astype(np.int32)], level)
     return replace(view, light=light)
+
+
+def _bridged(view: ChannelView, outer: np.ndarray, inner: np.ndarray, width: float) -> np.ndarray | None:
+    """The outer wall's chain with its stretches beside holes laid anew, parallel to the inner wall, which no hole comes near; None
+    where there are none."""
+    px = view.px
+    zone = shapely.union_all([Polygon(points).buffer(view.rounding + BESIDE_PX * px) for points in view.openings])
+    region = Polygon(outer).buffer(0)
+    if not zone.intersects(region.exterior if isinstance(region, Polygon) else region.boundary):
+        return None
+    parallel = Polygon(inner).buffer(0).buffer(width, join_style="mitre")
+    mended = _largest(region.difference(zone).union(parallel.intersection(zone)).buffer(px).buffer(-px))
+    return None if mended is None else _chain(np.array(mended.exterior.coords)[:-1], True, px, 8.0 * px)
 
 
 def _largest(region: BaseGeometry) -> Polygon | None:
