@@ -31,7 +31,7 @@ from afterpart.photo.reference import (
     span_observations,
     target_observations,
 )
-from afterpart.photo.sheetpose import SHEET_U, fit_sheet
+from afterpart.photo.sheetpose import SHEET_U, fit_lifted, fit_sheet
 from afterpart.standards.paper import SHEETS, Sheet
 from afterpart.standards.printed_target import BAR_LENGTH
 from afterpart.units import MM_PER_INCH
@@ -111,7 +111,7 @@ def _sheet(shape: tuple[int, int], sighted: Sighted, size: tuple[float, float], 
     tilt_u = np.inf if strong else HELD_TILT_DEG
     # two or three sides cannot tell the readings of a stated focal length apart
     focals = focals if strong else focals[:1]
-    fitted = fit_sheet(shape, sighted.sheet, size, focals, tilt_u)
+    fitted = fit_lifted(fit_sheet(shape, sighted.sheet, size, focals, tilt_u), sighted.sheet, focals)
     notes = []
     if strong and max(map(abs, fitted.stretch)) > DISAGREE * SHEET_U:
         others = [(s, fit_sheet(shape, sighted.sheet, (s.width, s.height), focals, tilt_u)) for s in SHEETS]

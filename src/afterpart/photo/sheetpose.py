@@ -5,12 +5,13 @@ World frame of a sheet: origin in its middle, x along the side that runs most ne
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from afterpart.model.camera import Camera
 from afterpart.photo.adjust import Adjustment, FocalPrior, Observations, adjust_camera, ground_px_per_mm, pose_from_plane
+from afterpart.photo.curl import fit_curl, strays
 from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.sheet import SheetSides
 
@@ -30,11 +31,8 @@ def sheet_observations(sides: SheetSides, size: tuple[float, float], order: int,
     """Side points on the four lines of a sheet of this size (w, h).  order: which of the four sides is the one at the bottom (y
     = -h/2); the sides run bottom, right, top, left in the world frame or the other way round, as the corners' orientation
     says."""
-    label = _labels(order)
     # neighbouring points are correlated, and a hundred a side already outweigh every prior
-    thin = [side[:: max(1, len(side) // 120)] for side in sides.sides]
-    px = np.concatenate(thin)
-    which = np.concatenate([np.full(len(side), label[i]) for i, side in enumerate(thin)])
+    px, which = _thinned(sides, order, 120)
     u = max(sides.u_px, 0.05) / px_per_mm
     # the dimensions of which both ends are seen: the other one is free and must not serve as a yardstick
     spans = [k for k, ends in enumerate(((1, 3), (0, 2))) if set(ends) <= set(which.tolist())]
@@ -47,6 +45,13 @@ def sheet_observations(sides: SheetSides, size: tuple[float, float], order: int,
         return (along - target) / np.mean([(w / size[0], h / size[1])[k] for k in spans])
 
     return Observations("sheet", 0.0, px, (0.0, 0.0), (SHEET_U, SHEET_U), residual, u)
+
+
+def _thinned(sides: SheetSides, order: int, most: int) -> tuple[np.ndarray, np.ndarray]:
+    """Some `most` points a side (n, 2) px and the world side (n,) each lies on."""
+    label = _labels(order)
+    thin = [side[:: max(1, len(side) // most)] for side in sides.sides]
+    return np.concatenate(thin), np.concatenate([np.full(len(side), label[i]) for i, side in enumerate(thin)])
 
 
 def _labels(order: int) -> np.ndarray:
@@ -70,7 +75,8 @@ def corners_of(size: tuple[float, float], order: int) -> np.ndarray:
 @dataclass(frozen=True)
 class SheetFit:
     """The camera over a sheet.  size: (w, h) as it lies; stretch: how far its sides had to give
-    (mm); cost: of the adjustment; assumed: True when the sides seen would also fit the sheet lying the other way."""
+    (mm); cost: of the adjustment; assumed: True when the sides seen would also fit the sheet lying the other way; lifts: of a sheet
+    that does not lie flat, as in curl.py, else empty."""
 
     camera: Camera
     observations: tuple[Observations, ...]
@@ -80,14 +86,13 @@ class SheetFit:
     rms_mm: float
     cost: float
     assumed: bool
+    lifts: np.ndarray = field(default_factory=lambda: np.empty((0, 0)))
 
 
 def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, float], focals: list[FocalPrior],
               tilt_u_deg: float = np.inf) -> SheetFit:
     """Best of both ways the sheet can lie and of all readings of the focal length.  size: (w, h) mm, either way round."""
-    middles = (sides.corners + np.roll(sides.corners, -1, 0)) / 2 - sides.corners.mean(0)
-    down = int(np.argmin(np.abs(np.angle(np.exp(1j * (np.arctan2(middles[:, 1], middles[:, 0]) - np.pi / 2))))))
-    assumed = False
+    down, assumed = _lowest(sides), False
     if len(sides.seen) == 4:
         starts = [(pose_from_plane(shape, focals[0].focal_px, sides.corners, corners_of(dims, down)), dims)
                   for dims in (size, size[::-1])]
@@ -114,6 +119,26 @@ def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, floa
     return SheetFit(best[1].camera, tuple(observations), best[2], dims, tuple(best[1].unknowns[0].tolist()),
                     # type: ignore[arg-type]
                     best[1].rms_mm[0], best[0], assumed)
+
+
+def fit_lifted(fit: SheetFit, sides: SheetSides, focals: list[FocalPrior]) -> SheetFit:
+    """The same sheet with lifted sides where they wave too much for one that lies flat; else, or with a side unseen, as it was."""
+    px_per_mm = ground_px_per_mm(fit.camera, sides.corners.mean(0), 0.0)
+    flat = fit.observations[0]
+    if len(sides.seen) < 4 or not strays(fit.camera, flat, np.array(fit.stretch), sides.u_px, px_per_mm):
+        return fit
+    px, which = _thinned(sides, _lowest(sides), 60)
+    trials = [(fit_curl(fit.camera, px, which, fit.size, SHEET_U, focal), focal) for focal in focals]
+    best, focal = min(trials, key=lambda t: t[0].adjusted.cost - 2 * t[1].log_odds)
+    width, height = best.adjusted.unknowns[0][:2].tolist()
+    return replace(fit, camera=best.adjusted.camera, observations=(best.observations,), focal=focal, stretch=(width, height),
+                   rms_mm=best.stray, cost=best.adjusted.cost, lifts=best.lifts)
+
+
+def _lowest(sides: SheetSides) -> int:
+    """Which side lies at the picture's foot."""
+    middles = (sides.corners + np.roll(sides.corners, -1, 0)) / 2 - sides.corners.mean(0)
+    return int(np.argmin(np.abs(np.angle(np.exp(1j * (np.arctan2(middles[:, 1], middles[:, 0]) - np.pi / 2))))))
 
 
 def _start_from_some(shape: tuple[int, int], sides: SheetSides, size: tuple[float, float], down: int,
