@@ -22,7 +22,7 @@ from afterpart.photo.roundrim import circle_chain, round_guess, round_move
 
 BLURS_PX = (0.5, 0.65, 0.8, 1.0, 1.25, 1.6, 2.1, 2.8, 3.8, 5.2, 7.0)
 SHARPENINGS = (0.0, 0.3, 0.6, 1.0)
-DRAFTS_DEG = (0.0, 0.4, 0.8, 1.2, 1.6)
+DRAFTS_DEG = (0.0, 0.4, 0.8, 1.2, 1.6, 2.0)
 """Lean of a moulding's walls that is looked for: 0 to 2 degrees is usual (trade custom, from memory)."""
 
 ROUNDINGS_MM = (0.1, 0.2, 0.35, 0.55, 0.85, 1.3)
@@ -33,10 +33,10 @@ START_DRAFT_DEG, START_ROUNDING = 0.4, 0.4
 NO_DRAFT_ODDS, WIDE_DRAFT_DEG, WIDE_DRAFT_LOSS = 4.0, 1.5, 1.0
 """Walls of no draft are so much likelier than any one other lean; more than the usual is less likely (judgement)."""
 
-WEIGHT = 40.0
+WEIGHT = 80.0
 """Log likelihood for a unit of the mean logarithmic misfit: with it the booth's drafts lie within what is claimed."""
 
-DRAFT_FLOOR_DEG, ROUNDING_FLOOR = 0.07, 0.25
+DRAFT_FLOOR_DEG, ROUNDING_FLOOR = 0.1, 0.25
 """Least standard uncertainties left (of a rounding as a share): the rim's model is not the picture's."""
 
 EDGE_WIDTH = 2.563
@@ -47,9 +47,9 @@ FINE_DRAFTS, FINE_ROUNDINGS = 41, 31
 
 @dataclass(frozen=True)
 class RimLook:
-    """shape and spread that explain the rims best; rounding_told: the maker gave it; doubts: (m, chains) independent ways in which
-    the rims may stand off together, mm away from the material at one standard uncertainty; usual_doubt: (m, 2) the same for
-    other parts' outer rims and openings."""
+    """shape and spread that explain the rims best; rounding_told: the maker gave it; doubts: (m, chains) independent ways in
+    which the rims may stand off together, mm away from the material at one standard uncertainty; usual_doubt: (m, 2) the same
+    for other parts' outer rims and openings."""
 
     shape: RimShape
     spread: Spread
@@ -60,10 +60,17 @@ class RimLook:
 
 @dataclass(frozen=True)
 class _Judged:
-    """misfit: mean logarithm over the rims; offsets (courses,): where each rim stands, mm away from the material."""
+    """logs, weights (courses,): logarithm of each rim's misfit, and what it counts; offsets (courses,): where each rim stands, mm
+    away from the material."""
 
-    misfit: float
+    logs: np.ndarray
+    weights: np.ndarray
     offsets: np.ndarray
+
+    @property
+    def misfit(self) -> float:
+        """Mean logarithm over the rims."""
+        return float(np.average(self.logs, weights=self.weights))
 
 
 def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray], shape: RimShape, px: float,
@@ -86,7 +93,7 @@ def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray],
             leaning = replace(shape, draft=_tangent(draft))
             block = read_probes(light, camera, courses, leaning, px, MEDIUM)
             row += [_judge(block, courses, replace(leaning, rounding=r), spread) for r in roundings]
-        found = _posterior(table, roundings)
+        found = _posterior(table, roundings, np.array([course.normal_smooth == 0 for course in courses]))
         shape = replace(shape, rounding=found.rounding if not told else shape.rounding, draft=_tangent(found.draft_deg))
         before = spread
         spread = _settle_spread(read_probes(light, camera, courses, shape, px, MEDIUM), courses, shape, spread)
@@ -130,14 +137,20 @@ class _Found:
     doubts: np.ndarray
 
 
-def _posterior(table: list[list[_Judged]], roundings: list[float]) -> _Found:
-    """Means of draft and rounding over what is likely, and how the rims move over it (m, courses)."""
-    misfit = np.array([[cell.misfit for cell in row] for row in table])
+def _posterior(table: list[list[_Judged]], roundings: list[float], is_round: np.ndarray) -> _Found:
+    """Means of draft and rounding over what is likely, and how the rims move over it (m, courses).
+
+    A rim that is not round hardly tells the lean, for each of its probes may stand where it likes: beside round openings it is
+    asked about the rounding alone."""
+    logs = np.array([[cell.logs for cell in row] for row in table])
+    if is_round[1:].any():
+        logs[:, :, ~is_round] = logs[:, :, ~is_round].min(axis=0)
+    misfit = logs @ table[0][0].weights / table[0][0].weights.sum()
     offsets = np.array([[cell.offsets for cell in row] for row in table])
     drafts = np.linspace(0.0, DRAFTS_DEG[-1], FINE_DRAFTS)
-    logs = np.log(np.maximum(roundings, 1e-3))
-    fine = np.linspace(logs[0], logs[-1], FINE_ROUNDINGS if len(roundings) > 1 else 1)
-    down, across = _between(np.array(DRAFTS_DEG), drafts), _between(logs, fine)
+    sizes = np.log(np.maximum(roundings, 1e-3))
+    fine = np.linspace(sizes[0], sizes[-1], FINE_ROUNDINGS if len(roundings) > 1 else 1)
+    down, across = _between(np.array(DRAFTS_DEG), drafts), _between(sizes, fine)
     misfit = down @ misfit @ across.T
     offsets = np.einsum("ai,ijc,bj->abc", down, offsets, across)
     weight = -WEIGHT * (misfit - misfit.min()) - 0.5 * ((fine[None] - np.log(USUAL_ROUNDING)) / ROUNDING_SPREAD) ** 2
@@ -176,11 +189,11 @@ def _between(nodes: np.ndarray, places: np.ndarray) -> np.ndarray:
 
 
 def _chosen(chains: Sequence[np.ndarray], px: float, widest: float) -> tuple[list[int], list[Course]]:
-    """Where to judge: the outer rim, the two longest openings and the three shortest, by number of chain.  Where a rim is round it
-    is probed along the exact circle, for the foot of its wall is then known best."""
+    """Where to judge: the outer rim, the two longest openings and the five shortest, by number of chain.  Where a rim is round
+    it is probed along the exact circle, for the foot of its wall is then known best."""
     inner = sorted(range(1, len(chains)), key=lambda k: -len(chains[k]))
     numbers, out = [], []
-    for k in [0, *(inner if len(inner) <= 5 else inner[:2] + inner[-3:])]:
+    for k in [0, *(inner if len(inner) <= 7 else inner[:2] + inner[-5:])]:
         guess = round_guess(chains[k], px, 2.0, 0.012)
         if guess is not None:
             centre, radius = guess
@@ -209,4 +222,4 @@ def _judge(block: ProbeBlock, courses: list[Course], shape: RimShape, spread: Sp
             offsets.append(float(np.median(((rim.points - rim.base) * rim.normals).sum(axis=1))))
         logs.append(float(np.log(np.mean(np.minimum(cost, 6 * np.median(cost))))))
         weights.append(float(len(course.chain)) ** 0.5)
-    return _Judged(float(np.average(logs, weights=weights)), np.array(offsets))
+    return _Judged(np.array(logs), np.array(weights), np.array(offsets))
