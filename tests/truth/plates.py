@@ -123,17 +123,28 @@ SHOTS: tuple[dict, ...] = (
      "size": (2816, 2112)},
     {"height": 8.0, "edge_radius": 0.4, "f35": 52.0, "tilt_deg": 5.0, "azimuth_deg": 215.0, "turn_deg": -6.0, "paint": "grey",
      "size": (3264, 2448), "light": Light(120.0, 55.0, 12.0, 0.4)},
+    {"height": 6.0, "edge_radius": 0.3, "f35": 77.0, "tilt_deg": 3.0, "azimuth_deg": 300.0, "turn_deg": 4.0, "paint": "dark",
+     "size": (2816, 2112)},
 )
-"""Two ways each plate is photographed: 6 megapixels from above with a long lens, 8 aslant from nearer in another light."""
+"""Ways a plate is photographed: 6 megapixels from above with a long lens, 8 aslant from nearer in another light; the third, for
+small plates that are a tenth of a sheet, is as near as a rule allows, without the sheet."""
+
+SMALL = 65.0
+
+
+def shots_of(plate: Plate) -> range:
+    """Indices of the SHOTS taken of this plate."""
+    return range(3 if plate.widths and max(plate.widths) <= SMALL else 2)
 
 
 def shoot_plate(plate: Plate, shot: int) -> Shoot:
     """The plate with its references under one of the SHOTS; a rule alone lies on a plain desk."""
-    how = dict(SHOTS[shot], desk="wood" if "sheet" in plate.kind else "plain")
-    if "sheet" not in plate.kind and how["paint"] == "grey":
+    kind = plate.kind if shot < 2 else "rule"
+    how = dict(SHOTS[shot], desk="wood" if "sheet" in kind else "plain")
+    if "sheet" not in kind and how["paint"] == "grey":
         how["paint"] = "dark"
-    made = make_shoot(plate.drawing, plate.kind, **how)
-    return replace(made, label=f"{plate.drawing.name} {plate.kind} shot {shot + 1}")
+    made = make_shoot(plate.drawing, kind, **how)
+    return replace(made, label=f"{plate.drawing.name} {kind} shot {shot + 1}")
 
 
 def recover(plate: Plate, shot: int, folder: Path) -> Recovered:
@@ -157,8 +168,9 @@ def judge(plate: Plate, outline: Outline, label: str = "", seconds: float = 0.0)
     true = plate.circles
     drawn, seen = _circles(design), _circles(measured)
     asked = len(true) + math.comb(len(true), 2) + len(plate.widths)
+    sure_wrong = sum(probability >= SURE and not right for probability, right in compare_outline(outline, plate.drawing).claims)
     if len(drawn) != len(true):
-        return Recovered(label, asked, (), 0, f"{len(drawn)} circles of {len(true)}", seconds, outline)
+        return Recovered(label, asked, (), sure_wrong, f"{len(drawn)} circles of {len(true)}", seconds, outline)
     wrong = []
     rows = zip(_sizes(true), _sizes(drawn), _sizes(seen), strict=True)
     for (name, size), (_, ours), (_, raw) in rows:
@@ -168,7 +180,6 @@ def judge(plate: Plate, outline: Outline, label: str = "", seconds: float = 0.0)
         if abs(ours - size) > SAME:
             wrong.append(("width", size, ours, raw))
     strange = "outer edges are not four lines" if plate.widths and len(_widths(design)) != 2 else ""
-    sure_wrong = sum(probability >= SURE and not right for probability, right in compare_outline(outline, plate.drawing).claims)
     return Recovered(label, asked, tuple(wrong), sure_wrong, strange, seconds, outline)
 
 
@@ -211,9 +222,7 @@ def main() -> None:
     told = parser.parse_args()
     exact = asked = right = count = sure_wrong = 0
     for name, plate in PLATES.items():
-        for shot in range(len(SHOTS)):
-            if told.only not in name:
-                continue
+        for shot in shots_of(plate) if told.only in name else ():
             with tempfile.TemporaryDirectory() as spare:
                 folder = told.keep / f"{name}_{shot + 1}" if told.keep else Path(spare)
                 folder.mkdir(parents=True, exist_ok=True)
