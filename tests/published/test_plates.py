@@ -31,12 +31,12 @@ SQUARES = {"motor_17": (31.0, 3.4, 22.0), "motor_23": (1.856 * 25.4, 5.1, 1.5 * 
 """Side of the square of holes, their diameter and the pilot where the source tells them, mm.  M3 and M4 clear 3.4 and 4.5
 (ISO 273, medium)."""
 
-SAMPLE = (("flange_dn15", 0), ("flange_dn25", 1), ("flange_dn50", 1), ("motor_17", 0), ("motor_17", 2), ("motor_23", 1), ("fan_40", 0),
-          ("fan_120", 1), ("display_75", 0), ("display_100", 1))
+SAMPLE = (("flange_dn15", 0), ("flange_dn25", 1), ("flange_dn50", 1), ("motor_17", 0), ("motor_17", 2), ("motor_23", 1),
+          ("fan_40", 0), ("fan_120", 1), ("display_75", 0), ("display_100", 1))
 
 NOT_EXACT: dict[tuple[str, int], str] = {
     ("motor_17", 0): "8 px/mm: 31.0 reads 31.025 to 31.036 and 3.4 reads 3.29, both drawn so; sides 42.3 read 42.35",
-    ("motor_17", 2): "the square of holes is taken for a pitch circle without a nominal: 31.004 for 31.0, measured 31.001 to 31.008",
+    ("motor_17", 2): "the square is taken for a pitch circle without a nominal: 31.004 for 31.0, measured 31.001 to 31.008",
     ("motor_23", 1): "5.1 and 38.1 measured right (5.095 to 5.107, 38.092), drawn as 5.0 and 38.0; 47.14 stays free (47.113)",
     ("fan_40", 0): "no opening found in a narrow frame",
     ("fan_120", 1): "no opening found in a narrow frame",
