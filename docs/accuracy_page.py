@@ -77,8 +77,9 @@ def study(f: dict) -> str:
     tenths = [[f"{r['from']:.1f} to {r['from'] + 0.1:.1f}", r["n"], f"{r['stated']:.3f}", f"{r['right']:.3f}"]
               for r in f["reliability"]]
     states = ", ".join(f"{n} {state}" for state, n in f["states"].items())
-    wrong = ", ".join(f"{k} {w} of {n}" for k, (w, n) in f["sure_by_reference"].items())
-    exact = ", ".join(f"{k} {ok / n:.2f}" for k, (ok, n) in f["exact_by_reference"].items() if n)
+    wrong, shrunk = (", ".join(f"{k} {w} of {n}" for k, (w, n) in f[f"sure_by_{by}"].items()) for by in ("reference", "moulding"))
+    exact, size = (", ".join(f"{k} {ok / n:.2f}" for k, (ok, n) in f[f"exact_by_{by}"].items() if n)
+                   for by in ("reference", "moulding"))
     return "\n".join([
         "## Does the stated uncertainty hold\n",
         prose(f"""`python -m tests.truth.study` photographs invented parts by calculation, {f['scenes']} of them at
@@ -99,9 +100,10 @@ def study(f: dict) -> str:
               its scale; angles are in degrees and not among all lengths."""),
         table("stated probability of a design value | n | stated, mean | share right", tenths),
         prose(f"""The primary figure: of {f['sure']} dimensions given 0.95 or more, {f['sure_wrong']} are wrong, in
-              {f['sure_wrong_scenes']} scenes (aim: at most 1 in 200); by reference: {wrong}. Called free, and not counted there:
+              {f['sure_wrong_scenes']} scenes (aim: at most 1 in 200); by reference: {wrong}; by part: {shrunk}. Called free,
+              and not counted there:
               {f['free']}. Exactly the drawing's, of all {f['with_nominal']} with a nominal:
-              {f['exact'] / max(1, f['with_nominal']):.2f} ({exact})."""),
+              {f['exact'] / max(1, f['with_nominal']):.2f} ({exact}; {size})."""),
         *([prose(readings(f["readings"]))] if f.get("readings") else [])])
 
 

@@ -20,15 +20,19 @@ from tests.truth.matching import is_right
 
 SURE = 0.95
 MOST_LISTED = 40
+SHRUNK = 0.001
+"""A part whose shrinkage is beyond this share is called shrunk: tests/truth/varied.py draws none near it."""
+
 
 
 @dataclass(frozen=True)
 class Dim:
-    """One dimension of a record (tests/truth/study.py has the row); reference: kind of the scene's reference; right: None where
-    the nominal is not known."""
+    """One dimension of a record (tests/truth/study.py has the row); reference: kind of the scene's reference; moulding: "shrunk"
+    or "true to size"; right: None where the nominal is not known."""
 
     scene: int
     reference: str
+    moulding: str
     name: str
     kind: str
     measured: float
@@ -48,7 +52,12 @@ class Dim:
 
 def dimensions(records: list[dict]) -> list[Dim]:
     """All dimensions of the measured scenes."""
-    return [Dim(record["scene"], record["kind"], *row) for record in records for row in record.get("dimensions", ())]
+    return [Dim(record["scene"], record["kind"], _moulding(record), *row)
+            for record in records for row in record.get("dimensions", ())]
+
+
+def _moulding(record: dict) -> str:
+    return "shrunk" if abs(record.get("draw", {}).get("shrink_x", 0.0)) > SHRUNK else "true to size"
 
 
 def coverage(dims: list[Dim]) -> dict:
@@ -106,11 +115,13 @@ def figures(records: list[dict]) -> dict:
         "scale": _scale(measured), "reliability": reliability(dims),
         "sure": len(sure), "sure_wrong": len(wrong), "sure_wrong_scenes": len({d.scene for d in wrong}),
         "sure_by_reference": {k: [sum(not d.right for d in v), len(v)] for k, v in _groups(sure, lambda d: d.reference)},
+        "sure_by_moulding": {k: [sum(not d.right for d in v), len(v)] for k, v in _groups(sure, lambda d: d.moulding)},
         "sure_by_kind": {k: [sum(not d.right for d in v), len(v)] for k, v in _groups(sure, lambda d: d.kind)},
         "judged": len(judged), "judged_right": sum(bool(d.right) for d in judged),
         "free": len(free), "free_right": sum(bool(d.right) for d in free),
         "exact": sum(bool(d.right) for d in listed), "with_nominal": len(listed),
         "exact_by_reference": {k: [sum(bool(d.right) for d in v), len(v)] for k, v in _groups(listed, lambda d: d.reference)},
+        "exact_by_moulding": {k: [sum(bool(d.right) for d in v), len(v)] for k, v in _groups(listed, lambda d: d.moulding)},
         "readings": _readings([r["readings"] for r in measured if "readings" in r]),
     }
 
@@ -180,12 +191,14 @@ def tables(records: list[dict]) -> str:
     lines += ["", "stated probability     n   mean stated   share right"]
     lines += [f"  {row['from']:.1f} to {row['from'] + 0.1:.1f}      {row['n']:5d} {row['stated']:12.3f} {row['right']:12.3f}"
               for row in f["reliability"]]
-    by = ", ".join(f"{k} {w}/{n}" for k, (w, n) in (*f["sure_by_reference"].items(), *f["sure_by_kind"].items()))
+    by = ", ".join(f"{k} {w}/{n}" for k, (w, n) in (*f["sure_by_reference"].items(), *f["sure_by_moulding"].items(),
+                                                  *f["sure_by_kind"].items()))
     lines += ["", f"given {SURE} or more and wrong: {f['sure_wrong']} of {f['sure']} (in {f['sure_wrong_scenes']} scenes); {by}",
               f"judged {f['judged']}, right {f['judged_right']}; free {f['free']}, design equal to nominal all the same "
               f"{f['free_right']}",
               f"design exactly the drawing's: {f['exact']} of {f['with_nominal']} with a nominal ("
-              + ", ".join(f"{k} {ok}/{n}" for k, (ok, n) in f["exact_by_reference"].items()) + ")"]
+              + ", ".join(f"{k} {ok}/{n}" for k, (ok, n) in (*f["exact_by_reference"].items(), *f["exact_by_moulding"].items()))
+              + ")"]
     lines += [f"  sure and wrong: scene {d.scene} {d.name} {d.kind} measured {d.measured} u {d.u} true {d.true} "
               f"nominal {d.nominal} design {d.design} p {d.probability}" for d in sure_and_wrong(records)[:MOST_LISTED]]
     return "\n".join(lines + (["", *_reading_lines(f["readings"])] if f["readings"] else []))
