@@ -31,6 +31,9 @@ FLOOR_LEVEL, FLOOR_U = 0.7, 0.35
 UNSEEN_STEP, UNSEEN_PRICE = 0.08, 30.0
 """A step at the edge of less than this share of the face's brightness is hardly seen; price of such an edge (judgement)."""
 
+MISFIT = 0.04
+"""What sharpening and tone curve leave unexplained at an edge, as a share of its drop in brightness."""
+
 SLOPE_U, BEND_U = 0.06, 0.03
 """Usual slope of the floor's brightness, and usual change of it at a bend, as shares of the face's per pixel."""
 
@@ -57,6 +60,8 @@ def _solve(values: np.ndarray, patterns: np.ndarray, weights: np.ndarray, face: 
     """values (m, k) of probes of one kind; patterns (LEVELS, d, k); weights (k,); face (m,) brightness beside the edge;
     wall_seen: the wall comes before the floor."""
     mean, ridge = _prior(face)
+    drop = float(np.median(face)) - float(values.mean(0).min())
+    weights = weights / (1 + weights * (MISFIT * drop) ** 2)
     basis = patterns.transpose(1, 0, 2)
     gram = (basis * weights) @ basis.transpose(0, 2, 1) + np.diag(ridge)
     right = (basis * weights) @ values.T + (mean * ridge).T
