@@ -15,9 +15,9 @@ from tests.truth.booth import Scene, _Stage, part_of, project, stand_camera
 from tests.truth.compare import Motion
 from tests.truth.drawings import DRAWINGS, Drawing, drawing
 from tests.truth.field import signed_area
-from tests.truth.matching import match_dimensions
+from tests.truth.matching import match_dimensions, motion_of
 from tests.truth.moulding import Moulding, mould
-from tests.truth.scenes import Shoot
+from tests.truth.scenes import Shoot, make_shoot
 from tests.truth.test_compare import SCALE, _turned
 from tests.truth.varied import varied_shoot
 
@@ -147,6 +147,46 @@ def test_a_segment_that_is_not_there_has_no_partner():
     without_one = replace(plate, loops=plate.loops[:-1])
     matched = match_dimensions(outline, without_one, without_one)
     assert [m.true is None for m in matched] == [False] * (len(matched) - 1) + [True]
+
+
+def test_a_part_of_equal_sides_is_laid_on_its_truth_as_it_lay():
+    """Four holes that a turn of 90 degrees exchanges, each of another true size: every one finds its own."""
+    shoot = make_shoot(drawing("square_flange"), "sheet", turn_deg=8.0, size=(2000, 1500))
+    part = mould(shoot.drawing, Moulding(0.004, 0.003, 0.03, 0.02), np.random.default_rng(3))
+    body = replace(shoot.scene.parts[0], loops=part.loops)
+    shoot = replace(shoot, scene=replace(shoot.scene, parts=(body,)), part=part)
+    plain = _outline_of(part, shoot.drawing)
+    # _outline_of turns the drawing by -31 degrees and shifts it by (3, 9); its datum must bring that to where the body lies
+    angle = math.radians(body.angle_deg + 31.0)
+    turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+    origin = np.array([body.x, body.y]) - turn @ (3.0, 9.0)
+    for quarter in range(4):
+        # the same outline told in a datum turned by quarters: only the picture can say which hole is which
+        step = math.radians(90.0 * quarter)
+        back = np.array([[math.cos(step), math.sin(step)], [-math.sin(step), math.cos(step)]])
+        turned = replace(plain, measured=tuple(_moved(loop, back) for loop in plain.measured),
+                         datum=Datum("", tuple(origin), math.degrees(angle + step)))
+        near = motion_of(turned, shoot.scene.camera, shoot)
+        matched = match_dimensions(turned, part, shoot.drawing, near)
+        assert all(m.true == pytest.approx(m.dimension.measured, abs=1e-6) for m in matched)
+    assert len({round(m.true, 4) for m in matched if m.dimension.kind == "diameter"}) == 5
+
+
+def _moved(loop: Loop, turn: np.ndarray) -> Loop:
+    """A loop turned about the origin."""
+    def at(p: tuple[float, float]) -> tuple[float, float]:
+        x, y = turn @ p
+        return float(x), float(y)
+
+    out = []
+    for s in loop.segments:
+        if isinstance(s, Circle):
+            out.append(replace(s, center=at(s.center)))
+        elif isinstance(s, Arc):
+            out.append(replace(s, start=at(s.start), end=at(s.end), center=at(s.center)))
+        else:
+            out.append(replace(s, start=at(s.start), end=at(s.end)))
+    return replace(loop, segments=tuple(out))
 
 
 def test_varied_shoots_vary_and_stay_within_what_they_promise():
