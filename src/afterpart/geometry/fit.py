@@ -19,6 +19,9 @@ from afterpart.errors import FitError
 from afterpart.geometry.angles import wrap_rad
 from afterpart.geometry.robust import fit_robust
 
+SETTLED = 1e-10
+"""A step this small, in units of the data's size, ends a fit; below it rounding decides whether a step is one forward."""
+
 
 @dataclass(frozen=True)
 class LineFit:
@@ -185,7 +188,7 @@ def _weighted_circle(points: np.ndarray, weights: np.ndarray) -> CircleFit:
         trial_residual, trial_jacobian = _circle_terms(local, trial)
         trial_cost = float(weights @ trial_residual**2)
         if trial[2] > 0.0 and trial_cost <= cost:
-            small = float(np.abs(step).max()) <= 1e-12 * max(1.0, trial[2])
+            small = float(np.abs(step).max()) <= SETTLED * max(1.0, trial[2])
             state, residual, jacobian, cost, damping = (
                 trial,
                 trial_residual,
@@ -197,7 +200,7 @@ def _weighted_circle(points: np.ndarray, weights: np.ndarray) -> CircleFit:
                 break
         else:
             damping *= 10.0
-            if damping > 1e12 or float(np.abs(step).max()) <= 1e-12 * max(1.0, state[2]):
+            if damping > 1e12 or float(np.abs(step).max()) <= SETTLED * max(1.0, state[2]):
                 break
     normal = (jacobian * weights[:, None]).T @ jacobian
     try:

@@ -129,14 +129,49 @@ def crossing(arc_a: bool, a: np.ndarray, arc_b: bool, b: np.ndarray, near: np.nd
 
 
 def junctions(is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, near: np.ndarray) -> np.ndarray:
-    """(k, 2): row i is where carrier i ends and carrier i+1 begins.  near: (k, 2) rough places."""
-    count = len(is_arc)
-    return np.array(
-        [
-            junction(bool(is_arc[i]), state[i], bool(is_arc[(i + 1) % count]), state[(i + 1) % count], bool(tangent[i]), near[i])
-            for i in range(count)
-        ]
-    )
+    """(k, 2): row i is where carrier i ends and carrier i+1 begins, as `junction` has it, all at once.  near: (k, 2) rough
+    places."""
+    follows = np.roll(np.arange(len(is_arc)), -1)
+    other_arc, other = is_arc[follows], state[follows]
+    out = np.empty((len(is_arc), 2))
+    lines, arcs = ~is_arc & ~other_arc, is_arc & other_arc
+    mixed = np.flatnonzero(is_arc != other_arc)
+    if len(mixed):
+        turned = is_arc[mixed][:, None]
+        line, arc = np.where(turned, other[mixed], state[mixed]), np.where(turned, state[mixed], other[mixed])
+        cos, sin = np.cos(line[:, 0]), np.sin(line[:, 0])
+        miss = arc[:, 1] * cos - arc[:, 0] * sin - line[:, 1]
+        foot = arc[:, :2] - miss[:, None] * np.stack([-sin, cos], 1)
+        half = np.where(tangent[mixed], 0.0, np.sqrt(np.maximum(arc[:, 2] ** 2 - miss**2, 0.0)))
+        out[mixed] = _nearer(foot, half[:, None] * np.stack([cos, sin], 1), near[mixed])
+    for i in np.flatnonzero(lines | arcs):
+        out[i] = junction(bool(is_arc[i]), state[i], bool(other_arc[i]), other[i], bool(tangent[i]), near[i])
+    return out
+
+
+def _nearer(foot: np.ndarray, reach: np.ndarray, near: np.ndarray) -> np.ndarray:
+    """Of the points foot + reach and foot - reach (k, 2) the ones nearer to `near`."""
+    back = ((foot - near) * reach).sum(1) > 0.0
+    return np.where(back[:, None], foot - reach, foot + reach)
+
+
+def tangencies(is_arc: np.ndarray, state: np.ndarray, bound: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """`tangency` of carriers bound (m,) and those that follow them: gaps (m,), slopes (m, 3) by the numbers of each."""
+    follows = (bound + 1) % len(is_arc)
+    gap, first, second = np.empty(len(bound)), np.empty((len(bound), 3)), np.empty((len(bound), 3))
+    mixed = is_arc[bound] != is_arc[follows]
+    for k in np.flatnonzero(~mixed):
+        i, j = bound[k], follows[k]
+        gap[k], first[k], second[k] = tangency(bool(is_arc[i]), state[i], bool(is_arc[j]), state[j])
+    turned = is_arc[bound[mixed]][:, None]
+    a, b = state[bound[mixed]], state[follows[mixed]]
+    line, arc = np.where(turned, b, a), np.where(turned, a, b)
+    cos, sin, one = np.cos(line[:, 0]), np.sin(line[:, 0]), np.ones(len(line))
+    gap[mixed] = arc[:, 1] * cos - arc[:, 0] * sin - line[:, 1] - arc[:, 2]
+    by_line = np.stack([-(arc[:, 0] * cos + arc[:, 1] * sin), -one, 0.0 * one], 1)
+    by_arc = np.stack([-sin, cos, -one], 1)
+    first[mixed], second[mixed] = np.where(turned, by_arc, by_line), np.where(turned, by_line, by_arc)
+    return gap, first, second
 
 
 def off_carriers(is_arc: np.ndarray, state: np.ndarray, corners: np.ndarray, tolerance: float = 1e-4) -> np.ndarray:

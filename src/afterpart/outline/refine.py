@@ -17,7 +17,7 @@ import numpy as np
 from afterpart.errors import FitError
 from afterpart.geometry.fit import taubin_circle
 from afterpart.geometry.robust import mixture_price, mixture_weights, student_weights
-from afterpart.outline.chain import Chain, crossing, junctions, off_carriers, signed_distance, tangency, turn_at
+from afterpart.outline.chain import Chain, crossing, junctions, off_carriers, signed_distance, tangencies, turn_at
 from afterpart.outline.segment import FLAT_PRICE, FLAT_RAD, Pieces
 
 SMOOTH_RAD = math.radians(32.0)
@@ -62,6 +62,16 @@ LIKE_RATIO = 1.12
 LEAST_FILLET, CORNER_WIDTH, CORNER_CUT = 0.8, 1.8, 0.33
 """A corner rounded by less than LEAST_FILLET (mm) over less than CORNER_WIDTH of rim that stays within CORNER_CUT of the crossing
 of its edges is a sharp one: picture and rim tracing round it by as much."""
+
+
+WINDOW = 40
+"""How many points to either side of its first a carrier may begin anew in one step of the fit."""
+
+SETTLED = 2e-4
+"""A step smaller than this (mm, rad) ends the fit of a chain: a fiftieth of what any number of it is known to."""
+
+PATIENCE, UNSETTLED = 14, 1.0
+"""A chain that still moves by more than UNSETTLED (mm, rad) after so many steps will not come to rest."""
 
 
 @dataclass(frozen=True)
@@ -495,6 +505,7 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
     bound = np.flatnonzero(tangent)
     size = 3 * count
     matrix = np.zeros((size + len(bound), size + len(bound)))
+    blocks = np.arange(size).reshape(count, 3)
     owner = _owners(first, len(points))
     price = math.inf
     step_size = math.inf
@@ -506,19 +517,16 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
         )
         weight = rope.samples * robust * _guarded(rope, owner, first, tangent, corners) / rope.noise**2
         hessian, gradient = _normal_equations(owner, count, weight, residual, slope)
-        matrix[:] = 0.0
-        for i in range(count):
-            matrix[3 * i : 3 * i + 3, 3 * i : 3 * i + 3] = hessian[i]
-            if not is_arc[i]:
-                matrix[3 * i + 2, 3 * i + 2] = 1.0
-        gap = np.zeros(len(bound))
-        for row, i in enumerate(bound):
-            j = (i + 1) % count
-            gap[row], slope_i, slope_j = tangency(bool(is_arc[i]), state[i], bool(is_arc[j]), state[j])
-            matrix[size + row, 3 * i : 3 * i + 3] = slope_i
-            matrix[size + row, 3 * j : 3 * j + 3] = slope_j
+        hessian[~is_arc, 2, 2] = 1.0
+        matrix[blocks[:, :, None], blocks[:, None, :]] = hessian
+        gap, slope_i, slope_j = tangencies(is_arc, state, bound)
+        rows = np.arange(size, size + len(bound))[:, None]
+        matrix[rows, blocks[bound]] = slope_i
+        matrix[rows, blocks[(bound + 1) % count]] = slope_j
         matrix[:size, size:] = matrix[size:, :size].T
-        if step_size < 2e-5 and turn > 6:
+        if step_size < SETTLED and turn > 6:
+            break
+        if turn >= PATIENCE and step_size > UNSETTLED:
             break
         damped = matrix.copy()
         diagonal = np.arange(size)
@@ -603,15 +611,16 @@ def _reassigned(rope: Rope, first: np.ndarray, corners: np.ndarray) -> np.ndarra
     """Rim index nearest to each junction, within half the neighbouring stretches; order kept and no carrier left without
     points.
     """
-    count, carriers = len(rope.points), len(first)
-    new = first.copy()
-    for i in range(carriers):
-        j = (i + 1) % carriers
-        back = max(1, ((first[j] - first[i]) % count) - 3) if carriers > 1 else count // 2
-        ahead = max(1, ((first[(j + 1) % carriers] - first[j]) % count) - 3)
-        window = (first[j] + np.arange(-min(back, 40), min(ahead, 40) + 1)) % count
-        gap = rope.points[window] - corners[i]
-        new[j] = window[int(np.argmin(gap[:, 0] ** 2 + gap[:, 1] ** 2))]
+    count = len(rope.points)
+    begin = np.roll(first, -1)
+    length = (begin - first) % count if len(first) > 1 else np.array([count // 2 + 3])
+    back, ahead = np.clip(length - 3, 1, WINDOW), np.clip(np.roll(length, -1) - 3, 1, WINDOW)
+    shift = np.arange(-WINDOW, WINDOW + 1)
+    window = (begin[:, None] + shift) % count
+    gap = rope.points[window] - corners[:, None]
+    outside = (shift < -back[:, None]) | (shift > ahead[:, None])
+    nearest = np.argmin(np.where(outside, np.inf, gap[..., 0] ** 2 + gap[..., 1] ** 2), axis=1)
+    new = np.roll(window[np.arange(len(first)), nearest], 1)
     step = np.diff(np.concatenate((new, new[:1]))) % count
     if (step < 2).any() or int(step.sum()) != count:
         return first
@@ -621,14 +630,11 @@ def _reassigned(rope: Rope, first: np.ndarray, corners: np.ndarray) -> np.ndarra
 def _guarded(rope: Rope, owner: np.ndarray, first: np.ndarray, tangent: np.ndarray, corners: np.ndarray) -> np.ndarray:
     """(n,) 0 for points within the guard of a sharp corner, else 1."""
     used = np.ones(len(rope.points))
-    for i in np.flatnonzero(~tangent):
-        here = first[(i + 1) % len(first)]
-        gap = np.abs(rope.along - rope.along[here])
-        used[np.minimum(gap, rope.total - gap) < rope.guard] = 0.0
-    for i in range(len(first)):
-        own = owner == i
-        if used[own].sum() < 3:
-            used[own] = 1.0
+    here = rope.along[np.roll(first, -1)[~tangent]]
+    gap = np.abs(rope.along - here[:, None])
+    used[(np.minimum(gap, rope.total - gap) < rope.guard).any(axis=0)] = 0.0
+    few = np.bincount(owner, used, len(first)) < 3
+    used[few[owner]] = 1.0
     return used
 
 

@@ -30,6 +30,9 @@ from afterpart.outline.settings import OutlineSettings
 
 LEAST_POINTS = 8
 
+HARDLY_ROUND = 0.08
+"""A rim this far from its best circle, as a share of the radius, is none: a square is 0.1."""
+
 SKETCH_POINTS = 500
 """About so many points of a rim are enough to sketch it."""
 
@@ -159,10 +162,15 @@ def _whole_circle(rope: Rope) -> Chain | None:
     """
     u = rope.noise / np.sqrt(rope.samples)
     try:
-        fit, _ = fit_circle_robust(rope.points, u)
-        for _ in range(6):
-            good = mixture_weights(fit.residuals(rope.points), rope.noise, BAD_SHARE, BAD_SPREAD)
-            fit = fit_circle(rope.points, u / np.sqrt(good))
+        fit = fit_circle(rope.points, u)
+        if fit.rms < HARDLY_ROUND * fit.radius:
+            fit, _ = fit_circle_robust(rope.points, u)
+            good = np.ones(len(u))
+            for _ in range(6):
+                before, good = good, mixture_weights(fit.residuals(rope.points), rope.noise, BAD_SHARE, BAD_SPREAD)
+                if np.abs(good - before).max() < 1e-3:
+                    break
+                fit = fit_circle(rope.points, u / np.sqrt(good))
     except FitError:
         return None
     return circle_chain(rope, fit.center, fit.radius, fit.covariance, is_counter_clockwise(rope.points))
