@@ -30,8 +30,11 @@ USUAL_ROUNDING, ROUNDING_SPREAD = 0.35, 0.7
 """Moulded edges are rounded by about so much, give or take this factor's logarithm (judgement)."""
 
 START_DRAFT_DEG, START_ROUNDING = 0.4, 0.4
-NO_DRAFT_ODDS, WIDE_DRAFT_DEG, WIDE_DRAFT_LOSS = 4.0, 1.5, 1.0
-"""Walls of no draft are so much likelier than any one other lean; more than the usual is less likely (judgement)."""
+NO_DRAFT_SHARE, WIDE_DRAFT_DEG, WIDE_DRAFT_LOSS = 0.35, 1.5, 1.0
+"""So many parts have walls of no draft at all; more than the usual is less likely (judgement)."""
+
+FREE_SHARE = 0.3
+"""What a rim that is not round counts for the lean beside round ones: each of its probes may stand where it likes."""
 
 WEIGHT = 80.0
 """Log likelihood for a unit of the mean logarithmic misfit: with it the booth's drafts lie within what is claimed."""
@@ -138,13 +141,12 @@ class _Found:
 
 
 def _posterior(table: list[list[_Judged]], roundings: list[float], is_round: np.ndarray) -> _Found:
-    """Means of draft and rounding over what is likely, and how the rims move over it (m, courses).
-
-    A rim that is not round hardly tells the lean, for each of its probes may stand where it likes: beside round openings it is
-    asked about the rounding alone."""
+    """Means of draft and rounding over what is likely, and how the rims move over it (m, courses).  Walls without any draft are
+    a case of their own, and are taken for that when they are likelier than all others together."""
     logs = np.array([[cell.logs for cell in row] for row in table])
     if is_round[1:].any():
-        logs[:, :, ~is_round] = logs[:, :, ~is_round].min(axis=0)
+        least = logs[:, :, ~is_round].min(axis=0)
+        logs[:, :, ~is_round] = least + FREE_SHARE * (logs[:, :, ~is_round] - least)
     misfit = logs @ table[0][0].weights / table[0][0].weights.sum()
     offsets = np.array([[cell.offsets for cell in row] for row in table])
     drafts = np.linspace(0.0, DRAFTS_DEG[-1], FINE_DRAFTS)
@@ -154,17 +156,18 @@ def _posterior(table: list[list[_Judged]], roundings: list[float], is_round: np.
     misfit = down @ misfit @ across.T
     offsets = np.einsum("ai,ijc,bj->abc", down, offsets, across)
     weight = -WEIGHT * (misfit - misfit.min()) - 0.5 * ((fine[None] - np.log(USUAL_ROUNDING)) / ROUNDING_SPREAD) ** 2
-    weight += np.where(drafts < 0.1, np.log(NO_DRAFT_ODDS), 0.0)[:, None]
     weight -= np.where(drafts > WIDE_DRAFT_DEG, WIDE_DRAFT_LOSS, 0.0)[:, None]
     weight = np.exp(weight - weight.max())
+    weight[0] *= NO_DRAFT_SHARE / (1.0 - NO_DRAFT_SHARE) * (len(drafts) - 1)
     weight /= weight.sum()
-    draft, size = float(weight.sum(1) @ drafts), float(weight.sum(0) @ fine)
-    mean = np.einsum("ab,abc->c", weight, offsets)
+    likely = weight[:1] / weight[:1].sum() if weight[0].sum() > 0.5 else weight
+    draft, size = float(likely.sum(1) @ drafts[:len(likely)]), float(likely.sum(0) @ fine)
+    mean = np.einsum("ab,abc->c", likely, offsets[:len(likely)])
     off = offsets - mean
     covariance = np.einsum("ab,abc,abd->cd", weight, off, off)
     # what the model cannot tell even where it claims to: the floors, by the rims' own slopes over the table
     for steps, floor, axis in ((drafts, DRAFT_FLOOR_DEG, 0), (fine, ROUNDING_FLOOR, 1)):
-        if len(steps) > 1 and not (axis == 1 and len(roundings) == 1):
+        if len(steps) > 1:
             slope = np.einsum("ab,abc->c", weight, np.gradient(offsets, steps, axis=axis))
             covariance += floor**2 * np.outer(slope, slope)
     value, vector = np.linalg.eigh(covariance)
@@ -221,5 +224,5 @@ def _judge(block: ProbeBlock, courses: list[Course], shape: RimShape, spread: Sp
             cost = rim.cost
             offsets.append(float(np.median(((rim.points - rim.base) * rim.normals).sum(axis=1))))
         logs.append(float(np.log(np.mean(np.minimum(cost, 6 * np.median(cost))))))
-        weights.append(float(len(course.chain)) ** 0.5)
+        weights.append(float(np.hypot(*np.diff(course.chain, axis=0, append=course.chain[:1]).T).sum() / block.px) ** 0.5)
     return _Judged(np.array(logs), np.array(weights), np.array(offsets))
