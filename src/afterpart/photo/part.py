@@ -26,6 +26,24 @@ HALF_ROUND_DEG = 150.0
 RIM_REACH = 4.0
 """How far beside a crescent's circle the rest of a hole's rim is looked for, in reduced px."""
 
+BARE_SHARE = 0.05
+"""A wider barrier is the outer one when this share of its rim no longer looks like table inside."""
+
+TABLE_LIKE = 0.4
+"""What differs from the table by less than this share of the part's contrast looks like it."""
+
+LEAST_FACE = 0.6
+"""The face's outline holds this share of the region at least, or it is not the face."""
+
+BRIDGE_PX, BRIDGE_SHARE = 6.0, 0.1
+"""A frame narrower than so many px of the view shows no bare face; its opening is wider than this share of the view."""
+
+THREAD_SCATTER, THREAD_STEEP, LEAST_THREAD = 1.8, 1.5, 20
+"""By the face's own scatter and steepness, and px: beyond them a narrow piece is no face."""
+
+BAND_PX = 12.0
+"""Width of the band along the outline that is taken for face, in px of the view."""
+
 CUT_SHARE = 0.01
 """A part is cut off when this share of its contour runs along the end of what was looked at."""
 
@@ -54,7 +72,8 @@ class FaceSurface:
 class PartRegion:
     """outer, openings: rough contours (n, 2) in picture px; channels: number of closed channels seen; face: its brightness;
     area_px: of the outer contour; cut: "" for a whole part, else what cuts it: "border" of the picture, "sheet" (its edge) or
-    "reference" (one that lies over it)."""
+    "reference" (one that lies over it); face_seen: False where the face did not stand out, so that openings were not looked
+    for."""
 
     outer: np.ndarray
     openings: tuple[np.ndarray, ...]
@@ -62,6 +81,7 @@ class PartRegion:
     face: FaceSurface | None
     area_px: float
     cut: str
+    face_seen: bool = True
 
 
 def find_parts(grey: np.ndarray, objects: Objects, least_area_px: float) -> tuple[PartRegion, ...]:
@@ -99,6 +119,7 @@ def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.nda
     outer, _ = cv2.findContours(filled, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     cv2.drawContours(filled, outer, -1, 1, -1)
     steep = gradient[y0:y1, x0:x1]
+    off_table = _off_table(objects.small[y0:y1, x0:x1], filled)
     full = int(filled.sum())
     # an object that runs out of the picture or off the sheet has no barrier there: a wall keeps the flood from coming in
     wall = filled & (_near_end(objects.zone, 3)[y0:y1, x0:x1])
@@ -120,7 +141,8 @@ def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.nda
     # a frame round a big opening: the opening's barrier may be the strongest, the outer one is still far steeper than a shadow
     for share in (0.7, 0.5, 0.35):
         wider = enclosed(max(low * share, 4.0))
-        if wider.sum() > 1.25 * region.sum() and _sharp(wider, steep, low * share):
+        grows = wider.sum() > 1.25 * region.sum() and _sharp(wider, steep, low * share)
+        if grows or _bare(region, off_table) > _bare(wider, off_table) + BARE_SHARE:
             region = wider
     found, _ = cv2.findContours(region, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     if not found:
@@ -150,6 +172,22 @@ def _cut_by(objects: Objects, contour: np.ndarray) -> str:
     return max(counts, key=lambda k: counts[k])
 
 
+def _off_table(small: np.ndarray, filled: np.ndarray) -> np.ndarray:
+    """How far each pixel (h, w) is from the usual colour of the table round an object."""
+    around = small[filled == 0]
+    table = np.median(around, axis=0) if len(around) else np.zeros(3)
+    return np.sqrt(((small.astype(np.float32) - table.astype(np.float32)) ** 2).sum(2))
+
+
+def _bare(region: np.ndarray, off_table: np.ndarray) -> float:
+    """Share of a region's rim that looks like table just inside: there the far side of an opening was taken for the outside."""
+    inner = cv2.erode(region, np.ones((5, 5), np.uint8)) & ~cv2.erode(region, np.ones((9, 9), np.uint8))
+    if not inner.any():
+        return 0.0
+    contrast = float(np.quantile(off_table[inner > 0], 0.75))
+    return float((off_table[inner > 0] < TABLE_LIKE * contrast).mean())
+
+
 def _sharp(region: np.ndarray, steep: np.ndarray, threshold: float) -> bool:
     """True when the region's rim is a step, not a fading shadow: steep pixels form a thin band along it."""
     inner = region & ~cv2.erode(region, np.ones((3, 3), np.uint8))
@@ -173,7 +211,7 @@ def _look_at_face(grey: np.ndarray, rough: np.ndarray, cut: str, slack: float) -
     soft = cv2.GaussianBlur(view, (0, 0), 1.2)
     core = cv2.erode(region, np.ones((9, 9), np.uint8))
     face = _fit_face(soft, core, low, scale)
-    plain = PartRegion(rough, (), (), face, area, cut)
+    plain = PartRegion(rough, (), (), face, area, cut, False)
     if face is None:
         return plain
     expected = face.over(low[0] + (np.arange(view.shape[1]) + 0.5) / scale, low[1] + (np.arange(view.shape[0]) + 0.5) / scale)
@@ -181,13 +219,15 @@ def _look_at_face(grey: np.ndarray, rough: np.ndarray, cut: str, slack: float) -
     usual = 1.4826 * float(np.median(steep[core > 0])) + 1e-6
     level = ((np.abs(soft - expected) < 4 * face.scatter) & (steep < 4 * usual) & (region > 0)).astype(np.uint8)
     level = cv2.morphologyEx(level, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
-    seeds = _large_pieces(level, 0.02 * float(region.sum()))
+    level = _without_threads(level, (soft - expected) / face.scatter, steep / usual)
+    seeds = _large_pieces(level, 0.02 * float(level.sum()))
     grown = cv2.dilate(seeds, np.ones((5, 5), np.uint8)) & region
-    contours, _ = cv2.findContours(grown, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    if not contours:
-        return plain
-    outer = max(contours, key=cv2.contourArea)
-    if cv2.contourArea(outer) < 0.6 * float(region.sum()):
+    outer = _largest_contour(grown)
+    if outer is None or cv2.contourArea(outer) < LEAST_FACE * float(region.sum()):
+        # a frame may be too narrow somewhere to show any face there
+        grown = _bridged(grown, region)
+        outer = _largest_contour(grown)
+    if outer is None or cv2.contourArea(outer) < LEAST_FACE * float(region.sum()):
         return plain
 
     def to_px(contour: np.ndarray) -> np.ndarray:
@@ -208,7 +248,9 @@ def _fit_face(soft: np.ndarray, core: np.ndarray, low: np.ndarray, scale: float)
     value = soft[rows, cols].astype(np.float64)
     size = max(soft.shape) / scale
     design = quadratic((cols + 0.5) / scale / size, (rows + 0.5) / scale / size)
-    count, edge = np.histogram(value, 128, (0, 256))
+    # in a frame most of what the outline holds is the table seen through it; along the outline there is only face
+    inward = cv2.distanceTransform(cv2.copyMakeBorder(core, 1, 1, 1, 1, cv2.BORDER_CONSTANT), cv2.DIST_L2, 5)[1:-1, 1:-1]
+    count, edge = np.histogram(soft[(inward > 0) & (inward < BAND_PX)], 128, (0, 256))
     mode = edge[np.convolve(count, [1, 2, 1], "same").argmax()] + 1
     weight = (np.abs(value - mode) < 12).astype(float) + 1e-6
     coefficient, scatter = np.zeros(6), 1.0
@@ -218,6 +260,39 @@ def _fit_face(soft: np.ndarray, core: np.ndarray, low: np.ndarray, scale: float)
         scatter = max(0.4, 1.4826 * float(np.median(np.abs(off[weight > 0.5])))) if (weight > 0.5).any() else 0.4
         weight = 1 / (1 + (off / (2.5 * scatter)) ** 4)
     return FaceSurface(float(low[0]), float(low[1]), size, tuple(coefficient.tolist()), scatter)
+
+
+def _without_threads(level: np.ndarray, off: np.ndarray, steep: np.ndarray) -> np.ndarray:
+    """The face (h, w) without the lines between wall and table that are as bright as it only in passing.
+
+    off: brightness less the face's, by its scatter; steep: by the usual steepness.  A narrow piece of true face scatters no more
+    than the rest."""
+    wide = cv2.morphologyEx(level, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9)))
+    thin = level & (1 - cv2.dilate(wide, np.ones((3, 3), np.uint8)))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(thin, connectivity=8)
+    inside = np.bincount(labels.ravel(), minlength=count).astype(float)
+    mean, square, slope = (np.bincount(labels.ravel(), v.ravel(), count) / inside for v in (off, off * off, steep))
+    passing = (np.sqrt(np.maximum(square - mean * mean, 0.0)) > THREAD_SCATTER) & (slope > THREAD_STEEP)
+    passing &= stats[:, cv2.CC_STAT_AREA] >= LEAST_THREAD
+    passing[0] = False
+    return level & ~passing.astype(np.uint8)[labels] & 1
+
+
+def _largest_contour(mask: np.ndarray) -> np.ndarray | None:
+    contours, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    return max(contours, key=cv2.contourArea, default=None)
+
+
+def _bridged(grown: np.ndarray, region: np.ndarray) -> np.ndarray:
+    """The face (h, w) joined along the outline where an opening comes so near to it that no bare face is left between."""
+    inward = cv2.distanceTransform(cv2.copyMakeBorder(region, 1, 1, 1, 1, cv2.BORDER_CONSTANT), cv2.DIST_L2, 5)[1:-1, 1:-1]
+    open_inside = ((region > 0) & (grown == 0) & (inward > BRIDGE_PX)).astype(np.uint8)
+    # a wall seen along the outline is a strip, no opening
+    strip = int(BRIDGE_SHARE * max(region.shape))
+    open_inside = cv2.morphologyEx(open_inside, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (strip, strip)))
+    reach = int(2 * BRIDGE_PX) + 5
+    near = cv2.dilate(open_inside, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach)))
+    return grown | (near & region & (inward <= BRIDGE_PX)).astype(np.uint8)
 
 
 def _large_pieces(mask: np.ndarray, least: float) -> np.ndarray:

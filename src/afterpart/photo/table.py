@@ -14,6 +14,9 @@ import numpy as np
 WORK_PX = 1344
 """Longest side of the reduced picture in which objects are looked for."""
 
+END_SHARE = 0.08
+"""Width of the band at the end of a zone in which the table is sure to be seen, as a share of the zone's shorter side."""
+
 
 @dataclass(frozen=True)
 class Objects:
@@ -75,15 +78,24 @@ def quadratic_grid(x: np.ndarray, y: np.ndarray, coefficients: np.ndarray) -> np
     return (a + b * x + d * x * x) + (c * y + f * y * y) + (e * y) * x
 
 
+def _near_end(zone: np.ndarray) -> np.ndarray:
+    """1 in the outermost END_SHARE of the zone (h, w) of 0 and 1, by its shorter side."""
+    reach = int(END_SHARE * min(cv2.boundingRect(zone)[2:])) if zone.any() else 0
+    framed = cv2.copyMakeBorder(zone, 1, 1, 1, 1, cv2.BORDER_CONSTANT)
+    inner = cv2.erode(framed, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))
+    return zone & (1 - inner[1:-1, 1:-1])
+
+
 def _table_surface(soft: np.ndarray, zone: np.ndarray) -> tuple[np.ndarray, float]:
     """Coefficients (6, 3) of the table's brightness over (column / w, row / h), and its scatter."""
     h, w = soft.shape[:2]
     rows, cols = np.nonzero(zone[::8, ::8])
+    near_end = _near_end(zone)[::8, ::8][rows, cols] > 0
     design = quadratic(cols * 8.0 / w, rows * 8.0 / h)
     data = soft[::8, ::8][rows, cols].astype(np.float64)
     grey = data.mean(1)
-    # the commonest brightness is the table's: parts cover less than half of a usable picture
-    count, edge = np.histogram(grey, 64, (0, 256))
+    # the commonest brightness along the end of what is looked at is the table's: parts may fill most of it, but not reach there
+    count, edge = np.histogram(grey[near_end] if near_end.any() else grey, 64, (0, 256))
     mode = edge[np.convolve(count, [1, 1, 1], "same").argmax()] + 2
     weight = (np.abs(grey - mode) < 25).astype(float) + 1e-6
     coefficient, texture = np.zeros((6, 3)), 1.5
