@@ -30,9 +30,9 @@ class OutlineSettings:
     origin: str = "unknown"
     noise_floor: float = 0.012
     correlation_length: float = 1.0
-    edge_bias_u: float = 0.018
-    place_u: float = 0.015
-    edge_own_u: float = 0.010
+    edge_bias_u: float = 0.022
+    place_u: float = 0.009
+    edge_own_u: float = 0.018
     model_noise: float = 0.010
     segment_price: float = 14.0
     arc_price: float = 17.0

@@ -66,7 +66,18 @@ def trace_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSet
         ]
     learnt, new_length = _learn(rims, chains, settings)
     growth = (learnt / noise) ** 2 * new_length / length
-    return [with_covariance(chain, chain.covariance * growth) for chain in chains], learnt, new_length
+    grown = [with_covariance(chain, chain.covariance * growth) for chain in chains]
+    return [_as_sure_as_seen(chain, own) for chain, own in zip(grown, u, strict=True)], learnt, new_length
+
+
+def _as_sure_as_seen(chain: Chain, u: np.ndarray) -> Chain:
+    """A circle's covariance no smaller than its own points' u (n,) allows: a round rim comes as an exact circle, whose residuals
+    say nothing."""
+    if not chain.is_circle:
+        return chain
+    square = float(np.mean(np.square(u))) / len(u)
+    least = square * np.diag([2.0, 2.0, 1.0])
+    return with_covariance(chain, least) if least[2, 2] > chain.covariance[2, 2] else chain
 
 
 def sketch_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSettings) -> list[Chain | None]:

@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,6 +27,9 @@ from afterpart.photo.shape import RimLook
 START_REACH_PX = 9.0
 VOID_PX = 12.0
 MOST_INWARD_PX = 60.0
+ROUND_DOUBT = 4.0
+"""A circle's radius is off by so many times what its costs alone would allow (photo booth): where little is to be seen, the faults
+of the rim's model weigh more."""
 
 
 @dataclass(frozen=True)
@@ -68,8 +72,8 @@ def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look
     # a rough chain may stray for a third of its way, to a channel or a mark beside the hole: the fit itself decides what is round
     guesses = {k: guess for k, guess in enumerate(round_guess(chain, px, 5.0, 0.03) for chain in chains) if guess is not None}
     starts = [(*guess, k > 0) for k, guess in guesses.items()]
-    fits = fit_round_rims(light, camera, starts, look.shape, px, look.spread, grain=grain)
-    found = {k: _round_rim(fitted, k > 0, px) for k, fitted in zip(guesses, fits, strict=True) if _is_round(fitted, px)}
+    circles = trace_circles(light, camera, starts, look, px, grain)
+    found = {k: rim for k, rim in zip(guesses, circles, strict=True) if rim is not None}
     free = [k for k in range(len(chains)) if k not in found]
     averages = {k: rim_average(chains[k], px, k > 0) for k in free}
     laid = {k: chains[k] for k in free}
@@ -82,10 +86,18 @@ def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look
     return [found[k] for k in range(len(chains))]
 
 
+def trace_circles(light: np.ndarray, camera: Camera, starts: Sequence[tuple[np.ndarray, float, bool]], look: RimLook, px: float,
+                  grain: Grain = FINE) -> list[TracedRim | None]:
+    """Rims near the given circles (centre, radius, whether it is an opening); None where the picture shows no circle there."""
+    fits = fit_round_rims(light, camera, starts, look.shape, px, look.spread, grain=grain)
+    return [_round_rim(fitted, opening, px) if _is_round(fitted, px) else None
+            for fitted, (_, _, opening) in zip(fits, starts, strict=True)]
+
+
 def _round_rim(fitted: RoundFit, opening: bool, px: float) -> TracedRim:
     count = len(fitted.rim.points)
     points = circle_chain(fitted.centre, fitted.radius, count, opening)
-    u = np.full(count, max(float(fitted.u[2]), 0.02 * px) * np.sqrt(count / 3))
+    u = np.full(count, max(ROUND_DOUBT * float(fitted.u[2]), 0.02 * px) * np.sqrt(count))
     return TracedRim(opening, points, u, fitted.centre, fitted.radius, fitted.rim.points, _evidence(fitted.rim))
 
 
