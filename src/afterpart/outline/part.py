@@ -97,7 +97,7 @@ def assemble(
     own_share = math.sqrt(1.0 - SHARED_BIAS) * settings.edge_bias_u
     for i, chain in enumerate(chains):
         inside = slice(3 * begin[i], 3 * begin[i + 1])
-        noise[inside, inside] = chain.covariance
+        noise[inside, inside] = chain.covariance * (1.0 if chain.is_circle else settings.fit_doubt**2)
         along = shift_slopes(chain.is_arc, chain.state)
         for cause, share, slope in ((EDGE, own_share, shift[inside]), *((PLACE, settings.place_u, a) for a in along)):
             columns.append(np.zeros(3 * size))
@@ -105,9 +105,10 @@ def assemble(
             causes.append(cause)
         if not chain.is_circle:
             for row in range(begin[i], begin[i + 1]):
-                columns.append(np.zeros(3 * size))
-                columns[-1][3 * row + (2 if is_arc[row] else 1)] = settings.edge_own_u
-                causes.append(OWN)
+                for number in (0, 1, 2) if is_arc[row] else (1,):
+                    columns.append(np.zeros(3 * size))
+                    columns[-1][3 * row + number] = settings.edge_own_u
+                    causes.append(OWN)
     dof = [math.inf if d is None else d for d in shared.dof] + [math.inf] * (len(columns) - len(shared.dof))
     samples = sum(len(chain.residuals) for chain in chains)
     common = len(shared.causes) + causes.count(LOOK)
