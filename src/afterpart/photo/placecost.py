@@ -48,7 +48,8 @@ def place_costs(block: ProbeBlock, shape: RimShape, spread: Spread) -> tuple[np.
     length = values + phased - 1
     patterns = rim_patterns(shape, block.slope, block.foot, block.px, spread, block.t0 - block.places[-1], place,
                             block.stride * length)
-    patterns = np.ascontiguousarray(patterns.reshape(-1, LEVELS, length, block.stride).transpose(0, 1, 3, 2))
+    by_phase = patterns.reshape(-1, LEVELS, length, block.stride).transpose(0, 1, 3, 2)
+    patterns = np.ascontiguousarray(by_phase, np.float64)
     ridge = 1 / block.prior_u**2
     explained, peak = np.empty((2, len(block.values), block.stride * phased))
     at_once = max(1, CHUNK // (LEVELS * values * phased))

@@ -31,6 +31,9 @@ BRIGHTEST_ROUNDING = (1.5, 0.5)
 """A rounding brighter than so many times the face and the table, whichever is more, is punished; a glossy dark edge may shine,
 but not like the paper (judgement)."""
 
+BLOCK = 48
+"""Steps of the patterns that are blurred at a time."""
+
 WIDE = 2.2
 """Width of the sharpening's surround in blurs."""
 
@@ -67,8 +70,8 @@ def rim_patterns(shape: RimShape, slopes: np.ndarray, feet: np.ndarray, px: floa
 
     slopes: (g,) m; feet: (g,) where the wall meets the table, along t in mm; px: mm per picture pixel at the face; spread: how
     the picture spreads a point; low, step, count: where the patterns are wanted, in mm.
-    Returns (g, LEVELS, count).  Each value is the mean over one step, from the regions' integrals: an edge between two steps
-    counts on both, so that a coarse step moves nothing.
+    Returns (g, LEVELS, count) float32.  Each value is the mean over one step, from the regions' integrals: an edge between two
+    steps counts on both, so that a coarse step moves nothing.
     """
     kernel = spread_kernel(spread, step / px)
     half = len(kernel) // 2
@@ -76,11 +79,16 @@ def rim_patterns(shape: RimShape, slopes: np.ndarray, feet: np.ndarray, px: floa
     areas = _region_areas(shape, slopes[:, None], feet[:, None], px, ends)
     # blurring and taking differences of the integrals are one: a band of the kernel's own differences
     weights = np.diff(kernel, prepend=0.0, append=0.0) / -step
-    band = np.zeros((count + 2 * half + 1, count))
+    band = np.zeros((BLOCK + len(weights) - 1, BLOCK), np.float32)
     rows, columns = band.strides
-    np.lib.stride_tricks.as_strided(band, (count, len(weights)), (rows + columns, rows))[:] = weights
-    blurred = areas.reshape(-1, len(ends)) @ band
-    return np.ascontiguousarray(blurred.reshape(LEVELS, len(slopes), count).transpose(1, 0, 2))
+    np.lib.stride_tricks.as_strided(band, (BLOCK, len(weights)), (rows + columns, rows))[:] = weights
+    raw = areas.reshape(-1, len(ends)).astype(np.float32)
+    blurred = np.empty((len(raw), count), np.float32)
+    for first in range(0, count, BLOCK):
+        own = min(BLOCK, count - first)
+        reach = own + len(weights) - 1
+        np.matmul(raw[:, first:first + reach], band[:reach, :own], out=blurred[:, first:first + own])
+    return blurred.reshape(LEVELS, len(slopes), count).transpose(1, 0, 2)
 
 
 def _region_areas(shape: RimShape, slope: np.ndarray, foot: np.ndarray, px: float, t: np.ndarray) -> np.ndarray:

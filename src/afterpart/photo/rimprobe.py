@@ -32,7 +32,7 @@ class Grain:
     stride: int
 
 
-FINE, MEDIUM, COARSE = Grain(0.3, 2), Grain(0.45, 2), Grain(0.6, 2)
+FINE, MEDIUM, COARSE = Grain(0.3, 2), Grain(0.6, 2), Grain(0.6, 2)
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,9 @@ TRUNCATE = 25.0
 SEARCH_PROBES = 48
 """Probes of a circle that are asked where to look closer."""
 
+NEAR_PLACES = 16
+"""A circle with so many places to go is near enough for a short search."""
+
 
 @dataclass(frozen=True)
 class RoundFit:
@@ -162,14 +165,15 @@ def _joint_move(rim: RimFit) -> _Move:
     some = slice(None, None, max(1, round(len(level) / SEARCH_PROBES)))
     few = _Costs(np.ascontiguousarray(level[some]), places, costs.directions[some])
     best, width = np.zeros(3), 0.7 * float(places[-1])
-    for points in (7, 5):
+    # five points a side find the valley where the places reach no farther than a few pixels
+    for points in (7, 5) if len(places) > NEAR_PLACES else (5,):
         axis = np.linspace(-width, width, points)
         grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), -1).reshape(-1, 3) + best
         best = grid[few.totals(grid).argmin()]
         width *= 0.45
     value, slope, curve = costs.near(best)
+    a = costs.directions
     for _ in range(12):
-        a = costs.directions
         steep = np.maximum(curve, 0.0) + 0.02 / step**2
         move = -np.linalg.solve(a.T @ (a * steep[:, None]), a.T @ slope)
         move *= min(1.0, 1.5 * step / float(np.abs(move).max() + 1e-12))
@@ -181,7 +185,7 @@ def _joint_move(rim: RimFit) -> _Move:
         else:
             break
         best, (value, slope, curve) = best + move, there
-        if np.abs(move).max() < 0.01 * step:
+        if np.abs(move).max() < 0.02 * step:
             break
     half_hessian = costs.directions.T @ (costs.directions * curve[:, None]) / 2
     try:

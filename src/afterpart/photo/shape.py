@@ -200,7 +200,7 @@ def _chosen(chains: Sequence[np.ndarray], px: float, widest: float) -> tuple[lis
         guess = round_guess(chains[k], px, 2.0, 0.012)
         if guess is not None:
             centre, radius = guess
-            chain = circle_chain(centre, radius, int(np.clip(2 * np.pi * radius / (3.0 * px), 36, 90)), k > 0)
+            chain = circle_chain(centre, radius, int(np.clip(2 * np.pi * radius / (6.0 * px), 30, 45)), k > 0)
             average = float(np.clip((radius / px - 60) / 80, 0.0, 1.5))
             void = min(10.0, max(1.1 * radius / px - 5, 3.0)) if k else 10.0
             out.append(Course(chain, 4.0, void, average, 0.0, widest_rounding=widest))
