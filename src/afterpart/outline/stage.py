@@ -24,7 +24,7 @@ from afterpart.outline.part import Part, assemble, growth_slope, move_points, mo
 from afterpart.outline.readings import Taken, how_to_take, next_readings, take_readings
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.trace import trace_rims
-from afterpart.outline.verdicts import judge_dimension, list_relations
+from afterpart.outline.verdicts import grounds_of, judge_dimension, list_relations
 
 UNSCALED_EXTENT = 100.0
 """Size given to a part of unknown size while it is traced, so that settings in mm keep their meaning."""
@@ -263,6 +263,8 @@ def _assembled(
         placed = moved(own.part, back, -turn, out)
         placed_near = [move_points(n, origin, angle, own.scale * out) for n in item.near]
         design += draw(placed, item.layout, placed_near)
+        grounds = grounds_of(own)
+        own_near = [move_points(n, own.origin, own.angle_rad, own.scale) for n in item.near]
         for name, dimension in zip(item.names, item.items, strict=True):
             value = value_of(dimension, item.part, item.part.state, item.near)
             slope = slope_of(dimension, item.part, item.part.state, item.near)
@@ -270,7 +272,9 @@ def _assembled(
             u, dof = total(shares)
             intended = value_of(dimension, placed, placed.state, placed_near)
             factor = out if dimension.kind != "angle" else 1.0
-            verdict = judge_dimension(dimension, own, intended, name in used)
+            verdict = judge_dimension(
+                dimension, grounds, slope_of(dimension, own.part, own.part.state, own_near), name in used
+            )
             dimensions.append(
                 Dimension(
                     name,

@@ -1,4 +1,9 @@
-"""What the solved design says of each dimension: how probable, what else, where from; and the relations it holds."""
+"""What the solved design says of each dimension: how probable, what else, where from; and the relations it holds.
+
+A dimension's design value is *settled* when the held values and touching conditions leave it no room.  Held value i then enters
+it with a weight w (its derivative by that value), and the dimension is right when all that enter are: their probabilities,
+each given those before it, are multiplied.  Whatever leaves it room is free, whatever it looks like.
+"""
 
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -6,11 +11,21 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from afterpart.model.outline import Relation
 from afterpart.outline.datum import Place
 from afterpart.outline.design import Design
 from afterpart.outline.dimensions import Item
-from afterpart.outline.quantities import Held, Quantity
+from afterpart.outline.quantities import Held, Quantity, gradient
+
+ROOM = 2e-3
+"""A dimension that may still move by this much (standard uncertainty given all that is held; mm or degrees) is free."""
+
+ENTERS = 0.02
+"""A held value enters a dimension when it moves it by at least this share of its own change."""
+
+TOUCH_PROBABILITY = 0.999
 
 
 @dataclass(frozen=True)
@@ -20,47 +35,65 @@ class Verdict:
     origin: str
 
 
-def judge_dimension(item: Item, design: Design, intended: float, is_read: bool) -> Verdict:
-    """Probability of a dimension's design value: that of the held values it rests on, taken as independent."""
+@dataclass(frozen=True)
+class Grounds:
+    """What holds a design: held values and touching conditions with their slopes (h, 3k), the covariance (3k, 3k) they act in, and
+    the inverse (h, h) of slopes covariance slopes'."""
+
+    design: Design
+    held: tuple[Held, ...]
+    slopes: np.ndarray
+    covariance: np.ndarray
+    inverse: np.ndarray
+
+    def of(self, slope: np.ndarray) -> tuple[float, np.ndarray]:
+        """Room left to a dimension of this slope (3k,), and the weights (h,) with which the held values enter it."""
+        reach = self.covariance @ slope
+        total = float(slope @ reach)
+        if not self.held:
+            return math.sqrt(max(total, 0.0)), np.zeros(0)
+        cross = self.slopes @ reach
+        weights = self.inverse @ cross
+        return math.sqrt(max(total - float(cross @ weights), 0.0)), weights
+
+
+def grounds_of(design: Design) -> Grounds:
+    """The grounds of a design, at its own state."""
+    part = design.part
+    touches = tuple(Held(Quantity("touch", pair), 0.0, TOUCH_PROBABILITY) for pair in part.touches())
+    held = (*design.held, *touches)
+    slopes = np.array([gradient(item.quantity, part.is_arc, part.state)[1] for item in held]).reshape(len(held), part.state.size)
+    # a little room of its own for every number, so that nothing is held by the measurement's covariance alone
+    ease = np.where(np.repeat(part.is_arc, 3), 1e-6, np.tile([1e-10, 1e-6, 1e-6], len(part.is_arc)))
+    covariance = design.measured.covariance + np.diag(ease)
+    system = slopes @ covariance @ slopes.T
+    weight = 1.0 / np.sqrt(np.maximum(np.diag(system), 1e-24))
+    inverse = np.linalg.pinv(system * np.outer(weight, weight), rcond=1e-11, hermitian=True) * np.outer(weight, weight)
+    return Grounds(design, held, slopes, covariance, inverse)
+
+
+def judge_dimension(item: Item, grounds: Grounds, slope: np.ndarray, is_read: bool) -> Verdict:
+    """slope: (3k,) of the dimension at the design's state."""
+    design = grounds.design
+    room, weights = grounds.of(slope)
+    if design.lattice is None or room > ROOM:
+        return Verdict(0.0, None, "reading" if is_read else "free")
+    probability, runner = design.lattice.probability, None
+    for held, weight in zip(grounds.held, weights, strict=True):
+        if abs(weight) * _natural(held, item) > ENTERS:
+            probability *= held.probability
     if item.kind in ("diameter", "radius"):
-        held = _size(item, design)
-        choice = design.choices.get(held.quantity) if held else None
-        probability = held.probability if held else 0.0
+        choice = design.choices.get(Quantity(item.kind, item.rows))
         runner = choice.runner_up if choice else None
-    else:
-        probability, runner = _rests_on(item, design), None
-    if design.lattice is not None:
-        probability *= design.lattice.probability
-    origin = "reading" if is_read else "inferred" if probability > 0.0 else "free"
-    return Verdict(probability, runner, origin)
+    return Verdict(probability, runner, "reading" if is_read else "inferred")
 
 
-def _size(item: Item, design: Design) -> Held | None:
-    """The held value that gives a diameter or radius: its own, or that of an equal hole."""
-    rows = next((group for group in design.equal if item.rows[0] in group), item.rows)
-    for held in design.held:
-        if held.quantity.kind == item.kind and held.quantity.rows[0] in rows:
-            return held
-    return None
-
-
-def _rests_on(item: Item, design: Design) -> float:
-    """Product over rows of the least probable held place of each; 0 when some row has none."""
-    wanted = {
-        "distance": ("center_x", "center_y"),
-        "width": ("offset", "vertex_x", "vertex_y"),
-        "length": ("offset", "vertex_x", "vertex_y"),
-        "angle": ("direction", "vertex_x", "vertex_y"),
-    }.get(item.kind, ())
-    total = 1.0
-    for row in item.rows:
-        row = next((circle for own, circle in design.concentric if own == row), row) if item.kind == "distance" else row
-        mine = [h.probability for h in design.held if h.quantity.kind in wanted and row in h.quantity.rows]
-        implied = [q for q in design.choices if q.kind in wanted and row in q.rows and design.choices[q].probability > 0.5]
-        if not mine and not implied:
-            return 0.0
-        total *= min(mine) if mine else 0.9
-    return total
+def _natural(held: Held, item: Item) -> float:
+    """Change of a held value that matters, in its own unit, over that of the dimension: a degree of direction is worth a
+    degree of angle, and a millimetre of nothing else."""
+    if item.kind == "angle":
+        return math.radians(1.0) if held.quantity.kind in ("direction", "same_direction") else 1.0
+    return 1.0 if held.quantity.kind not in ("direction", "same_direction") else math.radians(1.0)
 
 
 def list_relations(design: Design, ids: dict[int, str], place: Place) -> list[Relation]:
