@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -73,7 +74,7 @@ def match_dimensions(outline: Outline, part: Drawing, drawing: Drawing, near: Mo
     """
     loops = [loop for loop in outline.measured if loop.part == 1 and loop.role != "channel"]
     got = [to_segments(loop) for loop in loops]
-    field = DepthField([list(loop) for loop in part.loops])
+    field = _field_of(part)
     points = np.concatenate([walk(loop, 0.1) for loop in got])
     motion = settle(points, field, near) if near else lay_on(points, field,
                                                              np.concatenate([walk(list(loop), 0.1) for loop in part.loops]))
@@ -93,6 +94,11 @@ def match_dimensions(outline: Outline, part: Drawing, drawing: Drawing, near: Mo
         values = [_value(dimension.kind, [d.loops[i][j] for i, j in keys]) if known else None for d in (part, drawing)]
         found.append(Matched(dimension, *values))
     return found
+
+
+@lru_cache(maxsize=4)
+def _field_of(part: Drawing) -> DepthField:
+    return DepthField([list(loop) for loop in part.loops])
 
 
 Key = tuple[int, int]
