@@ -160,6 +160,7 @@ def _changed(edges: EdgeMap, before: dict[str, Matched], taken: list[Reading], s
             "sure_wrong_after": sum(after[n].dimension.origin != "free" and after[n].dimension.probability >= 0.95
                                     and not after[n].is_right for n in both),
             "rms_before": _significant(_rms([before[n].dimension.measured - before[n].true for n in both])),
+            "notes": [note.code for note in again.notes],
             "rms_after": _significant(_rms([after[n].dimension.measured - after[n].true for n in both]))}
 
 

@@ -20,6 +20,10 @@ from tests.truth.matching import is_right
 
 SURE = 0.95
 MOST_LISTED = 40
+ALARMS = ("reading_conflict", "reference_conflict", "references_disagree", "scale_conflict", "sheet_doubtful", "sheet_not_flat",
+          "sheet_proportion", "rule_ladder")
+"""Notes that name a contradiction.  In the study none is due, but that of the scale where a part is shrunk."""
+
 SHRUNK = 0.001
 """A part whose shrinkage is beyond this share is called shrunk: tests/truth/varied.py draws none near it."""
 
@@ -112,7 +116,7 @@ def figures(records: list[dict]) -> dict:
         "all": coverage(lengths), "by_kind": {k: coverage(v) for k, v in _groups(dims, lambda d: d.kind)},
         "by_reference": {k: coverage(v) for k, v in _groups(lengths, lambda d: d.reference)},
         "by_cause": {k: coverage(v) for k, v in _groups(lengths, lambda d: d.cause) if k},
-        "scale": _scale(measured), "reliability": reliability(dims),
+        "alarms": _alarms(measured), "scale": _scale(measured), "reliability": reliability(dims),
         "sure": len(sure), "sure_wrong": len(wrong), "sure_wrong_scenes": len({d.scene for d in wrong}),
         "sure_by_reference": {k: [sum(not d.right for d in v), len(v)] for k, v in _groups(sure, lambda d: d.reference)},
         "sure_by_moulding": {k: [sum(not d.right for d in v), len(v)] for k, v in _groups(sure, lambda d: d.moulding)},
@@ -144,6 +148,17 @@ def _scale(measured: list[dict]) -> dict:
     return {"n": len(z), "within_2u": _r(np.mean(np.abs(z) <= 2)), "rms_z": _r(math.sqrt(np.mean(z ** 2)))} if len(z) else {}
 
 
+def _alarms(measured: list[dict]) -> dict:
+    """Scenes in which a contradiction is named that is none, by note."""
+    by_note: Counter = Counter()
+    scenes = 0
+    for record in measured:
+        named = set(record["notes"]) & set(ALARMS) - ({"scale_conflict"} if _moulding(record) == "shrunk" else set())
+        by_note.update(named)
+        scenes += bool(named)
+    return {"scenes": scenes, "of": len(measured), "by_note": dict(sorted(by_note.items()))}
+
+
 def _readings(found: list[dict]) -> dict | None:
     """Sums over the scenes that have them; rms errors are of the middle scene."""
     if not found:
@@ -154,6 +169,8 @@ def _readings(found: list[dict]) -> dict | None:
         out[way] = {"taken": sum(len(r[way]["ids"]) for r in found),
                     **{key: _r(sum(r[way][key] for r in found)) for key in summed},
                     **{key: _r(np.median([r[way][key] for r in found])) for key in ("rms_before", "rms_after")}}
+        out[way]["refused"] = sum("reading_conflict" in r[way].get("notes", ()) for r in found)
+        out[way]["against_reference"] = sum("reference_conflict" in r[way].get("notes", ()) for r in found)
     for key in ("bits_u", "bits_design", "right_after"):
         out[f"asked_better_{key}"] = _r(np.mean([r["asked"][key] > r["random"][key] for r in found]))
         out[f"random_better_{key}"] = _r(np.mean([r["asked"][key] < r["random"][key] for r in found]))
@@ -188,6 +205,9 @@ def tables(records: list[dict]) -> str:
         lines.append(f"within the expanded uncertainty u95: {f['all']['within_u95']:.3f} of all lengths")
     if f["scale"]:
         lines.append("scale error over its u: within 2u {within_2u:.3f}, rms {rms_z:.2f} of {n} scenes".format(**f["scale"]))
+    a = f["alarms"]
+    lines.append(f"contradictions named where there is none: in {a['scenes']} of {a['of']} scenes "
+                 f"({', '.join(f'{code} {n}' for code, n in a['by_note'].items()) or 'none'})")
     lines += ["", "stated probability     n   mean stated   share right"]
     lines += [f"  {row['from']:.1f} to {row['from'] + 0.1:.1f}      {row['n']:5d} {row['stated']:12.3f} {row['right']:12.3f}"
               for row in f["reliability"]]
@@ -208,7 +228,8 @@ def _reading_lines(r: dict) -> list[str]:
     lines = [f"three readings, {r['scenes']} scenes ({r['asked_without_truth']} asked for have no true partner: not taken)"]
     for way in ("asked", "random"):
         w = r[way]
-        lines.append(f"  {way:<7} taken {w['taken']}: design right {w['right_before']:.0f} -> {w['right_after']:.0f} of "
+        lines.append(f"  {way:<7} taken {w['taken']}, a good one called wrong in {w['refused']} scenes, the reference in "
+                     f"{w['against_reference']}: design right {w['right_before']:.0f} -> {w['right_after']:.0f} of "
                      f"{w['dimensions']:.0f}; bits (u) {w['bits_u']:.1f}, bits (design) {w['bits_design']:.1f}; sure and wrong "
                      f"after {w['sure_wrong_after']:.0f}; rms error, middle scene {w['rms_before']:.4f} -> {w['rms_after']:.4f}")
     for key, words in (("bits_u", "bits (u)"), ("bits_design", "bits (design)"), ("right_after", "right designs")):

@@ -92,6 +92,14 @@ def test_errors_twice_their_uncertainty_read_as_a_ratio_of_two() -> None:
     assert found["ratio"] == pytest.approx(2.0) and found["bias"] == pytest.approx(0.0, abs=1e-9)
 
 
+def test_a_contradiction_that_is_none_is_counted_once_a_scene() -> None:
+    plain, named = _record(1, MADE_UP[0]["dimensions"]), _record(2, MADE_UP[1]["dimensions"])
+    named = {**named, "notes": ["camera", "scale_conflict", "sheet_not_flat"]}
+    shrunk = {**named, "scene": 3, "notes": ["scale_conflict"], "draw": {"shrink_x": 0.005}}
+    found = figures([plain, named, shrunk])["alarms"]
+    assert found == {"scenes": 1, "of": 3, "by_note": {"scale_conflict": 1, "sheet_not_flat": 1}}
+
+
 def test_the_tables_name_what_went_wrong() -> None:
     refused = {"scene": 3, "label": "another", "kind": "rule", "megapixels": 1.0, "state": "refused", "error": "no part"}
     text = tables([*MADE_UP, refused])
