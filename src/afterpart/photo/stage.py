@@ -28,11 +28,11 @@ from afterpart.photo.reference import Sighted, look_for_references
 from afterpart.photo.regular import part_regularities
 from afterpart.photo.reliefdisc import outermost_disc
 from afterpart.photo.rimprobe import MEDIUM
-from afterpart.photo.roundrim import circle_chain, robust_circle
+from afterpart.photo.roundrim import circle_chain, robust_circle, round_guess
 from afterpart.photo.shape import RimLook, settle_look
 from afterpart.photo.sharpness import edge_width_px
 from afterpart.photo.table import Objects, find_objects, reduced
-from afterpart.photo.trace import TracedRim, rough_chains, trace_rims
+from afterpart.photo.trace import TracedRim, rough_chains, trace_circles, trace_rims
 
 LEAST_PART_MM2 = 60.0
 LEAST_PART_PX = 900.0
@@ -45,6 +45,10 @@ UNKNOWN_RIM, UNKNOWN_RIM_PX = 0.12, 2.5
 
 RELIEF_SCATTER, RELIEF_REACH = 3.0, 0.16
 """Grey levels of scatter above which a face has a relief; share of the radius within which such a disc's rim is looked for."""
+
+DARK_RELIEF, DARK_SCATTER = 0.05, 2.0
+"""A dark face has a relief already when its scatter exceeds this share of its brightness and so many grey levels; moulded faces
+have under 0.02 of it."""
 
 USUAL_ROUNDING = 0.4
 """Rounding of a moulded edge in mm before the picture says otherwise; judgement."""
@@ -61,6 +65,9 @@ MOST_EDGE_WIDTH_PX = 17.0
 LEAST_PX_PER_MM = 1.2
 LEAST_EVIDENCE, LEAST_ROUND_EVIDENCE = 0.7, 0.6
 """Share of an opening's probes that must see an edge; probes that agree on one circle vouch for each other."""
+
+ROUGH_SCATTER_PX, ROUGH_SCATTER = 1.5, 0.06
+"""A rough contour is round when it scatters by less about a circle: in px, or as a share of the radius."""
 
 
 def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
@@ -93,11 +100,14 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     for number, index in enumerate(chosen, start=1):
         if number > 1:
             chains = rough_chains(light, pose.camera, regions[index], look.shape, px)
-        traced = trace_rims(light, pose.camera, chains, look, px)
-        if _has_relief(regions[index]):
+        first = trace_rims(light, pose.camera, chains, look, px)
+        traced = _strayed_again(light, pose.camera, regions[index], first, look, px)
+        usual = look.usual_doubt[:, [0] + [1] * (len(traced) - 1)]
+        doubts = np.where([a is b for a, b in zip(first, traced, strict=True)], look.doubts, usual) if number == 1 else usual
+        if _has_relief(regions[index]) or _has_dark_relief(regions[index]):
             traced[0] = _disc_or_as_traced(light, pose.camera, regions[index], traced[0], look, px)
-        doubts = look.doubts if number == 1 else look.usual_doubt[:, [0] + [1] * (len(traced) - 1)]
         own = _rims(traced, number, px, regions[index], doubts.T)
+        notes += _unseen_face(regions[index], number)
         openings = tuple(rim.points for rim in own if rim.role == "opening")
         view = ChannelView(light, pose.camera, height, look.spread, px, look.shape.rounding, openings, shot.channel_depth,
                            pose.unit == "mm")
@@ -185,6 +195,14 @@ def _has_relief(region: PartRegion) -> bool:
     return region.face is None or region.face.scatter > RELIEF_SCATTER
 
 
+def _has_dark_relief(region: PartRegion) -> bool:
+    """Whether a face too dark for `_has_relief` varies as only a relief does."""
+    if region.face is None:
+        return False
+    level = float(region.face.at(region.outer.mean(0)))
+    return region.face.scatter > max(DARK_SCATTER, DARK_RELIEF * level)
+
+
 def _disc_or_as_traced(light: np.ndarray, camera: Camera, region: PartRegion, outer: TracedRim, look: RimLook,
                        px: float) -> TracedRim:
     """The outer rim of a round part with relief by vote; any other as it was traced."""
@@ -197,6 +215,32 @@ def _disc_or_as_traced(light: np.ndarray, camera: Camera, region: PartRegion, ou
         return outer
     points = circle_chain(disc[0], disc[1], len(outer.points), False)
     return TracedRim(False, points, np.full(len(points), 0.3 * px), disc[0], disc[1], points, disc[2])
+
+
+def _strayed_again(light: np.ndarray, camera: Camera, region: PartRegion, traced: list[TracedRim], look: RimLook,
+                   px: float) -> list[TracedRim]:
+    """The rims, with those of round openings that strayed to a wrong edge fitted anew from the circle they were first seen as."""
+    guesses: dict[int, tuple[np.ndarray, float, bool]] = {}
+    for k, contour in enumerate(region.openings, start=1):
+        circle = round_guess(to_plane(camera, contour, look.shape.height), px, ROUGH_SCATTER_PX, ROUGH_SCATTER)
+        if circle is not None and not (_stands_out(traced[k]) and _grew_little(traced[k], contour, px)):
+            guesses[k] = (*circle, True)
+    again = dict(zip(guesses, trace_circles(light, camera, list(guesses.values()), look, px), strict=True))
+    return [better if (better := again.get(k)) is not None and better.evidence > rim.evidence else rim
+            for k, rim in enumerate(traced)]
+
+
+def _unseen_face(region: PartRegion, number: int) -> list[Note]:
+    """What to say of a part whose face did not stand out."""
+    if region.face_seen:
+        return []
+    return [Note("openings_not_looked_for", f"Part {number}: its face does not show in one brightness, so openings were not "
+                 "looked for and only its outline is drawn. A relief, glare or shadows hide them.")]
+
+
+def _stands_out(rim: TracedRim) -> bool:
+    """Whether enough of an opening's probes see an edge."""
+    return rim.evidence > (LEAST_ROUND_EVIDENCE if rim.centre is not None else LEAST_EVIDENCE)
 
 
 def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion, doubts: np.ndarray) -> list[Rim]:
@@ -213,8 +257,7 @@ def _rims(traced: list[TracedRim], number: int, px: float, region: PartRegion, d
         size = cv2.contourArea(rim.points.astype(np.float32))
         solid = size / max(cv2.contourArea(hull), 1e-9)
         big_enough = size > (8 * px) ** 2
-        least = LEAST_ROUND_EVIDENCE if rim.centre is not None else LEAST_EVIDENCE
-        if big_enough and rim.evidence > least and (not textured or (solid > 0.9 and rim.evidence > 0.95)) \
+        if big_enough and _stands_out(rim) and (not textured or (solid > 0.9 and rim.evidence > 0.95)) \
                 and _grew_little(rim, region.openings[order[id(rim)] - 1], px) and not any(_within(rim, other) for other in kept):
             kept.append(rim)
     return out + [Rim("opening", number, rim.points, rim.u, doubts=ways[order[id(rim)]])
