@@ -129,13 +129,17 @@ def settle(points: np.ndarray, field: DepthField, motion: Motion) -> Motion:
     return motion
 
 
-def compare_edges(edges: EdgeMap, drawing: Drawing) -> EdgeScore:
-    """Rims of the first part against the drawing; the part's own pose on the table is not needed."""
+def compare_edges(edges: EdgeMap, drawing: Drawing, near: Motion | None = None) -> EdgeScore:
+    """Rims of the first part against the drawing.
+
+    near: roughly the motion that lays them on it; None: the best of all turns, which serves while no turn of the part looks
+    nearly like another.
+    """
     field = DepthField([list(loop) for loop in drawing.loops])
     truth = [walk(list(loop), 0.1) for loop in drawing.loops]
     rims = [rim for rim in edges.rims if rim.part == 1 and rim.role != "channel"]
     points = np.concatenate([rim.points for rim in rims])
-    motion = lay_on(points, field, np.concatenate(truth))
+    motion = settle(points, field, near) if near else lay_on(points, field, np.concatenate(truth))
     moved = [motion.apply(rim.points) for rim in rims]
     depths = [field.depth(p[:, 0].copy(), p[:, 1].copy())[0] for p in moved]
     everything, depth = np.concatenate(moved), np.concatenate(depths)

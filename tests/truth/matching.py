@@ -17,6 +17,7 @@ from functools import lru_cache
 import numpy as np
 
 from afterpart.model.camera import Camera
+from afterpart.model.edges import EdgeMap
 from afterpart.model.outline import Dimension, Line, Loop, Outline
 from tests.truth.booth import project, seen_at
 from tests.truth.compare import Motion, lay_on, move_of, settle, to_segments
@@ -54,23 +55,37 @@ class Matched:
         return is_right(self.dimension.kind, self.dimension.design, self.nominal)
 
 
-def motion_of(outline: Outline, camera: Camera, shoot: Shoot) -> Motion:
-    """The motion that lays the outline on its part: back to the picture with the camera as measured, down again with the true
-    one.  Right to the errors of the measurement, and the only way to tell which is which on a part of equal sides."""
+def motion_of(points: np.ndarray, in_photo: np.ndarray, camera: Camera, shoot: Shoot) -> Motion:
+    """The motion that lays points on the part they were measured from: up to the picture with the camera as measured, down again
+    with the true one.  Right to the errors of the measurement, and the only way to tell which is which on a part of equal sides.
+
+    points (n, 2) in any frame, in_photo the same in the frame of the edge map.
+    """
     body = shoot.scene.parts[0]
-    points = np.concatenate([walk(to_segments(loop), 2.0) for loop in outline.measured if loop.part == 1])
-    turn = math.radians(outline.datum.angle_deg)
-    on_table = points @ np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]]) + outline.datum.origin
-    pixels = project(camera, np.c_[on_table, np.full(len(points), body.height)])
+    pixels = project(camera, np.c_[in_photo, np.full(len(points), body.height)])
     seen = seen_at(shoot.scene.camera, pixels, body.height)
     return move_of(points, np.c_[body.into(seen[:, 0], seen[:, 1])])
+
+
+def outline_motion(outline: Outline, camera: Camera, shoot: Shoot) -> Motion:
+    """motion_of the outline's first part."""
+    points = np.concatenate([walk(to_segments(loop), 2.0) for loop in outline.measured if loop.part == 1])
+    turn = math.radians(outline.datum.angle_deg)
+    back = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    return motion_of(points, points @ back + outline.datum.origin, camera, shoot)
+
+
+def rims_motion(edges: EdgeMap, shoot: Shoot) -> Motion | None:
+    """motion_of the first part's rims; None where there is no camera."""
+    points = np.concatenate([rim.points for rim in edges.rims if rim.part == 1])
+    return motion_of(points, points, edges.camera, shoot) if edges.camera is not None else None
 
 
 def match_dimensions(outline: Outline, part: Drawing, drawing: Drawing, near: Motion | None = None) -> list[Matched]:
     """Every dimension of the first part, in the outline's order.
 
-    near: roughly the motion that lays the outline on the part (motion_of); None: the best of all turns, which on a part of equal
-    sides may be another than the one it lay in.
+    near: roughly the motion that lays the outline on the part (outline_motion); None: the best of all turns, which on a part of
+    equal sides may be another than the one it lay in.
     """
     loops = [loop for loop in outline.measured if loop.part == 1 and loop.role != "channel"]
     got = [to_segments(loop) for loop in loops]

@@ -37,7 +37,7 @@ from afterpart.photo.load import load_picture
 from afterpart.pipeline import edges_of
 from tests.truth.booth import photograph, save_jpeg
 from tests.truth.compare import compare_edges
-from tests.truth.matching import Matched, match_dimensions, motion_of
+from tests.truth.matching import Matched, match_dimensions, outline_motion, rims_motion
 from tests.truth.scenes import Shoot
 from tests.truth.tables import tables
 from tests.truth.varied import varied_shoot
@@ -94,7 +94,7 @@ def _result(edges: EdgeMap, outline: Outline, shoot: Shoot) -> dict:
     """State, openings, circles and dimensions."""
     if outline.unit != "mm":
         return {"state": "no size", "notes": [note.code for note in outline.notes]}
-    rims = compare_edges(edges, shoot.made)
+    rims = compare_edges(edges, shoot.made, rims_motion(edges, shoot))
     matched = _matched(edges, outline, shoot)
     true_circles = sum(loop[0][0] == "circle" for loop in shoot.made.loops)
     segments = [s for loop in outline.measured if loop.part == 1 and loop.role != "channel" for s in loop.segments]
@@ -106,7 +106,7 @@ def _result(edges: EdgeMap, outline: Outline, shoot: Shoot) -> dict:
 
 
 def _matched(edges: EdgeMap, outline: Outline, shoot: Shoot) -> list[Matched]:
-    near = motion_of(outline, edges.camera, shoot) if edges.camera is not None else None
+    near = outline_motion(outline, edges.camera, shoot) if edges.camera is not None else None
     return match_dimensions(outline, shoot.made, shoot.drawing, near)
 
 

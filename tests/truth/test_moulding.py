@@ -15,7 +15,7 @@ from tests.truth.booth import Scene, _Stage, part_of, project, stand_camera
 from tests.truth.compare import Motion
 from tests.truth.drawings import DRAWINGS, Drawing, drawing
 from tests.truth.field import signed_area
-from tests.truth.matching import match_dimensions, motion_of
+from tests.truth.matching import match_dimensions, outline_motion
 from tests.truth.moulding import Moulding, mould
 from tests.truth.scenes import Shoot, make_shoot
 from tests.truth.test_compare import SCALE, _turned
@@ -166,7 +166,7 @@ def test_a_part_of_equal_sides_is_laid_on_its_truth_as_it_lay():
         back = np.array([[math.cos(step), math.sin(step)], [-math.sin(step), math.cos(step)]])
         turned = replace(plain, measured=tuple(_moved(loop, back) for loop in plain.measured),
                          datum=Datum("", tuple(origin), math.degrees(angle + step)))
-        near = motion_of(turned, shoot.scene.camera, shoot)
+        near = outline_motion(turned, shoot.scene.camera, shoot)
         matched = match_dimensions(turned, part, shoot.drawing, near)
         assert all(m.true == pytest.approx(m.dimension.measured, abs=1e-6) for m in matched)
     assert len({round(m.true, 4) for m in matched if m.dimension.kind == "diameter"}) == 5
