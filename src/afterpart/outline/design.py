@@ -337,7 +337,8 @@ class _Ledger:
 
     def look(self, quantity: Quantity) -> tuple[float, float, np.ndarray]:
         value, slope = gradient(quantity, self.is_arc, self.state)
-        return value, math.sqrt(max(float(slope @ self.covariance @ slope), 0.0)), slope
+        own = np.flatnonzero(slope)
+        return value, math.sqrt(max(float(slope[own] @ self.covariance[np.ix_(own, own)] @ slope[own]), 0.0)), slope
 
     def hold(self, quantity: Quantity, value: float, probability: float, relation: bool = False) -> None:
         now, _, slope = self.look(quantity)

@@ -16,7 +16,8 @@ class OutlineSettings:
     errors are alike, mm; edge_bias_u: standard uncertainty of an error common to a whole rim (material edge against light
     edge), mm; place_u: of the place of a whole rim (lens, pose, two rims of a hole), mm; edge_own_u: of each line's or arc's own
     position, mm; fit_doubt: how much wider a fit's error is than noise alike over the correlation length makes it (what shade and
-    wall do to an edge runs on along a whole side; photo booth); model_noise: error of the edge model that no noise shows (standard deviation along a rim, mm), added
+    wall do to an edge runs on along a whole side; photo booth); model_noise: error of the edge model that no noise shows
+    (standard deviation along a rim, mm), added
     when segments are counted; segment_price, arc_price: what one more line or arc must save in weighted squares
     (description length);
     tangent_price: what releasing a tangency must save; corner_guard: points this near to a sharp corner are not used, mm;

@@ -17,7 +17,8 @@ def condition(
     state: np.ndarray, covariance: np.ndarray, slope: np.ndarray, miss: float, u: float
 ) -> tuple[np.ndarray, np.ndarray]:
     """State (k, 3) and covariance (3k, 3k) after an observation: slope . change = miss, with standard uncertainty u."""
-    reach = covariance @ slope
+    own = np.flatnonzero(slope)
+    reach = covariance[:, own] @ slope[own]
     gain = reach / (float(slope @ reach) + u * u + 1e-18)
     return state + (gain * miss).reshape(state.shape), covariance - np.outer(gain, reach)
 

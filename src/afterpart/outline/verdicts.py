@@ -37,8 +37,8 @@ class Verdict:
 
 @dataclass(frozen=True)
 class Grounds:
-    """What holds a design: held values and touching conditions with their slopes (h, 3k), the covariance (3k, 3k) they act in, and
-    the inverse (h, h) of slopes covariance slopes'."""
+    """What holds a design: held values and touching conditions with their slopes (h, 3k), the covariance (3k, 3k) they act in,
+    and the inverse (h, h) of slopes covariance slopes'."""
 
     design: Design
     held: tuple[Held, ...]

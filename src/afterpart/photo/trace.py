@@ -28,8 +28,8 @@ START_REACH_PX = 9.0
 VOID_PX = 12.0
 MOST_INWARD_PX = 60.0
 ROUND_DOUBT = 4.0
-"""A circle's radius is off by so many times what its costs alone would allow (photo booth): where little is to be seen, the faults
-of the rim's model weigh more."""
+"""A circle's radius is off by so many times what its costs alone would allow (photo booth): where little is to be seen, the
+faults of the rim's model weigh more."""
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,129 @@
+"""The solved parts of a picture put together: everything in the datum frame, every dimension judged."""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.geometry.uncertainty import coverage_factor
+from afterpart.model.edges import Note, Reference
+from afterpart.model.job import DatumChoice
+from afterpart.model.outline import Datum, Dimension, Loop, Outline, Relation, Share
+from afterpart.outline.budget import total
+from afterpart.outline.datum import Place, place_datum
+from afterpart.outline.design import Design
+from afterpart.outline.dimensions import slope_of, value_of
+from afterpart.outline.drawing import draw
+from afterpart.outline.part import Part, move_points, moved, part_corners
+from afterpart.outline.readings import how_to_take, next_readings
+from afterpart.outline.traced import TracedPart, TracedPicture, size_open
+from afterpart.outline.verdicts import grounds_of, judge_dimension, list_relations
+
+MOST_DOF = 1000.0
+"""More degrees of freedom than this are as good as endless."""
+
+LEAST_SHARE = 0.02
+"""A cause that adds less than this share of a dimension's uncertainty is not listed."""
+
+
+@dataclass(frozen=True)
+class Solved:
+    """Parts after the readings and their designs; used: ids of the readings taken in; sized: in mm."""
+
+    traced: list[TracedPart]
+    designs: list[Design]
+    reference: Reference
+    used: set[str]
+    notes: list[Note]
+    sized: bool
+
+
+def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice, out: float, unit: float) -> Outline:
+    """Everything in the datum frame.  out: factor from house units to the outline's; unit: house units per edge-map unit."""
+    traced, designs, used = solved.traced, solved.designs, solved.used
+    main = designs[0]
+    rows = {name: row for row, name in traced[0].layout.ids.items()}
+    near = [move_points(n, main.origin, main.angle_rad, main.scale) for n in traced[0].near]
+    place = place_datum(
+        main.part, part_corners(main.part, near), main.equal, datum, rows, bool((~main.part.is_arc).any())
+    )
+    cos, sin = math.cos(main.angle_rad), math.sin(main.angle_rad)
+    ox, oy = place.origin[0] / main.scale, place.origin[1] / main.scale
+    origin = (main.origin[0] + ox * cos - oy * sin, main.origin[1] + ox * sin + oy * cos)
+    angle = main.angle_rad + place.angle_rad
+    measured: list[Loop] = []
+    design: list[Loop] = []
+    dimensions: list[Dimension] = []
+    relations: list[Relation] = []
+    options = []
+    for item, own in zip(traced, designs, strict=True):
+        here = moved(item.part, origin, angle, out)
+        here_near = [move_points(n, origin, angle, out) for n in item.near]
+        measured += draw(here, item.layout, here_near)
+        # the lattice frame of this part, seen from the datum
+        gap = move_points(np.array([own.origin]), origin, angle, own.scale * out)[0]
+        turn = own.angle_rad - angle
+        back = (
+            -(gap[0] * math.cos(turn) + gap[1] * math.sin(turn)) / out,
+            -(gap[1] * math.cos(turn) - gap[0] * math.sin(turn)) / out,
+        )
+        placed = moved(own.part, back, -turn, out)
+        placed_near = [move_points(n, origin, angle, own.scale * out) for n in item.near]
+        design += draw(placed, item.layout, placed_near)
+        grounds = grounds_of(own)
+        own_near = [move_points(n, own.origin, own.angle_rad, own.scale) for n in item.near]
+        for at, (name, dimension, slope) in enumerate(zip(item.names, item.items, item.slopes, strict=True)):
+            value = item.value(at, item.part.state)
+            shares = item.part.errors.contributions(slope)
+            u, dof = total(shares)
+            intended = value_of(dimension, placed, placed.state, placed_near)
+            factor = out if dimension.kind != "angle" else 1.0
+            verdict = judge_dimension(
+                dimension, grounds, slope_of(dimension, own.part, own.part.state, own_near), name in used
+            )
+            dimensions.append(
+                Dimension(
+                    name,
+                    dimension.kind,
+                    tuple(item.layout.ids[row] for row in dimension.rows),
+                    round(value * factor, 6),
+                    round(u * factor, 6),
+                    round(intended, 9) + 0.0,
+                    round(verdict.probability, 4),
+                    verdict.runner_up,
+                    verdict.origin,
+                    round(coverage_factor(dof) * u * factor, 6),
+                    round(dof, 1) if dof < MOST_DOF else None,
+                    tuple(
+                        Share(share.name, round(share.u * factor, 6)) for share in shares if share.u > LEAST_SHARE * u
+                    ),
+                )
+            )
+            role = _role_of(item.part, dimension.rows[0])
+            how = how_to_take(dimension, item.layout.ids, role)
+            if how and name not in used and own is main:
+                options.append((name, slope, how))
+        relations += list_relations(own, item.layout.ids, place if own is main else Place((0.0, 0.0), 0.0, ""))
+    photo_origin = np.asarray(origin) / unit + picture.middle
+    open_part = traced[0] if solved.sized else size_open(traced[0])
+    return Outline(
+        "mm" if solved.sized else picture.edges.unit,
+        solved.reference,
+        Datum(place.text, (float(photo_origin[0]), float(photo_origin[1])), math.degrees(angle)),
+        tuple(measured),
+        tuple(design),
+        tuple(dimensions),
+        tuple(relations),
+        next_readings(open_part.part.errors.covariance, options),
+        tuple(solved.notes),
+    )
+
+
+def _role_of(part: Part, row: int) -> str:
+    for i in range(len(part.chains)):
+        if row in part.rows(i):
+            return part.roles[i]
+    return "opening"
