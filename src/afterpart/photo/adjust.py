@@ -96,6 +96,8 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
     scale = np.concatenate([[0.01, 0.01, 0.01, 0.01, 0.01, 0.01, *[0.01 * max(start.position[2], 1.0)] * 3],
                             *[np.where(np.isfinite(o.prior_u), o.prior_u, 1.0) for o in observations]])
 
+    finite = np.isfinite(prior_u)
+
     def camera_of(v: np.ndarray) -> Camera:
         turn, _ = cv2.Rodrigues(v[3:6])
         rotation = turn @ base
@@ -108,8 +110,9 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
     def on_planes(v: np.ndarray) -> list[np.ndarray]:
         """Pixels of every reference on its plane.  Undoing the lens costs most and depends on k1 and k2 alone, so it is
         remembered."""
-        camera, lens, pose = camera_of(v), (float(v[1]), float(v[2])), tuple(v[:9].tolist())
+        lens, pose = (float(v[1]), float(v[2])), tuple(v[:9].tolist())
         if pose not in laid:
+            camera = camera_of(v)
             if lens not in straight:
                 straight[lens] = [undistort_px(camera, o.px) for o in observations]
             plain = replace(camera, k1=0.0, k2=0.0)
@@ -119,16 +122,14 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
         return laid[pose]
 
     def residuals(v: np.ndarray) -> list[np.ndarray]:
-        camera, at, out = camera_of(v), 9, []
+        at, out = 9, []
         with np.errstate(all="ignore"):
-            places = on_planes(v)
-        for o, size, xy in zip(observations, sizes, places, strict=True):
-            with np.errstate(all="ignore"):
+            for o, size, xy in zip(observations, sizes, on_planes(v), strict=True):
                 r = o.residual(xy, v[at:at + size]) / o.u
-            out.append(np.nan_to_num(r, nan=1e6, posinf=1e6, neginf=-1e6))
-            at += size
-        finite = np.isfinite(prior_u)
-        lean = np.array(camera.rotation)[2, :2] / np.sin(np.radians(tilt_u_deg)) if np.isfinite(tilt_u_deg) else np.empty(0)
+                out.append(r if np.isfinite(r).all() else np.nan_to_num(r, nan=1e6, posinf=1e6, neginf=-1e6))
+                at += size
+        leans = np.isfinite(tilt_u_deg)
+        lean = np.array(camera_of(v).rotation)[2, :2] / np.sin(np.radians(tilt_u_deg)) if leans else np.empty(0)
         out.append(np.concatenate([(v[finite] - prior_mean[finite]) / prior_u[finite], lean]))
         return out
 

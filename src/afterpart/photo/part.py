@@ -104,9 +104,11 @@ def find_parts(grey: np.ndarray, objects: Objects, least_area_px: float) -> tupl
 
 
 def _gradient(small: np.ndarray) -> np.ndarray:
-    soft = cv2.GaussianBlur(small, (0, 0), 0.8).astype(np.float32)
-    dx, dy = cv2.Sobel(soft, cv2.CV_32F, 1, 0, scale=0.125), cv2.Sobel(soft, cv2.CV_32F, 0, 1, scale=0.125)
-    return np.sqrt((dx * dx + dy * dy).sum(2))
+    steep = np.zeros(small.shape[:2], np.float32)
+    for channel in cv2.split(cv2.GaussianBlur(small, (0, 0), 0.8)):
+        cv2.accumulateSquare(cv2.Sobel(channel, cv2.CV_32F, 1, 0, scale=0.125), steep)
+        cv2.accumulateSquare(cv2.Sobel(channel, cv2.CV_32F, 0, 1, scale=0.125), steep)
+    return cv2.sqrt(steep)
 
 
 def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.ndarray, str] | None:

@@ -88,7 +88,7 @@ def fit_round_rims(light: np.ndarray, camera: Camera, guesses: Sequence[tuple[np
         courses = [_course(*circle, px, reach, void_px) for circle in circles]
         last = number == len(reach_px)
         rims = fit_rims(light, camera, courses, shape, px, spread, chained=last, grain=grain if last else COARSE)
-        moves = [_joint_move(rim) for rim in rims]
+        moves = _joint_moves(rims) if rims else []
         circles = [(centre + move.shift[:2], radius + float(move.shift[2]), opening)
                    for (centre, radius, opening), move in zip(circles, moves, strict=True)]
         fits = [RoundFit(centre, radius, move.u, move.mean_cost, rim)
@@ -104,45 +104,50 @@ def _course(centre: np.ndarray, radius: float, opening: bool, px: float, reach: 
     return Course(circle_chain(centre, radius, count, opening), reach, void, average, 0.0)
 
 
-def round_move(rim: RimFit) -> tuple[np.ndarray, float]:
-    """Cost of every probe (n,) at the place of the circle that suits them all best, and how far that is from where the circle
-    stood, mm away from the material."""
-    costs = _Costs(rim.costs, rim.places, _directions(rim))
-    move = _joint_move(rim).shift
-    return costs.near(move)[0], float(costs.directions[0, 2] * move[2])
+def round_moves(rims: Sequence[RimFit]) -> list[tuple[np.ndarray, float]]:
+    """For each circle the cost of every probe (n,) at the place of the circle that suits them all best, and how far that is from
+    where the circle stood, mm away from the material.  The rims come from one block."""
+    if not rims:
+        return []
+    moves = _joint_moves(rims)
+    costs = _Costs([rim.costs for rim in rims], rims)
+    value = costs.near(np.array([move.shift for move in moves]))[0]
+    return [(own[: len(rim.costs)], float(turn * move.shift[2]))
+            for own, rim, move, turn in zip(value, rims, moves, costs.directions[:, 0, 2], strict=True)]
 
 
-def _directions(rim: RimFit) -> np.ndarray:
-    """How far along each probe (n, 3) a shift of the circle by one in x, y and radius moves its edge."""
-    sign = np.sign(np.median((rim.normals * (rim.base - rim.base.mean(0))).sum(1)))
-    return np.column_stack([rim.normals, np.full(len(rim.normals), sign)])
-
-
-@dataclass(frozen=True)
 class _Costs:
-    """costs (n, d) of probes at places (d,), and directions (n, 3): what a move of the circle means along each."""
+    """Costs of several circles' probes, laid out together: level (c, n, d) at the common places, directions (c, n, 3): how far
+    along each probe a shift of the circle by one in x, y and radius moves its edge.  Circles of fewer probes are filled up with
+    probes that cost nothing."""
 
-    costs: np.ndarray
-    places: np.ndarray
-    directions: np.ndarray
+    def __init__(self, levels: Sequence[np.ndarray], rims: Sequence[RimFit]) -> None:
+        most, places = max(len(rim.base) for rim in rims), rims[0].places
+        self.first, self.step, self.count = float(places[0]), float(places[1] - places[0]), len(places)
+        self.level, self.directions = np.zeros((len(rims), most, self.count)), np.zeros((len(rims), most, 3))
+        for own, way, level, rim in zip(self.level, self.directions, levels, rims, strict=True):
+            n = len(rim.base)
+            own[:n], way[:n, :2] = level, rim.normals
+            way[:n, 2] = np.sign(np.median(((rim.base - rim.base.mean(0)) * rim.normals).sum(1)))
+        self.row = np.arange(len(rims) * most).reshape(len(rims), most) * self.count
 
-    def totals(self, moves: np.ndarray) -> np.ndarray:
-        """Sum over the probes (m,) of the costs next to the moves (m, 3), outside the places TRUNCATE."""
-        step = self.places[1] - self.places[0]
-        at = np.round((moves @ self.directions.T - self.places[0]) / step)
-        inside = (at >= 0) & (at < len(self.places))
-        index = np.arange(len(self.costs)) * len(self.places) + np.where(inside, at, 0).astype(int)
-        return np.where(inside, self.costs.ravel()[index], TRUNCATE).sum(1)
+    def totals(self, moves: np.ndarray, probes: np.ndarray) -> np.ndarray:
+        """Sums (c, m) of the costs next to the moves (c, m, 3) over some probes (c, s), outside the places TRUNCATE."""
+        own = np.arange(len(probes))[:, None]
+        at = np.rint((self.directions[own, probes] @ moves.transpose(0, 2, 1) - self.first) / self.step)
+        inside = (at >= 0) & (at < self.count)
+        index = self.row[own, probes][..., None] + np.where(inside, at, 0).astype(int)
+        return np.where(inside, self.level.ravel()[index], TRUNCATE).sum(1)
 
-    def near(self, move: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Cost, slope and curvature (n,) at one move (3,), from the parabola through the three nearest places."""
-        step = self.places[1] - self.places[0]
-        at = np.clip((self.directions @ move - self.places[0]) / step, 0, len(self.places) - 1)
-        middle = np.clip(np.round(at).astype(int), 1, len(self.places) - 2)
-        rows = np.arange(len(self.costs))
-        a, b, c = self.costs[rows, middle - 1], self.costs[rows, middle], self.costs[rows, middle + 1]
+    def near(self, moves: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Costs, slopes and curvatures (c, n) at one move (c, 3) each, from the parabolas through the three nearest places."""
+        at = ((self.directions @ moves[:, :, None])[..., 0] - self.first) / self.step
+        at = np.minimum(np.maximum(at, 0.0), self.count - 1.0)
+        middle = np.minimum(np.maximum(np.rint(at), 1.0), self.count - 2.0)
+        flat, index = self.level.ravel(), self.row + middle.astype(int)
+        a, b, c = flat[index - 1], flat[index], flat[index + 1]
         off, curve, slope = at - middle, a - 2 * b + c, 0.5 * (c - a)
-        return b + off * (slope + 0.5 * off * curve), (slope + off * curve) / step, curve / step**2
+        return b + off * (slope + 0.5 * off * curve), (slope + off * curve) / self.step, curve / self.step**2
 
 
 @dataclass(frozen=True)
@@ -154,42 +159,56 @@ class _Move:
     mean_cost: float
 
 
-def _joint_move(rim: RimFit) -> _Move:
-    """The shift of the circle that minimises the summed costs: a grid finds the valley, Newton's method its lowest place."""
-    places, step = rim.places, float(rim.places[1] - rim.places[0])
-    level = rim.costs - rim.costs.min(1, keepdims=True)
-    # the model never fits perfectly: what even the best place leaves over is taken as noise
-    misfit = max(1.0, float(np.median(rim.costs.min(1))) / (0.9 * rim.value_cost * rim.samples))
-    level = np.minimum(level / misfit, TRUNCATE)
-    costs = _Costs(level, places, _directions(rim))
-    some = slice(None, None, max(1, round(len(level) / SEARCH_PROBES)))
-    few = _Costs(np.ascontiguousarray(level[some]), places, costs.directions[some])
-    best, width = np.zeros(3), 0.7 * float(places[-1])
+def _joint_moves(rims: Sequence[RimFit]) -> list[_Move]:
+    """The shifts of the circles that minimise each one's summed costs: a grid finds the valley, Newton's method its lowest
+    place.  The rims come from one block."""
+    levels = []
+    for rim in rims:
+        least = rim.costs.min(1, keepdims=True)
+        # the model never fits perfectly: what even the best place leaves over is taken as noise
+        misfit = max(1.0, float(np.median(least)) / (0.9 * rim.value_cost * rim.samples))
+        levels.append(np.minimum((rim.costs - least) / misfit, TRUNCATE))
+    costs = _Costs(levels, rims)
+    number = np.array([len(rim.base) for rim in rims])
+    some = np.linspace(0, number, min(SEARCH_PROBES, int(number.min())), endpoint=False).astype(int).T
+    best, width = np.zeros((len(rims), 3)), 0.7 * float(rims[0].places[-1])
     # five points a side find the valley where the places reach no farther than a few pixels
-    for points in (7, 5) if len(places) > NEAR_PLACES else (5,):
+    for points in (7, 5) if costs.count > NEAR_PLACES else (5,):
         axis = np.linspace(-width, width, points)
-        grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), -1).reshape(-1, 3) + best
-        best = grid[few.totals(grid).argmin()]
+        grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), -1).reshape(1, -1, 3) + best[:, None]
+        best = grid[np.arange(len(rims)), costs.totals(grid, some).argmin(1)]
         width *= 0.45
-    value, slope, curve = costs.near(best)
+    best, (value, _, curve) = _downhill(costs, best)
     a = costs.directions
-    for _ in range(12):
-        steep = np.maximum(curve, 0.0) + 0.02 / step**2
-        move = -np.linalg.solve(a.T @ (a * steep[:, None]), a.T @ slope)
-        move *= min(1.0, 1.5 * step / float(np.abs(move).max() + 1e-12))
-        for _ in range(4):
-            there = costs.near(best + move)
-            if there[0].sum() < value.sum():
-                break
-            move = 0.4 * move
-        else:
+    out = []
+    for k, half_hessian in enumerate(a.transpose(0, 2, 1) @ (a * curve[..., None]) / 2):
+        try:
+            u = np.sqrt(np.maximum(np.diag(np.linalg.inv(half_hessian)), (0.02 * costs.step) ** 2))
+        except np.linalg.LinAlgError:
+            u = np.full(3, costs.step)
+        u = np.minimum(np.nan_to_num(u, nan=costs.step), 10 * costs.step)
+        out.append(_Move(best[k], u, float(value[k].sum() / number[k])))
+    return out
+
+
+def _downhill(costs: _Costs, start: np.ndarray) -> tuple[np.ndarray, tuple[np.ndarray, np.ndarray, np.ndarray]]:
+    """Lowest places (c, 3) by Newton's method from `start`, and what `near` has there; steps that lead up are shortened."""
+    best, here = start, costs.near(start)
+    total, length = here[0].sum(1), np.ones(len(start))
+    a = costs.directions
+    turned = a.transpose(0, 2, 1)
+    stiff = 1e-9 * np.eye(3)
+    for _ in range(14):
+        steep = np.maximum(here[2], 0.0) + 0.02 / costs.step**2
+        move = -np.linalg.solve(turned @ (a * steep[..., None]) + stiff, turned @ here[1][..., None])[..., 0]
+        size = np.abs(move).max(1)
+        move *= (length * np.minimum(1.0, 1.5 * costs.step / (size + 1e-12)))[:, None]
+        there = costs.near(best + move)
+        now = there[0].sum(1)
+        down = now < total
+        best = np.where(down[:, None], best + move, best)
+        here = tuple(np.where(down[:, None], new, old) for new, old in zip(there, here, strict=True))  # type: ignore[assignment]
+        total, length = np.where(down, now, total), np.where(down, 1.0, 0.4 * length)
+        if ((np.abs(move).max(1) < 0.02 * costs.step) | (length < 0.03)).all():
             break
-        best, (value, slope, curve) = best + move, there
-        if np.abs(move).max() < 0.02 * step:
-            break
-    half_hessian = costs.directions.T @ (costs.directions * curve[:, None]) / 2
-    try:
-        u = np.sqrt(np.maximum(np.diag(np.linalg.inv(half_hessian)), (0.02 * step) ** 2))
-    except np.linalg.LinAlgError:
-        u = np.full(3, step)
-    return _Move(best, np.minimum(np.nan_to_num(u, nan=step), 10 * step), float(value.mean()))
+    return best, here

@@ -18,7 +18,7 @@ from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.rimprobe import MEDIUM, Course, ProbeBlock, read_probes
 from afterpart.photo.rims import judge_rims
-from afterpart.photo.roundrim import circle_chain, round_guess, round_move
+from afterpart.photo.roundrim import circle_chain, round_guess, round_moves
 
 BLURS_PX = (0.5, 0.65, 0.8, 1.0, 1.25, 1.6, 2.1, 2.8, 3.8, 5.2, 7.0)
 SHARPENINGS = (0.0, 0.3, 0.6, 1.0)
@@ -216,9 +216,11 @@ def _judge(block: ProbeBlock, courses: list[Course], shape: RimShape, spread: Sp
     """Mean logarithm of the rims' mean costs, long rims weighing more: each rim has a misfit of its own, and only relative gains
     say anything.  And where each rim stands."""
     logs, weights, offsets = [], [], []
-    for course, rim in zip(courses, judge_rims(block, shape, spread, chained=False), strict=True):
+    rims = judge_rims(block, shape, spread, chained=False)
+    moved = iter(round_moves([rim for course, rim in zip(courses, rims, strict=True) if course.normal_smooth == 0]))
+    for course, rim in zip(courses, rims, strict=True):
         if course.normal_smooth == 0:
-            cost, grown = round_move(rim)
+            cost, grown = next(moved)
             offsets.append(grown)
         else:
             cost = rim.cost
