@@ -32,7 +32,8 @@ from afterpart.model.edges import EdgeMap
 from afterpart.model.job import Reading, Shot
 from afterpart.model.outline import Circle, Outline
 from afterpart.outline.settings import OutlineSettings
-from afterpart.outline.stage import recover_outline
+from afterpart.outline.stage import solve_outline
+from afterpart.outline.traced import TracedPicture, trace_picture
 from afterpart.photo.load import load_picture
 from afterpart.pipeline import edges_of
 from tests.truth.booth import photograph, save_jpeg
@@ -68,11 +69,12 @@ def study_scene(seed: int, megapixels: float, with_readings: bool, kept: Path | 
             shot = _photo(shoot, seed, kept or Path(spare))
             started = time.perf_counter()
             edges = edges_of(load_picture(Path(shot.file), shot), shot, lambda words: None)
-            outline = recover_outline(edges, OutlineSettings())
+            traced = trace_picture(edges, OutlineSettings())
+            outline = solve_outline(traced, OutlineSettings())
             record["seconds"] = round(time.perf_counter() - started, 2)
             record |= _result(edges, outline, shoot)
             if with_readings:
-                record["readings"] = _readings(edges, outline, shoot, seed)
+                record["readings"] = _readings(traced, outline, shoot, seed)
         except AfterpartError as error:
             record |= {"state": "refused", "error": str(error)[:300]}
         except Exception as error:  # a bug is a line of the study, told as such
@@ -126,9 +128,9 @@ def _short(draw: dict) -> dict:
             for key, v in draw.items()}
 
 
-def _readings(edges: EdgeMap, outline: Outline, shoot: Shoot, seed: int) -> dict:
+def _readings(traced: TracedPicture, outline: Outline, shoot: Shoot, seed: int) -> dict:
     """What three asked-for and three random readings change; the same hand takes both."""
-    before = {m.dimension.id: m for m in _matched(edges, outline, shoot) if m.true is not None}
+    before = {m.dimension.id: m for m in _matched(traced.edges, outline, shoot) if m.true is not None}
     edge_kinds = any(m.dimension.kind in ("gap", "over") for m in before.values())
     options = [name for name, m in before.items()
                if m.dimension.kind in TAKEABLE and not (edge_kinds and m.dimension.kind == "distance")]
@@ -140,17 +142,17 @@ def _readings(edges: EdgeMap, outline: Outline, shoot: Shoot, seed: int) -> dict
     for way, names in (("asked", asked), ("random", picked)):
         taken = [Reading(name, round(float(before[name].true + e), 3)) for name, e in zip(names, errors, strict=False)
                  if name in before and before[name].true is not None]
-        result[way] = _changed(edges, before, taken, shoot)
+        result[way] = _changed(traced, before, taken, shoot)
     return result
 
 
-def _changed(edges: EdgeMap, before: dict[str, Matched], taken: list[Reading], shoot: Shoot) -> dict:
+def _changed(traced: TracedPicture, before: dict[str, Matched], taken: list[Reading], shoot: Shoot) -> dict:
     """Solved again with the readings: right designs and bits, over all dimensions with a true partner before and after.
 
     bits_u: sum of log2(u before / u after); bits_design: gain of log2 of the probability given to what turned out true.
     """
-    again = recover_outline(edges, OutlineSettings(readings=tuple(taken)))
-    after = {m.dimension.id: m for m in _matched(edges, again, shoot) if m.true is not None}
+    again = solve_outline(traced, OutlineSettings(readings=tuple(taken)))
+    after = {m.dimension.id: m for m in _matched(traced.edges, again, shoot) if m.true is not None}
     both = [name for name in before if name in after]
     gain_u = sum(math.log2(before[n].dimension.u / after[n].dimension.u) for n in both
                  if before[n].dimension.u > 0 and after[n].dimension.u > 0)
