@@ -40,13 +40,13 @@ NOT_EXACT: dict[tuple[str, int], str] = {
     ("motor_23", 1): "5.1 and 38.1 measured 5.073 to 5.093 and 38.068, drawn as 5.0 and 38.0; 47.14 drawn 47.113, free",
     ("fan_40", 0): "4 of 5 openings found in a frame with webs of 1 mm",
     ("fan_120", 1): "one width 120 measured 120.120, drawn 120.095",
-    ("display_100", 1): "one outer edge comes out in pieces",
+    ("display_100", 1): "one edge comes out as three lines in a row, the middle one of length zero",
 }
 """Photographs whose sizes do not all come out, and what was measured instead."""
 
 HOLES_WRONG: dict[tuple[str, int], str] = {
     ("fan_40", 0): "4 of 5 openings found in a frame with webs of 1 mm",
-    ("display_100", 1): "one outer edge comes out in pieces",
+    ("display_100", 1): "one edge comes out as three lines in a row, the middle one of length zero",
 }
 """Photographs with missed or invented holes or edges."""
 
