@@ -121,10 +121,15 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
             laid[pose] = [to_plane(plain, px, o.plane_z) for px, o in zip(straight[lens], observations, strict=True)]
         return laid[pose]
 
-    def residuals(v: np.ndarray) -> list[np.ndarray]:
+    def residuals(v: np.ndarray, only: int | None = None) -> list[np.ndarray]:
+        """Residuals of every reference, priors last; only: the one reference whose own unknowns differ from the last step's."""
         at, out = 9, []
         with np.errstate(all="ignore"):
-            for o, size, xy in zip(observations, sizes, on_planes(v), strict=True):
+            for number, (o, size, xy) in enumerate(zip(observations, sizes, on_planes(v), strict=True)):
+                if only not in (None, number):
+                    out.append(parts[number])
+                    at += size
+                    continue
                 r = o.residual(xy, v[at:at + size]) / o.u
                 out.append(r if np.isfinite(r).all() else np.nan_to_num(r, nan=1e6, posinf=1e6, neginf=-1e6))
                 at += size
@@ -138,6 +143,7 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
         rho = np.log1p((data / 3) ** 2) * 9 if bounded else data**2
         return float(rho.sum() + (parts[-1] ** 2).sum())
 
+    owner = [None] * 9 + [number for number, size in enumerate(sizes) for _ in range(size)]
     parts = residuals(x)
     hessian, jacobian = np.eye(len(x)), None
     for bounded in (False, True) if robust and from_afar else (robust,):
@@ -155,7 +161,8 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
                 # residuals are smooth: a central difference of 1e-3 of the natural step is good to 1e-6
                 d = np.zeros_like(x)
                 d[k] = 1e-3 * scale[k]
-                jacobian[:, k] = (np.concatenate(residuals(x + d)) - np.concatenate(residuals(x - d))) / (2 * d[k])
+                rise = np.concatenate(residuals(x + d, owner[k])) - np.concatenate(residuals(x - d, owner[k]))
+                jacobian[:, k] = rise / (2 * d[k])
             js = jacobian * scale
             hessian = js.T @ (js * weight[:, None])
             gradient = js.T @ (r * weight)

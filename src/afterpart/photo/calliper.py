@@ -211,7 +211,7 @@ def _rim(grey: np.ndarray, start: np.ndarray, end: np.ndarray, outwards: np.ndar
         offset, step = _first_step(profiles.mean(axis=0), t)
         if step == 0:
             return None
-        place = np.array([_step_near(profile, t, offset, step) for profile in profiles])
+        place = np.array([_step_near(slopes, t, offset, step) for slopes in _gradients(profiles, t)])
         fitted = _steady_line(where, place, np.isfinite(place))
         if fitted is None:
             return None
@@ -236,22 +236,26 @@ def _light_around(grey: np.ndarray, start: np.ndarray, end: np.ndarray) -> tuple
 def _sharpest_slope(profiles: np.ndarray, where: np.ndarray, t: np.ndarray) -> float:
     """Slope (px per px along) at which the profiles (k, m), shifted on to one another, give the strongest step together."""
     step = float(t[1] - t[0])
-    rows = np.arange(len(profiles))[:, None]
-    best = (0.0, 0.0)
-    for slope in np.linspace(-MAX_SLOPE, MAX_SLOPE, 25):
-        shift = np.rint(slope * (where - where.mean()) / step).astype(int)
-        mean = profiles[rows, np.clip(np.arange(len(t))[None, :] + shift[:, None], 0, len(t) - 1)].mean(axis=0)
-        best = max(best, (float(np.abs(_gradient(mean, t)[4:-4]).max()), float(slope)))
-    return best[1]
+    slopes = np.linspace(-MAX_SLOPE, MAX_SLOPE, 25)
+    shift = np.rint(slopes[:, None] * (where - where.mean()) / step).astype(int)
+    place = np.clip(np.arange(len(t)) + shift[..., None], 0, len(t) - 1)
+    means = profiles[np.arange(len(profiles))[:, None], place].mean(axis=1)
+    steepest = np.abs(_gradients(means, t)[:, 4:-4]).max(axis=1)
+    return float(slopes[len(slopes) - 1 - int(np.argmax(steepest[::-1]))])
 
 
 def _gradient(profile: np.ndarray, t: np.ndarray) -> np.ndarray:
     """Slope of the smoothed profile, grey levels per px."""
+    return _gradients(profile.reshape(1, -1), t)[0]
+
+
+def _gradients(profiles: np.ndarray, t: np.ndarray) -> np.ndarray:
+    """Slopes of the smoothed profiles (m, n), grey levels per px."""
     step = float(t[1] - t[0])
     smooth = cv2.GaussianBlur(
-        profile.reshape(1, -1).astype(np.float32), (0, 0), SIGMA_PX / step, borderType=cv2.BORDER_REPLICATE
-    ).ravel()
-    return np.gradient(smooth, step)
+        profiles.astype(np.float32), (0, 0), sigmaX=SIGMA_PX / step, sigmaY=1e-3, borderType=cv2.BORDER_REPLICATE
+    )
+    return np.gradient(smooth, step, axis=1)
 
 
 def _first_step(profile: np.ndarray, t: np.ndarray) -> tuple[float, int]:
@@ -265,9 +269,10 @@ def _first_step(profile: np.ndarray, t: np.ndarray) -> tuple[float, int]:
     return 0.0, 0
 
 
-def _step_near(profile: np.ndarray, t: np.ndarray, near: float, sign: int) -> float:
-    """Sub-pixel place of the strongest step of that sign within 3 px of `near`; NaN where there is none inside."""
-    slope = sign * _gradient(profile, t)
+def _step_near(slope: np.ndarray, t: np.ndarray, near: float, sign: int) -> float:
+    """Sub-pixel place of the strongest step of that sign within 3 px of `near`; NaN where there is none inside.  slope: of the
+    smoothed profile."""
+    slope = sign * slope
     window = np.flatnonzero(np.abs(t - near) <= 3.0)
     k = int(window[np.argmax(slope[window])])
     if k in (window[0], window[-1]) or slope[k] <= 0:
