@@ -10,8 +10,16 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from afterpart.model.camera import Camera
-from afterpart.photo.adjust import Adjustment, FocalPrior, Observations, adjust_camera, ground_px_per_mm, pose_from_plane
-from afterpart.photo.curl import fit_curl, strays
+from afterpart.photo.adjust import (
+    Adjustment,
+    FocalPrior,
+    Observations,
+    adjust_camera,
+    ground_px_per_mm,
+    pose_from_plane,
+    tilt_deg,
+)
+from afterpart.photo.curl import fit_curl, lifts_show
 from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.sheet import SheetSides
 
@@ -27,12 +35,13 @@ STIFF_U = 1e-4
 """Standard uncertainty that holds focal length and lens while a first pose is found."""
 
 
-def sheet_observations(sides: SheetSides, size: tuple[float, float], order: int, px_per_mm: float) -> Observations:
+def sheet_observations(sides: SheetSides, size: tuple[float, float], order: int, px_per_mm: float,
+                       most: int = 120) -> Observations:
     """Side points on the four lines of a sheet of this size (w, h).  order: which of the four sides is the one at the bottom (y
     = -h/2); the sides run bottom, right, top, left in the world frame or the other way round, as the corners' orientation
-    says."""
+    says; most: points a side, about."""
     # neighbouring points are correlated, and a hundred a side already outweigh every prior
-    px, which = _thinned(sides, order, 120)
+    px, which = _thinned(sides, order, most)
     u = max(sides.u_px, 0.05) / px_per_mm
     # the dimensions of which both ends are seen: the other one is free and must not serve as a yardstick
     spans = [k for k, ends in enumerate(((1, 3), (0, 2))) if set(ends) <= set(which.tolist())]
@@ -75,8 +84,8 @@ def corners_of(size: tuple[float, float], order: int) -> np.ndarray:
 @dataclass(frozen=True)
 class SheetFit:
     """The camera over a sheet.  size: (w, h) as it lies; stretch: how far its sides had to give
-    (mm); cost: of the adjustment; assumed: True when the sides seen would also fit the sheet lying the other way; lifts: of a sheet
-    that does not lie flat, as in curl.py, else empty."""
+    (mm); cost: of the adjustment; assumed: True when the sides seen would also fit the sheet lying the other way; lifts: of a
+    sheet that does not lie flat, as in curl.py, else empty."""
 
     camera: Camera
     observations: tuple[Observations, ...]
@@ -122,12 +131,15 @@ def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, floa
 
 
 def fit_lifted(fit: SheetFit, sides: SheetSides, focals: list[FocalPrior]) -> SheetFit:
-    """The same sheet with lifted sides where they wave too much for one that lies flat; else, or with a side unseen, as it was."""
-    px_per_mm = ground_px_per_mm(fit.camera, sides.corners.mean(0), 0.0)
-    flat = fit.observations[0]
-    if len(sides.seen) < 4 or not strays(fit.camera, flat, np.array(fit.stretch), sides.u_px, px_per_mm):
+    """The same sheet with lifted sides where a tilted camera shows them wave; else, or with a side unseen, as it was."""
+    if len(sides.seen) < 4:
         return fit
     px, which = _thinned(sides, _lowest(sides), 60)
+    flat = sheet_observations(sides, fit.size, _lowest(sides), 1.0, 60)
+    off = flat.residual(to_plane(fit.camera, px, 0.0), np.array(fit.stretch))
+    u = sides.u_px / ground_px_per_mm(fit.camera, sides.corners.mean(0), 0.0)
+    if not lifts_show(off, which, u, tilt_deg(fit.camera)):
+        return fit
     trials = [(fit_curl(fit.camera, px, which, fit.size, SHEET_U, focal), focal) for focal in focals]
     best, focal = min(trials, key=lambda t: t[0].adjusted.cost - 2 * t[1].log_odds)
     width, height = best.adjusted.unknowns[0][:2].tolist()
