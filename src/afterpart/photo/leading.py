@@ -128,7 +128,8 @@ def _sheet(shape: tuple[int, int], sighted: Sighted, size: tuple[float, float], 
                               "side."))
     if fitted.lifts.size:
         notes.append(Note("sheet_not_flat", f"The sheet does not lie flat: its edges seem to rise by up to "
-                          f"{fitted.lifts.max():.0f} mm, which was allowed for. Tape the corners down, or lay a rule beside the part."))
+                          f"{fitted.lifts.max():.0f} mm, which was allowed for. Tape the corners down, or lay a rule "
+                          "beside the part."))
     elif fitted.rms_mm > 0.25:
         notes.append(Note("sheet_not_flat", f"The sheet's edges stray {fitted.rms_mm:.2f} mm from straight: it is curled or its "
                           "edge is not where it "
