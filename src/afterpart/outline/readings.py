@@ -12,7 +12,7 @@ from afterpart.model.edges import Note
 from afterpart.model.job import Reading
 from afterpart.model.outline import NextReading
 from afterpart.outline.budget import Errors
-from afterpart.outline.contradictions import reading_conflict
+from afterpart.outline.contradictions import is_slip_of_hand, reading_conflict
 from afterpart.outline.dimensions import Item
 from afterpart.outline.part import Part, growth_slope, with_errors
 
@@ -21,8 +21,9 @@ CONFLICT_Z = 3.5
 
 CALLIPER_U = 0.02
 
-LOOSE_U = 0.1
-"""Relative scale uncertainty tried when readings contradict the reference together."""
+LOOSE_U = 1.0
+"""Relative scale uncertainty tried when readings contradict the reference together: a mis-stated rule or sheet is off by half or
+twice."""
 
 SAYS_OTHERWISE = "reference that the readings contradict"
 
@@ -40,13 +41,15 @@ class Settled:
 
 @dataclass(frozen=True)
 class Taken:
-    """A reading at its place: the part (index) and dimension it is of, the dimension's value now and its slope (3k,)."""
+    """A reading at its place: the part (index) and dimension it is of, the dimension's value now and its slope (3k,); others:
+    name and value of the part's other dimensions of that kind, at which it may have been taken by mistake."""
 
     reading: Reading
     part: int
     item: Item
     value: float
     slope: np.ndarray
+    others: tuple[tuple[str, float], ...] = ()
 
 
 def take_readings(parts: list[Part], readings: list[Taken]) -> Settled:
@@ -67,7 +70,7 @@ def take_readings(parts: list[Part], readings: list[Taken]) -> Settled:
         growth = np.concatenate([growth_slope(part) for part in parts])
         loose = joint.with_common(SAYS_OTHERWISE, LOOSE_U * growth)
         more, fewer_notes = _agreeing(loose.covariance, slopes, miss, own, readings)
-        if len(more) > max(len(good), 1):
+        if len(more) > max(len(good), 1) and not _slipped_together([readings[i] for i in more]):
             joint, covariance, good, notes, against = loose, loose.covariance, more, fewer_notes, True
     if not good:
         return Settled(tuple(parts), (), tuple(notes))
@@ -92,6 +95,12 @@ def take_readings(parts: list[Part], readings: list[Taken]) -> Settled:
         settled.append(with_errors(replace(part, state=state), part_of(after, cuts[k], cuts[k + 1])))
     size = change @ growth / float(growth @ growth) if against else 0.0
     return Settled(tuple(settled), names_used, tuple(notes), 1.0 + float(size) if against else None)
+
+
+def _slipped_together(readings: list[Taken]) -> bool:
+    """Whether readings that agree with each other were all typed in another unit, or all halved."""
+    ratios = [taken.reading.value / taken.value for taken in readings if taken.item.kind != "angle" and taken.value]
+    return bool(ratios) and is_slip_of_hand(float(np.median(ratios)), [taken.item.kind for taken in readings])
 
 
 def joined(errors: list[Errors]) -> tuple[Errors, list[int]]:
@@ -145,7 +154,7 @@ def _agreeing(
         taken, (off, u) = readings[good.pop(worst)], expected[worst]
         notes.append(
             reading_conflict(
-                taken.reading.id, taken.reading.value, taken.value + off, u, abs(float(z[worst])), taken.item.kind
+                taken.reading.id, taken.reading.value, taken.value + off, u, abs(float(z[worst])), taken.item.kind, taken.others
             )
         )
     return good, notes

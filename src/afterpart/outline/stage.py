@@ -15,7 +15,7 @@ from afterpart.model.edges import EdgeMap, Note, Reference
 from afterpart.model.job import Reading
 from afterpart.model.outline import Outline
 from afterpart.outline.assembled import Solved, assembled_outline
-from afterpart.outline.contradictions import reference_conflict
+from afterpart.outline.contradictions import Setting, reference_conflict, scale_conflict
 from afterpart.outline.design import Design, design_part, free_design
 from afterpart.outline.part import touching
 from afterpart.outline.readings import Taken, take_readings
@@ -39,7 +39,7 @@ def solve_outline(picture: TracedPicture, settings: OutlineSettings) -> Outline:
     edges, traced, unit = picture.edges, list(picture.parts), picture.unit
     sized = edges.unit == "mm"
     _check_ids(picture, settings)
-    reference, notes, growth = edges.reference, list(edges.notes), 1.0
+    reference, notes, growth = edges.reference, [*edges.notes, *picture.notes], 1.0
     if not sized and settings.readings:
         growth = _settled_size(traced, settings.readings)
         traced = [size_open(grown(item, growth)) for item in traced]
@@ -48,10 +48,7 @@ def solve_outline(picture: TracedPicture, settings: OutlineSettings) -> Outline:
     notes += settled.notes
     traced = [replace(item, part=touching(part)) for item, part in zip(traced, settled.parts, strict=True)]
     if settled.against_reference is not None:
-        camera_height = edges.camera.position[2] if edges.camera is not None and edges.unit == "mm" else None
-        notes.append(
-            reference_conflict(reference.kind, settled.against_reference, reference.relative_u, settled.used, camera_height)
-        )
+        notes.append(reference_conflict(settled.against_reference, reference.relative_u, settled.used, _setting(edges)))
     if settled.used:
         kind = reference.kind if "readings" in reference.kind else f"{reference.kind}+readings"
         reference = replace(reference, relative_u=traced[0].part.scale_u, kind=kind)
@@ -66,7 +63,7 @@ def solve_outline(picture: TracedPicture, settings: OutlineSettings) -> Outline:
                 "Enter the readings named as next and measure again.",
             )
         )
-    notes += _scale_notes(designs[0], traced[0].part.scale_u)
+    notes += _scale_notes(designs[0], traced[0].part.scale_u, replace(_setting(edges), kind=reference.kind))
     solved = Solved(traced, designs, reference, set(settled.used), notes, sized)
     return assembled_outline(picture, solved, settings.datum, 1.0 if sized else 1.0 / unit, unit * growth)
 
@@ -88,7 +85,9 @@ def _taken(traced: list[TracedPart], readings: tuple[Reading, ...]) -> list[Take
         for k, item in enumerate(traced):
             if reading.id in item.names:
                 at = item.names.index(reading.id)
-                out.append(Taken(reading, k, item.items[at], item.value(at, item.part.state), item.slopes[at]))
+                values = [(name, item.value(i, item.part.state)) for i, name in enumerate(item.names)
+                          if i != at and item.items[i].kind == item.items[at].kind]
+                out.append(Taken(reading, k, item.items[at], item.value(at, item.part.state), item.slopes[at], tuple(values)))
     return out
 
 
@@ -100,7 +99,13 @@ def _settled_size(traced: list[TracedPart], readings: tuple[Reading, ...]) -> fl
     return float(np.median(ratios))
 
 
-def _scale_notes(design: Design, relative_u: float) -> list[Note]:
+def _setting(edges: EdgeMap) -> Setting:
+    """What the picture's lengths hang on."""
+    camera_height = edges.camera.position[2] if edges.camera is not None and edges.unit == "mm" else None
+    return Setting(edges.reference.kind, camera_height, edges.face_height)
+
+
+def _scale_notes(design: Design, relative_u: float, setting: Setting) -> list[Note]:
     if design.lattice is None or design.lattice.margin < 3.0:
         return []
     off = design.scale - 1.0
@@ -112,12 +117,5 @@ def _scale_notes(design: Design, relative_u: float) -> list[Note]:
         )
     ]
     if abs(off) > 3.0 * relative_u + 0.001:
-        notes.append(
-            Note(
-                "scale_conflict",
-                f"Whole dimensions want the part {100.0 * off:+.2f} % larger than the reference says "
-                f"(standard uncertainty {100.0 * relative_u:.2f} %): a mis-stated sheet, a wrong height, or a "
-                "moulding that shrank. One outside reading settles it.",
-            )
-        )
+        notes.append(scale_conflict(design.scale, relative_u, setting))
     return notes

@@ -8,14 +8,15 @@ House units: mm, or a part of UNSCALED_EXTENT where nothing told the size; frame
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from afterpart.errors import UsageError
-from afterpart.model.edges import EdgeMap
+from afterpart.model.edges import EdgeMap, Note
 from afterpart.outline.budget import SIZE, scale_alone
 from afterpart.outline.chain import Chain
+from afterpart.outline.consistency import level_notes
 from afterpart.outline.design import main_direction
 from afterpart.outline.dimensions import Item, list_dimensions, slope_of, value_of
 from afterpart.outline.drawing import Layout, lay_out
@@ -51,12 +52,14 @@ class TracedPart:
 
 @dataclass(frozen=True)
 class TracedPicture:
-    """edges: what was traced; middle (2,) of all rims in its unit; unit: house units per unit of the edge map."""
+    """edges: what was traced; middle (2,) of all rims in its unit; unit: house units per unit of the edge map; notes: what the
+    parts' own relations contradict."""
 
     edges: EdgeMap
     middle: np.ndarray
     unit: float
     parts: tuple[TracedPart, ...]
+    notes: tuple[Note, ...] = field(default=())
 
     @property
     def names(self) -> set[str]:
@@ -75,7 +78,9 @@ def trace_picture(edges: EdgeMap, settings: OutlineSettings) -> TracedPicture:
     middle = 0.5 * (everything.min(axis=0) + everything.max(axis=0))
     unit = 1.0 if edges.unit == "mm" else UNSCALED_EXTENT / float(np.ptp(everything, axis=0).max())
     settings = _with_bias(settings, edges.rim_bias_u * unit)
-    return TracedPicture(edges, middle, unit, tuple(_trace_parts(edges, middle, unit, settings)))
+    traced = tuple(_trace_parts(edges, middle, unit, settings))
+    notes = level_notes([item.part for item in traced], middle, edges.camera, edges.face_height) if edges.unit == "mm" else []
+    return TracedPicture(edges, middle, unit, traced, tuple(notes))
 
 
 def _with_bias(settings: OutlineSettings, rim_bias_u: float) -> OutlineSettings:
