@@ -23,7 +23,7 @@ MEGAPIXELS = 3.0
 
 @cache
 def _records() -> tuple[dict, ...]:
-    return tuple(study_scene(seed, MEGAPIXELS, with_readings=seed < 402) for seed in SCENES)
+    return tuple(study_scene(seed, MEGAPIXELS, with_readings=True) for seed in SCENES)
 
 
 def test_every_scene_is_measured() -> None:
@@ -47,11 +47,18 @@ def test_what_is_called_sure_is_right() -> None:
     assert found["sure_wrong"] <= 1 + found["sure"] / 200
 
 
-def test_readings_are_taken_and_tell_more_where_they_are_asked_for() -> None:
-    taken = figures(list(_records()))["readings"]
-    assert taken["scenes"] == 2
-    assert taken["asked"]["taken"] >= 4 and taken["random"]["taken"] == 6
-    assert taken["asked"]["bits_u"] > 0
+def test_three_readings_asked_for_gain_more_than_three_random_ones() -> None:
+    found = figures(list(_records()))["readings"]
+    asked, random = found["asked"], found["random"]
+    assert found["scenes"] == len(SCENES) and random["taken"] == 3 * len(SCENES) and asked["taken"] >= 2.5 * len(SCENES)
+    assert asked["bits_u"] > random["bits_u"] > 0
+    assert asked["right_after"] > max(random["right_after"], asked["right_before"])
+    assert asked["rms_after"] < asked["rms_before"]
+
+
+def test_a_good_reading_is_not_called_wrong() -> None:
+    found = figures(list(_records()))["readings"]
+    assert (found["asked"]["refused"], found["random"]["refused"]) == (0, 0)
 
 
 def _record(scene: int, rows: list[list]) -> dict:
