@@ -121,18 +121,18 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
             laid[pose] = [to_plane(plain, px, o.plane_z) for px, o in zip(straight[lens], observations, strict=True)]
         return laid[pose]
 
-    def residuals(v: np.ndarray, only: int | None = None) -> list[np.ndarray]:
-        """Residuals of every reference, priors last; only: the one reference whose own unknowns differ from the last step's."""
+    def misfit(o: Observations, xy: np.ndarray, own: np.ndarray) -> np.ndarray:
+        with np.errstate(all="ignore"):
+            r = o.residual(xy, own) / o.u
+        return r if np.isfinite(r).all() else np.nan_to_num(r, nan=1e6, posinf=1e6, neginf=-1e6)
+
+    def residuals(v: np.ndarray) -> list[np.ndarray]:
         at, out = 9, []
         with np.errstate(all="ignore"):
-            for number, (o, size, xy) in enumerate(zip(observations, sizes, on_planes(v), strict=True)):
-                if only not in (None, number):
-                    out.append(parts[number])
-                    at += size
-                    continue
-                r = o.residual(xy, v[at:at + size]) / o.u
-                out.append(r if np.isfinite(r).all() else np.nan_to_num(r, nan=1e6, posinf=1e6, neginf=-1e6))
-                at += size
+            places = on_planes(v)
+        for o, size, xy in zip(observations, sizes, places, strict=True):
+            out.append(misfit(o, xy, v[at:at + size]))
+            at += size
         leans = np.isfinite(tilt_u_deg)
         lean = np.array(camera_of(v).rotation)[2, :2] / np.sin(np.radians(tilt_u_deg)) if leans else np.empty(0)
         out.append(np.concatenate([(v[finite] - prior_mean[finite]) / prior_u[finite], lean]))
@@ -143,7 +143,31 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
         rho = np.log1p((data / 3) ** 2) * 9 if bounded else data**2
         return float(rho.sum() + (parts[-1] ** 2).sum())
 
-    owner = [None] * 9 + [number for number, size in enumerate(sizes) for _ in range(size)]
+    def derivatives(v: np.ndarray, lengths: list[int]) -> np.ndarray:
+        """Derivatives of all residuals, of these lengths, by all unknowns.  Residuals are smooth: a central difference of 1e-3
+        of the natural step is good to 1e-6.  What belongs to one reference moves only its own residuals and priors."""
+        out = np.zeros((sum(lengths), len(v)))
+        straight.clear()
+        laid.clear()
+        for k in range(9):
+            d = np.zeros_like(v)
+            d[k] = 1e-3 * scale[k]
+            out[:, k] = (np.concatenate(residuals(v + d)) - np.concatenate(residuals(v - d))) / (2 * d[k])
+        row, at, prior = 0, 9, sum(lengths[:-1]) + int(finite[:9].sum())
+        with np.errstate(all="ignore"):
+            places = on_planes(v)
+        for o, size, xy, length in zip(observations, sizes, places, lengths[:-1], strict=True):
+            for k in range(at, at + size):
+                d = np.zeros(size)
+                d[k - at] = 1e-3 * scale[k]
+                rise = misfit(o, xy, v[at:at + size] + d) - misfit(o, xy, v[at:at + size] - d)
+                out[row:row + length, k] = rise / (2 * d[k - at])
+                if finite[k]:
+                    out[prior, k] = 1 / prior_u[k]
+                    prior += 1
+            row, at = row + length, at + size
+        return out
+
     parts = residuals(x)
     hessian, jacobian = np.eye(len(x)), None
     for bounded in (False, True) if robust and from_afar else (robust,):
@@ -154,15 +178,7 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
             if bounded:
                 data = r[: len(r) - len(parts[-1])]
                 weight[: len(data)] = 1 / (1 + (data / 3) ** 2)
-            jacobian = np.empty((len(r), len(x)))
-            straight.clear()
-            laid.clear()
-            for k in range(len(x)):
-                # residuals are smooth: a central difference of 1e-3 of the natural step is good to 1e-6
-                d = np.zeros_like(x)
-                d[k] = 1e-3 * scale[k]
-                rise = np.concatenate(residuals(x + d, owner[k])) - np.concatenate(residuals(x - d, owner[k]))
-                jacobian[:, k] = rise / (2 * d[k])
+            jacobian = derivatives(x, [len(part) for part in parts])
             js = jacobian * scale
             hessian = js.T @ (js * weight[:, None])
             gradient = js.T @ (r * weight)

@@ -14,7 +14,7 @@ outweigh its neighbours."""
 JUMP_PX, FAR_JUMP_PX, MOST_JUMP_COST = 0.15, 2.4, 40.0
 """From one probe to the next: standard deviation of the jump, farthest jump, and its cost's bound."""
 
-RUN, MEET = 48, 40
+RUN, MEET = 36, 30
 """Probes in a stretch that is solved beside the others, and how far each goes on beyond both its ends."""
 
 

@@ -29,10 +29,10 @@ def distort(camera: Camera, ideal: np.ndarray) -> np.ndarray:
 
 def undistort_px(camera: Camera, px: np.ndarray) -> np.ndarray:
     """Pixels of the picture (n, 2) -> ideal pinhole pixels (n, 2): Newton's method on the radius, to 1e-7 px."""
-    half = half_diagonal_px(camera)
-    d = (np.asarray(px, float) - centre_px(camera)) / half
     if camera.k1 == 0 and camera.k2 == 0:
         return np.asarray(px, float)
+    half = half_diagonal_px(camera)
+    d = (np.asarray(px, float) - centre_px(camera)) / half
     target = np.sqrt((d * d).sum(-1, keepdims=True))
     r = target.copy()
     for _ in range(12):

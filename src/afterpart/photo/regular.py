@@ -57,13 +57,21 @@ def straight_runs(points: np.ndarray, tolerance: float, least: float) -> list[St
 
 def _is_straight(points: np.ndarray, tolerance: float) -> bool:
     centred = points - points.mean(0)
-    _, _, vt = np.linalg.svd(centred, full_matrices=False)
-    off = centred @ np.array([-vt[0, 1], vt[0, 0]])
+    xx, yy, xy = (centred[:, i] @ centred[:, k] for i, k in ((0, 0), (1, 1), (0, 1)))
+    angle = 0.5 * np.arctan2(2 * xy, xx - yy)
+    off = centred[:, 1] * np.cos(angle) - centred[:, 0] * np.sin(angle)
+    size = np.sort(np.abs(off))
+    if 1.4826 * _middle(size) >= tolerance or np.interp(0.95 * (len(size) - 1), np.arange(len(size)), size) >= 4 * tolerance:
+        return False
     third = len(off) // 3
     # a shallow arc passes a scatter test: its thirds do not
-    sag = abs(np.median(off[third:-third]) - 0.5 * (np.median(off[:third]) + np.median(off[-third:])))
-    return bool(1.4826 * np.median(np.abs(off)) < tolerance and sag < 1.2 * tolerance
-                and np.quantile(np.abs(off), 0.95) < 4 * tolerance)
+    first, inner, last = (_middle(np.sort(part)) for part in (off[:third], off[third:-third], off[-third:]))
+    return bool(abs(inner - 0.5 * (first + last)) < 1.2 * tolerance)
+
+
+def _middle(ordered: np.ndarray) -> float:
+    """Median of ordered values."""
+    return float(ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2
 
 
 def part_regularities(camera: Camera, height: float, outers: Sequence[np.ndarray], rounds: Sequence[tuple[np.ndarray, float]],

@@ -94,10 +94,12 @@ def foot_places(camera: Camera, chain: np.ndarray, normals: np.ndarray, shape: R
     spacing = float(np.median(np.hypot(*np.diff(chain, axis=0).T)))
     reach = int(min(np.ceil(np.abs(((foot - chain) * tangent).sum(1)).max() / spacing) + 3, len(chain) // 2 - 1))
     index = (np.arange(len(chain))[:, None] + np.arange(-reach, reach + 1)) % len(chain)
-    along = ((foot[index] - chain[:, None]) * tangent[:, None]).sum(2)
-    across = ((foot[index] - chain[:, None]) * normals[:, None]).sum(2)
+    right, up = foot[:, 0][index] - chain[:, :1], foot[:, 1][index] - chain[:, 1:]
+    along = right * tangent[:, :1] + up * tangent[:, 1:]
+    across = right * normals[:, :1] + up * normals[:, 1:]
     crossing = along[:, :-1] * along[:, 1:] <= 0
-    share = along[:, :-1] / np.where(along[:, :-1] - along[:, 1:] == 0, 1, along[:, :-1] - along[:, 1:])
+    run = along[:, :-1] - along[:, 1:]
+    share = along[:, :-1] / np.where(run == 0, 1, run)
     value = across[:, :-1] + share * (across[:, 1:] - across[:, :-1])
     # where the foot crosses a probe several times (sharp corners), the one nearest to the straight answer counts
     off = np.where(crossing, np.abs(value - straight[:, None]), np.inf)
