@@ -8,7 +8,7 @@ same photo is measured again.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,6 +29,8 @@ class Item:
 
 def list_dimensions(part: Part, layout: Layout, corners: list[np.ndarray]) -> list[Item]:
     """All dimensions of one part, in a steady order: diameters, distances, widths, radii, lengths, angles."""
+    # channels have dimensions of their own (channels.py)
+    layout = replace(layout, loops=tuple(i for i in layout.loops if part.roles[i] != "channel"))
     ordered = [row for i in layout.loops for row in _in_order(part, layout, i)]
     circles = [row for row in ordered if row in set(part.circles())]
     arcs = [row for row in ordered if part.is_arc[row] and row not in circles]
@@ -134,7 +136,9 @@ def value_of(item: Item, part: Part, state: np.ndarray, near: list[np.ndarray]) 
     b = state[item.rows[1]]
     if item.kind == "distance":
         return float(np.hypot(*(a[:2] - b[:2])))
-    if item.kind == "width":
+    if item.kind in ("width", "gap") and part.is_arc[item.rows[0]]:
+        return abs(abs(float(a[2])) - abs(float(b[2])))
+    if item.kind in ("width", "gap"):
         direction = a[0] + 0.5 * math.remainder(b[0] - math.pi - a[0], 2.0 * math.pi)
         normal = np.array([-math.sin(direction), math.cos(direction)])
         middle_a, middle_b = (0.5 * sum(_ends(row, part, state, near)) for row in item.rows)
@@ -169,7 +173,7 @@ def _ends(row: int, part: Part, state: np.ndarray, near: list[np.ndarray]) -> tu
 def slope_of(item: Item, part: Part, state: np.ndarray, near: list[np.ndarray]) -> np.ndarray:
     """(3k,) derivative of a dimension by the state, by differences over the rows it can depend on."""
     rows = set(item.rows)
-    if item.kind in ("length", "width"):
+    if item.kind in ("length", "width", "gap"):
         for row in item.rows:
             for i, chain in enumerate(part.chains):
                 if part.begin[i] <= row < part.begin[i] + chain.size:

@@ -17,13 +17,14 @@ DIGITS = 9
 class Layout:
     """Order and names.  loops: chains of the part in drawing order; start: first carrier of each chain (by chain); ids:
     row -> id;
-    wall: by chain; part: number of the part."""
+    walls, depths (where told): by chain; number: of the part."""
 
     loops: tuple[int, ...]
     start: tuple[int, ...]
     ids: dict[int, str]
     walls: tuple[str, ...]
     number: int
+    depths: tuple[float | None, ...] = ()
 
 
 def lay_out(
@@ -35,9 +36,15 @@ def lay_out(
     ]
     heights = np.array([m[1] for m in middles])
     pitch = max(float(np.ptp(heights)) / 12.0, 1e-9)
-    rank = {"outer": 0, "opening": 1, "channel": 2}
+    rank = {"outer": 0, "opening": 1}
     loops = tuple(
-        sorted(range(len(middles)), key=lambda i: (rank.get(part.roles[i], 3), -round(middles[i][1] / pitch), middles[i][0]))
+        sorted(
+            range(len(middles)),
+            # walls of channels stay side by side, as the rims came
+            key=lambda i: (2, i, 0.0)
+            if part.roles[i] == "channel"
+            else (rank.get(part.roles[i], 3), -round(middles[i][1] / pitch), middles[i][0]),
+        )
     )
     start = tuple(int(np.argmin(np.roll(c, 1, axis=0).sum(axis=1))) if len(c) else 0 for c in corners)
     ids: dict[int, str] = {}
@@ -76,7 +83,8 @@ def draw(part: Part, layout: Layout, near: list[np.ndarray]) -> tuple[Loop, ...]
                     if chain.is_arc[own]
                     else Line(name, start, end)
                 )
-        loops.append(Loop(part.roles[i], layout.number, tuple(segments), layout.walls[i]))
+        depth = layout.depths[i] if layout.depths else None
+        loops.append(Loop(part.roles[i], layout.number, tuple(segments), layout.walls[i], depth))
     return tuple(loops)
 
 

@@ -15,6 +15,7 @@ from afterpart.model.edges import EdgeMap, Note, Reference
 from afterpart.model.job import Reading
 from afterpart.model.outline import Outline
 from afterpart.outline.assembled import Solved, assembled_outline
+from afterpart.outline.channels import with_channels, without_channels
 from afterpart.outline.contradictions import Setting, reference_conflict, scale_conflict
 from afterpart.outline.design import Design, design_part, free_design
 from afterpart.outline.part import touching
@@ -52,7 +53,7 @@ def solve_outline(picture: TracedPicture, settings: OutlineSettings) -> Outline:
     if settled.used:
         kind = reference.kind if "readings" in reference.kind else f"{reference.kind}+readings"
         reference = replace(reference, relative_u=traced[0].part.scale_u, kind=kind)
-    designs = [design_part(item.part, item.points, settings) if sized else free_design(item.part) for item in traced]
+    designs = [_designed(item, settings) if sized else free_design(item.part) for item in traced]
     if edges.unit != "mm" and sized:
         reference = replace(reference, px_per_mm=1.0 / (unit * growth))
     if not sized:
@@ -66,6 +67,12 @@ def solve_outline(picture: TracedPicture, settings: OutlineSettings) -> Outline:
     notes += _scale_notes(designs[0], traced[0].part.scale_u, replace(_setting(edges), kind=reference.kind))
     solved = Solved(traced, designs, reference, set(settled.used), notes, sized)
     return assembled_outline(picture, solved, settings.datum, 1.0 if sized else 1.0 / unit, unit * growth)
+
+
+def _designed(item: TracedPart, settings: OutlineSettings) -> Design:
+    """The design of one part: of its outline and openings, then of the channels beside them."""
+    plain = without_channels(item.part)
+    return with_channels(design_part(plain, item.points[: len(plain.chains)], settings), item.part, settings)
 
 
 def _check_ids(picture: TracedPicture, settings: OutlineSettings) -> None:

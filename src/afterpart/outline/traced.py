@@ -16,13 +16,13 @@ from afterpart.errors import UsageError
 from afterpart.model.edges import EdgeMap, Note
 from afterpart.outline.budget import SIZE, scale_alone
 from afterpart.outline.chain import Chain
+from afterpart.outline.channels import channel_dimensions, trace_all
 from afterpart.outline.consistency import level_notes
 from afterpart.outline.design import main_direction
 from afterpart.outline.dimensions import Item, list_dimensions, slope_of, value_of
 from afterpart.outline.drawing import Layout, lay_out
 from afterpart.outline.part import Part, assemble, growth_slope, move_points, moved, part_corners, with_errors
 from afterpart.outline.settings import OutlineSettings
-from afterpart.outline.trace import trace_rims
 
 UNSCALED_EXTENT = 100.0
 """Size given to a part of unknown size while it is traced, so that settings in mm keep their meaning."""
@@ -91,7 +91,7 @@ def _with_bias(settings: OutlineSettings, rim_bias_u: float) -> OutlineSettings:
 def _trace_parts(edges: EdgeMap, middle: np.ndarray, unit: float, settings: OutlineSettings) -> list[TracedPart]:
     rims = edges.rims
     points = [(np.asarray(rim.points, float) - middle) * unit for rim in rims]
-    chains, _, _ = trace_rims(points, [np.asarray(rim.u, float) * unit for rim in rims], settings)
+    chains = trace_all(rims, points, [np.asarray(rim.u, float) * unit for rim in rims], settings)
     traced: list[TracedPart] = []
     centre = (float(middle[0]), float(middle[1]))
     lines = circles = names = 0
@@ -110,9 +110,10 @@ def _trace_parts(edges: EdgeMap, middle: np.ndarray, unit: float, settings: Outl
         turned = moved(part, (0.0, 0.0), main_direction(part))
         corners = part_corners(turned, [move_points(chain.corners, (0.0, 0.0), main_direction(part)) for chain in part.chains])
         layout = lay_out(turned, corners, [rims[i].wall for i in own], number, lines, circles)
+        layout = replace(layout, depths=tuple(rims[i].depth for i in own))
         circles += sum(chain.is_circle for chain in part.chains)
         lines += sum(chain.size for chain in part.chains if not chain.is_circle)
-        items = list_dimensions(turned, layout, corners)
+        items = list_dimensions(turned, layout, corners) + channel_dimensions(turned, layout)
         labels = [f"d{names + k + 1}" for k in range(len(items))]
         names += len(items)
         near = [chain.corners for chain in part.chains]
