@@ -112,7 +112,8 @@ def round_moves(rims: Sequence[RimFit]) -> list[tuple[np.ndarray, float]]:
     moves = _joint_moves(rims)
     costs = _Costs([rim.costs for rim in rims], rims)
     value = costs.near(np.array([move.shift for move in moves]))[0]
-    return [(own[: len(rim.costs)], float(turn * move.shift[2]))
+    # beside a place that is ruled out the parabola dips below any cost there is
+    return [(np.maximum(own[: len(rim.costs)], rim.costs.min(1)), float(turn * move.shift[2]))
             for own, rim, move, turn in zip(value, rims, moves, costs.directions[:, 0, 2], strict=True)]
 
 

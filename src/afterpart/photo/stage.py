@@ -63,7 +63,7 @@ MOST_EDGE_WIDTH_PX = 17.0
 """10 to 90 % width of an edge beyond which neighbouring edges run into each other; judgement."""
 
 LEAST_PX_PER_MM = 1.2
-LEAST_EVIDENCE, LEAST_ROUND_EVIDENCE = 0.7, 0.6
+LEAST_EVIDENCE, LEAST_ROUND_EVIDENCE, SURE_EVIDENCE = 0.7, 0.6, 0.9
 """Share of an opening's probes that must see an edge; probes that agree on one circle vouch for each other."""
 
 ROUGH_SCATTER_PX, ROUGH_SCATTER = 1.5, 0.06
@@ -223,10 +223,11 @@ def _strayed_again(light: np.ndarray, camera: Camera, region: PartRegion, traced
     guesses: dict[int, tuple[np.ndarray, float, bool]] = {}
     for k, contour in enumerate(region.openings, start=1):
         circle = round_guess(to_plane(camera, contour, look.shape.height), px, ROUGH_SCATTER_PX, ROUGH_SCATTER)
-        if circle is not None and not (_stands_out(traced[k]) and _grew_little(traced[k], contour, px)):
+        good = _stands_out(traced[k]) and traced[k].centre is not None and _grew_little(traced[k], contour, px)
+        if circle is not None and not good:
             guesses[k] = (*circle, True)
     again = dict(zip(guesses, trace_circles(light, camera, list(guesses.values()), look, px), strict=True))
-    return [better if (better := again.get(k)) is not None and better.evidence > rim.evidence else rim
+    return [better if (better := again.get(k)) is not None and better.evidence >= min(rim.evidence, SURE_EVIDENCE) else rim
             for k, rim in enumerate(traced)]
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from afterpart.model.camera import Camera
 from afterpart.photo.part import PartRegion
@@ -48,9 +49,11 @@ class TracedRim:
 
 def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: RimShape, px: float) -> list[np.ndarray]:
     """First chains (n, 2) of the outer contour and every opening: to a pixel or two."""
+    starts = [start_chain(camera, contour, shape.height, k > 0, px, 4.0 * px)
+              for k, contour in enumerate((region.outer, *region.openings))]
+    trees = [cKDTree(start) for start in starts]
     chains = []
-    for k, contour in enumerate((region.outer, *region.openings)):
-        chain = start_chain(camera, contour, shape.height, k > 0, px, 4.0 * px)
+    for k, chain in enumerate(starts):
         # where the wall is as bright as the face, the rough contour ran along its foot
         most = MOST_INWARD_PX if k == 0 else min(MOST_INWARD_PX, 0.12 * _width(chain) / px)
         rounds = 3 if k == 0 else 1
@@ -61,9 +64,20 @@ def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: R
             course = Course(chain, START_REACH_PX, void, 1.5 if k == 0 else 0.7, 6.0, foot_px)
             rim, = fit_rims(light, camera, [course], shape, px, Spread(), grain=COARSE)
             # where the chain changed over to a wrong edge its normals are wrong too: smoothing between the rounds lets it back
-            chain = resample_closed(smooth_closed(rim.points, 1.5 if number == rounds - 1 else 4.0), SPACING_PX * px)
+            points = _on_its_own_side(rim.points, starts[k], trees[k], trees[:k] + trees[k + 1:])
+            chain = resample_closed(smooth_closed(points, 1.5 if number == rounds - 1 else 4.0), SPACING_PX * px)
         chains.append(chain)
     return chains
+
+
+def _on_its_own_side(points: np.ndarray, start: np.ndarray, own: cKDTree, others: Sequence[cKDTree]) -> np.ndarray:
+    """Points (n, 2) of a rim, those put back on its rough contour that came nearer to another contour: across a narrow web the
+    next rim is within reach."""
+    distance, nearest = own.query(points)
+    if not others:
+        return points
+    beyond = np.min([tree.query(points)[0] for tree in others], axis=0)
+    return np.where((distance <= beyond)[:, None], points, start[nearest])
 
 
 def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look: RimLook, px: float,
