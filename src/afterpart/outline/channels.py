@@ -38,8 +38,8 @@ LEAST_ARC = 0.4
 """A parallel arc of a smaller radius is drawn as a corner, mm."""
 
 FOLLOWS_SPREAD, FOLLOWS_FAR, FAR_SHARE = 0.09, 0.3, 0.04
-"""A wall follows its base when its points scatter by less than the first about the fitted parallel, mm, and no more than FAR_SHARE
-of them lie farther off than the second."""
+"""A wall follows its base when its points scatter by less than the first about the fitted parallel, mm, and no more than
+FAR_SHARE of them lie farther off than the second."""
 
 PARALLEL_RAD, SAME_GAP = math.radians(1.5), 0.35
 """Lines this nearly parallel, and distances this nearly alike (mm), may be of one parallel."""
@@ -120,8 +120,8 @@ def _in_turn(first: np.ndarray) -> bool:
 
 
 def _parallel(base: Chain, distance: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """is_arc (k,), state (k, 3) and corners (k, 2) of the curve `distance` to the left of a chain; arcs that vanish and lines that
-    would run backwards are left out."""
+    """is_arc (k,), state (k, 3) and corners (k, 2) of the curve `distance` to the left of a chain; arcs that vanish and lines
+    that would run backwards are left out."""
     state = base.state.copy()
     state[~base.is_arc, 1] += distance
     state[base.is_arc, 2] -= distance

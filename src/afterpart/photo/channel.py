@@ -160,7 +160,7 @@ def trace_channel(view: ChannelView, contour_px: np.ndarray, part: int) -> SeenC
 
 
 def look_at_wall(view: ChannelView, chain: np.ndarray, other_wall: np.ndarray) -> RimFit:
-    """One wall measured again along a fitted chain (n, 2) mm with the face on its left; other_wall: (k, 2) points of the other."""
+    """One wall measured again along a fitted chain (n, 2) mm, face on its left; other_wall: (k, 2) points of the other."""
     void = _void(float(np.median(_distances(chain[::8], other_wall))), view.px)
     return _pass(_holes_covered(view, chain), chain, REACH_PX, void, 0.0)
 
@@ -240,8 +240,8 @@ def _holes_covered(view: ChannelView, contour: np.ndarray) -> ChannelView:
 
 
 def _bridged(view: ChannelView, outer: np.ndarray, inner: np.ndarray, width: float) -> np.ndarray | None:
-    """The outer wall's chain with its stretches beside holes laid anew, parallel to the inner wall, which no hole comes near; None
-    where there are none."""
+    """The outer wall's chain with its stretches beside holes laid anew, parallel to the inner wall, which no hole comes near;
+    None where there are none."""
     px = view.px
     zone = shapely.union_all([Polygon(points).buffer(view.rounding + BESIDE_PX * px) for points in view.openings])
     region = Polygon(outer).buffer(0)

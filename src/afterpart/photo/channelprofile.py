@@ -75,7 +75,7 @@ def _solve(values: np.ndarray, patterns: np.ndarray, weights: np.ndarray, face: 
 
 
 def _patterns(feet: np.ndarray, px: float, spread: Spread, low: float, step: float, count: int) -> np.ndarray:
-    """Blurred patterns of the levels (g, LEVELS, count) for walls whose feet are seen at feet (g,) mm, from `low` on by `step`."""
+    """Blurred patterns (g, LEVELS, count) for walls whose feet are seen at feet (g,) mm, from `low` on by `step`."""
     kernel = spread_kernel(spread, step / px)
     half = len(kernel) // 2
     ends = low + (np.arange(-half, count + half + 1) - 0.5) * step

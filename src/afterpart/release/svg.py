@@ -39,6 +39,9 @@ def outline_svg(outline: Outline) -> bytes:
 
 def _loop(loop: Loop, number: int, origin: Point) -> str:
     names = f'id="loop{number}" class={quoteattr(loop.role)} data-part="{loop.part}"'
+    if loop.role == "channel":
+        # a hidden edge to whoever cuts along these lines: a channel is no opening
+        names += f' data-wall={quoteattr(loop.wall)} stroke-dasharray="2 1"'
     first = loop.segments[0]
     if isinstance(first, Circle):
         x, y = _turned(first.center, origin)
