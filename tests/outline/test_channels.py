@@ -49,7 +49,7 @@ def _channels(loops: tuple[Loop, ...]) -> list[Loop]:
 
 
 def _dimension(outline: Outline, kind: str, loop_kind: str) -> tuple[float, float, float]:
-    """(measured, design, probability) of the one dimension of this kind on a channel; loop_kind: "both" ends on channels or one."""
+    """(measured, design, probability) of the one dimension of this kind; loop_kind: "both" ends on a channel, or "one"."""
     ids = {s.id for loop in _channels(outline.design) for s in loop.segments}
     found = [d for d in outline.dimensions if d.kind == kind and len(d.of) == 2
              and sum(name in ids for name in d.of) == (2 if loop_kind == "both" else 1)]
