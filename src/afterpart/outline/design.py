@@ -24,6 +24,10 @@ from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.solve import close, condition
 from afterpart.standards.clearance_holes import LISTED_DIAMETERS
 
+TENTHS_OF_HOLES = 0.12
+"""Share of holes in tenths of a millimetre on any metric drawing: a hole's size follows a screw or a pin, not the grid
+(judgement)."""
+
 WIDEST_U = 0.45
 """A value with a larger standard uncertainty is not asked for its nominal, mm."""
 
@@ -477,6 +481,8 @@ def _lattices(quantity: Quantity, lattice: Lattice) -> list[tuple[float, float, 
     out = [(step, share, 0.0) for step, share in zip(profile.steps, profile.shares, strict=True)]
     if quantity.kind in ("diameter", "radius") and profile.system == "metric":
         out += [(5.0, 0.12, 0.0), (2.0, 0.12, 0.0)]
+    if quantity.kind == "diameter" and profile.system == "metric":
+        out.append((0.1, TENTHS_OF_HOLES, 0.0))
     return out
 
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from afterpart.outline.nominals import PROFILES, Profile, lattice_evidence
 
-SHRINKAGE_SHARE = 0.06
+SHRINKAGE_SHARE = 0.25
 """Prior share of parts smaller than their drawing by an uncorrected moulding shrinkage, 0.2 to 1.2 %."""
 
 
