@@ -16,6 +16,16 @@ from afterpart.model.camera import Camera
 from afterpart.model.edges import Note
 from afterpart.model.job import Shot
 from afterpart.photo.adjust import FocalPrior, Observations, overhead_camera, pose_from_plane
+from afterpart.photo.consistency import (
+    GRADUATIONS,
+    PRINTED,
+    SAME,
+    Beside,
+    disagreement,
+    fitting_sheet,
+    not_flat,
+    side_strays,
+)
 from afterpart.photo.projection import to_plane
 from afterpart.photo.reference import (
     CALLIPER_U,
@@ -32,7 +42,7 @@ from afterpart.photo.reference import (
     target_observations,
 )
 from afterpart.photo.sheetpose import SHEET_U, fit_lifted, fit_sheet
-from afterpart.standards.paper import SHEETS, Sheet
+from afterpart.standards.paper import SHEETS
 from afterpart.standards.printed_target import BAR_LENGTH
 from afterpart.units import MM_PER_INCH
 
@@ -46,12 +56,6 @@ TOLD_HEIGHT_U = 0.05
 BAR_U = 0.1
 DISAGREE, GROSS = 3.5, 0.05
 """Ratios this many standard uncertainties from 1 contradict; beyond the second figure one of the two is simply wrong."""
-
-GRADUATIONS = (1.0, 0.5, MM_PER_INCH / 16, MM_PER_INCH / 32, MM_PER_INCH / 64, MM_PER_INCH / 10, MM_PER_INCH / 20)
-"""Usual finest graduations of rules in mm; trade custom."""
-
-SAME = 0.03
-"""Ratios this near to 1 mean the same standard size."""
 
 
 @dataclass(frozen=True)
@@ -126,14 +130,8 @@ def _sheet(shape: tuple[int, int], sighted: Sighted, size: tuple[float, float], 
         else:
             notes.append(Note("sheet_proportion", f"{told}. Check --sheet, and that the sheet is not folded or covered along a "
                               "side."))
-    if fitted.lifts.size:
-        notes.append(Note("sheet_not_flat", f"The sheet does not lie flat: its edges seem to rise by up to "
-                          f"{fitted.lifts.max():.0f} mm, which was allowed for. Tape the corners down, or lay a rule "
-                          "beside the part."))
-    elif fitted.rms_mm > 0.25:
-        notes.append(Note("sheet_not_flat", f"The sheet's edges stray {fitted.rms_mm:.2f} mm from straight: it is curled or its "
-                          "edge is not where it "
-                          "seems. Tape the corners down, or lay a rule beside the part."))
+    notes += not_flat(side_strays(fitted.camera, sighted.sheet), float(fitted.lifts.max()) if fitted.lifts.size else None,
+                      fitted.rms_mm)
     if fitted.assumed:
         across = max(size)
         notes.append(Note("sheet_way_assumed", "Sides of the sheet are out of the picture; the two that face each other were "
@@ -154,20 +152,25 @@ def weigh_references(camera: Camera, lead: Lead, sighted: Sighted, shot: Shot) -
             continue
         u = own_u(kind, sighted, shot, camera)
         ratio = scale_against(kind, sighted, shot, camera, z)
-        if abs(ratio - 1) > GROSS:
-            settled = _settle(lead, kind, ratio, sighted, shot)
-            notes.append(settled.note)
+        own = float(np.hypot(min(shares, default=0.0), u))
+        if abs(ratio - 1) > DISAGREE * own:
+            beside = Beside(kind, ratio, _said(kind, sighted, shot), z, own)
+            settled = _settle(lead, beside, sighted, shot) if abs(ratio - 1) > GROSS else _settle_small(lead, beside, shot)
+            notes.append(settled.note or disagreement(lead.kind, lead.size, beside, camera, settled.done))
+            if abs(ratio - 1) <= GROSS:
+                apart = max(apart, abs(ratio - 1) / 2)
             if settled.sheet_size is not None:
                 lead = _sheet((camera.height_px, camera.width_px), sighted, settled.sheet_size, [lead.focal])
                 camera = lead.camera
                 kinds, shares = ([lead.kind], shares) if settled.sheet_counts else ([], [])
+            elif settled.bar is not None:
+                shot = replace(shot, target_bar=settled.bar)
+                lead = lead_reference((camera.height_px, camera.width_px), sighted, shot, [lead.focal])
+                camera, kinds, shares = lead.camera, [], []
             elif settled.pitch is not None:
                 sighted = replace(sighted, rule_pitch=settled.pitch)
             else:
                 continue
-        elif abs(ratio - 1) > DISAGREE * float(np.hypot(min(shares, default=0.0), u)):
-            notes.append(_small_disagreement(lead, kind, ratio, camera, z))
-            apart = max(apart, abs(ratio - 1) / 2)
         others.append(_beside(kind, sighted, shot, camera, u))
         kinds.append(kind)
         shares.append(u)
@@ -183,7 +186,7 @@ def _doubt(lead: Lead, camera: Camera, sighted: Sighted, shot: Shot) -> list[Not
     seen = scale_against("rule", replace(sighted, rule_pitch=1.0), shot, camera, 0.0)
     if any(abs(seen / g - 1) < SAME for g in GRADUATIONS):
         return []
-    fitting = _fitting_sheet(lead.size, seen)
+    fitting = fitting_sheet(lead.size, seen)
     guess = f" If it is a millimetre rule, the sheet is {fitting.name}." if fitting is not None else ""
     return [Note("sheet_doubtful", f"If the sheet is {lead.size[0]:g} x {lead.size[1]:g} mm, the graduations of the rule in the "
                  f"picture are {seen:.3g} mm "
@@ -218,67 +221,88 @@ def reference_height_u(kind: str, shot: Shot) -> float:
 
 @dataclass(frozen=True)
 class _Settled:
-    """How a gross contradiction is settled: another size for the sheet (sheet_counts: as a standard one it still gives scale),
-    another graduation for the rule, or neither: the second reference is put aside."""
+    """How a contradiction is settled: another size for the sheet (sheet_counts: as a standard one it still gives scale), another
+    length of the target's bar, another graduation for the rule, or none of them: the second reference is put aside.  done: that
+    in words; note: what is said instead of the usual."""
 
-    note: Note
+    done: str = ""
     sheet_size: tuple[float, float] | None = None
     sheet_counts: bool = False
     pitch: float | None = None
+    bar: float | None = None
+    note: Note | None = None
 
 
-def _settle(lead: Lead, kind: str, ratio: float, sighted: Sighted, shot: Shot) -> _Settled:
-    code = "references_disagree"
+def _said(kind: str, sighted: Sighted, shot: Shot) -> float:
+    """Length that was said of a reference: of a rule its graduation, of a target its bar."""
+    if kind == "rule":
+        return sighted.rule_pitch or 1.0
+    if kind == "target":
+        return shot.target_bar or BAR_LENGTH
+    return (shot.calliper if kind == "calliper" else shot.span.length if shot.span is not None else None) or 1.0
+
+
+def _settle_small(lead: Lead, beside: Beside, shot: Shot) -> _Settled:
+    """What differs by some per mille to per cent.  Paper is no gauge, nor is a print nobody measured; a rule or calliper whose
+    height was told is."""
+    kind, aside = beside.kind, _Settled(f"The {lead.kind} was followed, the {beside.kind} put aside.")
+    measured = not _is_unmeasured(shot) if kind == "target" else shot.reference_height > 0
+    if lead.kind == "sheet" and lead.size is not None and measured:
+        size = (lead.size[0] / beside.ratio, lead.size[1] / beside.ratio)
+        return _Settled(f"The {kind} was followed, the sheet only for the tilt.", size)
+    if lead.kind == "target" and _is_unmeasured(shot):
+        return _print_follows(beside)
+    return aside
+
+
+def _print_follows(beside: Beside) -> _Settled:
+    """A target nobody measured follows the reference beside it."""
+    return _Settled(f"The {beside.kind} was followed, the target only for the tilt.", bar=BAR_LENGTH / beside.ratio)
+
+
+def _is_unmeasured(shot: Shot) -> bool:
+    """Whether the target's bar was taken to be what it ought to be."""
+    return shot.target_bar is None or shot.target_bar == BAR_LENGTH
+
+
+def _settle(lead: Lead, beside: Beside, sighted: Sighted, shot: Shot) -> _Settled:
+    """What differs grossly: one of the two is something else than was said."""
+    kind, ratio = beside.kind, beside.ratio
+    if lead.kind == "target" and _is_unmeasured(shot) and PRINTED[0] < 1 / ratio < PRINTED[1]:
+        return _print_follows(beside)
     if lead.kind != "sheet" or lead.size is None:
-        return _Settled(Note(code, f"The {kind} looks {ratio:.2f} times as long as it is said to be when held against the "
-                             f"{lead.kind}, which was "
-                             f"followed; the {kind} was put aside. Check what was told of both."))
+        return _Settled(f"The {lead.kind} was followed, the {kind} put aside.")
+    if kind == "target" and _is_unmeasured(shot) and PRINTED[0] < ratio < PRINTED[1]:
+        return _Settled("The sheet was followed, the target put aside.")
     told = f"the sheet is {lead.size[0]:g} x {lead.size[1]:g} mm"
-    fitting = _fitting_sheet(lead.size, ratio)
+    fitting = fitting_sheet(lead.size, ratio)
     if kind == "rule" and sighted.rule_pitch is not None:
         seen = ratio * sighted.rule_pitch
         rule = sighted.rules[0]
         wrong_ladder = rule.ladder != "unknown" and (rule.ladder == "binary") != _is_inch(sighted.rule_pitch)
         usual = [g for g in GRADUATIONS if abs(seen / g - 1) < SAME]
         if fitting is not None and not wrong_ladder and shot.sheet is None:
-            return _Settled(Note("sheet_assumed", f"The sheet was taken for {fitting.name} ({fitting.width:g} x "
-                                 f"{fitting.height:g} mm), because the "
-                                 "rule beside it says so; say --sheet if it is another."), (fitting.width, fitting.height), True)
-        if usual and (shot.rule is None or (wrong_ladder and fitting is None)):
-            return _Settled(Note(code if shot.rule else "rule_assumed", f"If {told}, the rule's graduations are {seen:.4g} mm "
-                                 "apart, not "
-                                 f"{sighted.rule_pitch:.4g} mm; they were taken for {usual[0]:.4g} mm. Check --rule and "
-                                 "--sheet."), pitch=usual[0])
+            return _Settled(sheet_size=(fitting.width, fitting.height), sheet_counts=True,
+                            note=Note("sheet_assumed", f"The sheet was taken for {fitting.name} ({fitting.width:g} x "
+                                      f"{fitting.height:g} mm), because the rule beside it says so; say --sheet if it is "
+                                      "another."))
+        if usual and shot.rule is None:
+            return _Settled(pitch=usual[0], note=Note("rule_assumed", f"If {told}, the rule's graduations are {seen:.4g} mm "
+                                                      f"apart, not {sighted.rule_pitch:.4g} mm; they were taken for "
+                                                      f"{usual[0]:.4g} mm. Check --rule and --sheet."))
+        if usual and wrong_ladder and fitting is None:
+            return _Settled("The rule's longer marks do not follow the graduation that was told: it was taken for "
+                            f"{usual[0]:.4g} mm.", pitch=usual[0])
         if wrong_ladder:
-            return _Settled(Note(code, f"If {told}, the rule's graduations are {seen:.4g} mm apart, not "
-                                 f"{sighted.rule_pitch:.4g} mm as told, and its "
-                                 "longer marks do not follow that graduation; the sheet was followed. Check --rule."))
-    scaled = (lead.size[0] / ratio, lead.size[1] / ratio)
-    name = f"an {fitting.name} sheet" if fitting is not None else f"a sheet of {scaled[0]:.0f} x {scaled[1]:.0f} mm"
-    return _Settled(Note(code, f"If {told}, the {kind} is {ratio:.3f} times as long as it is said to be; {name} would fit "
-                         f"it. The {kind} was followed, the sheet only for the tilt. Check --sheet and what was told of the "
-                         f"{kind}."), scaled)
+            return _Settled("The rule's longer marks do not follow the graduation that was told: the sheet was followed.")
+        if usual and fitting is None:
+            # both are usual things: a sheet of no known size is the less likely
+            return _Settled(f"The rule's graduation was taken for {usual[0]:.4g} mm.", pitch=usual[0])
+    return _Settled(f"The {kind} was followed, the sheet only for the tilt.", (lead.size[0] / ratio, lead.size[1] / ratio))
 
 
 def _is_inch(pitch: float) -> bool:
     return any(abs(pitch * k / MM_PER_INCH - 1) < 1e-6 for k in (8, 16, 32, 64))
-
-
-def _fitting_sheet(size: tuple[float, float], ratio: float) -> Sheet | None:
-    """The standard sheet of these proportions under which the ratio would be 1."""
-    want = sorted(v / ratio for v in size)
-    return next((s for s in SHEETS if abs(s.width / want[0] - 1) < SAME and abs(s.height / want[1] - 1) < SAME), None)
-
-
-def _small_disagreement(lead: Lead, kind: str, ratio: float, camera: Camera, z: float) -> Note:
-    """What differs by some per mille to per cent is mostly a height."""
-    height = z + (ratio - 1) * camera.position[2]
-    guess = f" A height of {height:.1f} mm for the {kind} would bring them together."
-    if not 0 <= height <= 40 or kind == "target":
-        guess = ""
-    way = f"{100 * abs(ratio - 1):.2f} % too {'long' if ratio > 1 else 'short'}"
-    return Note("references_disagree", f"Held against the {lead.kind}, the {kind} looks {way}, "
-                f"more than either may be off.{guess} Check --reference-height, and the length of both.")
 
 
 def _beside(kind: str, sighted: Sighted, shot: Shot, camera: Camera, u: float) -> Observations:

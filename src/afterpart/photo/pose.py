@@ -12,13 +12,16 @@ from afterpart.model.camera import Camera
 from afterpart.model.edges import Note
 from afterpart.model.job import Shot, Span
 from afterpart.photo.adjust import FocalPrior, Observations, adjust_camera, overhead_camera
-from afterpart.photo.leading import HEIGHT_GUESS_U, HELD_TILT_DEG, lead_reference, weigh_references
+from afterpart.photo.consistency import budget_notes, pulls
+from afterpart.photo.leading import HEIGHT_GUESS_U, HELD_TILT_DEG, Lead, lead_reference, weigh_references
 from afterpart.photo.load import Picture
 from afterpart.photo.reference import Sighted, gauge
+from afterpart.photo.sheetpose import STIFF_U
 from afterpart.units import MM_PER_INCH
 
-FOCAL_U = 0.007
-"""A stated 35 mm-equivalent focal length is rounded to whole mm and nominal: relative standard uncertainty, judgement."""
+FOCAL_ROUNDING, FOCAL_NOMINAL_U = 0.29, 0.004
+"""A stated 35 mm-equivalent focal length is rounded to whole mm (standard uncertainty of that, mm), and nominal (relative;
+judgement)."""
 
 UNTOLD_FOCALS = ((26.5, 0.1, 0.0, "main camera"), (60.0, 0.5, -2.0, "other camera"))
 """Focal lengths (35 mm equivalent, relative standard uncertainty, log odds) of a phone that does not say; judgement."""
@@ -64,15 +67,27 @@ def solve_pose(picture: Picture, sighted: Sighted, shot: Shot) -> Pose:
         return _unknown_size(shape, focals[0], notes)
     lead = lead_reference(shape, sighted, shot, focals)
     tilt_u = np.inf if lead.strong else HELD_TILT_DEG
-    camera = lead.camera if lead.kind == "sheet" else adjust_camera(lead.camera, lead.observations, lead.focal,
-                                                                    tilt_u_deg=tilt_u).camera
+    camera = lead.camera if lead.kind == "sheet" else _settled(lead, tilt_u)
     found = weigh_references(camera, lead, sighted, shot)
     observations = [*found.lead.observations, *found.others]
+    notes += [*lead.notes, *found.notes]
     if found.others:
-        camera = adjust_camera(camera if found.lead is lead else found.lead.camera, observations, lead.focal,
-                               tilt_u_deg=tilt_u).camera
+        fitted = adjust_camera(camera if found.lead is lead else found.lead.camera, observations, lead.focal, tilt_u_deg=tilt_u)
+        camera = fitted.camera
+        notes += budget_notes(pulls(fitted, observations, lead.focal), [note.code for note in notes])
+    elif found.lead is not lead:
+        camera = found.lead.camera
     return Pose(camera, "mm", "+".join(found.kinds), found.relative_u, tuple(observations), lead.focal, lead.strong,
-                (*notes, *lead.notes, *found.notes, *_height_note(camera, found.kinds, shot)), apart=found.apart)
+                (*notes, *_height_note(camera, found.kinds, shot)), apart=found.apart)
+
+
+def _settled(lead: Lead, tilt_u: float) -> Camera:
+    """The camera over a leading reference that is no sheet.  First the pose alone: tilt, distance and focal length can make up
+    for each other so nearly that an adjustment of all at once stops on the way, far from the focal length that was stated."""
+    stiff = replace(lead.focal, relative_u=STIFF_U)
+    lens = (STIFF_U, STIFF_U)
+    start = adjust_camera(lead.camera, lead.observations, stiff, robust=False, lens_u=lens, tilt_u_deg=tilt_u).camera
+    return adjust_camera(start, lead.observations, lead.focal, tilt_u_deg=tilt_u).camera
 
 
 def _check_span(span: Span, shape: tuple[int, int]) -> None:
@@ -95,8 +110,8 @@ def _focal_priors(picture: Picture) -> list[FocalPrior]:
     f = picture.focal_35mm
     if f is None:
         return [FocalPrior(mm * picture.width_ppmm, u, odds, name) for mm, u, odds, name in UNTOLD_FOCALS]
-    return [FocalPrior(f * picture.width_ppmm, FOCAL_U, 0.0, "width"),
-            FocalPrior(f * picture.diagonal_ppmm, FOCAL_U, -1.5, "diagonal")]
+    u = float(np.hypot(FOCAL_ROUNDING / f, FOCAL_NOMINAL_U))
+    return [FocalPrior(f * picture.width_ppmm, u, 0.0, "width"), FocalPrior(f * picture.diagonal_ppmm, u, -1.5, "diagonal")]
 
 
 def _scan(shape: tuple[int, int], dpi: float) -> Pose:
