@@ -21,9 +21,13 @@ from afterpart.outline.part import Part, move_points, moved, part_corners
 from afterpart.outline.readings import how_to_take, next_readings
 from afterpart.outline.traced import TracedPart, TracedPicture, size_open
 from afterpart.outline.verdicts import grounds_of, judge_dimension, list_relations
+from afterpart.standards.clearance_holes import screws_through
 
 MOST_DOF = 1000.0
 """More degrees of freedom than this are as good as endless."""
+
+EDGE_PLAY = 0.2
+"""A design value further from the measured one than this is asked about, mm (judgement)."""
 
 LEAST_SHARE = 0.02
 """A cause that adds less than this share of a dimension's uncertainty is not listed."""
@@ -58,7 +62,8 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
     design: list[Loop] = []
     dimensions: list[Dimension] = []
     relations: list[Relation] = []
-    options = []
+    options: list[tuple[str, np.ndarray, str]] = []
+    asks: list[Note] = []
     for item, own in zip(traced, designs, strict=True):
         here = moved(item.part, origin, angle, out)
         here_near = [move_points(n, origin, angle, out) for n in item.near]
@@ -79,11 +84,12 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
             value = item.value(at, item.part.state)
             shares = item.part.errors.contributions(slope)
             u, dof = total(shares)
-            intended = value_of(dimension, placed, placed.state, placed_near)
             factor = out if dimension.kind != "angle" else 1.0
-            verdict = judge_dimension(
-                dimension, grounds, slope_of(dimension, own.part, own.part.state, own_near), name in used
-            )
+            intended = value_of(dimension, placed, placed.state, placed_near)
+            design_slope = slope_of(dimension, own.part, own.part.state, own_near)
+            verdict = judge_dimension(dimension, grounds, intended / factor, design_slope, name in used)
+            if verdict.origin == "inferred":
+                asks += far_from_measured(name, dimension.kind, value * own.scale, intended / factor)
             dimensions.append(
                 Dimension(
                     name,
@@ -118,8 +124,25 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
         tuple(dimensions),
         tuple(relations),
         next_readings(open_part.part.errors.covariance, options),
-        tuple(solved.notes),
+        (*solved.notes, *asks),
     )
+
+
+def far_from_measured(name: str, kind: str, measured: float, design: float) -> list[Note]:
+    """A question to the maker where the design value would leave the part: by more than a quarter of a clearance hole's play, or
+    by EDGE_PLAY between edges or centres.  measured: at the design's scale."""
+    play = EDGE_PLAY
+    if kind == "diameter":
+        play = min((0.25 * (design - nominal) for nominal in screws_through(design)), default=EDGE_PLAY)
+    if kind not in ("diameter", "distance", "width", "gap") or abs(measured - design) <= play:
+        return []
+    return [
+        Note(
+            "design_far",
+            f"{name}: measured {measured:.3f}, the design value would be {design:.3f}; that is more than {play:.2f} mm apart. "
+            f"Which is right? Measure it and say --reading {name}=VALUE.",
+        )
+    ]
 
 
 def _role_of(part: Part, row: int) -> str:

@@ -72,19 +72,24 @@ def grounds_of(design: Design) -> Grounds:
     return Grounds(design, held, slopes, covariance, inverse)
 
 
-def judge_dimension(item: Item, grounds: Grounds, slope: np.ndarray, is_read: bool) -> Verdict:
-    """slope: (3k,) of the dimension at the design's state."""
+def judge_dimension(item: Item, grounds: Grounds, value: float, slope: np.ndarray, is_read: bool) -> Verdict:
+    """value and slope (3k,) of the dimension at the design's state."""
     design = grounds.design
     room, weights = grounds.of(slope)
     if design.lattice is None or room > ROOM:
         return Verdict(0.0, None, "reading" if is_read else "free")
-    probability, runner = design.lattice.probability, None
+    probability, runner, least = design.lattice.probability, None, 1.0
     for held, weight in zip(grounds.held, weights, strict=True):
         if abs(weight) * _natural(held, item) > ENTERS:
             probability *= held.probability
+            choice = design.choices.get(held.quantity)
+            if choice is not None and choice.runner_up is not None and held.probability < least:
+                # what the dimension would be, were the least sure of its values the next best one
+                least, runner = held.probability, value + float(weight) * (choice.runner_up - held.value)
     if item.kind in ("diameter", "radius"):
         choice = design.choices.get(Quantity(item.kind, item.rows))
-        runner = choice.runner_up if choice else None
+        runner = choice.runner_up if choice and choice.runner_up is not None else runner
+    runner = None if runner is None or abs(runner - value) < ROOM else round(runner, 6)
     return Verdict(probability, runner, "reading" if is_read else "inferred")
 
 
@@ -118,11 +123,27 @@ def list_relations(design: Design, ids: dict[int, str], place: Place) -> list[Re
         out.append(Relation("grid", tuple(gridded)))
     for _, pairs in place.mirrors:
         out += [Relation("symmetric", (ids[a], ids[b])) for a, b in pairs]
-    lines = [row for row in range(len(design.part.is_arc)) if not design.part.is_arc[row]]
+    return out + _line_relations(design, ids)
+
+
+def _line_relations(design: Design, ids: dict[int, str]) -> list[Relation]:
+    """For each line the next one parallel to it, in line with it, and square to it."""
+    state = design.part.state
+    lines = [row for row in range(len(state)) if not design.part.is_arc[row]]
+    out = []
     for i, a in enumerate(lines):
+        wanted = {"parallel", "collinear", "perpendicular"}
         for b in lines[i + 1 :]:
-            turn = math.remainder(design.part.state[a, 0] - design.part.state[b, 0], math.pi)
+            turn = math.remainder(state[a, 0] - state[b, 0], math.pi)
+            same_way = abs(math.remainder(state[a, 0] - state[b, 0], 2.0 * math.pi)) < 1e-9
             if abs(turn) < 1e-9:
-                out.append(Relation("parallel", (ids[a], ids[b])))
-                break
+                in_line = abs(state[a, 1] - (state[b, 1] if same_way else -state[b, 1])) < 1e-6
+                kind = "collinear" if in_line else "parallel"
+            elif abs(abs(turn) - math.pi / 2.0) < 1e-9:
+                kind = "perpendicular"
+            else:
+                continue
+            if kind in wanted:
+                wanted.remove(kind)
+                out.append(Relation(kind, (ids[a], ids[b])))
     return out

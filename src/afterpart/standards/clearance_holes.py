@@ -52,6 +52,15 @@ def clearance_hole(size: str) -> ClearanceHole:
     raise KeyError(size)
 
 
+def screws_through(diameter: float, tolerance: float = 1e-6) -> tuple[float, ...]:
+    """Nominal diameters (mm) of the threads for which a hole of this diameter stands in the table."""
+    return tuple(
+        hole.nominal
+        for hole in CLEARANCE_HOLES
+        if any(abs(size - diameter) <= tolerance for size in (hole.fine, hole.medium, hole.coarse))
+    )
+
+
 def likely_screws(diameter: float, tolerance: float = 0.05) -> tuple[str, ...]:
     """Sizes for which a hole of this diameter (mm) is a clearance hole, with the series: ("M6 medium", ...)."""
     return tuple(
