@@ -45,6 +45,7 @@ test: $(STAMP)
 bench: $(STAMP)
 	$(RUN) benchmarks/measure.py
 	$(RUN) benchmarks/startup.py
+	$(RUN) benchmarks/solve.py
 
 picture: $(STAMP)
 	$(RUN) docs/make_picture.py $(DEMO) $(COVER)/inlet_cover.jpg docs/picture.png

@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from statistics import NormalDist
 
 import numpy as np
@@ -85,6 +86,7 @@ def dof_of_doubt(relative: float) -> float:
     return 0.5 / relative**2 if relative > 0.0 else math.inf
 
 
+@lru_cache(maxsize=4096)
 def coverage_factor(dof: float, probability: float = 0.95) -> float:
     """How many u make an interval of this probability: Student's t for the dof, both tails alike.
 

@@ -101,7 +101,7 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
                     round(verdict.probability, 4),
                     verdict.runner_up,
                     verdict.origin,
-                    round(coverage_factor(dof) * u * factor, 6),
+                    round(coverage_factor(round(dof, 1)) * u * factor, 6),
                     round(dof, 1) if dof < MOST_DOF else None,
                     tuple(
                         Share(share.name, round(share.u * factor, 6)) for share in shares if share.u > LEAST_SHARE * u
