@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from afterpart.job.layout import DatumKeys, JobKeys, PhotoKeys, PlateKeys, ReadingKeys
+from afterpart.job.layout import DamageKeys, DatumKeys, HeightKeys, JobKeys, PhotoKeys, PlateKeys, ReadingKeys
 
 TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", PhotoKeys),
-          ("`[[reading]]`, once per hand measurement", ReadingKeys), ("`[datum]`", DatumKeys), ("`[plate]`", PlateKeys))
+          ("`[[damage]]`, once per damaged place", DamageKeys),
+          ("`[[reading]]`, once per hand measurement", ReadingKeys), ("`[[height]]`, once per level", HeightKeys),
+          ("`[datum]`", DatumKeys), ("`[plate]`", PlateKeys))
 HEAD = """# Every key of a job file
 
 Written by `docs/make_job_keys.py` from the code; a test keeps the two alike. `afterpart new FOLDER --photo PICTURE` makes a job
@@ -27,7 +29,7 @@ def page() -> str:
             default = field.get_default(call_default_factory=True) if not field.is_required() else None
             has_text = isinstance(default, str | int | float) and default != ""
             shown = "must be given" if field.is_required() else f"`{default}`".replace("True", "true") if has_text else ""
-            text += f"| `{name}` | {field.description} | {shown} |\n"
+            text += f"| `{field.alias or name}` | {field.description} | {shown} |\n"
     return text
 
 

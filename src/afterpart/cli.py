@@ -75,6 +75,8 @@ def measure(
     edge_radius: Annotated[float | None, typer.Option(metavar="MM", help="Rounding of the face's edge.")] = None,
     channel_depth: Annotated[float | None, typer.Option(metavar="MM", help="Depth of a channel in the face.")] = None,
     part: Annotated[int | None, typer.Option(metavar="N", help="Keep one of several parts; 1 is the largest.")] = None,
+    damage: Annotated[list[str] | None, typer.Option(metavar="x,y,r[,mirror]", help="Damaged place, a circle in pixels: drawn "
+                                                     "from its neighbours, or from the mirror side; repeatable.")] = None,
     reading: Annotated[list[str] | None, typer.Option(metavar="ID=VALUE[+-U]", help="Hand measurement; repeatable.")] = None,
 ) -> None:
     """Turn a photograph into an outline with dimensions and a true-scale drawing."""
@@ -84,7 +86,7 @@ def measure(
     readings = tuple(parse_reading(text) for text in reading or ())
     shot = shot_from_options(photo.name, sheet=sheet, rule=rule, target=target, calliper=calliper, span=span,
                              reference_height=reference_height, focal_35mm=focal_35mm, scan=scan, face_height=face_height,
-                             edge_radius=edge_radius, part=part, channel_depth=channel_depth)
+                             edge_radius=edge_radius, part=part, channel_depth=channel_depth, damage=tuple(damage or ()))
     is_job = photo.is_dir()
     if not is_job and out is None:
         raise UsageError("--out: found nothing, expected a folder for the results. Give for example --out results.")

@@ -37,6 +37,7 @@ from afterpart.outline.follow import follow_rims
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from afterpart.parts.plate import make_plate
+from afterpart.photo.damage import leave_out_damage
 from afterpart.photo.load import Picture, load_picture
 from afterpart.photo.overlay import overlay_png
 from afterpart.photo.secondlook import look_again
@@ -111,9 +112,9 @@ def edges_of(picture: Picture, shot: Shot, say: Say) -> EdgeMap:
 
     Raises an AfterpartError when the picture cannot be measured."""
     say("finding the reference, the camera and the part's rims")
-    edges = recover_edges(picture, shot)
+    edges = leave_out_damage(recover_edges(picture, shot), shot.damage)
     say("looking again along the fitted lines and arcs")
-    return look_again(picture, edges, follow_rims(edges, OutlineSettings()))
+    return leave_out_damage(look_again(picture, edges, follow_rims(edges, OutlineSettings())), shot.damage)
 
 
 def write_measurement(measurement: Measurement, out: Path) -> None:

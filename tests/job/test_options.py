@@ -7,6 +7,7 @@ import pytest
 from afterpart.errors import UsageError
 from afterpart.job.options import (
     parse_bed,
+    parse_damage,
     parse_reading,
     parse_rule,
     parse_sheet,
@@ -14,7 +15,7 @@ from afterpart.job.options import (
     plate_choice,
     shot_from_options,
 )
-from afterpart.model.job import Reading, Rule, Shot, Span
+from afterpart.model.job import Damage, Reading, Rule, Shot, Span
 
 
 @pytest.mark.parametrize(("text", "size"), [
@@ -90,3 +91,18 @@ def test_bed_and_thickness() -> None:
         parse_bed("220")
     with pytest.raises(UsageError, match="1 to 2"):
         plate_choice((220.0, 220.0), 0.8, True)
+
+
+def test_damaged_places() -> None:
+    assert parse_damage("812.5, 400.5,90") == Damage(812.5, 400.5, 90.0, "neighbours")
+    assert parse_damage("812.5,400.5,90,mirror") == Damage(812.5, 400.5, 90.0, "mirror")
+    assert shot_from_options("a.jpg", damage=("1,2,3", "4,5,6,mirror")).damage == (Damage(1.0, 2.0, 3.0),
+                                                                                 Damage(4.0, 5.0, 6.0, "mirror"))
+
+
+@pytest.mark.parametrize(("text", "why"), [
+    ("1,2", "three numbers"), ("1,2,3,4", "three numbers"), ("1,2,left", "three numbers"), ("", "three numbers"),
+    ("1,2,0", "in the picture"), ("1,2,-5", "in the picture"), ("-1,2,5", "in the picture"), ("1,2,1e9", "in the picture")])
+def test_other_damage_is_refused(text: str, why: str) -> None:
+    with pytest.raises(UsageError, match=f"damage: found .*{why}"):
+        parse_damage(text)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from afterpart.errors import FolderError, JobError
 from afterpart.job.read import parse_job, read_job
-from afterpart.model.job import DatumChoice, Job, PlateChoice, Reading, Rule, Shot, Span
+from afterpart.model.job import Damage, DatumChoice, Height, Job, PlateChoice, Reading, Rule, Shot, Span
 
 WHOLE = """
 name = "inlet cover"
@@ -138,3 +138,56 @@ def test_missing_and_unreadable_files(tmp_path: Path) -> None:
     (tmp_path / "job.toml").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(JobError, match="UTF-8"):
         read_job(tmp_path)
+
+
+DAMAGED = """
+name = "cover"
+[[photo]]
+file = "a.jpg"
+[[photo]]
+file = "b.jpg"
+face_height = 5.0
+[[damage]]
+at = [812.5, 400.5]
+radius = 90
+[[damage]]
+at = [100, 200.5]
+radius = 40.0
+from = "mirror"
+photo = 2
+[[height]]
+level = "face"
+value = 9.02
+[[height]]
+level = "channel floor"
+value = 2.1
+u = 0.05
+"""
+
+
+def test_damage_goes_to_its_photo_and_heights_to_the_card() -> None:
+    job = parse_job(DAMAGED)
+    assert job.shots[0].damage == (Damage(812.5, 400.5, 90.0, "neighbours"),)
+    assert job.shots[1].damage == (Damage(100.0, 200.5, 40.0, "mirror"),)
+    assert job.heights == (Height("face", 9.02, 0.03), Height("channel floor", 2.1, 0.05))
+
+
+def test_a_height_on_the_card_stands_for_what_a_photo_does_not_say() -> None:
+    first, second = parse_job(DAMAGED).shots
+    assert (first.face_height, first.channel_depth) == (9.02, 2.1)
+    assert (second.face_height, second.channel_depth) == (5.0, 2.1)
+
+
+@pytest.mark.parametrize(("change", "line", "words"), [
+    (("radius = 90", "radius = 0"), 9, "expected one in the picture"),
+    (("at = [812.5, 400.5]", "at = [812.5]"), 9, "expected 2 numbers"),
+    (('from = "mirror"', 'from = "left"'), 14, "Choose one of these"),
+    (("photo = 2", "photo = 3"), 15, "expected 1 to 2"),
+    (('level = "channel floor"', 'level = "face"'), 20, "a second time"),
+    (('level = "channel floor"', 'level = "ceiling"'), 20, "Choose one of these"),
+    (("value = 9.02", "value = -9.02"), 18, "expected from the table up to the traced face"),
+    (("radius = 40.0", "radios = 40.0"), 13, "Did you mean radius"),
+])
+def test_damage_and_heights_that_cannot_be_are_complained_of_in_place(change: tuple[str, str], line: int, words: str) -> None:
+    first = complaints(DAMAGED.replace(*change, 1))
+    assert any(text.startswith(f"job.toml:{line}: ") and words in text for text in first), first

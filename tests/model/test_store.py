@@ -134,7 +134,7 @@ def test_outline_json_follows_the_published_contract() -> None:
     plain = json.loads(outline_json(outline_with_everything()))
     assert list(plain)[0] == "format" and plain["format"] == 1
     assert set(plain) == {"format", "unit", "reference", "camera", "datum", "measured", "design", "dimensions", "relations",
-                          "next_readings", "notes"}
+                          "next_readings", "notes", "free"}
     assert plain["reference"] == {"kind": "sheet", "px_per_mm": 11.2, "relative_u": 0.003}
     assert plain["dimensions"] == [{"id": "d1", "kind": "diameter", "of": ["c1"], "measured": 6.47, "u": 0.02, "design": 6.5,
                                     "probability": 0.97, "runner_up": 6.4, "origin": "inferred", "u95": 0.041, "dof": 30.0,
@@ -176,7 +176,7 @@ def test_every_lost_or_bent_key_is_refused_or_has_a_default() -> None:
                 parse_outline(json.dumps(changed).encode())
             except FolderError as error:
                 assert "outline.json" in str(error)
-    required = {f.name for f in fields(Outline)} - {"next_readings", "notes", "camera"}
+    required = {f.name for f in fields(Outline)} - {"next_readings", "notes", "camera", "free"}
     for key in required:
         with pytest.raises(FolderError):
             parse_outline(json.dumps({k: v for k, v in plain.items() if k != key}).encode())

@@ -15,6 +15,8 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationIn
 from afterpart.errors import UsageError
 from afterpart.job.options import (
     LIMITS,
+    make_damage,
+    make_height,
     make_reading,
     make_shot,
     make_span,
@@ -24,7 +26,7 @@ from afterpart.job.options import (
     whole_part,
     within_limits,
 )
-from afterpart.model.job import Reading, Rule, Shot, Span
+from afterpart.model.job import Damage, Height, Reading, Rule, Shot, Span
 
 
 def _from_text(parse: Callable[[str], Any]) -> BeforeValidator:
@@ -115,6 +117,43 @@ class ReadingKeys(_Keys):
         return make_reading("u", 1.0, value).u
 
 
+class DamageKeys(_Keys):
+    """One `[[damage]]`."""
+
+    at: Annotated[tuple[float, float], _from_numbers(2, "[x, y] in pixels", _pair)] = Field(
+        description="[x, y]: middle of a circle round the damage, in pixels of the upright picture")
+    radius: float = Field(description="radius of that circle, pixels")
+    source: Literal["neighbours", "mirror"] = Field(
+        "neighbours", alias="from", description="where the shape comes from: neighbours drawn on, or mirror, the other side")
+    photo: int = Field(1, ge=1, description="the photo it is seen in, 1 is the first")
+
+    @model_validator(mode="after")
+    def _together(self) -> DamageKeys:
+        self.damage()
+        return self
+
+    def damage(self) -> Damage:
+        """The damaged place as a noun."""
+        return make_damage(*self.at, self.radius, self.source, "at")
+
+
+class HeightKeys(_Keys):
+    """One `[[height]]`."""
+
+    level: str = Field(description="face, channel floor, lip, boss, room above or room below, as on heights.pdf")
+    value: float = Field(description="what the depth rod said, mm")
+    u: float = Field(Height("", 0.0).u, description="standard uncertainty, mm")
+
+    @model_validator(mode="after")
+    def _together(self) -> HeightKeys:
+        self.height()
+        return self
+
+    def height(self) -> Height:
+        """The line of the heights card as a noun."""
+        return make_height(self.level, self.value, self.u)
+
+
 class DatumKeys(_Keys):
     """`[datum]`."""
 
@@ -158,6 +197,8 @@ class JobKeys(_Keys):
     date: str = Field("", description="written on the drawing; the clock is never asked")
     origin: Literal["metric", "inch", "unknown"] = Field("unknown", description="unit system the designer worked in")
     photo: list[PhotoKeys] = Field(min_length=1, description="the photographs")
+    damage: list[DamageKeys] = Field(default_factory=list, description="damaged places, left out of the rims")
     reading: list[ReadingKeys] = Field(default_factory=list, description="hand measurements")
+    height: list[HeightKeys] = Field(default_factory=list, description="heights and depths, the lines of heights.pdf")
     datum: DatumKeys = Field(default_factory=DatumKeys, description="origin and direction of the drawing")
     plate: PlateKeys = Field(default_factory=PlateKeys, description="the check plate")

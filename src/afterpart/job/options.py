@@ -11,7 +11,7 @@ import math
 import re
 
 from afterpart.errors import UsageError
-from afterpart.model.job import PlateChoice, Reading, Rule, Shot, Span
+from afterpart.model.job import LEVELS, Damage, Height, PlateChoice, Reading, Rule, Shot, Span
 from afterpart.standards.paper import SHEETS, sheet_size
 from afterpart.units import MM_PER_INCH
 
@@ -36,6 +36,9 @@ LIMITS: dict[str, tuple[float, float, str]] = {
 """What each number may be: lowest, highest, and what it is.  Outside is a typing mistake or a wrong unit."""
 
 FINEST_INCH_PARTS = 128
+LARGEST_DAMAGE_PX = 20000.0
+"""A circle of a larger radius is larger than any picture, px."""
+
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _READING = re.compile(rf"\s*(?P<id>[A-Za-z][\w.-]*)\s*=\s*(?P<value>{_NUMBER})\s*(?:(?:\+/-|\+-|±)\s*(?P<u>{_NUMBER}))?\s*")
 _BY = re.compile(rf"\s*({_NUMBER})\s*[x×X*]\s*({_NUMBER})\s*")
@@ -93,6 +96,42 @@ def make_span(x1: float, y1: float, x2: float, y2: float, length: float) -> Span
     return Span(x1, y1, x2, y2, length)
 
 
+def parse_damage(text: str) -> Damage:
+    """A damaged place, `x,y,r` (drawn from its neighbours) or `x,y,r,mirror` (from the other side), px.  Raises UsageError."""
+    *numbers, last = [part.strip() for part in text.split(",")]
+    source = Damage(0.0, 0.0, 1.0).source
+    if last in ("neighbours", "mirror"):
+        source = last
+    else:
+        numbers.append(last)
+    if len(numbers) != 3 or not all(re.fullmatch(_NUMBER, part) for part in numbers):
+        raise UsageError(f"damage: found {text!r}, expected three numbers x,y,r, and mirror behind them if wanted. "
+                         "Give the middle (column, row) and the radius of a circle round the damage, in pixels.")
+    x, y, radius = map(float, numbers)
+    return make_damage(x, y, radius, source)
+
+
+def make_damage(x: float, y: float, radius: float, source: str, key: str = "damage") -> Damage:
+    """The damaged place, refused with UsageError (which begins with `key`) when the circle cannot be or its source is unknown."""
+    if not all(map(math.isfinite, (x, y, radius))) or not 0 < radius <= LARGEST_DAMAGE_PX or min(x, y) < 0:
+        raise UsageError(f"{key}: found a circle about ({x:g}, {y:g}) of radius {radius:g} px, expected one in the picture. "
+                         "Give its middle (column, row) and its radius in pixels of the upright picture.")
+    if source not in ("neighbours", "mirror"):
+        raise UsageError(f"{key}: found {source!r}, expected neighbours or mirror. Say where the shape is to come from.")
+    return Damage(x, y, radius, source)
+
+
+def make_height(level: str, value: float, u: float) -> Height:
+    """One line of the heights card.  Raises UsageError for an unknown level or a value that cannot be."""
+    if level not in LEVELS:
+        raise UsageError(f"level: found {level!r}, expected {', '.join(LEVELS)}. Choose one of these.")
+    if not (math.isfinite(value) and 0 <= value <= TALLEST):
+        raise UsageError(f"value: found {value:g}, expected {LEVELS[level]}, 0 to {TALLEST:g} mm. Check the number and its unit.")
+    if not (math.isfinite(u) and u > 0):
+        raise UsageError(f"u: found {u:g}, expected a standard uncertainty above 0. Leave it out for {Height('', 0.0).u:g} mm.")
+    return Height(level, value, u)
+
+
 def parse_reading(text: str) -> Reading:
     """A hand measurement, `ID=VALUE` or `ID=VALUE+-U` (`±` and `+/-` work too), mm.  Raises UsageError."""
     match = _READING.fullmatch(text)
@@ -145,7 +184,7 @@ def shot_from_options(photo: str, *, sheet: str | None = None, rule: str | None 
                       calliper: float | None = None, span: str | None = None, reference_height: float | None = None,
                       focal_35mm: float | None = None, scan: float | None = None, face_height: float | None = None,
                       edge_radius: float | None = None, part: int | None = None,
-                      channel_depth: float | None = None) -> Shot:
+                      channel_depth: float | None = None, damage: tuple[str, ...] = ()) -> Shot:
     """One photograph with what the maker told about it; lengths in mm, scan in dots per inch.
 
     Raises UsageError for the first thing that cannot be, judged without opening a file.
@@ -154,12 +193,13 @@ def shot_from_options(photo: str, *, sheet: str | None = None, rule: str | None 
         photo, sheet=parse_sheet(sheet) if sheet is not None else None, rule=parse_rule(rule) if rule is not None else None,
         target=target, calliper=calliper, span=parse_span(span) if span is not None else None,
         reference_height=reference_height, focal_35mm=focal_35mm, scan=scan, face_height=face_height,
-        edge_radius=edge_radius, part=part, channel_depth=channel_depth)
+        edge_radius=edge_radius, part=part, channel_depth=channel_depth, damage=tuple(parse_damage(text) for text in damage))
 
 
 def make_shot(photo: str, *, sheet: tuple[float, float] | None, rule: Rule | None, target: float | None, calliper: float | None,
               span: Span | None, reference_height: float | None, focal_35mm: float | None, scan: float | None,
-              face_height: float | None, edge_radius: float | None, part: int | None, channel_depth: float | None = None) -> Shot:
+              face_height: float | None, edge_radius: float | None, part: int | None, channel_depth: float | None = None,
+              damage: tuple[Damage, ...] = ()) -> Shot:
     """The shot from values already parsed; each number held against what it can be.  Raises UsageError."""
     for name, value in (("target", target), ("calliper", calliper), ("reference_height", reference_height),
                         ("focal_35mm", focal_35mm), ("scan", scan), ("face_height", face_height), ("edge_radius", edge_radius),
@@ -178,4 +218,4 @@ def make_shot(photo: str, *, sheet: tuple[float, float] | None, rule: Rule | Non
                          "expected a rule, target, calliper or span. A sheet lies on the table: leave the height out.")
     return Shot(file=photo, sheet=sheet, rule=rule, target_bar=target, calliper=calliper, span=span, scan_dpi=scan,
                 reference_height=reference_height or 0.0, focal_35mm=focal_35mm, face_height=face_height,
-                edge_radius=edge_radius, part=part, channel_depth=channel_depth)
+                edge_radius=edge_radius, part=part, channel_depth=channel_depth, damage=damage)

@@ -8,6 +8,7 @@ Only this file of the job stage and template.py touch the disk.
 from __future__ import annotations
 
 import difflib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,14 +17,15 @@ from pydantic import ValidationError
 from tomlkit.exceptions import ParseError, TOMLKitError
 
 from afterpart.errors import FolderError, JobError
-from afterpart.job.layout import DatumKeys, JobKeys, PhotoKeys, PlateKeys, ReadingKeys
+from afterpart.job.layout import DamageKeys, DatumKeys, HeightKeys, JobKeys, PhotoKeys, PlateKeys, ReadingKeys
 from afterpart.job.places import Place, key_lines, line_of
-from afterpart.model.job import DatumChoice, Job, PlateChoice, Reading
+from afterpart.model.job import DatumChoice, Height, Job, PlateChoice, Reading, Shot
 
 JOB_FILE = "job.toml"
 MAX_BYTES = 1_000_000
 
-_KNOWN_KEYS = sorted({name for keys in (JobKeys, PhotoKeys, ReadingKeys, DatumKeys, PlateKeys) for name in keys.model_fields})
+_TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, DatumKeys, PlateKeys)
+_KNOWN_KEYS = sorted({field.alias or name for keys in _TABLES for name, field in keys.model_fields.items()})
 
 
 def read_job(folder: Path) -> Job:
@@ -61,7 +63,9 @@ def parse_job(text: str, file_name: str = JOB_FILE) -> Job:
     except ValidationError as error:
         for item in error.errors():
             complaints.add(*_explain(dict(item)))
-    _check_ids(document, complaints)
+    _check_once(document, "reading", "id", "Keep the better reading, or their mean.", complaints)
+    _check_once(document, "height", "level", "Keep the better one, or their mean.", complaints)
+    _check_photos(document, complaints)
     complaints.raise_any()
     assert keys is not None
     return _job(keys)
@@ -84,25 +88,48 @@ class _Complaints:
             raise JobError("\n".join(self.texts[key] for key in sorted(self.texts, key=lambda k: (k[0], str(k[1])))))
 
 
-def _check_ids(document: dict[str, Any], complaints: _Complaints) -> None:
-    """Each dimension may be read once."""
+def _check_once(document: dict[str, Any], table: str, key: str, advice: str, complaints: _Complaints) -> None:
+    """Each dimension, and each level, may be read once."""
     seen: set[str] = set()
-    listed = document.get("reading")
-    for index, reading in enumerate(listed if isinstance(listed, list) else []):
-        id = reading.get("id") if isinstance(reading, dict) else None
-        if isinstance(id, str) and id in seen:
-            complaints.add(("reading", index, "id"), f"found {id!r} a second time, expected each dimension once. "
-                                                     "Keep the better reading, or their mean.")
-        seen.add(str(id))
+    listed = document.get(table)
+    for index, row in enumerate(listed if isinstance(listed, list) else []):
+        name = row.get(key) if isinstance(row, dict) else None
+        if isinstance(name, str) and name in seen:
+            what = "dimension" if key == "id" else key
+            complaints.add((table, index, key), f"found {name!r} a second time, expected each {what} once. {advice}")
+        seen.add(str(name))
+
+
+def _check_photos(document: dict[str, Any], complaints: _Complaints) -> None:
+    """Damage lies in a photo that is there."""
+    photos, listed = document.get("photo"), document.get("damage")
+    count = len(photos) if isinstance(photos, list) else 0
+    for index, row in enumerate(listed if isinstance(listed, list) else []):
+        number = row.get("photo", 1) if isinstance(row, dict) else 1
+        if isinstance(number, int) and number > max(count, 1):
+            complaints.add(("damage", index, "photo"), f"found photo {number}, expected 1 to {count}. "
+                                                       "Count the [[photo]] tables.")
 
 
 def _job(keys: JobKeys) -> Job:
     datum, plate = keys.datum, keys.plate
-    return Job(name=keys.name, shots=tuple(photo.shot() for photo in keys.photo), revision=keys.revision,
-               date=keys.date, origin=keys.origin,
+    heights = tuple(row.height() for row in keys.height)
+    shots = tuple(_shot(keys, number, heights) for number in range(1, len(keys.photo) + 1))
+    return Job(name=keys.name, shots=shots, revision=keys.revision, date=keys.date, origin=keys.origin,
                readings=tuple(Reading(r.id, r.value, r.u) for r in keys.reading),
                datum=DatumChoice(datum.kind, tuple(datum.of), datum.origin or (0.0, 0.0), datum.angle_deg),
-               plate=PlateChoice(plate.thickness, plate.bed or PlateChoice().bed, plate.frame, plate.first_layer_chamfer))
+               plate=PlateChoice(plate.thickness, plate.bed or PlateChoice().bed, plate.frame, plate.first_layer_chamfer),
+               heights=heights)
+
+
+def _shot(keys: JobKeys, number: int, heights: tuple[Height, ...]) -> Shot:
+    """Photo `number` with its damaged places; what it does not say of face and channel is taken from the heights card."""
+    shot = keys.photo[number - 1].shot()
+    told = {height.level: height.value for height in heights}
+    face = told.get("face") if shot.face_height is None else shot.face_height
+    floor = told.get("channel floor") if shot.channel_depth is None else shot.channel_depth
+    damage = tuple(row.damage() for row in keys.damage if row.photo == number)
+    return replace(shot, face_height=face, channel_depth=floor, damage=damage)
 
 
 def _explain(item: dict[str, Any]) -> tuple[Place, str]:

@@ -38,11 +38,22 @@ file = {file}
 # focal_35mm = 77         # only where the picture does not say, or says it wrongly
 # part = 1                # several parts in the picture: which to keep, 1 is the largest
 
+# A broken, chipped or bent place?  Lay a circle round it: middle (column, row) and radius, in pixels of the upright picture.
+# [[damage]]
+# at = [1520.0, 830.0]
+# radius = 90.0
+# from = "neighbours"     # its edges are drawn on till they meet; "mirror": taken from the part's other side
+
 # Measured something by hand?  Give the dimension's id from the printed table, and what the calliper said.
 # [[reading]]
 # id = "d7"
 # value = 6.52
 # u = 0.02                # how far off it may well be (standard uncertainty)
+
+# Heights by depth rod, as on heights.pdf, which says how to take each.
+# [[height]]
+# level = "face"          # face, channel floor, lip, boss, room above, room below
+# value = 9.0
 
 # Where the drawing starts counting.  Left out, the best symmetry axis, edge or hole pattern is taken.
 # [datum]

@@ -76,6 +76,15 @@ class SharedErrors:
 
 
 @dataclass(frozen=True)
+class DamagedPlace:
+    """A circle of the face whose rims are left out, in the map's frame and unit; source: "neighbours" | "mirror"."""
+
+    center: tuple[float, float]
+    radius: float
+    source: str = "neighbours"
+
+
+@dataclass(frozen=True)
 class EdgeMap:
     """All rims of one picture, with the camera that saw them.  unit: "mm", or "px" when nothing told the size."""
 
@@ -98,3 +107,5 @@ class EdgeMap:
     """Lean of the walls as the rims show it: an opening is narrower, the outside wider at the table than at the face."""
     shared: SharedErrors | None = None
     """What camera, reference and heights may be off by, for all rims together; None: no more than the reference's relative_u."""
+    damage: tuple[DamagedPlace, ...] = ()
+    """Places told as damaged: rims have no points there, and openings that lay wholly within are missing."""

@@ -25,12 +25,25 @@ class Rule:
 
 
 @dataclass(frozen=True)
+class Damage:
+    """A broken, chipped or bent place: a circle in the upright picture (column, row; centres at .5) with its radius in px.
+
+    source: where the part's shape there comes from, "neighbours" (drawn on till they meet) or "mirror" (the part's other side).
+    """
+
+    x: float
+    y: float
+    radius: float
+    source: str = "neighbours"
+
+
+@dataclass(frozen=True)
 class Shot:
     """One photograph and what is known about it.  None: not told.
 
     sheet: width and height in mm of a sheet under the part; target_bar: measured length of the printed target's 100 mm bar;
     calliper: its reading in mm; scan_dpi: resolution of a flatbed scan.  Heights are above the table.
-    channel_depth: of the channel's floor below the face, by depth rod.
+    channel_depth: of the channel's floor below the face, by depth rod; damage: places the picture is not to be believed in.
     """
 
     file: str
@@ -46,6 +59,7 @@ class Shot:
     edge_radius: float | None = None
     part: int | None = None
     channel_depth: float | None = None
+    damage: tuple[Damage, ...] = ()
 
     @property
     def is_told(self) -> bool:
@@ -60,6 +74,28 @@ class Reading:
     id: str
     value: float
     u: float = 0.02
+
+
+@dataclass(frozen=True)
+class Height:
+    """One line of the heights card: a level of the part's section, its height or depth in mm, its standard uncertainty.
+
+    level: see LEVELS, which also says what each is measured from."""
+
+    level: str
+    value: float
+    u: float = 0.03
+
+
+LEVELS: dict[str, str] = {
+    "face": "from the table up to the traced face",
+    "channel floor": "from the face down to the floor of the channel",
+    "lip": "from the face up to the top of a lip along the edge",
+    "boss": "from the face up to the top of a boss",
+    "room above": "from the face up to whatever is nearest above it on the machine",
+    "room below": "from the underside down to whatever is nearest below it on the machine",
+}
+"""The levels of a part's section and what each is measured from, in the order of the card."""
 
 
 @dataclass(frozen=True)
@@ -97,3 +133,4 @@ class Job:
     readings: tuple[Reading, ...] = ()
     datum: DatumChoice = field(default_factory=DatumChoice)
     plate: PlateChoice = field(default_factory=PlateChoice)
+    heights: tuple[Height, ...] = ()

@@ -128,3 +128,5 @@ class Outline:
     notes: tuple[Note, ...] = field(default=())
     camera: Camera | None = None
     """The camera that saw it, in the photo frame (Datum leads from there to the drawing); None when there is none."""
+    free: tuple[str, ...] = ()
+    """Ids of the design's segments that no relation or number settles: they keep their measured shape."""

@@ -51,7 +51,8 @@ def outline_json(outline: Outline) -> bytes:
     plain = to_plain(outline)
     for name in ("measured", "design"):
         plain[name] = {"loops": [_loop_to_plain(loop) for loop in plain[name]]}
-    order = ("unit", "reference", "camera", "datum", "measured", "design", "dimensions", "relations", "next_readings", "notes")
+    order = ("unit", "reference", "camera", "datum", "measured", "design", "dimensions", "relations", "free", "next_readings",
+             "notes")
     return _encode({key: plain[key] for key in order})
 
 

@@ -31,10 +31,10 @@ def follow_rims(edges: EdgeMap, settings: OutlineSettings) -> tuple[np.ndarray |
         [np.asarray(rim.u, float) * unit for rim in edges.rims],
         settings,
     )
-    return tuple(None if chain is None else loop_points(_loop(chain)) / unit + middle for chain in chains)
+    return tuple(None if chain is None else loop_points(loop_of(chain)) / unit + middle for chain in chains)
 
 
-def _loop(chain: Chain) -> Loop:
+def loop_of(chain: Chain) -> Loop:
     """The chain's segments as a loop."""
     segments: list[Segment] = []
     for k in range(chain.size):

@@ -24,6 +24,9 @@ FARTHEST_NODES = 6.0
 
 MOST_NODES = 260
 
+GAP_STEPS = 4.0
+"""A step this many times the rim's usual one has nothing of the rim in it."""
+
 FLAT_RAD = 0.12
 """Turn below which an arc is hardly ever drawn on purpose: what bends so little is a straight edge seen through a lens."""
 
@@ -68,7 +71,9 @@ def choose_nodes(points: np.ndarray) -> np.ndarray:
             break
         least *= 1.25
     marks = np.searchsorted(walked, np.arange(max(count, 4)) * (walked[-1] / max(count, 4)))
-    return np.unique(np.minimum(marks, len(points) - 1))
+    # where the rim steps over a place left out, one segment may end and the next begin
+    gaps = np.flatnonzero(length > GAP_STEPS * step)
+    return np.unique(np.concatenate((np.minimum(marks, len(points) - 1), gaps, (gaps + 1) % len(points))))
 
 
 def segment_rim(points: np.ndarray, noise: float, correlation_length: float, line_price: float, arc_price: float) -> Pieces:

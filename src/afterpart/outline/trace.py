@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -33,6 +34,9 @@ LEAST_POINTS = 8
 HARDLY_ROUND = 0.08
 """A rim this far from its best circle, as a share of the radius, is none: a square is 0.1."""
 
+UNSEEN_WEIGHT = 0.02
+"""What a point that was not seen counts against one that was: enough to keep a fillet nobody saw from being any size at all."""
+
 SKETCH_POINTS = 500
 """About so many points of a rim are enough to sketch it."""
 
@@ -43,14 +47,16 @@ ROUND_SHARE = 1e-5
 def trace_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSettings) -> tuple[list[Chain], float, float]:
     """Chains of all rims, the noise (sd of a point, mm) and the correlation length (mm) that the rims show.
 
-    rims: (n, 2) closed, mm.  Raises FitError for a rim of too few points.
+    rims: (n, 2) closed, mm; u: (n,) mm, inf where a point was not seen but put in its likely place: it holds the chain together
+    and hardly counts in the fit.  Raises FitError for a rim of too few points.
     """
     for points in rims:
         if len(points) < LEAST_POINTS:
             raise FitError(
                 f"Found a rim of {len(points)} points, expected at least {LEAST_POINTS}; take a sharper or larger picture."
             )
-    noise = max(settings.noise_floor, float(np.median(np.concatenate(u))))
+    everything = np.concatenate(u)
+    noise = max(settings.noise_floor, float(np.median(everything[np.isfinite(everything)])))
     length = settings.correlation_length
     chains = [_trace(points, noise, length, settings) for points in rims]
     for _ in range(2):
@@ -66,8 +72,26 @@ def trace_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSet
         ]
     learnt, new_length = _learn(rims, chains, settings)
     growth = (learnt / noise) ** 2 * new_length / length
+    chains = [
+        chain if np.isfinite(own).all() else _as_seen(points, own, chain, noise, length, settings)
+        for points, own, chain in zip(rims, u, chains, strict=True)
+    ]
     grown = [with_covariance(chain, chain.covariance * growth) for chain in chains]
     return [_as_sure_as_seen(chain, own) for chain, own in zip(grown, u, strict=True)], learnt, new_length
+
+
+def _as_seen(
+    points: np.ndarray, u: np.ndarray, chain: Chain, noise: float, length: float, settings: OutlineSettings
+) -> Chain:
+    """The chain fitted again with hardly any weight on points that were not seen (u inf)."""
+    rope = _rope(points, noise, length, settings)
+    lighter = replace(rope, samples=np.where(np.isfinite(u), rope.samples, UNSEEN_WEIGHT * rope.samples))
+    if chain.is_circle:
+        return _whole_circle(lighter) or chain
+    try:
+        return resettled(lighter, chain)
+    except (FitError, np.linalg.LinAlgError):
+        return chain
 
 
 def _as_sure_as_seen(chain: Chain, u: np.ndarray) -> Chain:
@@ -75,6 +99,7 @@ def _as_sure_as_seen(chain: Chain, u: np.ndarray) -> Chain:
     say nothing."""
     if not chain.is_circle:
         return chain
+    u = u[np.isfinite(u)]
     square = float(np.mean(np.square(u))) / len(u)
     least = square * np.diag([2.0, 2.0, 1.0])
     return with_covariance(chain, least) if least[2, 2] > chain.covariance[2, 2] else chain

@@ -18,6 +18,7 @@ from afterpart.outline.budget import SIZE, scale_alone
 from afterpart.outline.chain import Chain
 from afterpart.outline.channels import channel_dimensions, trace_all
 from afterpart.outline.consistency import level_notes
+from afterpart.outline.damage import mend_rims
 from afterpart.outline.design import main_direction
 from afterpart.outline.dimensions import Item, list_dimensions, slope_of, value_of
 from afterpart.outline.drawing import Layout, lay_out
@@ -78,9 +79,10 @@ def trace_picture(edges: EdgeMap, settings: OutlineSettings) -> TracedPicture:
     middle = 0.5 * (everything.min(axis=0) + everything.max(axis=0))
     unit = 1.0 if edges.unit == "mm" else UNSCALED_EXTENT / float(np.ptp(everything, axis=0).max())
     settings = _with_bias(settings, edges.rim_bias_u * unit)
+    edges, mended = mend_rims(edges, unit, settings)
     traced = tuple(_trace_parts(edges, middle, unit, settings))
     notes = level_notes([item.part for item in traced], middle, edges.camera, edges.face_height) if edges.unit == "mm" else []
-    return TracedPicture(edges, middle, unit, traced, tuple(notes))
+    return TracedPicture(edges, middle, unit, traced, (*notes, *mended))
 
 
 def _with_bias(settings: OutlineSettings, rim_bias_u: float) -> OutlineSettings:
