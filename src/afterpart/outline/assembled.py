@@ -17,6 +17,7 @@ from afterpart.outline.datum import Place, place_datum
 from afterpart.outline.design import Design
 from afterpart.outline.dimensions import slope_of, value_of
 from afterpart.outline.drawing import draw
+from afterpart.outline.free import free_segments
 from afterpart.outline.part import Part, move_points, moved, part_corners
 from afterpart.outline.readings import how_to_take, next_readings
 from afterpart.outline.traced import TracedPart, TracedPicture, size_open
@@ -64,6 +65,7 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
     relations: list[Relation] = []
     options: list[tuple[str, np.ndarray, str]] = []
     asks: list[Note] = []
+    free: list[str] = []
     for item, own in zip(traced, designs, strict=True):
         here = moved(item.part, origin, angle, out)
         here_near = [move_points(n, origin, angle, out) for n in item.near]
@@ -80,6 +82,7 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
         design += draw(placed, item.layout, placed_near)
         grounds = grounds_of(own)
         own_near = [move_points(n, own.origin, own.angle_rad, own.scale) for n in item.near]
+        free += free_segments(grounds, item.layout.ids, part_corners(own.part, own_near))
         for at, (name, dimension, slope) in enumerate(zip(item.names, item.items, item.slopes, strict=True)):
             value = item.value(at, item.part.state)
             shares = item.part.errors.contributions(slope)
@@ -125,6 +128,7 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
         tuple(relations),
         next_readings(open_part.part.errors.covariance, options),
         (*solved.notes, *asks),
+        free=tuple(free),
     )
 
 
