@@ -27,7 +27,8 @@ class Bow:
     """How far a body that is not flat lifts off the table: a shallow second-degree surface, 0 to `rise` mm within `reach` of the
     middle (x, y) of its drawing.
 
-    kind: "dome" (highest in the middle), "bowl" (lowest there), "saddle" (up along angle_deg, down across it).
+    kind: "dome" (highest in the middle), "bowl" (lowest there), "saddle" (up along angle_deg, down across it), "slope" (flat,
+    but lifted on the side of angle_deg, as by a burr).
     """
 
     kind: str
@@ -41,6 +42,8 @@ class Bow:
         """Lift at each point of the drawing's frame, mm."""
         c, s = math.cos(math.radians(self.angle_deg)), math.sin(math.radians(self.angle_deg))
         dx, dy = (x - self.x) / self.reach, (y - self.y) / self.reach
+        if self.kind == "slope":
+            return self.rise * (1 + c * dx + s * dy) / 2
         along, across = (c * dx + s * dy) ** 2, (c * dy - s * dx) ** 2
         if self.kind == "saddle":
             return self.rise * (1 + along - across) / 2

@@ -1,4 +1,6 @@
-"""Whether the face lies level: a part that rocks on a burr is seen in a perspective of its own.
+"""Whether the picture agrees with itself: whether the face lies level, and whether whole numbers allow its scale.
+
+A part that rocks on a burr is seen in a perspective of its own.
 
 A face that rises by a over its half width towards x, by b towards y, is laid on the plane it was said to lie in with its points
 moved away from the camera's foot by (a x + b y) / (distance of the camera): parallel edges converge, equal holes differ along one
@@ -22,7 +24,10 @@ from afterpart.model.camera import Camera
 from afterpart.model.edges import Note, SharedErrors
 from afterpart.outline.budget import common_columns
 from afterpart.outline.contradictions import rocking_conflict
+from afterpart.outline.design import Design, lattice_values
+from afterpart.outline.frame import find_lattice
 from afterpart.outline.part import Part
+from afterpart.outline.settings import OutlineSettings
 
 PLACE_TOLERANCE, SIZE_TOLERANCE, EDGE_TOLERANCE = 0.02, 0.01, 0.012
 """Scatter of a moulding's features about its own regularity, mm: places of holes; radii; ends of edges (judgement)."""
@@ -48,6 +53,13 @@ LEAST_SPARE = 3
 
 MOST_MISFIT = 2.0
 """Chi-square per statement after the tilt beyond which the statements do not agree among themselves."""
+
+LEAST_MARGIN = 3.0
+"""Log odds from which a lattice counts as found (stage.py)."""
+
+FAR_SCALE_U, FAR_MARGIN, FARTHEST = 0.008, 15.0, 0.025
+"""Relative uncertainty of the scale with which a lattice is sought that the reference's own does not allow; how much better than
+none it must be (log odds; right in the invented drawings from about 10 on); how far off it is believed."""
 
 LEAST_EDGE = 6.0
 """Shorter straight edges say too little about their direction, mm."""
@@ -85,6 +97,16 @@ class Tilt:
                 and self.misfit < MOST_MISFIT)
 
 
+def far_scale(design: Design, settings: OutlineSettings) -> float | None:
+    """True size over measured size as whole numbers want it, beyond what the reference allows; None where they do not say."""
+    if design.lattice is not None and design.lattice.margin >= LEAST_MARGIN:
+        return None
+    values = lattice_values(design.measured, list(design.equal), list(design.pitch), settings)
+    found = find_lattice(values, FAR_SCALE_U, settings.free_share, settings.origin)
+    off = found.scale * design.scale - 1.0
+    return 1.0 + off if found.margin > FAR_MARGIN and abs(off) < FARTHEST else None
+
+
 def level_notes(parts: Sequence[Part], middle: np.ndarray, camera: Camera | None, face_height: float) -> list[Note]:
     """A note for each part whose face is not level.  middle (2,): where the parts' frame has its origin in the photo frame."""
     if camera is None:
@@ -116,7 +138,7 @@ def face_tilt(part: Part, middle: np.ndarray, camera: Camera, face_height: float
     if size < 1e-9:
         return None
     away = np.array([a, b]) / size
-    extent = 2.0 * reach * float(np.abs(away).max())
+    extent = float(np.ptp(_ends(part) @ away))
     least = z
     for row in sorted({row for s in statements for row in s.rows}):
         fewer = _solved(_statements(part, lift, spread, row), lift, spread)
@@ -134,9 +156,15 @@ def _anchors(part: Part) -> tuple[np.ndarray, float]:
         else:
             places.append(0.5 * (chain.corners + np.roll(chain.corners, 1, axis=0)))
     anchors = np.concatenate(places)
-    size = np.concatenate([np.abs(chain.state[:, 2]) if chain.is_circle else np.zeros(chain.size) for chain in part.chains])
-    low, high = (anchors - size[:, None]).min(axis=0), (anchors + size[:, None]).max(axis=0)
-    return anchors, 0.5 * float((high - low).max())
+    return anchors, 0.5 * float(np.ptp(_ends(part), axis=0).max())
+
+
+def _ends(part: Part) -> np.ndarray:
+    """(n, 2) where segments end; of circles points all round."""
+    turn = np.linspace(0.0, 2.0 * math.pi, 24, endpoint=False)
+    ring = np.column_stack([np.cos(turn), np.sin(turn)])
+    return np.concatenate([chain.state[0, :2] + abs(chain.state[0, 2]) * ring if chain.is_circle else chain.corners
+                           for chain in part.chains])
 
 
 def _lift_columns(part: Part, middle: np.ndarray, anchors: np.ndarray, reach: float, camera: Camera,

@@ -16,12 +16,16 @@ from afterpart.model.job import Reading
 from afterpart.model.outline import Outline
 from afterpart.outline.assembled import Solved, assembled_outline
 from afterpart.outline.channels import with_channels, without_channels
+from afterpart.outline.consistency import far_scale
 from afterpart.outline.contradictions import Setting, reference_conflict, scale_conflict
 from afterpart.outline.design import Design, design_part, free_design
 from afterpart.outline.part import touching
 from afterpart.outline.readings import Taken, take_readings
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.traced import UNSCALED_RELATIVE_U, TracedPart, TracedPicture, grown, size_open, trace_picture
+
+SCALE_CONFLICT_U = 3.0
+"""A scale of whole numbers so many standard uncertainties from the reference's is named."""
 
 
 def recover_outline(edges: EdgeMap, settings: OutlineSettings) -> Outline:
@@ -64,7 +68,11 @@ def solve_outline(picture: TracedPicture, settings: OutlineSettings) -> Outline:
                 "Enter the readings named as next and measure again.",
             )
         )
-    notes += _scale_notes(designs[0], traced[0].part.scale_u, replace(_setting(edges), kind=reference.kind))
+    setting = replace(_setting(edges), kind=reference.kind)
+    notes += _scale_notes(designs[0], traced[0].part.scale_u, setting)
+    far = far_scale(designs[0], settings) if sized else None
+    if far is not None and abs(far - 1.0) > SCALE_CONFLICT_U * traced[0].part.scale_u + 0.001:
+        notes.append(scale_conflict(far, traced[0].part.scale_u, setting))
     solved = Solved(traced, designs, reference, set(settled.used), notes, sized)
     return assembled_outline(picture, solved, settings.datum, 1.0 if sized else 1.0 / unit, unit * growth)
 
@@ -123,6 +131,6 @@ def _scale_notes(design: Design, relative_u: float, setting: Setting) -> list[No
             f"{100.0 * off:+.3f} % of the photo's.",
         )
     ]
-    if abs(off) > 3.0 * relative_u + 0.001:
+    if abs(off) > SCALE_CONFLICT_U * relative_u + 0.001:
         notes.append(scale_conflict(design.scale, relative_u, setting))
     return notes

@@ -43,8 +43,9 @@ UNIT_SLIPS = ((10.0, "the point slipped"), (0.1, "the point slipped"), (MM_PER_I
 MOST_PULL = 4.0
 """A pull beyond this is named; of the squared pulls together what is as improbable."""
 
-STRAY_LEAST, STRAY_SIGNIFICANT = 0.25, 6.0
-"""A side strays when it leaves the straight by so many mm, and by so many standard uncertainties."""
+STRAY_LEAST, STRAY_SIGNIFICANT = 0.12, 6.0
+"""A side strays when it leaves the straight by so many mm, and by so many standard uncertainties.  Flat sheets of the booth have
+0.01 mm."""
 
 MOST_SCATTER = 0.25
 """Scatter of a sheet's edges about a flat one's beyond which something is wrong with it, mm."""
@@ -209,7 +210,7 @@ def not_flat(strays: Sequence[Stray], most_lift: float | None, scatter: float) -
     bent = sorted((s for s in strays if s.is_significant), key=lambda s: -s.most)
     if most_lift is None and not bent and scatter <= MOST_SCATTER:
         return []
-    where = ", ".join(f"{s.name} side {s.most:.1f} mm" for s in bent) or f"{scatter:.2f} mm in all"
+    where = ", ".join(f"{s.name} side {s.most:.2f} mm" for s in bent) or f"{scatter:.2f} mm in all"
     allowed = f"; its edges seem to rise by up to {most_lift:.0f} mm, which was allowed for" if most_lift is not None else ""
     return [Note("sheet_not_flat", f"The sheet's edges are not straight ({where}){allowed}. Likely: it is curled, folded, or "
                  "pushed up by something under it. Tape the corners down, or lay a rule beside the part.")]

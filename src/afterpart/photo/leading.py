@@ -157,7 +157,7 @@ def weigh_references(camera: Camera, lead: Lead, sighted: Sighted, shot: Shot) -
             beside = Beside(kind, ratio, _said(kind, sighted, shot), z, own)
             settled = _settle(lead, beside, sighted, shot) if abs(ratio - 1) > GROSS else _settle_small(lead, beside, shot)
             notes.append(settled.note or disagreement(lead.kind, lead.size, beside, camera, settled.done))
-            if abs(ratio - 1) <= GROSS:
+            if abs(ratio - 1) <= GROSS and not settled.sure:
                 apart = max(apart, abs(ratio - 1) / 2)
             if settled.sheet_size is not None:
                 lead = _sheet((camera.height_px, camera.width_px), sighted, settled.sheet_size, [lead.focal])
@@ -223,13 +223,14 @@ def reference_height_u(kind: str, shot: Shot) -> float:
 class _Settled:
     """How a contradiction is settled: another size for the sheet (sheet_counts: as a standard one it still gives scale), another
     length of the target's bar, another graduation for the rule, or none of them: the second reference is put aside.  done: that
-    in words; note: what is said instead of the usual."""
+    in words; sure: no doubt of the scale is left; note: what is said instead of the usual."""
 
     done: str = ""
     sheet_size: tuple[float, float] | None = None
     sheet_counts: bool = False
     pitch: float | None = None
     bar: float | None = None
+    sure: bool = False
     note: Note | None = None
 
 
@@ -252,12 +253,13 @@ def _settle_small(lead: Lead, beside: Beside, shot: Shot) -> _Settled:
         return _Settled(f"The {kind} was followed, the sheet only for the tilt.", size)
     if lead.kind == "target" and _is_unmeasured(shot):
         return _print_follows(beside)
-    return aside
+    return replace(aside, sure=kind == "target" and not measured)
 
 
 def _print_follows(beside: Beside) -> _Settled:
     """A target nobody measured follows the reference beside it."""
-    return _Settled(f"The {beside.kind} was followed, the target only for the tilt.", bar=BAR_LENGTH / beside.ratio)
+    return _Settled(f"The {beside.kind} was followed, the target only for the tilt.", bar=BAR_LENGTH / beside.ratio,
+                    sure=True)
 
 
 def _is_unmeasured(shot: Shot) -> bool:
@@ -274,8 +276,11 @@ def _settle(lead: Lead, beside: Beside, sighted: Sighted, shot: Shot) -> _Settle
         return _Settled(f"The {lead.kind} was followed, the {kind} put aside.")
     if kind == "target" and _is_unmeasured(shot) and PRINTED[0] < ratio < PRINTED[1]:
         return _Settled("The sheet was followed, the target put aside.")
-    told = f"the sheet is {lead.size[0]:g} x {lead.size[1]:g} mm"
     fitting = fitting_sheet(lead.size, ratio)
+    if kind in ("calliper", "span") and fitting is None:
+        # a number misread is likelier than a sheet of no known size
+        return _Settled(f"The sheet was followed, the {kind} put aside.")
+    told = f"the sheet is {lead.size[0]:g} x {lead.size[1]:g} mm"
     if kind == "rule" and sighted.rule_pitch is not None:
         seen = ratio * sighted.rule_pitch
         rule = sighted.rules[0]
