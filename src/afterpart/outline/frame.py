@@ -32,6 +32,9 @@ UNKNOWN_FREE = 0.8
 ANCHOR_OFFSETS, ANCHOR_WEIGHTS = (-1.2, 0.0, 1.2), (0.25, 0.5, 0.25)
 """Offsets of the lattice from its anchor, in the anchor's u, and their weights."""
 
+SYSTEM_WEIGHT = 0.5
+"""What the evidence for a unit system counts: rows, equal sizes and fillets repeat one decision (judgement)."""
+
 PRIOR_COUNT = 8.0
 """Weight of a profile's own shares against those the part shows, in values."""
 
@@ -72,6 +75,7 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str) ->
     profiles = [p for p in PROFILES if origin not in ("metric", "inch") or p.system == origin]
     tables: dict[tuple[float, ...], tuple[list[np.ndarray], list[np.ndarray], np.ndarray]] = {}
     none = _log_sum(log_prior) - math.log(len(grid))
+    scores: list[tuple[str, float]] = []
     for profile in profiles:
         if profile.steps not in tables:
             steps = np.array(profile.steps)
@@ -86,6 +90,7 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str) ->
         total = total + _axis(pairs_x, shares, free) + _axis(pairs_y, shares, free)
         top = int(np.argmax(total))
         score = float(_log_sum(total) - math.log(len(grid)))
+        scores.append((profile.system, score))
         if best is None or score > best[0]:
             best = score, profile, top, total
     assert best is not None
@@ -114,8 +119,16 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str) ->
         phase_y,
         score,
         margin,
-        1.0 / (1.0 + NO_LATTICE_ODDS * math.exp(-min(margin, 50.0))),
+        _share_of_system(profile.system, scores) / (1.0 + NO_LATTICE_ODDS * math.exp(-min(margin, 50.0))),
     )
+
+
+def _share_of_system(system: str, scores: list[tuple[str, float]]) -> float:
+    """Probability of one unit system among the profiles' log evidences, tempered: values of one part are not independent."""
+    tempered = np.array([SYSTEM_WEIGHT * score for _, score in scores])
+    own = np.array([name == system for name, _ in scores])
+    weights = np.exp(tempered - tempered.max())
+    return float(weights[own].sum() / weights.sum())
 
 
 def _watered(profile: Profile, free: float) -> Profile:

@@ -24,6 +24,10 @@ import numpy as np
 from afterpart.outline.chain import tangency
 
 
+PARALLEL = 1e-9
+"""Sine of the angle between two lines below which they count as parallel."""
+
+
 @dataclass(frozen=True)
 class Quantity:
     kind: str
@@ -86,7 +90,8 @@ def _vertex(kind: str, a: np.ndarray, b: np.ndarray) -> tuple[float, list[np.nda
     """Crossing of two lines: n_a . p = d_a, n_b . p = d_b."""
     na, nb = np.array([-math.sin(a[0]), math.cos(a[0])]), np.array([-math.sin(b[0]), math.cos(b[0])])
     normals = np.array([na, nb])
-    inverse = np.linalg.inv(normals)
+    # lines that have become parallel meet nowhere: the nearest answer, with a slope so steep that it is never sure
+    inverse = np.linalg.pinv(normals, rcond=1e-12) if abs(np.linalg.det(normals)) < PARALLEL else np.linalg.inv(normals)
     point = inverse @ np.array([a[1], b[1]])
     axis = 0 if kind == "vertex_x" else 1
     row = inverse[axis]

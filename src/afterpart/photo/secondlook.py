@@ -24,6 +24,9 @@ from afterpart.photo.rims import fit_rims
 from afterpart.photo.trace import rim_average, rim_void
 
 REACH_PX = 4.0
+MOST_LONGER = 1.5
+"""A fitted chain so much longer than its rim is not believed either."""
+
 FAR_PX = 25.0
 """A fitted chain that leaves its rim by more than this anywhere is not believed."""
 
@@ -67,9 +70,14 @@ def _channel_view(light: np.ndarray, edges: EdgeMap, rim: Rim, px: float) -> Cha
                        edges.unit == "mm")
 
 
+def _length(chain: np.ndarray) -> float:
+    """Length of a closed chain (n, 2)."""
+    return float(np.hypot(*(np.roll(chain, -1, axis=0) - chain).T).sum())
+
+
 def _laid_along(rim: Rim, fitted: np.ndarray | None, px: float) -> np.ndarray | None:
     """The chain fitted to a free rim, evenly spaced, the same way round; None where it is not to be believed."""
-    if fitted is None:
+    if fitted is None or _length(fitted) > MOST_LONGER * _length(rim.points):
         return None
     chain = resample_closed(fitted, SPACING_PX * px)
     area = signed_area(rim.points)

@@ -39,7 +39,7 @@ FREE_SHARE = 0.3
 WEIGHT = 80.0
 """Log likelihood for a unit of the mean logarithmic misfit: with it the booth's drafts lie within what is claimed."""
 
-DRAFT_FLOOR_DEG, ROUNDING_FLOOR = 0.1, 0.25
+DRAFT_FLOOR_DEG, ROUNDING_FLOOR = 0.13, 0.25
 """Least standard uncertainties left (of a rounding as a share): the rim's model is not the picture's."""
 
 EDGE_WIDTH = 2.563

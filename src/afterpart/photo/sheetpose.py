@@ -23,7 +23,7 @@ from afterpart.photo.curl import fit_curl, lifts_show
 from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.sheet import SheetSides
 
-SHEET_U = 0.5
+SHEET_U = 0.7
 """Standard uncertainty of a sheet's side in mm.  ISO 216 allows 1.5 mm (to 150 mm) and 2 mm (to 600 mm) either way; cut office
 paper stays well inside that (experience, no source)."""
 
