@@ -21,7 +21,7 @@ from tests.truth.matching import is_right
 SURE = 0.95
 MOST_LISTED = 40
 ALARMS = ("reading_conflict", "reference_conflict", "references_disagree", "scale_conflict", "sheet_doubtful", "sheet_not_flat",
-          "sheet_proportion", "rule_ladder")
+          "sheet_proportion", "rule_ladder", "face_not_level", "focal_conflict")
 """Notes that name a contradiction.  In the study none is due, but that of the scale where a part is shrunk."""
 
 SHRUNK = 0.001

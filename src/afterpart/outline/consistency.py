@@ -42,7 +42,7 @@ MOST_RISE = 1.5
 """What a burr under one side may lift it by, mm; a gap between features larger than this makes was meant by the designer."""
 
 GATE_U = 3.0
-SIGNIFICANT, LEAST_SIGNIFICANT = 4.0, 2.0
+SIGNIFICANT, LEAST_SIGNIFICANT = 4.0, 1.5
 """Standard uncertainties from zero at which a tilt is named, and which it keeps when any one feature is left out."""
 
 LEAST_RISE = 0.3
@@ -57,9 +57,9 @@ MOST_MISFIT = 2.0
 LEAST_MARGIN = 3.0
 """Log odds from which a lattice counts as found (stage.py)."""
 
-FAR_SCALE_U, FAR_MARGIN, FARTHEST = 0.008, 15.0, 0.025
+FAR_SCALE_U, FAR_MARGIN, FARTHEST = 0.008, 9.0, 0.025
 """Relative uncertainty of the scale with which a lattice is sought that the reference's own does not allow; how much better than
-none it must be (log odds; right in the invented drawings from about 10 on); how far off it is believed."""
+none it must be (log odds; right from about 9 on in all invented drawings but one); how far off it is believed."""
 
 LEAST_EDGE = 6.0
 """Shorter straight edges say too little about their direction, mm."""
