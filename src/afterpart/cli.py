@@ -199,6 +199,8 @@ def _print_outline(console: Console, outline: Outline, out: Path) -> None:
     for dimension in outline.dimensions:
         table.add_row(*_dimension_cells(dimension))
     console.print(table)
+    if outline.free:
+        console.print(f"Free, with their measured shape (no relation or number settles them): {' '.join(outline.free)}")
     for note in outline.notes:
         console.print(f"Note: {note.text}")
     if outline.next_readings:

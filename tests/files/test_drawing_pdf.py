@@ -128,3 +128,12 @@ def test_names_in_any_script_are_no_error() -> None:
     page = read_pages(data)[0]
     assert "größe" in page.text and "?" in page.text
     assert "蓋" in pypdfium2.PdfDocument(data).get_metadata_dict()["Title"]
+
+
+def test_free_segments_are_explained_and_listed(lid: bytes) -> None:
+    free = tuple(s.id for s in drawings.gauge_lid().design[0].segments[:2])
+    page = read_pages(drawing_pdf(dataclasses.replace(drawings.gauge_lid(), free=free), TITLE))[0]
+    words = " ".join(page.text.split())
+    assert "measured shape, settled by no relation or number (line type 12, ISO 128-2)" in words
+    assert ", ".join(free) in words
+    assert "ISO 128-2" not in read_pages(lid)[0].text

@@ -86,3 +86,18 @@ def test_unknown_size_is_unitless_and_says_so() -> None:
     assert document.header["$INSUNITS"] == 0
     (text,) = document.modelspace().query("TEXT")
     assert "SIZE UNKNOWN" in text.dxf.text and text.dxf.layer == "note"
+
+
+def test_free_segments_lie_on_a_layer_with_a_line_style_of_its_own() -> None:
+    lid = drawings.gauge_lid()
+    free = {lid.design[0].segments[0].id, lid.design[1].segments[0].id}
+    document = read_back(outline_dxf(dataclasses.replace(lid, free=tuple(free))))
+    assert not document.audit().errors
+    names = [s.id for loop in lid.design for s in loop.segments]
+    entities = list(document.modelspace())
+    assert {name for name, entity in zip(names, entities, strict=True) if entity.dxf.layer == "free"} == free
+    linetype = document.layers.get("free").dxf.linetype
+    assert linetype != document.layers.get("outer").dxf.linetype
+    # one dash, two dots, three gaps (ISO 128-2, type 12, from memory)
+    marks = [tag.value for tag in document.linetypes.get(linetype).pattern_tags.tags if tag.code == 49]
+    assert [(mark > 0) - (mark < 0) for mark in marks] == [1, -1, 0, -1, 0, -1]

@@ -95,5 +95,31 @@ def test_unknown_size_claims_no_mm() -> None:
     assert root.get("width") is None and "SIZE UNKNOWN" in root.find(f"{SVG}desc").text
 
 
+def test_a_loop_free_in_part_is_drawn_in_two_styles_without_a_break() -> None:
+    """Three neighbouring segments, one of them the loop's first: one free run and one held, which together are the loop."""
+    lid = drawings.gauge_lid()
+    outer = lid.design[0]
+    free = tuple(s.id for s in (outer.segments[-1], *outer.segments[:2]))
+    root = ElementTree.fromstring(outline_svg(dataclasses.replace(lid, free=free)))
+    group = root.find(f"{SVG}g")[0]
+    assert group.get("class") == "outer" and [path.get("class") for path in group] in (["held", "free"], ["free", "held"])
+    parts = {path.get("class"): path for path in group}
+    assert tuple(parts["free"].get("data-segments").split()) == free
+    assert "stroke-dasharray" in parts["free"].attrib and "stroke-dasharray" not in parts["held"].attrib
+    chain = np.vstack([path_points(path.get("d")) for path in group])
+    left, top = float(root.get("data-left")), float(root.get("data-top"))
+    read = Polygon(np.column_stack([chain[:, 0] + left, top - chain[:, 1]]))
+    assert read.symmetric_difference(Polygon(loop_points(outer, 1e-5))).area < 1e-4 * read.length
+
+
+def test_a_free_hole_is_marked_beside_its_role() -> None:
+    lid = drawings.gauge_lid()
+    hole = next(loop for loop in lid.design if loop.role == "opening" and len(loop.segments) == 1)
+    root = ElementTree.fromstring(outline_svg(dataclasses.replace(lid, free=(hole.segments[0].id,))))
+    shapes = [shape for shape in root.find(f"{SVG}g") if "free" in shape.get("class").split()]
+    assert [shape.get("data-segments") for shape in shapes] == [hole.segments[0].id]
+    assert shapes[0].get("class") == "opening free" and "stroke-dasharray" in shapes[0].attrib
+
+
 def test_same_outline_same_bytes() -> None:
     assert outline_svg(drawings.gauge_lid()) == outline_svg(drawings.gauge_lid())

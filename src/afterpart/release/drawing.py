@@ -17,6 +17,7 @@ from afterpart.geometry.segments import segments_box
 from afterpart.model.outline import Dimension, Outline
 from afterpart.model.release import TitleBlock
 from afterpart.release.dimension_marks import BALLOON_RADIUS, TEXT_SIZE, DimensionMark, balloon_label, place_marks
+from afterpart.release.free_style import FREE_DASHES, FREE_MEANING, FREE_WIDTH
 from afterpart.release.paper import A3, A4, BOLD, HAIRLINE, PAGE_MARGIN, Paper, Placement, printable
 from afterpart.release.template import draw_arrow, draw_datum, draw_loops, draw_template, opening_marks
 from afterpart.release.tiles import true_scale_pages
@@ -124,7 +125,7 @@ def _tiled_drawing(
 
 
 def _dimensioned(paper: Paper, outline: Outline, place: Placement, area: tuple[float, float, float, float]) -> None:
-    draw_loops(paper, outline.design, place)
+    draw_loops(paper, outline.design, place, outline.free)
     draw_datum(paper, place)
     for mark in place_marks(outline, place, area):
         _draw_mark(paper, mark)
@@ -180,8 +181,23 @@ def _frame(paper: Paper, outline: Outline, title: TitleBlock) -> None:
     paper.text((split + 3.0, top - 6.5), _clipped(title.name, 40), 4.2, BOLD)
     scale = "1:1, dimensions in mm" if outline.unit == "mm" else "not to scale"
     for i, line in enumerate((f"revision {title.revision}    {title.date}".rstrip(), scale, title.made_with)):
-        paper.text((split + 3.0, top - 11.5 - 4.2 * i), _clipped(line, 52), 2.8)
+        paper.text((split + 3.0, top - 11.5 - 4.2 * i), _clipped(line, 30 if outline.free else 52), 2.8)
+    if outline.free:
+        _free_legend(paper, outline.free, (split + 42.0, top - 11.5))
     paper.pen()
+
+
+def _free_legend(paper: Paper, free: tuple[str, ...], at: tuple[float, float]) -> None:
+    """The line style of free segments, what it means, and which they are; at: where the line begins."""
+    x, y = at
+    paper.pen(FREE_WIDTH, dash=FREE_DASHES)
+    paper.line((x, y + 0.8), (x + 13.0, y + 0.8))
+    paper.pen()
+    title, meaning = FREE_MEANING.split(": ")
+    paper.text((x + 14.5, y), title, 2.6, BOLD)
+    names = textwrap.wrap(", ".join(free), 26, max_lines=2, placeholder=" .. (outline.json)")
+    for i, line in enumerate((*textwrap.wrap(meaning, 40), *names)):
+        paper.text((x, y - 2.8 * (i + 1)), line, 2.0)
 
 
 def _scale_words(outline: Outline) -> str:

@@ -1,6 +1,7 @@
 """The design outline as DXF: one LINE, ARC or CIRCLE for each segment, in mm, origin at the datum.
 
-Layers: "outer", "opening", "channel", and "note" for text.  An ARC runs counter-clockwise in DXF, so a clockwise arc is written
+Layers: "outer", "opening", "channel", "free" for segments of any of them that no relation or number settles (dashed
+double-dotted), and "note" for text.  An ARC runs counter-clockwise in DXF, so a clockwise arc is written
 from its end to its start.  Header: $INSUNITS 4 (mm) and $MEASUREMENT 1 (metric); an outline of unknown size has $INSUNITS 0
 and says so in a text.  The same outline gives the same bytes.
 """
@@ -19,11 +20,13 @@ from ezdxf.layouts import Modelspace
 
 from afterpart.geometry.segments import segments_box
 from afterpart.model.outline import Arc, Circle, Line, Outline, Segment
+from afterpart.release.free_style import FREE_DASHES, FREE_MEANING, FREE_WIDTH
 
 DXF_VERSION = "R2000"
 """The first with $INSUNITS; read by old cutting and milling programs too."""
-LAYERS = {"outer": 7, "opening": 5, "channel": 3, "note": 8}
+LAYERS = {"outer": 7, "opening": 5, "channel": 3, "free": 6, "note": 8}
 """Layer names and their colour numbers."""
+FREE_LINETYPE = "DASHED_DOUBLE_DOTTED"
 
 
 def outline_dxf(outline: Outline) -> bytes:
@@ -33,7 +36,7 @@ def outline_dxf(outline: Outline) -> bytes:
         model = drawing.modelspace()
         for loop in outline.design:
             for segment in loop.segments:
-                _draw(model, segment, loop.role)
+                _draw(model, segment, "free" if segment.id in outline.free else loop.role)
         if outline.unit != "mm":
             _say_size_unknown(model, outline)
         stream = io.StringIO()
@@ -44,8 +47,11 @@ def outline_dxf(outline: Outline) -> bytes:
 def _empty_drawing(unit: str) -> Drawing:
     drawing = ezdxf.new(DXF_VERSION, setup=False, units=4 if unit == "mm" else 0)
     drawing.header["$MEASUREMENT"] = 1
+    # in DXF a mark is positive, a gap negative, a dot nought; the whole length comes first
+    marks = [-dash if k % 2 else dash if dash > FREE_WIDTH else 0.0 for k, dash in enumerate(FREE_DASHES)]
+    drawing.linetypes.add(FREE_LINETYPE, [sum(map(abs, marks)), *marks], description=FREE_MEANING)
     for name, color in LAYERS.items():
-        drawing.layers.add(name, color=color)
+        drawing.layers.add(name, color=color, linetype=FREE_LINETYPE if name == "free" else "Continuous")
     return drawing
 
 

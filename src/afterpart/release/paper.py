@@ -109,8 +109,10 @@ class Paper:
         path.close()
         self._canvas.drawPath(path, stroke=1, fill=int(is_filled))
 
-    def loop(self, loop: Loop, place: Placement) -> None:
-        """A loop's lines, arcs (as Bezier curves of at most a quarter turn, 0.03 % of the radius off) and circles."""
+    def loop(self, loop: Loop, place: Placement, is_closed: bool = True) -> None:
+        """A loop's lines, arcs (as Bezier curves of at most a quarter turn, 0.03 % of the radius off) and circles.
+
+        is_closed: False for a stretch of a loop."""
         path = self._canvas.beginPath()
         for i, segment in enumerate(loop.segments):
             match segment:
@@ -126,7 +128,7 @@ class Paper:
                         path.moveTo(*place.at(segment.start))
                     for controls in _bezier_arc(segment):
                         path.curveTo(*(v for p in controls for v in place.at(p)))
-        if not isinstance(loop.segments[0], Circle):
+        if is_closed and not isinstance(loop.segments[0], Circle):
             path.close()
         self._canvas.drawPath(path, stroke=1, fill=0)
 

@@ -2,7 +2,9 @@
 
 Conventions: width and height in mm, viewBox in mm, so one user unit is one mm; y is turned over (SVG counts downwards):
 a point (x, y) of the drawing lies at (x - left, top - y), and left and top stand in the root's data attributes.  One path for
-each loop, circles as circles, stroke 0.1 mm.  An outline of unknown size has no width in mm and says so.
+each loop, circles as circles, stroke 0.1 mm; a loop that is free in part (settled by no relation or number) is a group of open
+paths of the classes "held" and "free", one that is free altogether has the class "free" beside its role.  An outline of unknown
+size has no width in mm and says so.
 """
 
 # SPDX-License-Identifier: Apache-2.0
@@ -12,7 +14,8 @@ import math
 from xml.sax.saxutils import escape, quoteattr
 
 from afterpart.geometry.segments import arc_angles_rad, segments_box
-from afterpart.model.outline import Arc, Circle, Line, Loop, Outline, Point
+from afterpart.model.outline import Arc, Circle, Line, Loop, Outline, Point, Segment
+from afterpart.release.free_style import FREE_DASHES, FREE_WIDTH, runs_by_style
 
 MARGIN = 2.0
 HAIRLINE = 0.1
@@ -33,21 +36,38 @@ def outline_svg(outline: Outline) -> bytes:
         f'data-unit={quoteattr(outline.unit)} data-left="{_number(left)}" data-top="{_number(top)}">\n{note}'
         f'<g fill="none" stroke="#000000" stroke-width="{_number(stroke)}" stroke-linejoin="round">'
     ]
-    lines += [_loop(loop, k, (left, top)) for k, loop in enumerate(outline.design, start=1)]
+    dashes = f'stroke-width="{_number(FREE_WIDTH * stroke / HAIRLINE)}" ' \
+             f'stroke-dasharray="{" ".join(_number(dash * stroke / HAIRLINE) for dash in FREE_DASHES)}"'
+    lines += [_loop(loop, k, (left, top), frozenset(outline.free), dashes) for k, loop in enumerate(outline.design, start=1)]
     return ("\n".join([*lines, "</g>", "</svg>"]) + "\n").encode()
 
 
-def _loop(loop: Loop, number: int, origin: Point) -> str:
-    names = f'id="loop{number}" class={quoteattr(loop.role)} data-part="{loop.part}"'
+def _loop(loop: Loop, number: int, origin: Point, free: frozenset[str], dashes: str) -> str:
+    """One element; dashes: the attributes that make its line a free one."""
+    runs = runs_by_style(loop, free)
+    is_free = runs[0][0] and len(runs) == 1
+    role = f"{loop.role} free" if is_free else loop.role
+    names = f'id="loop{number}" class={quoteattr(role)} data-part="{loop.part}"' + (f" {dashes}" if is_free else "")
     if loop.role == "channel":
         # a hidden edge to whoever cuts along these lines: a channel is no opening
-        names += f' data-wall={quoteattr(loop.wall)} stroke-dasharray="2 1"'
+        names += f" data-wall={quoteattr(loop.wall)}" + ('' if is_free else ' stroke-dasharray="2 1"')
     first = loop.segments[0]
     if isinstance(first, Circle):
         x, y = _turned(first.center, origin)
         return f'<circle {names} data-segments={quoteattr(first.id)} cx="{x}" cy="{y}" r="{_number(first.radius)}"/>'
+    if len(runs) == 1:
+        return f'<path {names} {_path(loop.segments, origin, " Z")}/>'
+    rows = [f'<path class="free" {dashes} {_path(run, origin)}/>' if own else f'<path class="held" {_path(run, origin)}/>'
+            for own, run in runs]
+    return "\n".join([f"<g {names}>", *rows, "</g>"])
+
+
+def _path(segments: tuple[Segment, ...], origin: Point, closing: str = "") -> str:
+    """The attributes of a path along segments; closing: the command that closes it."""
+    first = segments[0]
+    assert not isinstance(first, Circle)
     steps = ["M {} {}".format(*_turned(first.start, origin))]
-    for segment in loop.segments:
+    for segment in segments:
         match segment:
             case Line(end=end):
                 steps.append("L {} {}".format(*_turned(end, origin)))
@@ -58,8 +78,8 @@ def _loop(loop: Loop, number: int, origin: Point) -> str:
                 steps.append("A {} {} 0 {:d} {:d} {} {}".format(r, r, abs(turn) > math.pi, not ccw, *_turned(end, origin)))
             case Circle():
                 raise ValueError(f"circle {segment.id} stands in a loop of several segments; a circle is a loop by itself")
-    ids = quoteattr(" ".join(s.id for s in loop.segments))
-    return f'<path {names} data-segments={ids} d="{" ".join(steps)} Z"/>'
+    ids = quoteattr(" ".join(s.id for s in segments))
+    return f'data-segments={ids} d="{" ".join(steps)}{closing}"'
 
 
 def _turned(point: Point, origin: Point) -> tuple[str, str]:

@@ -8,11 +8,13 @@ Conventions: numbers count the openings of the design in order, from 1.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from afterpart.geometry.segments import segments_box
 from afterpart.model.outline import Circle, Loop, Outline, Point
 from afterpart.model.release import TitleBlock
+from afterpart.release.free_style import FREE_DASHES, FREE_WIDTH, runs_by_style
 from afterpart.release.paper import BOLD, HAIRLINE, Paper, Placement
 from afterpart.release.tiles import true_scale_pages
 
@@ -45,7 +47,7 @@ def draw_template(paper: Paper, outline: Outline, title: TitleBlock, subject: st
     """Template pages for an outline in mm; how many is answered."""
 
     def draw(page: Paper, place: Placement) -> None:
-        draw_loops(page, outline.design, place)
+        draw_loops(page, outline.design, place, outline.free)
         draw_datum(page, place)
         for mark in marks:
             _draw_mark(page, mark, place)
@@ -57,11 +59,16 @@ def draw_template(paper: Paper, outline: Outline, title: TitleBlock, subject: st
     )
 
 
-def draw_loops(paper: Paper, loops: tuple[Loop, ...], place: Placement) -> None:
-    """The loops as hairlines; channels dashed."""
+def draw_loops(paper: Paper, loops: tuple[Loop, ...], place: Placement, free: Iterable[str] = ()) -> None:
+    """The loops as hairlines; channels dashed, free segments (ids) in the line style of their own."""
     for loop in loops:
-        paper.pen(HAIRLINE, dash=(2.0, 1.0) if loop.role == "channel" else ())
-        paper.loop(loop, place)
+        runs = runs_by_style(loop, frozenset(free))
+        for is_free, run in runs:
+            if is_free:
+                paper.pen(FREE_WIDTH, dash=FREE_DASHES)
+            else:
+                paper.pen(HAIRLINE, dash=(2.0, 1.0) if loop.role == "channel" else ())
+            paper.loop(replace(loop, segments=run), place, is_closed=len(runs) == 1)
     paper.pen()
 
 
