@@ -12,7 +12,7 @@ import numpy as np
 from afterpart.geometry.cubic import cubic_terms
 from afterpart.model.edges import SharedErrors
 from afterpart.model.job import Shot
-from afterpart.photo.adjust import adjust_camera, stepped
+from afterpart.photo.adjust import Adjustment, Observations, adjust_camera, stepped
 from afterpart.photo.leading import BAR_U, reference_height_u
 from afterpart.photo.pose import SCAN_U, Pose
 from afterpart.photo.projection import project_plane, to_plane
@@ -47,7 +47,11 @@ def shared_errors(pose: Pose, shot: Shot, height: float, rim: np.ndarray) -> Sha
     steps = np.linspace(-1.0, 1.0, GRID)
     places = np.array([[x, y] for y in steps for x in steps])
     grid = middle + reach * places
-    fields = _camera_fields(pose, height, grid)
+    observations = [*pose.observations, *pose.extra]
+    fitted = adjust_camera(pose.camera, observations, pose.focal, tilt_u_deg=pose.tilt_u_deg) if observations else None
+    fields = _camera_fields(pose, fitted, height, grid) if fitted is not None else []
+    if fitted is not None and pose.unit == "mm":
+        fields.append(("sheet that may not lie flat", np.inf, _grown(grid, middle, _lift_doubt(fitted, observations))))
     fields += [(cause, np.inf, _grown(grid, middle, share)) for cause, share in _scale_causes(pose, shot)]
     if shot.scan_dpi is None and pose.unit == "mm":
         u = HEIGHT_U if shot.face_height is not None else UNTOLD_HEIGHT_U
@@ -56,12 +60,20 @@ def shared_errors(pose: Pose, shot: Shot, height: float, rim: np.ndarray) -> Sha
     return _as_errors(fields, middle, reach, places, grid)
 
 
-def _camera_fields(pose: Pose, height: float, grid: np.ndarray) -> list[tuple[str, float, np.ndarray]]:
+def _lift_doubt(fitted: Adjustment, observations: list[Observations]) -> float:
+    """Relative scale error of a sheet whose sides rise: as much as they stray, over half its size.
+
+    A side that rises by L over its place is seen further out by L times half the sheet's size over the distance; straying shows
+    where it rises unevenly, and what rises evenly along a side (which cannot be seen) is taken to be as much."""
+    for o, unknown in zip(observations, fitted.unknowns, strict=True):
+        if o.name == "sheet":
+            xy = to_plane(fitted.camera, o.px, o.plane_z)
+            return float(np.quantile(np.abs(o.residual(xy, unknown)), 0.95) / (0.25 * np.ptp(xy, axis=0).sum()))
+    return 0.0
+
+
+def _camera_fields(pose: Pose, fitted: Adjustment, height: float, grid: np.ndarray) -> list[tuple[str, float, np.ndarray]]:
     """(cause, dof, displacement (n, 2)) for what the adjustment leaves open, in independent rows."""
-    observations = [*pose.observations, *pose.extra]
-    if not observations:
-        return []
-    fitted = adjust_camera(pose.camera, observations, pose.focal, tilt_u_deg=pose.tilt_u_deg)
     seen = project_plane(pose.camera, grid, height)
     step = STEP * np.r_[np.ones(6), np.full(3, pose.camera.position[2])]
     lead = np.empty((2 * len(grid), 9))
