@@ -207,7 +207,7 @@ def _print_outline(console: Console, outline: Outline, out: Path) -> None:
         console.print("\nWhat to measure next, best first:")
         for reading in outline.next_readings[:3]:
             console.print(f"  {reading.id}: {reading.how} (then --reading {reading.id}=VALUE)")
-    console.print(f"\nWritten to {out}: outline.json, outline.dxf, outline.svg, drawing.pdf, overlay.png")
+    console.print(f"\nWritten to {out}: outline.json, outline.dxf, outline.svg, drawing.pdf, heights.pdf, overlay.png")
     if unit == "mm":
         console.print("The next cheap proof is paper: print drawing.pdf at 100 % (no fitting to the page), check its 100 mm bar, "
                       "lay it on the part.\n"

@@ -44,6 +44,7 @@ from afterpart.photo.secondlook import look_again
 from afterpart.photo.stage import recover_edges
 from afterpart.release.drawing import drawing_pdf
 from afterpart.release.dxf import outline_dxf
+from afterpart.release.heights_card import heights_of, heights_pdf, missing_heights
 from afterpart.release.package import check_folder, write_files
 from afterpart.release.plate_files import plate_files
 from afterpart.release.svg import outline_svg
@@ -179,10 +180,11 @@ def _outline(edges: EdgeMap, job: Job) -> Outline:
 
 
 def _complete(outline: Outline, edges: EdgeMap, job: Job) -> Outline:
-    """The outline with its camera, and a note where photos of the job were left aside."""
+    """The outline with its camera, and notes where photos of the job were left aside or heights are missing."""
     notes = outline.notes
     if len(job.shots) > 1:
         notes += (Note("one_photo", f"The job lists {len(job.shots)} photos; only the first, {job.shots[0].file}, is measured."),)
+    notes += tuple(missing_heights(outline, heights_of(job.heights, job.shots[0])))
     return replace(outline, camera=edges.camera, notes=notes)
 
 
@@ -193,6 +195,7 @@ def _measurement_files(job: Job, picture: Picture, edges: EdgeMap, outline: Outl
         "outline.dxf": outline_dxf(outline),
         "outline.svg": outline_svg(outline),
         "drawing.pdf": drawing_pdf(outline, _title(job)),
+        "heights.pdf": heights_pdf(outline, heights_of(job.heights, job.shots[0]), _title(job)),
         "job.json": job_json(job),
         "edges.json": edges_json(record),
         "outline.json": outline_json(outline),
