@@ -73,6 +73,11 @@ def fitting_sheet(size: tuple[float, float], ratio: float) -> Sheet | None:
     return next((s for s in SHEETS if abs(s.width / want[0] - 1) < SAME and abs(s.height / want[1] - 1) < SAME), None)
 
 
+def raised_height(beside: Beside, camera: Camera) -> float:
+    """Height above the table at which the reference beside would be as long as it is said to be, mm."""
+    return camera.position[2] - (camera.position[2] - beside.height) / beside.ratio
+
+
 def single_changes(lead: str, size: tuple[float, float] | None, beside: Beside, camera: Camera) -> list[str]:
     """Each single change that would bring the two together, the likelier first.  size: of a leading sheet as told."""
     out = []
@@ -87,7 +92,7 @@ def single_changes(lead: str, size: tuple[float, float] | None, beside: Beside, 
     if beside.kind in ("calliper", "span"):
         slip = next((f" ({words})" for factor, words in UNIT_SLIPS if abs(beside.ratio / factor - 1) < SAME), "")
         out.append(f"the {beside.kind} is {beside.ratio * beside.length:.2f} mm long, not {beside.length:g} mm{slip}")
-    raised = camera.position[2] - (camera.position[2] - beside.height) / beside.ratio
+    raised = raised_height(beside, camera)
     if 0 <= raised <= HIGHEST:
         out.append(f"the {beside.kind} lies {raised:.1f} mm above the table, not {beside.height:g} mm")
     if lead == "sheet" and size is not None:

@@ -18,12 +18,14 @@ from afterpart.model.job import Shot
 from afterpart.photo.adjust import FocalPrior, Observations, overhead_camera, pose_from_plane
 from afterpart.photo.consistency import (
     GRADUATIONS,
+    HIGHEST,
     PRINTED,
     SAME,
     Beside,
     disagreement,
     fitting_sheet,
     not_flat,
+    raised_height,
     side_strays,
 )
 from afterpart.photo.projection import to_plane
@@ -155,9 +157,10 @@ def weigh_references(camera: Camera, lead: Lead, sighted: Sighted, shot: Shot) -
         own = float(np.hypot(min(shares, default=0.0), u))
         if abs(ratio - 1) > DISAGREE * own:
             beside = Beside(kind, ratio, _said(kind, sighted, shot), z, own)
-            settled = _settle(lead, beside, sighted, shot) if abs(ratio - 1) > GROSS else _settle_small(lead, beside, shot)
+            gross = abs(ratio - 1) > GROSS
+            settled = _settle(lead, beside, sighted, shot) if gross else _settle_small(lead, beside, shot, camera)
             notes.append(settled.note or disagreement(lead.kind, lead.size, beside, camera, settled.done))
-            if abs(ratio - 1) <= GROSS and not settled.sure:
+            if not gross and not settled.sure:
                 apart = max(apart, abs(ratio - 1) / 2)
             if settled.sheet_size is not None:
                 lead = _sheet((camera.height_px, camera.width_px), sighted, settled.sheet_size, [lead.focal])
@@ -243,12 +246,12 @@ def _said(kind: str, sighted: Sighted, shot: Shot) -> float:
     return (shot.calliper if kind == "calliper" else shot.span.length if shot.span is not None else None) or 1.0
 
 
-def _settle_small(lead: Lead, beside: Beside, shot: Shot) -> _Settled:
-    """What differs by some per mille to per cent.  Paper is no gauge, nor is a print nobody measured; a rule or calliper whose
-    height was told is."""
+def _settle_small(lead: Lead, beside: Beside, shot: Shot, camera: Camera) -> _Settled:
+    """What differs by some per mille to per cent, more than a cut sheet does: mostly the height of what lies beside it, unless
+    that would lie below the table.  A print nobody measured follows."""
     kind, aside = beside.kind, _Settled(f"The {lead.kind} was followed, the {beside.kind} put aside.")
     measured = not _is_unmeasured(shot) if kind == "target" else shot.reference_height > 0
-    if lead.kind == "sheet" and lead.size is not None and measured:
+    if lead.kind == "sheet" and lead.size is not None and measured and not 0 <= raised_height(beside, camera) <= HIGHEST:
         size = (lead.size[0] / beside.ratio, lead.size[1] / beside.ratio)
         return _Settled(f"The {kind} was followed, the sheet only for the tilt.", size)
     if lead.kind == "target" and _is_unmeasured(shot):
