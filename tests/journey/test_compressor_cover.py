@@ -18,7 +18,7 @@ from afterpart.model.store import parse_edges, parse_outline, parse_pieces
 from tests.asserts import assert_closed, assert_within
 from tests.journey.command import afterpart, assert_refused
 
-RESULTS = ("outline.json", "edges.json", "job.json", "outline.dxf", "outline.svg", "drawing.pdf", "overlay.png")
+RESULTS = ("outline.json", "edges.json", "job.json", "outline.dxf", "outline.svg", "drawing.pdf", "heights.pdf", "overlay.png")
 
 
 @pytest.fixture(scope="module")

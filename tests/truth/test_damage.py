@@ -1,7 +1,7 @@
 """Damaged parts in the booth: told where the damage is, the design is that of the sound part.
 
 Each part is drawn twice: as it was designed, and as it lies on the table, chipped or bent.  The circle round the damage is told
-in pixels, as a maker would point at it.  Limit: two parts; the circles take in all of the damage.
+in pixels, as a maker would point at it.  Limit: three parts; the circles take in all of the damage.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -24,7 +24,7 @@ from afterpart.photo.load import load_picture
 from afterpart.pipeline import edges_of
 from tests.truth.booth import project
 from tests.truth.compare import OutlineScore, compare_outline, lay_on, to_segments
-from tests.truth.drawings import Drawing, circle, polygon
+from tests.truth.drawings import Drawing, circle, polygon, ring
 from tests.truth.field import DepthField, walk
 from tests.truth.scenes import Shoot, make_shoot, take
 
@@ -47,6 +47,20 @@ def _eared(right: list[Point], hole: Point) -> Drawing:
                                    circle(-26, -17, 4.5), circle(26, -17, 4.5), circle(26, 17, 4.5), circle(-26, 17, 4.5)))
 
 
+def _nicked(diameter: float, at_deg: float, width: float, depth: float) -> tuple:
+    """A circle with a dent of so many mm along its rim towards at_deg, depth inwards (negative: outwards)."""
+    r, half = diameter / 2, width / diameter
+    at = np.radians(at_deg)
+    start, end = at + half, at - half
+    p, q, tip = ((k * float(np.cos(a)), k * float(np.sin(a))) for k, a in ((r, start), (r, end), (r - depth, at)))
+    return (("arc", p, q, (0.0, 0.0), True), ("line", q, tip), ("line", tip, p))
+
+
+RING_HOLES = ring(4, 66, 5.5, 45)
+RING = Drawing("ring", (circle(0, 0, 84), circle(0, 0, 44), *RING_HOLES))
+NICKED = replace(RING, loops=(_nicked(84, 0, 14, 3.5), _nicked(44, 180, 9, -2.5), *RING_HOLES))
+NICKS = (("neighbours", (41.0, 0.0), 9.0), ("neighbours", (-23.0, 0.0), 6.5))
+
 EARED = _eared([(34, -11), (52, -11), (52, 11), (34, 11)], (43, 0))
 BENT = _eared([(34, -11), (51.3, -8.6), (49.6, 13.2), (34, 11)], (42.4, 1.9))
 BEND = (("mirror", (43.5, 0.5), 16.5),)
@@ -67,6 +81,7 @@ def _told(shoot: Shoot, places: tuple) -> tuple[Damage, ...]:
 
 
 CASES = {"chipped": (COVER, CHIPPED, CHIPS, dict(height=6.0, turn_deg=4.0)),
+         "nicked_ring": (RING, NICKED, NICKS, dict(height=6.0, turn_deg=3.0)),
          "bent_ear": (EARED, BENT, BEND, dict(height=5.0, turn_deg=-6.0, azimuth_deg=120.0))}
 
 
@@ -110,7 +125,7 @@ def test_untold_the_damage_is_drawn() -> None:
     assert _farthest(outline, COVER) > 1.0
 
 
-@pytest.mark.parametrize(("name", "left", "mirrored"), [("chipped", 2, 0), ("bent_ear", 1, 1)])
+@pytest.mark.parametrize(("name", "left", "mirrored"), [("chipped", 2, 0), ("nicked_ring", 2, 0), ("bent_ear", 1, 1)])
 def test_what_was_left_out_is_said(name: str, left: int, mirrored: int) -> None:
     _, outline, _ = measured(name)
     codes = [note.code for note in outline.notes]

@@ -20,7 +20,9 @@ import numpy as np
 from scipy.optimize import least_squares
 from scipy.spatial import cKDTree
 
-from afterpart.geometry.contour import edge_lengths
+from afterpart.errors import FitError
+from afterpart.geometry.contour import edge_lengths, is_counter_clockwise
+from afterpart.geometry.fit import fit_circle_robust
 from afterpart.geometry.segments import loop_points
 from afterpart.model.edges import DamagedPlace, EdgeMap, Note, Rim
 from afterpart.outline.chain import Chain, turn_at
@@ -35,6 +37,9 @@ MIRROR_FIT, LEAST_MIRRORED = 0.35, 0.9
 AXES_TRIED, OFFSETS_TRIED, OFFSETS_REACH = 90, 25, 0.12
 """Directions, and places across each as a share of the part's width, from which the search for an axis starts."""
 AXES_SETTLED = 12
+ROUND_OFF, ROUND_SHARE = 0.12, 0.004
+"""A rim is round when nine in ten of its points lie on one circle to within so many mm, or so large a share of the radius."""
+
 ALIKE_FILLETS = 1.35
 """Fillets of one kind measure alike within this factor in a sketch."""
 
@@ -209,8 +214,15 @@ def _bridged(rim: Rim, places: Sequence[DamagedPlace], unit: float, settings: Ou
         return rim
     middle = rim.points.mean(axis=0)
     local = (rim.points - middle) * unit
-    chain = sketch_rims([local], [rim.u * unit], settings)[0]
-    sketch = None if chain is None else _with_usual_fillets(chain, local, [k for k, _ in gaps]) / unit + middle
+    sketch = _whole_round(local)
+    if sketch is None:
+        # a sketch has to begin somewhere, and may put a joint there that is none: it begins behind a gap
+        begin = gaps[0][0] + 1
+        turned = np.roll(local, -begin, axis=0)
+        chain = sketch_rims([turned], [np.roll(rim.u, -begin) * unit], settings, simplified=True)[0]
+        ends = [(k - begin) % len(turned) for k, _ in gaps]
+        sketch = None if chain is None else _with_usual_fillets(chain, turned, ends)
+    sketch = None if sketch is None else sketch / unit + middle
     step = float(np.median(edge_lengths(rim.points)))
     points, u = rim.points, rim.u
     for k, _ in reversed(gaps):
@@ -218,6 +230,19 @@ def _bridged(rim: Rim, places: Sequence[DamagedPlace], unit: float, settings: Ou
         points = np.insert(points, k + 1, filling, axis=0)
         u = np.insert(u, k + 1, np.full(len(filling), np.inf))
     return replace(rim, points=points, u=u)
+
+
+def _whole_round(points: np.ndarray) -> np.ndarray | None:
+    """The rim (n, 2), mm, as one circle (m, 2) if what is left of it is round; else None."""
+    try:
+        fit, _ = fit_circle_robust(points)
+    except FitError:
+        return None
+    off = np.abs(fit.residuals(points))
+    if float(np.quantile(off, 0.9)) > max(ROUND_OFF, ROUND_SHARE * fit.radius):
+        return None
+    turn = np.linspace(0.0, 2.0 * math.pi, 721)[:-1] * (1.0 if is_counter_clockwise(points) else -1.0)
+    return np.asarray(fit.center) + fit.radius * np.column_stack((np.cos(turn), np.sin(turn)))
 
 
 def _between(begin: np.ndarray, end: np.ndarray, sketch: np.ndarray | None, step: float) -> np.ndarray:

@@ -587,8 +587,12 @@ def _disorder(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarr
     """A large price for chains that do not run: a junction far from the rim, carriers that miss each other, a line backwards."""
     count = len(is_arc)
     price = 0.0
-    gap = np.hypot(*(corners - rope.points[np.roll(first, -1)]).T)
-    price += 200.0 * float(np.sum(gap > np.maximum(1.0, 20.0 * rope.noise)))
+    begin = np.roll(first, -1)
+    gap = np.hypot(*(corners - rope.points[begin]).T)
+    # where the rim steps over a place left out, the corner may lie as far off as the step is wide
+    steps = np.hypot(*(np.roll(rope.points, -1, axis=0) - rope.points).T)
+    about = steps[(begin[:, None] + np.arange(-2, 2)) % len(steps)].max(axis=1)
+    price += 200.0 * float(np.sum(gap > np.maximum(max(1.0, 20.0 * rope.noise), about)))
     price += 200.0 * float(off_carriers(is_arc, state, corners).sum())
     for i in range(count):
         if not is_arc[i]:

@@ -105,9 +105,12 @@ def _as_sure_as_seen(chain: Chain, u: np.ndarray) -> Chain:
     return with_covariance(chain, least) if least[2, 2] > chain.covariance[2, 2] else chain
 
 
-def sketch_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSettings) -> list[Chain | None]:
+def sketch_rims(
+    rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSettings, simplified: bool = False
+) -> list[Chain | None]:
     """Chains of the rims (n, 2) that are no circles, closely enough to look along them; None for the others.
 
+    simplified: with no more lines and arcs than the rims need, at some cost of time.
     A rim's own scatter about its first chain is its noise for the second: what is left after that is not looked into."""
     chains: list[Chain | None] = []
     for points, own in zip(rims, u, strict=True):
@@ -125,6 +128,8 @@ def sketch_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSe
                 if learnt < 1.25 * noise:
                     break
                 noise = learnt
+        if simplified and chain is not None:
+            chain = simplify(_rope(thin, noise, length, settings), chain)
         chains.append(chain)
     return chains
 

@@ -2,21 +2,28 @@
 
 A *damaged place* is a circle round a broken, chipped or bent stretch, told in pixels, carried into the face's plane.  A rim stays
 a closed chain of points, with a step over the place; an opening that lies in it for the most part is left out as a whole.  What
-the part looks like there is for the outline stage to say.
-Limit: a round rim comes from this stage as one circle, fitted with the damage in it; leaving out points does not change it.
+the part looks like there is for the outline stage to say.  A round rim is one circle: it is fitted again to what its probes saw
+outside the places.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from afterpart.errors import PhotoError
+from afterpart.geometry.fit import fit_circle_robust
 from afterpart.model.camera import Camera
 from afterpart.model.edges import DamagedPlace, EdgeMap, Note, Rim
 from afterpart.model.job import Damage
 from afterpart.photo.projection import to_plane
+from afterpart.photo.roundrim import circle_chain
+from afterpart.photo.trace import TracedRim
+
+LEAST_ROUND = 0.4
+"""A circle is told from no smaller share of itself."""
 
 LEAST_LEFT, LEAST_LEFT_POINTS = 0.3, 24
 """An opening of which no larger share, or no more points, lie outside the damaged places is left out as a whole."""
@@ -49,6 +56,24 @@ def leave_out_damage(edges: EdgeMap, damage: tuple[Damage, ...]) -> EdgeMap:
                       for item, place, length in zip(damage, places, lost, strict=True)]
     others = tuple(note for note in edges.notes if not note.code.startswith("damage_"))
     return replace(edges, rims=tuple(rims), damage=places, notes=(*others, *said))
+
+
+def sound_circles(camera: Camera, traced: Sequence[TracedRim], damage: tuple[Damage, ...], height: float) -> list[TracedRim]:
+    """The rims, round ones that pass through damaged places as the circles of the rest of them; those left with less than
+    LEAST_ROUND of their probes stay as they are."""
+    places = [_in_plane(camera, item, height) for item in damage]
+    out = []
+    for rim in traced:
+        inside = np.zeros(len(rim.seen), bool)
+        for place in places:
+            inside |= np.hypot(*(rim.seen - place.center).T) < place.radius
+        if rim.centre is None or not inside.any() or inside.mean() > 1 - LEAST_ROUND:
+            out.append(rim)
+            continue
+        fit, _ = fit_circle_robust(rim.seen[~inside])
+        points = circle_chain(np.array(fit.center), fit.radius, len(rim.points), rim.opening)
+        out.append(replace(rim, points=points, centre=np.array(fit.center), radius=fit.radius))
+    return out
 
 
 def _in_plane(camera: Camera, damage: Damage, height: float) -> DamagedPlace:

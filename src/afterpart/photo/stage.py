@@ -19,6 +19,7 @@ from afterpart.model.job import Shot
 from afterpart.photo.adjust import ground_px_per_mm, tilt_deg
 from afterpart.photo.budget import relative_scale_u, shared_errors
 from afterpart.photo.channel import ChannelView, part_channels
+from afterpart.photo.damage import sound_circles
 from afterpart.photo.load import Picture
 from afterpart.photo.part import PartRegion, find_parts
 from afterpart.photo.pose import Pose, check_heights, refine_pose, solve_pose
@@ -106,6 +107,8 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
         doubts = np.where([a is b for a, b in zip(first, traced, strict=True)], look.doubts, usual) if number == 1 else usual
         if _has_relief(regions[index]) or _has_dark_relief(regions[index]):
             traced[0] = _disc_or_as_traced(light, pose.camera, regions[index], traced[0], look, px)
+        if shot.damage:
+            traced = sound_circles(pose.camera, traced, shot.damage, height)
         own = _rims(traced, number, px, regions[index], doubts.T)
         notes += _unseen_face(regions[index], number)
         openings = tuple(rim.points for rim in own if rim.role == "opening")
