@@ -174,7 +174,7 @@ def _as_told_before(job: Job, picture: Picture, earlier: EdgeRecord | None) -> J
 
 def _outline(edges: EdgeMap, job: Job) -> Outline:
     try:
-        return recover_outline(edges, OutlineSettings(readings=job.readings, datum=job.datum, origin=job.origin))
+        return recover_outline(edges, OutlineSettings(readings=job.readings, datum=job.datum, origin=job.origin, drawn=job.drawn))
     except UsageError as error:  # a reading or datum names what this outline does not have: the command line alone was right
         raise JobError(str(error)) from error
 

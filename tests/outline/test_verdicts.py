@@ -11,6 +11,7 @@ import pytest
 from afterpart.model.job import Reading
 from afterpart.model.outline import Dimension, Line, Outline
 from afterpart.outline.assembled import far_from_measured
+from afterpart.outline.frame import Values, find_lattice
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from tests.outline.invented import circle, polygon, rims_of
@@ -98,3 +99,18 @@ def test_two_parts_share_the_pictures_errors() -> None:
 
 def reading_of(d: Dimension) -> Reading:
     return Reading(d.id, round(d.measured, 2), 0.02)
+
+
+def test_the_year_tips_the_unit_system_only_where_the_part_leaves_it_open() -> None:
+    """One size of 12.7 mm (half an inch) with 0.1 mm of doubt: an old part makes the inch likelier; a part full of whole
+    millimetres stays metric whatever its year."""
+    few = Values(*(np.zeros(0),) * 4, np.array([12.66, 25.44]), np.array([0.1, 0.1]))
+
+    def inches(values: Values, year: int | None) -> bool:
+        return find_lattice(values, 0.001, 0.06, "unknown", year).profile.system == "inch"
+
+    many = Values(np.array([0.0, 31.0, 47.0, 80.0]), np.full(4, 0.02), np.array([0.0, 17.0, 43.0]), np.full(3, 0.02),
+                  np.array([7.0, 11.0]), np.full(2, 0.02))
+    assert not inches(many, None) and not inches(many, 1950)
+    old, new = (find_lattice(few, 0.001, 0.06, "unknown", year).evidence for year in (1950, 1990))
+    assert old >= new and find_lattice(few, 0.001, 0.06, "unknown", None).evidence == new

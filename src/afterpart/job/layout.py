@@ -196,6 +196,7 @@ class JobKeys(_Keys):
     revision: str = Field("A", description="written on the drawing and the plate")
     date: str = Field("", description="written on the drawing; the clock is never asked")
     origin: Literal["metric", "inch", "unknown"] = Field("unknown", description="unit system the designer worked in")
+    drawn: int | None = Field(None, ge=1850, le=2100, description="rough year it was drawn: old parts are oftener in inches")
     photo: list[PhotoKeys] = Field(min_length=1, description="the photographs")
     damage: list[DamageKeys] = Field(default_factory=list, description="damaged places, left out of the rims")
     reading: list[ReadingKeys] = Field(default_factory=list, description="hand measurements")

@@ -116,6 +116,7 @@ def _job(keys: JobKeys) -> Job:
     heights = tuple(row.height() for row in keys.height)
     shots = tuple(_shot(keys, number, heights) for number in range(1, len(keys.photo) + 1))
     return Job(name=keys.name, shots=shots, revision=keys.revision, date=keys.date, origin=keys.origin,
+               drawn=keys.drawn,
                readings=tuple(Reading(r.id, r.value, r.u) for r in keys.reading),
                datum=DatumChoice(datum.kind, tuple(datum.of), datum.origin or (0.0, 0.0), datum.angle_deg),
                plate=PlateChoice(plate.thickness, plate.bed or PlateChoice().bed, plate.frame, plate.first_layer_chamfer),

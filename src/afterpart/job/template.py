@@ -18,6 +18,7 @@ name = {name}
 revision = "A"            # goes on the drawing and on the plate
 # date = "2026-01-31"     # goes on the drawing; nothing is written when left out
 # origin = "metric"       # how its designer counted: metric, inch, or unknown
+# drawn = 1975            # roughly the year it was drawn: old parts are oftener in inches
 
 [[photo]]
 file = {file}

@@ -134,3 +134,5 @@ class Job:
     datum: DatumChoice = field(default_factory=DatumChoice)
     plate: PlateChoice = field(default_factory=PlateChoice)
     heights: tuple[Height, ...] = ()
+    drawn: int | None = None
+    """Roughly the year it was drawn; None when not told."""

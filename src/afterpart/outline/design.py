@@ -84,6 +84,7 @@ def design_part(part: Part, points: list[np.ndarray], settings: OutlineSettings)
             math.hypot(part.scale_u, settings.moulding_u),
             settings.free_share,
             settings.origin,
+            settings.drawn,
         )
         score = lattice.evidence + 4.0 * share + MIRROR_WORTH * mirrors(turned, angle)
         if best is None or score > best[0]:

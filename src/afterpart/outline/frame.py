@@ -32,6 +32,9 @@ UNKNOWN_FREE = 0.8
 ANCHOR_OFFSETS, ANCHOR_WEIGHTS = (-1.2, 0.0, 1.2), (0.25, 0.5, 0.25)
 """Offsets of the lattice from its anchor, in the anchor's u, and their weights."""
 
+INCH_UNTIL, OLD_INCH_ODDS = 1970, 4.0
+"""Parts drawn before that year are so much oftener in inches (judgement: the trade changed over country by country)."""
+
 SYSTEM_WEIGHT = 0.5
 """What the evidence for a unit system counts: rows, equal sizes and fillets repeat one decision (judgement)."""
 
@@ -68,8 +71,9 @@ class Lattice:
     probability: float
 
 
-def find_lattice(values: Values, relative_u: float, free: float, origin: str) -> Lattice:
-    """The most probable profile, scale and phases.  origin: metric | inch | unknown."""
+def find_lattice(values: Values, relative_u: float, free: float, origin: str, drawn: int | None = None) -> Lattice:
+    """The most probable profile, scale and phases.  origin: metric | inch | unknown; drawn: year or None."""
+    by_age = math.log(OLD_INCH_ODDS) if drawn is not None and drawn < INCH_UNTIL else 0.0
     grid, log_prior = _scales(values, relative_u)
     best: tuple[float, Profile, int, np.ndarray] | None = None
     profiles = [p for p in PROFILES if origin not in ("metric", "inch") or p.system == origin]
@@ -86,7 +90,8 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str) ->
             )
         pairs_x, pairs_y, sizes = tables[profile.steps]
         shares = np.array(profile.shares)
-        total = log_prior + profile.log_prior + np.log(free + sizes @ shares).sum(axis=1)
+        prior = profile.log_prior + (by_age if profile.system == "inch" else 0.0)
+        total = log_prior + prior + np.log(free + sizes @ shares).sum(axis=1)
         total = total + _axis(pairs_x, shares, free) + _axis(pairs_y, shares, free)
         top = int(np.argmax(total))
         score = float(_log_sum(total) - math.log(len(grid)))

@@ -10,7 +10,8 @@ from afterpart.model.job import DatumChoice, Reading
 
 @dataclass(frozen=True)
 class OutlineSettings:
-    """readings: hand measurements; datum: as told or automatic; origin: "metric" | "inch" | "unknown" (the designer's units).
+    """readings: hand measurements; datum: as told or automatic; origin: "metric" | "inch" | "unknown" (the designer's units);
+    drawn: roughly the year it was drawn, None when not told.
 
     noise_floor: least standard deviation assumed for an edge point, mm; correlation_length: length of rim over which edge
     errors are alike, mm; edge_bias_u: standard uncertainty of an error common to a whole rim (material edge against light
@@ -30,6 +31,7 @@ class OutlineSettings:
     readings: tuple[Reading, ...] = ()
     datum: DatumChoice = field(default_factory=DatumChoice)
     origin: str = "unknown"
+    drawn: int | None = None
     noise_floor: float = 0.012
     correlation_length: float = 1.0
     edge_bias_u: float = 0.022
