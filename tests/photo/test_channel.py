@@ -1,8 +1,8 @@
 """Both walls of a channel, on the shared photograph and on booth scenes; no channel where there is none.
 
 Limit: a whole wall within 0.03 mm, its points within 0.1 mm.  The picture rounds the walls' sharp corners: on the shared
-photograph (11 px per mm) 1 point of 100 may lie farther off, on the coarser booth scenes (9 px per mm, eight sharp corners of about 2 mm on
-350 mm of wall) 1 of 20.
+photograph (11 px per mm) 1 point of 100 may lie farther off, on the coarser booth scenes (9 px per mm, eight sharp corners of
+about 2 mm on 350 mm of wall) 1 of 20.
 Shared photographs lie beside the checkout (../shared/photos) and are skipped where absent.
 """
 # SPDX-License-Identifier: Apache-2.0
