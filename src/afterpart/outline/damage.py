@@ -2,7 +2,7 @@
 
 Words: a *gap* is the step a rim takes over a damaged place; what is put into it is its *filling*.
 From neighbours: the rim is sketched without the place; the carriers on both sides are drawn on till they meet, a corner gets the
-fillet of the rim's other corners if these are alike, and the filling follows.  These points were never seen: their u is infinite,
+fillet that most of the rim's other corners have, and the filling follows.  These points were never seen: their u is infinite,
 and the fit hardly counts them.
 From the mirror: the axis that lays the part's sound rims best on themselves is found, and the filling is the other side, turned
 over, with that side's own u; an opening that was lost is put back whole.
@@ -40,8 +40,8 @@ AXES_SETTLED = 12
 ROUND_OFF, ROUND_SHARE = 0.12, 0.004
 """A rim is round when nine in ten of its points lie on one circle to within so many mm, or so large a share of the radius."""
 
-ALIKE_FILLETS = 1.35
-"""Fillets of one kind measure alike within this factor in a sketch."""
+ALIKE_FILLETS = 1.12
+"""Fillets of one kind measure alike within this factor."""
 
 
 @dataclass(frozen=True)
@@ -264,8 +264,8 @@ def _between(begin: np.ndarray, end: np.ndarray, sketch: np.ndarray | None, step
 
 
 def _with_usual_fillets(chain: Chain, points: np.ndarray, gaps: Sequence[int]) -> np.ndarray:
-    """The sketch (m, 2), closed; sharp corners within a gap get the fillet that the rim's other corners have, if these are alike
-    and it ends within the gap."""
+    """The sketch (m, 2), closed; sharp corners within a gap get the fillet that most of the rim's other corners have, if it ends
+    within the gap."""
     outline = loop_points(loop_of(chain))
     count = chain.size
     turns = [turn_at(bool(chain.is_arc[i]), chain.state[i], bool(chain.is_arc[(i + 1) % count]), chain.state[(i + 1) % count],
@@ -276,17 +276,28 @@ def _with_usual_fillets(chain: Chain, points: np.ndarray, gaps: Sequence[int]) -
         j = (i + 1) % count
         if chain.is_arc[i] or chain.is_arc[j] or abs(turns[i]) < math.radians(10.0):
             continue
-        own = [r for r in radii if r * turns[i] > 0.0]
+        usual = _usual_radius([abs(r) for r in radii if r * turns[i] > 0.0])
         inside = [k for k in gaps if _spans(points[k], points[(k + 1) % len(points)], chain.corners[i])]
-        if len(own) < 2 or not inside or max(np.abs(own)) > ALIKE_FILLETS * min(np.abs(own)):
+        others = [k for k in range(count) if k != i and turns[k] * turns[i] > 0.0 and abs(turns[k]) > math.radians(20.0)
+                  and not chain.is_arc[k] and not chain.is_arc[(k + 1) % count]]
+        if usual is None or not inside or len(others) >= usual[1]:
             continue
-        radius = float(np.median(np.abs(own)))
+        radius = usual[0]
         back = radius * math.tan(0.5 * abs(turns[i]))
         ends = points[[inside[0], (inside[0] + 1) % len(points)]]
         if back > float(np.hypot(*(ends - chain.corners[i]).T).min()) + 0.3:
             continue
         outline = _rounded(outline, chain.corners[i], chain.state[i, 0], turns[i], radius, back)
     return outline
+
+
+def _usual_radius(radii: Sequence[float]) -> tuple[float, int] | None:
+    """The radius that at least half of these fillets, and at least two, have, and how many have it; None when there is none."""
+    kinds = [[r for r in radii if 1.0 / ALIKE_FILLETS < r / own < ALIKE_FILLETS] for own in radii]
+    largest = max(kinds, key=len, default=[])
+    if len(largest) < max(2.0, 0.5 * len(radii)):
+        return None
+    return float(np.median(largest)), len(largest)
 
 
 def _spans(begin: np.ndarray, end: np.ndarray, corner: np.ndarray) -> bool:

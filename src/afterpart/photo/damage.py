@@ -100,5 +100,6 @@ def _note(told: Damage, place: DamagedPlace, length: float, unit: str) -> Note:
         return Note("damage_nowhere", f"Damage told {where}: no rim passes through this circle, so nothing was left out. "
                     "Check the pixel and the radius.")
     size = f"{length:.1f} {unit}" if unit == "mm" else f"a stretch of {length:.0f} px"
-    comes = "the part's other side" if place.source == "mirror" else "its neighbours, drawn on till they meet"
+    comes = "the part's other side" if place.source == "mirror" else \
+        "its neighbours, drawn on till they meet, a lost corner rounded as most of the others are"
     return Note("damage_left_out", f"Damage told {where}: {size} of rim left out; the shape there comes from {comes}.")
