@@ -97,9 +97,23 @@ def _paperness(small: np.ndarray) -> np.ndarray:
 
 
 def _bright_region(small: np.ndarray) -> np.ndarray | None:
-    """Outer contour (n, 2) of the largest paper-like region, or None."""
+    """Outer contour (n, 2) of the largest paper-like region, or None.
+
+    Two brightnesses split the picture into paper and the rest; where a large dark part makes the split fall between the part and
+    all else, what is brighter is split once more."""
     paper = cv2.GaussianBlur(_paperness(small), (0, 0), 1.5)
-    level, mask = cv2.threshold(paper, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    level, _ = cv2.threshold(paper, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    contour = _bright_contour(paper, level)
+    if contour is None:
+        brighter = paper[paper > level].reshape(-1, 1)
+        if len(brighter) > 0:
+            contour = _bright_contour(paper, cv2.threshold(brighter, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)[0])
+    return contour
+
+
+def _bright_contour(paper: np.ndarray, level: float) -> np.ndarray | None:
+    """Outer contour (n, 2) of the largest region brighter than `level`, if it is as large as a sheet and stands out."""
+    mask = cv2.threshold(paper, level, 255, cv2.THRESH_BINARY)[1]
     # parts on the sheet may be joined to the desk by a shadow: close small gaps before taking the outer contour
     mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
     found, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
