@@ -19,7 +19,7 @@ import pytest
 
 from afterpart.model.job import Shot
 from afterpart.model.outline import NextReading
-from afterpart.outline import stage
+from afterpart.outline import assembled
 from afterpart.outline.readings import CALLIPER_U, next_readings
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
@@ -129,7 +129,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[tuple[np.ndarray, list]]:
     def spy(covariance: np.ndarray, options: list, *rest: int) -> tuple[NextReading, ...]:
         calls.append((covariance, options))
         return next_readings(covariance, options, *rest)
-    monkeypatch.setattr(stage, "next_readings", spy)
+    monkeypatch.setattr(assembled, "next_readings", spy)
     return calls
 
 

@@ -24,7 +24,10 @@ from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.solve import close, condition
 from afterpart.standards.clearance_holes import LISTED_DIAMETERS
 
-TENTHS_OF_HOLES = 0.12
+SMALL_HOLE = 12.0
+"""Below this diameter (mm) holes follow screws and pins; above it bores are often multiples of 2 and 5 (judgement)."""
+
+TENTHS_OF_HOLES = 0.25
 """Share of holes in tenths of a millimetre on any metric drawing: a hole's size follows a screw or a pin, not the grid
 (judgement)."""
 
@@ -443,7 +446,7 @@ def _try_nominal(
     if quantity.kind != "radius" and u > WIDEST_U:
         return False
     u = max(math.hypot(u, 0.004), 0.01 if quantity.kind == "diameter" else 0.005)
-    choice = choose(value, u, _lattices(quantity, lattice), lattice.free, _listed(ledger, quantity, lattice))
+    choice = choose(value, u, _lattices(quantity, lattice, value), lattice.free, _listed(ledger, quantity, lattice))
     ledger.choices[quantity] = choice
     needed = min(threshold, GUESS_PROBABILITY) if quantity.kind == "radius" and threshold <= 0.5 and u > 0.1 else threshold
     if choice.value is None or choice.probability < needed:
@@ -477,10 +480,12 @@ def _is_axis(direction_rad: float) -> bool:
     return abs(math.remainder(direction_rad, math.pi / 2)) < 1e-9
 
 
-def _lattices(quantity: Quantity, lattice: Lattice) -> list[tuple[float, float, float]]:
+def _lattices(quantity: Quantity, lattice: Lattice, value: float = math.inf) -> list[tuple[float, float, float]]:
+    """(step, share, phase) for the nominals of a quantity of about this value."""
     profile = lattice.profile
     out = [(step, share, 0.0) for step, share in zip(profile.steps, profile.shares, strict=True)]
-    if quantity.kind in ("diameter", "radius") and profile.system == "metric":
+    small = quantity.kind == "diameter" and value < SMALL_HOLE
+    if quantity.kind in ("diameter", "radius") and profile.system == "metric" and not small:
         out += [(5.0, 0.12, 0.0), (2.0, 0.12, 0.0)]
     if quantity.kind == "diameter" and profile.system == "metric":
         out.append((0.1, TENTHS_OF_HOLES, 0.0))
