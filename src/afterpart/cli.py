@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sys
 import traceback
+from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
     from afterpart.model.piece import Piece
 
 BUG_STATUS = 1
+MOST_CAUSES = 3
+"""Largest causes of uncertainty that are named under the table."""
+
 PLAIN_WIDTH = 130
 """Columns of the printed tables where stdout is no terminal."""
 
@@ -194,13 +198,17 @@ def _print_outline(console: Console, outline: Outline, out: Path) -> None:
         f" ({reference.px_per_mm:.2f} px per mm, good to {reference.relative_u * 100:.2f} %)" if unit == "mm" else ""))
     console.print(f"Datum: {outline.datum.text}")
     table = Table(box=None, pad_edge=False)
-    for heading in ("id", "what", "of", f"measured {unit}", "±", "design", "sure", "or", "from"):
+    for heading in ("id", "what", "of", f"measured {unit}", "± 95 %", "design", "sure", "or", "from"):
         table.add_column(heading, justify="left" if heading in ("id", "what", "of", "from") else "right", no_wrap=True)
     for dimension in outline.dimensions:
         table.add_row(*_dimension_cells(dimension))
     console.print(table)
     if outline.free:
         console.print(f"Free, with their measured shape (no relation or number settles them): {' '.join(outline.free)}")
+    causes = Counter(d.contributions[0].cause for d in outline.dimensions if d.contributions)
+    if causes:
+        console.print("Mostly off by: " + "; ".join(f"{cause} ({count} of {len(outline.dimensions)})"
+                                                    for cause, count in causes.most_common(MOST_CAUSES)))
     for note in outline.notes:
         console.print(f"Note: {note.text}")
     if outline.next_readings:
@@ -219,7 +227,7 @@ def _print_outline(console: Console, outline: Outline, out: Path) -> None:
 
 def _dimension_cells(d: Dimension) -> tuple[str, ...]:
     free = d.origin == "free"
-    return (d.id, d.kind, " ".join(d.of), f"{d.measured:.3f}", f"{d.u:.3f}", "free" if free else _shortest(d.design),
+    return (d.id, d.kind, " ".join(d.of), f"{d.measured:.3f}", f"{d.u95:.3f}", "free" if free else _shortest(d.design),
             "" if free else f"{d.probability * 100:.0f} %", "" if d.runner_up is None else _shortest(d.runner_up), d.origin)
 
 
