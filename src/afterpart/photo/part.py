@@ -32,6 +32,13 @@ BARE_SHARE = 0.05
 TABLE_LIKE = 0.4
 """What differs from the table by less than this share of the part's contrast looks like it."""
 
+FRAME_STEPS, FRAME_FLOOR = 14, 3.0
+"""In so many steps the barrier round a light frame is looked for, down to this steepness."""
+
+FRAME_ALIKE, FRAME_DROP, FRAME_GAPS = 0.25, 0.5, 0.02
+"""A frame's face differs by less of its contrast from one rim to the other, keeps less of it just beyond its outer rim, and is
+missing along less of its inner one."""
+
 LEAST_FACE = 0.6
 """The face's outline holds this share of the region at least, or it is not the face."""
 
@@ -146,6 +153,12 @@ def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.nda
         grows = wider.sum() > 1.25 * region.sum() and _sharp(wider, steep, low * share)
         if grows or _bare(region, off_table) > _bare(wider, off_table) + BARE_SHARE:
             region = wider
+    for share in 0.5 ** np.linspace(1, 3.5, FRAME_STEPS):
+        # the first that closes: a lower threshold takes in shadow
+        wider = enclosed(max(low * share, FRAME_FLOOR))
+        if _is_frame(region, wider, objects.small[y0:y1, x0:x1], filled):
+            region = wider
+            break
     found, _ = cv2.findContours(region, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     if not found:
         return None
@@ -183,11 +196,35 @@ def _off_table(small: np.ndarray, filled: np.ndarray) -> np.ndarray:
 
 def _bare(region: np.ndarray, off_table: np.ndarray) -> float:
     """Share of a region's rim that looks like table just inside: there the far side of an opening was taken for the outside."""
-    inner = cv2.erode(region, np.ones((5, 5), np.uint8)) & ~cv2.erode(region, np.ones((9, 9), np.uint8))
+    inner = _just_inside(region)
     if not inner.any():
         return 0.0
     contrast = float(np.quantile(off_table[inner > 0], 0.75))
     return float((off_table[inner > 0] < TABLE_LIKE * contrast).mean())
+
+
+def _is_frame(inner: np.ndarray, outer: np.ndarray, small: np.ndarray, filled: np.ndarray) -> bool:
+    """True when face lies between the regions (h, w) of two barriers: one level from rim to rim, and a step to the table beyond.
+
+    A light frame stands out from the table by less than the shade in its opening does, so that the opening's barrier is the
+    stronger one.  A shadow between the two would fade outwards instead of ending in a step, and lies on one side only."""
+    bands = (_just_outside(inner), _just_inside(outer), _just_outside(outer))
+    if not all(band.any() for band in (*bands, filled == 0)) or (bands[0] & ~outer & 1).sum() > FRAME_GAPS * bands[0].sum():
+        return False
+    table = np.median(small[filled == 0], axis=0)
+    around, within, beyond = (np.median(small[band > 0], axis=0) - table for band in bands)
+    face = float(np.linalg.norm(around))
+    return bool(np.linalg.norm(within - around) < FRAME_ALIKE * face and np.linalg.norm(beyond) < FRAME_DROP * face)
+
+
+def _just_inside(region: np.ndarray) -> np.ndarray:
+    """1 in a band (h, w) two to four px within the region's rim."""
+    return cv2.erode(region, np.ones((5, 5), np.uint8)) & ~cv2.erode(region, np.ones((9, 9), np.uint8))
+
+
+def _just_outside(region: np.ndarray) -> np.ndarray:
+    """1 in a band (h, w) three to six px beyond the region's rim."""
+    return cv2.dilate(region, np.ones((13, 13), np.uint8)) & ~cv2.dilate(region, np.ones((7, 7), np.uint8))
 
 
 def _sharp(region: np.ndarray, steep: np.ndarray, threshold: float) -> bool:
