@@ -45,7 +45,7 @@ LEAST_FACE = 0.6
 BRIDGE_PX, BRIDGE_SHARE = 6.0, 0.1
 """A frame narrower than so many px of the view shows no bare face; its opening is wider than this share of the view."""
 
-THREAD_SCATTER, THREAD_STEEP, LEAST_THREAD = 1.8, 1.3, 20
+THREAD_SCATTER, THREAD_STEEP, LEAST_THREAD = 1.8, 1.5, 20
 """By the face's own scatter and steepness, and px: beyond them a narrow piece is no face."""
 
 BAND_PX = 12.0
