@@ -11,7 +11,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import numpy as np
 
 from afterpart import __version__
 from afterpart.errors import JobError, UsageError

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from afterpart.errors import FitError
 from afterpart.geometry.segments import loop_points
 from afterpart.model.edges import EdgeMap
 from afterpart.model.outline import Arc, Circle, Line, Loop, Segment

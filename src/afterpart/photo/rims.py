@@ -39,14 +39,6 @@ class RimFit:
     value_cost: float
 
 
-def fit_rim(light: np.ndarray, camera: Camera, chain: np.ndarray, shape: RimShape, px: float, spread: Spread,
-            reach_px: float, void_px: float, average: float = 1.5, normal_smooth: float = 3.0, inward_px: float = 0.0,
-            chained: bool = True) -> RimFit:
-    """One pass over one rim: see Course and fit_rims for the arguments."""
-    course = Course(chain, reach_px, void_px, average, normal_smooth, inward_px)
-    return fit_rims(light, camera, [course], shape, px, spread, chained)[0]
-
-
 def fit_rims(light: np.ndarray, camera: Camera, courses: Sequence[Course], shape: RimShape, px: float, spread: Spread,
              chained: bool = True, grain: Grain = FINE) -> list[RimFit]:
     """One pass over several rims: read_probes (see there for the arguments), then judge_rims."""

@@ -42,9 +42,6 @@ WEIGHT = 80.0
 DRAFT_FLOOR_DEG, ROUNDING_FLOOR = 0.13, 0.25
 """Least standard uncertainties left (of a rounding as a share): the rim's model is not the picture's."""
 
-EDGE_WIDTH = 2.563
-"""Width of a Gaussian-blurred step from 10 to 90 %, in standard deviations."""
-
 FINE_DRAFTS, FINE_ROUNDINGS = 41, 31
 
 

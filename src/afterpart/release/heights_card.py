@@ -32,7 +32,7 @@ HOW_TO_TAKE: dict[str, str] = {
 """What to do with the depth rod, level by level."""
 
 _ABSENT = {"lip": "if there is one", "boss": "if there is one", "channel floor": "none was seen; if there is one"}
-_LEFT, _SKETCH_TOP, _ROW = 20.0, 262.0, 21.0
+_LEFT, _ROW = 20.0, 21.0
 _WALL, _TOLD_DIGITS = 0.35, 3
 
 
