@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from afterpart.model.wishes import Wishes
+
 
 @dataclass(frozen=True)
 class Span:
@@ -136,3 +138,4 @@ class Job:
     heights: tuple[Height, ...] = ()
     drawn: int | None = None
     """Roughly the year it was drawn; None when not told."""
+    wishes: Wishes = field(default_factory=Wishes)

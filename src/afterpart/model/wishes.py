@@ -1,0 +1,258 @@
+"""What the maker wants made, one noun for each table of the job file.  None or () means: not told.
+
+Words: a *duty* is what a seal must keep back: dust (also air under 10 kPa), liquid or pressure.  A *role* is what a loop,
+hole or
+lip does on the machine: it locates, seals, clears or shows.  mm, degrees, N m for torques, m3/h for air.
+No work is done here: parts/ turns wishes into pieces, and refuses what cannot work with the key that says it.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+PIECE_KINDS = ("cover", "gasket", "clamp_frame", "filter_element", "cutting_guide", "hole_coupon")
+"""The pieces `build` can make.  The check plate has a command of its own."""
+
+ROLES = ("locates", "seals", "clears", "shows")
+DUTIES = ("dust", "liquid", "pressure")
+
+CLEARS = 0.5
+"""Clearance of a feature that clears, mm all round."""
+
+LOCATES = 0.2
+"""Clearance of a feature that locates, mm all round, where the job gives none."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """One row of what is kept, added or dropped from the old part to the new one.
+
+    feature: id of a segment of the loop ("c1"), "outer", "channel", or the maker's word for something new; do: keep | add |
+    drop.
+    """
+
+    feature: str
+    do: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class RoleChoice:
+    """of: id of a segment of the loop, "outer" or "lip"; clearance: mm all round, None for the role's own."""
+
+    of: str
+    role: str
+    clearance: float | None = None
+
+
+@dataclass(frozen=True)
+class AddedHole:
+    """A round hole the old part does not have.  at: its middle in the datum frame; diameter: mm; purpose in a word or two."""
+
+    name: str
+    at: tuple[float, float]
+    diameter: float
+    purpose: str = ""
+
+
+@dataclass(frozen=True)
+class CoverWish:
+    """thickness: from the face outside to the mating face; floor: what is left of it under a pocket; fit of its edge to the
+    mating part: flush (the old outline), over (outside of it) or inside; clearance: mm all round, None for the role's own;
+    number: part number to deboss; arrow: deboss the direction of the air; openings: ids of old openings to close are given as
+    Change rows with do = "drop"; one_way: add a key where the cover could be fitted wrongly."""
+
+    thickness: float = 6.0
+    floor: float = 3.0
+    fit: str = "flush"
+    clearance: float | None = None
+    first_layer_chamfer: float = 0.4
+    number: str = ""
+    arrow: bool = False
+    one_way: bool = True
+    text_height: float = 4.0
+
+
+@dataclass(frozen=True)
+class BoltWish:
+    """The bolts that hold the cover to the machine.
+
+    thread: "M6"; series of ISO 273: fine | medium | coarse; holes: ids of circles of the outline, () for every round opening
+    that
+    the thread's hole table knows; head: "ISO 4762" | "ISO 7380-1" | "ISO 4017"; washer: "" | "ISO 7089" | "ISO 7093";
+    seat: plain | counterbore | countersink, cut into the outside; sleeve: metal sleeve in each hole, with its outside diameter
+    (None for the usual one); insert: heat-set insert instead of a clearance hole; torque_n_m: what the maker means to use, None
+    when open; length: of the bolts there are, None when open; grip_in_machine: length of thread in the machine, None when open.
+    """
+
+    thread: str = "M5"
+    series: str = "medium"
+    holes: tuple[str, ...] = ()
+    head: str = "ISO 4762"
+    washer: str = ""
+    property_class: str = "8.8"
+    seat: str = "plain"
+    sleeve: bool = False
+    sleeve_outside: float | None = None
+    insert: bool = False
+    torque_n_m: float | None = None
+    length: float | None = None
+    grip_in_machine: float | None = None
+
+
+@dataclass(frozen=True)
+class SealWish:
+    """kind: cord (round, bought) | ring (printed, flexible, in a groove) | flat (printed, flexible, loose) | none.
+
+    path: channel (as recovered) | outline (offset inwards by `offset`) | an opening's segment id (offset outwards);
+    offset: from that loop to the groove's centre line, None for the least that fits; bolts: inside (the groove stays on the
+    clean side of
+    every bolt) | around (it goes round bolt by bolt); cord: diameter of the cord, None to choose; squeeze, fill: shares 0 to 1,
+    None for the table's groove; section of a ring: bead | hollow; of a flat one: flat | beaded; shore_a: hardness;
+    thickness of a flat gasket before it is squeezed; width of a flat gasket.
+    """
+
+    kind: str = "cord"
+    duty: str = "dust"
+    path: str = "channel"
+    offset: float | None = None
+    bolts: str = "inside"
+    cord: float | None = None
+    squeeze: float | None = None
+    fill: float | None = None
+    section: str = "bead"
+    shore_a: float = 85.0
+    thickness: float = 2.0
+    width: float | None = None
+    material: str = "TPU"
+
+
+@dataclass(frozen=True)
+class LipWish:
+    """A locating lip.  of: "outer" or a segment id of an opening; height above the mating face; thickness; clearance all round,
+    None for the role's own."""
+
+    of: str = "outer"
+    height: float = 1.0
+    thickness: float = 1.6
+    clearance: float | None = None
+
+
+@dataclass(frozen=True)
+class InletWish:
+    """opening: "seat" (as large as the filter's seat allows) or "keep" (the old opening, its id in `of`); bellmouth: radius
+    of the
+    rounded entry, 0 for none."""
+
+    opening: str = "seat"
+    of: str = ""
+    bellmouth: float = 0.0
+
+
+@dataclass(frozen=True)
+class FilterWish:
+    """A foam element.  thickness: free; pores_per_inch; rim: width that is squeezed; squeeze: share of the thickness;
+    land: solid width left between the seat's pocket and the seal groove; cuts: straight cuts beyond the rectangle that the
+    maker picks, None to choose; flow_m3_per_h and face_velocity_limit_m_per_s: None when not told."""
+
+    thickness: float = 10.0
+    pores_per_inch: float = 30.0
+    rim: float = 5.0
+    squeeze: float = 0.5
+    land: float = 2.5
+    cuts: int | None = None
+    flow_m3_per_h: float | None = None
+    face_velocity_limit_m_per_s: float | None = None
+
+
+@dataclass(frozen=True)
+class HolderWish:
+    """What holds the element.  kind: frame (clamped by screws from outside) | pins (printed, the element is stretched over
+    them) |
+    latches (hooks, no fasteners); thickness of a frame's web; free_span: largest between bars on the clean side;
+    bar_width; screws: how many, None for what the seat asks."""
+
+    kind: str = "frame"
+    thickness: float = 3.0
+    free_span: float = 25.0
+    bar_width: float = 2.4
+    screws: int | None = None
+    clearance: float = 0.3
+
+
+@dataclass(frozen=True)
+class ScrewWish:
+    """The thread-forming screws, as measured on one of them.  outside, core: thread diameters; pitch over ten threads / 10;
+    None where not measured.  pilot, boss, engagement: None for the material's rule."""
+
+    outside: float = 3.0
+    core: float | None = None
+    pitch: float | None = None
+    length: float = 12.0
+    head_diameter: float = 5.6
+    head_height: float = 2.2
+    pilot: float | None = None
+    boss: float | None = None
+    engagement: float | None = None
+    name: str = "pan head thread-forming screw"
+
+
+@dataclass(frozen=True)
+class CouponWish:
+    """A ladder of holes.  hole: pilot | clearance; start: smallest diameter, None for 0.1 below the rule's; step; count."""
+
+    hole: str = "pilot"
+    start: float | None = None
+    step: float = 0.05
+    count: int = 6
+
+
+@dataclass(frozen=True)
+class PrinterWish:
+    """material: "PETG", "ASA", "PA6-GF" ...; bed: width and depth; nozzle; layer; angle_deg: steepest self-supporting lean
+    from the
+    vertical; bridge: longest bridge; circumscribed: round holes drawn round the circle in mesh formats (r / cos(pi/n))."""
+
+    material: str = "PETG"
+    bed: tuple[float, float] = (220.0, 220.0)
+    nozzle: float = 0.4
+    layer: float = 0.2
+    angle_deg: float = 45.0
+    bridge: float = 10.0
+    circumscribed: bool = False
+
+
+@dataclass(frozen=True)
+class Trial:
+    """What a test print showed.  what: pilot | clearance | fit; drawn: diameter (or clearance for fit) as drawn on the coupon
+    or plate;
+    result: drove | snapped | stripped | loose | tight | fits | rubs; turns: of the screw until it did; printed: measured
+    size."""
+
+    what: str
+    drawn: float
+    result: str
+    turns: float | None = None
+    printed: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """Everything to make.  make: kinds of pieces, () for what the tables given ask for; a table not given is None."""
+
+    make: tuple[str, ...] = ()
+    cover: CoverWish | None = None
+    bolts: BoltWish | None = None
+    seal: SealWish | None = None
+    lip: LipWish | None = None
+    inlet: InletWish | None = None
+    filter: FilterWish | None = None
+    holder: HolderWish | None = None
+    screws: ScrewWish | None = None
+    coupon: CouponWish | None = None
+    printer: PrinterWish = PrinterWish()
+    changes: tuple[Change, ...] = ()
+    roles: tuple[RoleChoice, ...] = ()
+    holes: tuple[AddedHole, ...] = ()
+    trials: tuple[Trial, ...] = ()
