@@ -57,11 +57,13 @@ class AddedHole:
 
 @dataclass(frozen=True)
 class CoverWish:
-    """thickness: from the face outside to the mating face; floor: what is left of it under a pocket; fit of its edge to the
+    """called: what the piece is ("cover", "bracket", "adapter plate"), also the stem of its files; thickness: from the face
+    outside to the mating face; floor: what is left of it under a pocket; fit of its edge to the
     mating part: flush (the old outline), over (outside of it) or inside; clearance: mm all round, None for the role's own;
     number: part number to deboss; arrow: deboss the direction of the air; openings: ids of old openings to close are given as
     Change rows with do = "drop"; one_way: add a key where the cover could be fitted wrongly."""
 
+    called: str = "cover"
     thickness: float = 6.0
     floor: float = 3.0
     fit: str = "flush"
@@ -238,6 +240,67 @@ class Trial:
 
 
 @dataclass(frozen=True)
+class MachineFacts:
+    """The machine as far as the air, the seal and the cautions need it; None or "" where not told.
+
+    kind: "compressor", "pump", "engine two-stroke", "engine four-stroke", "vacuum", "blower" ...; displacement_cm3 with
+    speed_rpm
+    and volumetric_efficiency, or flow_m3_per_h itself; single_cylinder: its flow pulses; restriction_limit_pa: most the inlet
+    may
+    cost; gauge_pressure_kpa: what the seal holds back; swallows: loose items behind the cover get into moving parts; media:
+    what is
+    about it: "fuel", "oil", "water", "food", "mains", "brake"; face_material: of the machine's face under the bolts.
+    """
+
+    kind: str = ""
+    displacement_cm3: float | None = None
+    speed_rpm: float | None = None
+    volumetric_efficiency: float = 0.85
+    flow_m3_per_h: float | None = None
+    single_cylinder: bool = True
+    restriction_limit_pa: float | None = None
+    gauge_pressure_kpa: float | None = None
+    swallows: bool | None = None
+    media: tuple[str, ...] = ()
+    face_material: str = "aluminium"
+    clean_port: float | None = None
+    """Smallest width of the way from behind the cover into the machine's moving parts, mm; None when not told."""
+
+
+@dataclass(frozen=True)
+class ServiceFacts:
+    """Where the part lives.  temperature_c: of the part in service, None when not measured; place: "bench", "outdoors", "in a
+    housing",
+    "near a motor", "near an engine", "on an exhaust side": stands in for an unmeasured temperature as an editable range;
+    exposed: "moisture", "oil", "fuel", "uv", "spray", "stones"; hours: of service a year; tested_hours, tested_machines: so
+    far.
+    """
+
+    temperature_c: float | None = None
+    place: str = ""
+    exposed: tuple[str, ...] = ()
+    hours: float | None = None
+    tested_hours: float = 0.0
+    tested_machines: int = 0
+
+
+@dataclass(frozen=True)
+class FitWish:
+    """Other people's machines.  wanted_share: of them that the part shall fit; mate_group: tolerance group of the mating
+    moulding;
+    tool_specific: both features in one mould half; printer_u: standard deviation of the printer on such sizes;
+    temperature_span_c: between fitting and service; draws and seed of the simulation."""
+
+    wanted_share: float = 0.99
+    mate_group: str = "TG6"
+    tool_specific: bool = True
+    printer_u: float = 0.1
+    temperature_span_c: float = 20.0
+    draws: int = 200_000
+    seed: int = 1
+
+
+@dataclass(frozen=True)
 class Wishes:
     """Everything to make.  make: kinds of pieces, () for what the tables given ask for; a table not given is None."""
 
@@ -256,3 +319,6 @@ class Wishes:
     roles: tuple[RoleChoice, ...] = ()
     holes: tuple[AddedHole, ...] = ()
     trials: tuple[Trial, ...] = ()
+    machine: MachineFacts = MachineFacts()
+    service: ServiceFacts = ServiceFacts()
+    fit: FitWish = FitWish()

@@ -1,0 +1,71 @@
+"""What the checks look at: the job, the outline, the pieces as built, and what was measured on their solids."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from afterpart.model.assembly import Build
+from afterpart.model.job import Job
+from afterpart.model.outline import Outline
+
+
+@dataclass(frozen=True)
+class Hanging:
+    """A patch that looks down and leans past the self-supporting angle.  kind: bridge | unsupported; span: of a bridge."""
+
+    kind: str
+    area: float
+    at: tuple[float, float, float]
+    span: float = 0.0
+
+
+@dataclass(frozen=True)
+class GrooveSection:
+    """A groove measured on the solid at one place of its centre line."""
+
+    at: tuple[float, float]
+    depth: float
+    width: float
+    bottom_radius: float
+
+
+@dataclass(frozen=True)
+class Passage:
+    """A loose item or piece followed on its way out.  item: what; through: the way (words); is_open: it fits through; room:
+    free
+    width there; size: the item's smallest width."""
+
+    item: str
+    through: str
+    is_open: bool
+    room: float
+    size: float
+
+
+@dataclass(frozen=True)
+class PieceFacts:
+    """Measured on one built piece.  piece: its file_stem; volume mm3; low, high: its box in the build frame; thinnest: its
+    thinnest wall,
+    sharp-edge artefacts left out, None when not measured; bed_area: what touches the bed, mm2."""
+
+    piece: str
+    volume: float
+    low: tuple[float, float, float]
+    high: tuple[float, float, float]
+    bed_area: float
+    hanging: tuple[Hanging, ...] = ()
+    thinnest: float | None = None
+    sections: tuple[GrooveSection, ...] = ()
+
+
+@dataclass(frozen=True)
+class Case:
+    """clashes: (piece, piece, mm3) that overlap in the assembly; blocked: pieces that cannot go in the way they should."""
+
+    job: Job
+    outline: Outline
+    build: Build
+    facts: tuple[PieceFacts, ...] = ()
+    clashes: tuple[tuple[str, str, float], ...] = ()
+    blocked: tuple[str, ...] = ()
+    passages: tuple[Passage, ...] = ()
