@@ -45,7 +45,7 @@ def test_margins() -> None:
 
 
 def test_a_value_without_a_limit_is_a_bug() -> None:
-    with pytest.raises(ValueError, match="limit"):
+    with pytest.raises(ValueError, match="Limit"):
         verdict(1.0, Limit())
     with pytest.raises(ValueError, match="nan"):
         verdict(math.nan, Limit(high=1.0))
