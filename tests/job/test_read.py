@@ -10,7 +10,30 @@ from hypothesis import strategies as st
 
 from afterpart.errors import FolderError, JobError
 from afterpart.job.read import parse_job, read_job
+from afterpart.job.layout import JobKeys
+from afterpart.job.making_keys import RESULTS
 from afterpart.model.job import Damage, DatumChoice, Height, Job, PlateChoice, Reading, Rule, Shot, Span
+from afterpart.model.store import job_json, parse_job_json
+from afterpart.model.wishes import (
+    DUTIES,
+    PIECE_KINDS,
+    ROLES,
+    AddedHole,
+    BoltWish,
+    Change,
+    CouponWish,
+    CoverWish,
+    FilterWish,
+    HolderWish,
+    InletWish,
+    LipWish,
+    PrinterWish,
+    RoleChoice,
+    ScrewWish,
+    SealWish,
+    Trial,
+    Wishes,
+)
 
 WHOLE = """
 name = "inlet cover"
@@ -191,3 +214,177 @@ def test_a_height_on_the_card_stands_for_what_a_photo_does_not_say() -> None:
 def test_damage_and_heights_that_cannot_be_are_complained_of_in_place(change: tuple[str, str], line: int, words: str) -> None:
     first = complaints(DAMAGED.replace(*change, 1))
     assert any(text.startswith(f"job.toml:{line}: ") and words in text for text in first), first
+
+
+SHORT = """
+name = "lid"
+[[photo]]
+file = "a.jpg"
+"""
+
+PIECES = """
+name = "inlet cover"
+make = ["cover", "hole_coupon"]
+[[photo]]
+file = "a.jpg"
+[[change]]
+feature = "c7"
+do = "drop"
+reason = "no longer used"
+[[role]]
+of = "c1"
+role = "locates"
+clearance = 0.15
+[[role]]
+of = "lip"
+role = "seals"
+[[hole]]
+name = "drain"
+at = [0, -30.5]
+diameter = 4
+[cover]
+thickness = 5
+floor = 2
+fit = "over"
+clearance = 0.4
+number = "AP-12"
+arrow = true
+[bolts]
+thread = "M6"
+holes = ["c1", "c2"]
+washer = "ISO 7093"
+sleeve = true
+torque_n_m = 2.5
+[seal]
+kind = "flat"
+squeeze = 0.3
+[lip]
+height = 1.2
+[inlet]
+bellmouth = 2
+[filter]
+squeeze = 0.4
+cuts = 0
+flow_m3_per_h = 12
+[holder]
+kind = "latches"
+screws = 3
+[screws]
+outside = 2.95
+core = 2.1
+pitch = 1.06
+[coupon]
+step = 0.1
+[printer]
+material = "ASA"
+bed = [180, 200]
+[[trial]]
+what = "pilot"
+drawn = 2.45
+result = "drove"
+turns = 6
+[[trial]]
+what = "fit"
+drawn = 0
+result = "rubs"
+"""
+
+WISHES = Wishes(
+    make=("cover", "hole_coupon"), changes=(Change("c7", "drop", "no longer used"),),
+    roles=(RoleChoice("c1", "locates", 0.15), RoleChoice("lip", "seals")), holes=(AddedHole("drain", (0.0, -30.5), 4.0),),
+    cover=CoverWish(thickness=5.0, floor=2.0, fit="over", clearance=0.4, number="AP-12", arrow=True),
+    bolts=BoltWish(thread="M6", holes=("c1", "c2"), washer="ISO 7093", sleeve=True, torque_n_m=2.5),
+    seal=SealWish(kind="flat", squeeze=0.3, section="flat"), lip=LipWish(height=1.2), inlet=InletWish(bellmouth=2.0),
+    filter=FilterWish(squeeze=0.4, cuts=0, flow_m3_per_h=12.0), holder=HolderWish(kind="latches", screws=3),
+    screws=ScrewWish(outside=2.95, core=2.1, pitch=1.06), coupon=CouponWish(step=0.1),
+    printer=PrinterWish(material="ASA", bed=(180.0, 200.0)),
+    trials=(Trial("pilot", 2.45, "drove", turns=6.0), Trial("fit", 0.0, "rubs")))
+
+
+def test_what_is_to_be_made() -> None:
+    assert parse_job(PIECES).wishes == WISHES
+    assert parse_job_json(job_json(parse_job(PIECES))).wishes == WISHES, "job.json keeps every wish"
+
+
+def test_a_table_that_is_not_given_asks_for_nothing_and_an_empty_one_has_the_nouns_defaults() -> None:
+    assert parse_job(SHORT).wishes == Wishes()
+    empty = "".join(f"[{name}]\n" for name in ("cover", "bolts", "seal", "lip", "inlet", "filter", "holder", "screws", "coupon"))
+    assert parse_job(SHORT + empty).wishes == Wishes(
+        cover=CoverWish(), bolts=BoltWish(), seal=SealWish(), lip=LipWish(), inlet=InletWish(), filter=FilterWish(),
+        holder=HolderWish(), screws=ScrewWish(), coupon=CouponWish())
+
+
+def test_the_plate_is_laid_on_the_printers_bed_unless_told_otherwise() -> None:
+    printer = "[printer]\nbed = [180, 200]\n"
+    assert parse_job(SHORT + printer).plate.bed == (180.0, 200.0)
+    assert parse_job(SHORT + printer + "[plate]\nbed = [100, 100]\n").plate.bed == (100.0, 100.0)
+    assert parse_job(SHORT).plate.bed == PrinterWish().bed
+
+
+def test_words_the_reader_takes_are_those_of_the_nouns() -> None:
+    schema = JobKeys.model_json_schema()
+    tables = schema["$defs"]
+    assert schema["properties"]["make"]["items"]["enum"] == list(PIECE_KINDS)
+    assert tables["RoleKeys"]["properties"]["role"]["enum"] == list(ROLES)
+    assert tables["SealKeys"]["properties"]["duty"]["enum"] == list(DUTIES)
+    assert set(tables["TrialKeys"]["properties"]["result"]["enum"]) == {word for words in RESULTS.values() for word in words}
+
+
+@pytest.mark.parametrize(("table", "line", "words"), [
+    ("cover", "thickness = 0", ("cover.thickness", "at least 0.8")),
+    ("cover", "thickness = -6", ("cover.thickness", "-6")),
+    ("cover", "thickness = inf", ("cover.thickness", "finite")),
+    ("cover", "floor = 6.0", ("cover.floor", "less than the thickness")),
+    ("cover", "fit = 'under'", ("cover.fit", "'flush', 'over' or 'inside'")),
+    ("cover", "thicknes = 5", ("cover.thicknes", "Did you mean thickness?")),
+    ("cover", "arrow = 1", ("cover.arrow", "true or false")),
+    ("bolts", "thread = 'm6'", ("bolts.thread", "capital M")),
+    ("bolts", "sleeve = true\ninsert = true", ("bolts.insert", "one of the two")),
+    ("bolts", "sleeve_outside = 9", ("bolts.sleeve_outside", "sleeve = true")),
+    ("bolts", "holes = ['c1', 'c1']", ("bolts.holes", "once")),
+    ("bolts", "torque_n_m = 0", ("bolts.torque_n_m", "more than 0")),
+    ("seal", "squeeze = 25", ("seal.squeeze", "less than 0.9")),
+    ("seal", "squeeze = 0", ("seal.squeeze", "more than 0")),
+    ("seal", "section = 'hollow'", ("seal.section", "kind ring or flat")),
+    ("seal", "kind = 'ring'\nsection = 'beaded'", ("seal.section", "bead or hollow")),
+    ("seal", "cord = 0", ("seal.cord", "at least 0.5")),
+    ("lip", "height = 0", ("lip.height", "more than 0")),
+    ("inlet", "opening = 'keep'", ("inlet.of", "outline.json")),
+    ("filter", "squeeze = 0.9", ("filter.squeeze", "less than 0.9")),
+    ("filter", "cuts = 1.5", ("filter.cuts", "whole number")),
+    ("holder", "free_span = nan", ("holder.free_span", "finite")),
+    ("screws", "core = 3.1", ("screws.core", "outside diameter of 3 mm")),
+    ("screws", "boss = 2.5", ("screws.outside", "boss of 2.5 mm")),
+    ("coupon", "count = 1", ("coupon.count", "at least 2")),
+    ("printer", "bed = [220]", ("printer.bed", "2 numbers")),
+    ("printer", "layer = 0.4", ("printer.layer", "nozzle of 0.4 mm")),
+    ("[change]", "feature = 'c1'\ndo = 'remove'\nreason = 'x'", ("change.1.do", "'keep', 'add' or 'drop'")),
+    ("[hole]", "name = 'a'\nat = [0, 5000]\ndiameter = 4", ("hole.1.at", "2000 mm")),
+    ("[trial]", "what = 'pilot'\ndrawn = 2.4\nresult = 'rubs'", ("trial.1.result", "drove, snapped, stripped")),
+    ("[trial]", "what = 'clearance'\ndrawn = 0\nresult = 'fits'", ("trial.1.drawn", "diameter")),
+])
+def test_what_cannot_be_is_told_with_its_line_and_key(table: str, line: str, words: tuple[str, ...]) -> None:
+    told = complaints(SHORT + f"[{table}]\n" + line.replace("'", '"') + "\n")
+    assert len(told) == 1, told
+    number = int(told[0].split(":")[1])
+    assert 5 <= number <= 8 and all(word in told[0] for word in words), told
+    assert "found" in told[0] and "expected" in told[0]
+
+
+def test_all_complaints_about_the_pieces_come_at_once() -> None:
+    text = SHORT.replace('"lid"', '"lid"\nmake = ["cover", "cover", "lid"]') + """
+[[role]]
+of = "c1"
+role = "locates"
+[[role]]
+of = "c1"
+role = "clears"
+[cover]
+thickness = 200
+[printer]
+nozzle = "0.4"
+"""
+    told = complaints(text)
+    for place in ("make.1", "make.3", "role.2.of", "cover.thickness", "printer.nozzle"):
+        assert any(f" {place}: " in line for line in told), (place, told)
+    assert len(told) == 5

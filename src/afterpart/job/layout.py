@@ -1,205 +1,80 @@
-"""The keys of a job file, as pydantic models: what may stand where, of which type, and within which limits.
+"""The keys of a whole job file, as one pydantic model of all its tables.
 
-Texts and numbers are judged by options.py, the same functions the command line uses, so a job file and a command line
-accept the same things.  An unknown key is refused (it is nearly always a typing mistake).  Field descriptions are the wording
-of the job file's documentation.
+The tables themselves stand in photo_keys.py (photographs, readings, datum, check plate), cover_keys.py and making_keys.py (the
+pieces to make).  An unknown key is refused (it is nearly always a typing mistake).  A table of a piece that is not given is
+None: the piece is not asked for.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Annotated, Any, Literal
+from typing import Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, field_validator, model_validator
+from pydantic import Field
 
-from afterpart.errors import UsageError
-from afterpart.job.options import (
-    LIMITS,
-    make_damage,
-    make_height,
-    make_reading,
-    make_shot,
-    make_span,
-    parse_bed,
-    parse_rule,
-    parse_sheet,
-    whole_part,
-    within_limits,
+from afterpart.job.cover_keys import BoltKeys, ChangeKeys, CoverKeys, HoleKeys, InletKeys, LipKeys, RoleKeys, SealKeys
+from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
+from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
+from afterpart.job.typed import Keys, to_noun
+from afterpart.model.wishes import (
+    AddedHole,
+    BoltWish,
+    Change,
+    CouponWish,
+    CoverWish,
+    FilterWish,
+    HolderWish,
+    InletWish,
+    LipWish,
+    PrinterWish,
+    RoleChoice,
+    ScrewWish,
+    Trial,
+    Wishes,
 )
-from afterpart.model.job import Damage, Height, Reading, Rule, Shot, Span
+
+PieceKind = Literal["cover", "gasket", "clamp_frame", "filter_element", "cutting_guide", "hole_coupon"]
 
 
-def _from_text(parse: Callable[[str], Any]) -> BeforeValidator:
-    """Read a quoted text with `parse`."""
-    def read(value: Any) -> Any:
-        if not isinstance(value, str):
-            raise UsageError(f"text: found {value!r}, expected a text in quotes. Put it in quotes.")
-        return parse(value)
-    return BeforeValidator(read)
-
-
-def _from_numbers(count: int, what: str, make: Callable[..., Any]) -> BeforeValidator:
-    """Read a list of `count` numbers with `make`."""
-    def read(value: Any) -> Any:
-        numbers = isinstance(value, list) and all(isinstance(v, int | float) and not isinstance(v, bool) for v in value)
-        if not numbers or len(value) != count:
-            raise UsageError(f"list: found {value!r}, expected {count} numbers {what}. Give them all, in this order.")
-        return make(*map(float, value))
-    return BeforeValidator(read)
-
-
-def _bed(width: float, depth: float) -> tuple[float, float]:
-    return parse_bed(f"{width!r}x{depth!r}")
-
-
-def _pair(x: float, y: float) -> tuple[float, float]:
-    return x, y
-
-
-class _Keys(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, arbitrary_types_allowed=True, allow_inf_nan=False)
-
-
-class PhotoKeys(_Keys):
-    """One `[[photo]]`."""
-
-    file: str = Field(min_length=1, description="the picture, relative to the job folder")
-    sheet: Annotated[tuple[float, float] | None, _from_text(parse_sheet)] = Field(
-        None, description="sheet under the part: A3 A4 A5 letter legal or WxH in mm")
-    rule: Annotated[Rule | None, _from_text(parse_rule)] = Field(None, description="graduated rule beside the part: mm or inch:N")
-    target: float | None = Field(None, description="measured length in mm of the printed target's 100 mm bar")
-    calliper: float | None = Field(None, description="reading in mm of the open calliper in the picture")
-    span: Annotated[Span | None, _from_numbers(5, "[x1, y1, x2, y2, length]", make_span)] = Field(
-        None, description="[x1, y1, x2, y2, length]: two picked pixels and the mm between them")
-    scan: float | None = Field(None, description="flatbed scan: its resolution in dots per inch")
-    reference_height: float | None = Field(None, description="height in mm of the reference's marked face above the table")
-    focal_35mm: float | None = Field(None, description="35 mm-equivalent focal length, when the file has none or lies")
-    face_height: float | None = Field(None, description="height in mm of the traced face above the table")
-    edge_radius: float | None = Field(None, description="rounding in mm of the face's edge")
-    channel_depth: float | None = Field(None, description="depth in mm of a channel in the face, by depth rod")
-    part: int | None = Field(None, description="which part to keep, 1 is the largest")
-
-    @field_validator(*(name for name in LIMITS if name not in ("thickness", "first_layer_chamfer")))
-    @classmethod
-    def _limits(cls, value: float | None, info: ValidationInfo) -> float | None:
-        return value if value is None else within_limits(str(info.field_name), value)
-
-    @field_validator("part")
-    @classmethod
-    def _whole(cls, value: int | None) -> int | None:
-        return value if value is None else whole_part(value)
-
-    @model_validator(mode="after")
-    def _together(self) -> PhotoKeys:
-        self.shot()
-        return self
-
-    def shot(self) -> Shot:
-        """The photograph as a noun; UsageError when keys contradict one another."""
-        return make_shot(self.file, **{name: getattr(self, name) for name in PhotoKeys.model_fields if name != "file"})
-
-
-class ReadingKeys(_Keys):
-    """One `[[reading]]`."""
-
-    id: str = Field(min_length=1, description="dimension of outline.json, for example d7")
-    value: float = Field(description="what the calliper said, mm (degrees for an angle)")
-    u: float = Field(Reading("", 0.0).u, description="standard uncertainty, same unit")
-
-    @field_validator("value")
-    @classmethod
-    def _value(cls, value: float) -> float:
-        return make_reading("value", value, 1.0).value
-
-    @field_validator("u")
-    @classmethod
-    def _u(cls, value: float) -> float:
-        return make_reading("u", 1.0, value).u
-
-
-class DamageKeys(_Keys):
-    """One `[[damage]]`."""
-
-    at: Annotated[tuple[float, float], _from_numbers(2, "[x, y] in pixels", _pair)] = Field(
-        description="[x, y]: middle of a circle round the damage, in pixels of the upright picture")
-    radius: float = Field(description="radius of that circle, pixels")
-    source: Literal["neighbours", "mirror"] = Field(
-        "neighbours", alias="from", description="where the shape comes from: neighbours drawn on, or mirror, the other side")
-    photo: int = Field(1, ge=1, description="the photo it is seen in, 1 is the first")
-
-    @model_validator(mode="after")
-    def _together(self) -> DamageKeys:
-        self.damage()
-        return self
-
-    def damage(self) -> Damage:
-        """The damaged place as a noun."""
-        return make_damage(*self.at, self.radius, self.source, "at")
-
-
-class HeightKeys(_Keys):
-    """One `[[height]]`."""
-
-    level: str = Field(description="face, channel floor, lip, boss, room above or room below, as on heights.pdf")
-    value: float = Field(description="what the depth rod said, mm")
-    u: float = Field(Height("", 0.0).u, description="standard uncertainty, mm")
-
-    @model_validator(mode="after")
-    def _together(self) -> HeightKeys:
-        self.height()
-        return self
-
-    def height(self) -> Height:
-        """The line of the heights card as a noun."""
-        return make_height(self.level, self.value, self.u)
-
-
-class DatumKeys(_Keys):
-    """`[datum]`."""
-
-    kind: Literal["auto", "holes", "edge", "point"] = Field("auto", description="what fixes the drawing's origin and direction")
-    of: list[str] = Field(default_factory=list, description="two hole ids for holes, one line id for edge")
-    origin: Annotated[tuple[float, float] | None, _from_numbers(2, "[x, y] in mm", _pair)] = Field(
-        None, description="[x, y] for point, mm in the automatic frame")
-    angle_deg: float = Field(0.0, description="direction of x for point, degrees")
-
-    @model_validator(mode="after")
-    def _together(self) -> DatumKeys:
-        wanted = {"auto": 0, "holes": 2, "edge": 1, "point": 0}[self.kind]
-        if len(self.of) != wanted:
-            raise UsageError(f"of: found {len(self.of)} ids, expected {wanted} for kind {self.kind!r}. "
-                             "Take the ids from outline.json: two circles for holes, one line for edge.")
-        if self.kind == "point" and self.origin is None:
-            raise UsageError("origin: found nothing, expected [x, y] in mm for kind 'point'. Add the key origin.")
-        return self
-
-
-class PlateKeys(_Keys):
-    """`[plate]`."""
-
-    thickness: float = Field(1.5, description="mm, 1 to 2")
-    bed: Annotated[tuple[float, float] | None, _from_numbers(2, "[width, depth] in mm", _bed)] = Field(
-        None, description="[width, depth] of the printer's bed, mm")
-    frame: bool = Field(True, description="true: a frame with islands around the holes; false: the whole face")
-    first_layer_chamfer: float = Field(0.4, description="mm, takes the flare off the first layer")
-
-    @field_validator("thickness", "first_layer_chamfer")
-    @classmethod
-    def _limits(cls, value: float, info: ValidationInfo) -> float:
-        return within_limits(str(info.field_name), value)
-
-
-class JobKeys(_Keys):
+class JobKeys(Keys):
     """The whole job file."""
 
     name: str = Field(min_length=1, description="name of the part")
-    revision: str = Field("A", description="written on the drawing and the plate")
+    revision: str = Field("A", description="written on the drawing and the pieces")
     date: str = Field("", description="written on the drawing; the clock is never asked")
     origin: Literal["metric", "inch", "unknown"] = Field("unknown", description="unit system the designer worked in")
     drawn: int | None = Field(None, ge=1850, le=2100, description="rough year it was drawn: old parts are oftener in inches")
+    make: list[PieceKind] = Field(default_factory=list, description="pieces to make: cover, gasket, clamp_frame, filter_element, "
+                                  "cutting_guide, hole_coupon; left out: what the tables below ask for")
     photo: list[PhotoKeys] = Field(min_length=1, description="the photographs")
     damage: list[DamageKeys] = Field(default_factory=list, description="damaged places, left out of the rims")
     reading: list[ReadingKeys] = Field(default_factory=list, description="hand measurements")
     height: list[HeightKeys] = Field(default_factory=list, description="heights and depths, the lines of heights.pdf")
     datum: DatumKeys = Field(default_factory=DatumKeys, description="origin and direction of the drawing")
     plate: PlateKeys = Field(default_factory=PlateKeys, description="the check plate")
+    change: list[ChangeKeys] = Field(default_factory=list, description="what is kept, added or dropped, and why")
+    role: list[RoleKeys] = Field(default_factory=list, description="what a loop, hole or lip does on the machine")
+    hole: list[HoleKeys] = Field(default_factory=list, description="round holes the old part does not have")
+    cover: CoverKeys | None = Field(None, description="the new cover")
+    bolts: BoltKeys | None = Field(None, description="the bolts that hold it to the machine")
+    seal: SealKeys | None = Field(None, description="the seal between cover and machine")
+    lip: LipKeys | None = Field(None, description="a locating lip on the mating face")
+    inlet: InletKeys | None = Field(None, description="the way in for the air")
+    filter: FilterKeys | None = Field(None, description="the foam element")
+    holder: HolderKeys | None = Field(None, description="what holds the element in the cover")
+    screws: ScrewKeys | None = Field(None, description="the thread-forming screws, measured on one of them")
+    coupon: CouponKeys | None = Field(None, description="the hole coupon")
+    printer: PrinterKeys = Field(default_factory=PrinterKeys, description="the printer and its material")
+    trial: list[TrialKeys] = Field(default_factory=list, description="what test prints showed")
+
+    def wishes(self) -> Wishes:
+        """What is to be made, as a noun."""
+        return Wishes(
+            make=tuple(self.make), cover=to_noun(CoverWish, self.cover), bolts=to_noun(BoltWish, self.bolts),
+            seal=self.seal.wish() if self.seal else None, lip=to_noun(LipWish, self.lip), inlet=to_noun(InletWish, self.inlet),
+            filter=to_noun(FilterWish, self.filter), holder=to_noun(HolderWish, self.holder),
+            screws=to_noun(ScrewWish, self.screws), coupon=to_noun(CouponWish, self.coupon),
+            printer=PrinterWish(**dict(self.printer)),
+            changes=tuple(Change(**dict(row)) for row in self.change),
+            roles=tuple(RoleChoice(**dict(row)) for row in self.role),
+            holes=tuple(AddedHole(**dict(row)) for row in self.hole),
+            trials=tuple(Trial(**dict(row)) for row in self.trial))

@@ -17,14 +17,20 @@ from pydantic import ValidationError
 from tomlkit.exceptions import ParseError, TOMLKitError
 
 from afterpart.errors import FolderError, JobError
-from afterpart.job.layout import DamageKeys, DatumKeys, HeightKeys, JobKeys, PhotoKeys, PlateKeys, ReadingKeys
+from afterpart.job.cover_keys import BoltKeys, ChangeKeys, CoverKeys, HoleKeys, InletKeys, LipKeys, RoleKeys, SealKeys
+from afterpart.job.layout import JobKeys
+from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
+from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
 from afterpart.job.places import Place, key_lines, line_of
 from afterpart.model.job import DatumChoice, Height, Job, PlateChoice, Reading, Shot
 
 JOB_FILE = "job.toml"
 MAX_BYTES = 1_000_000
 
-_TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, DatumKeys, PlateKeys)
+_TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, DatumKeys, PlateKeys, ChangeKeys, RoleKeys, HoleKeys, CoverKeys,
+           BoltKeys, SealKeys, LipKeys, InletKeys, FilterKeys, HolderKeys, ScrewKeys, CouponKeys, PrinterKeys, TrialKeys)
+_BOUNDS = {"greater_than_equal": "at least", "greater_than": "more than", "less_than_equal": "at most", "less_than": "less than"}
+"""How a limit of a number is told, by pydantic's name for it."""
 _KNOWN_KEYS = sorted({field.alias or name for keys in _TABLES for name, field in keys.model_fields.items()})
 
 
@@ -65,6 +71,10 @@ def parse_job(text: str, file_name: str = JOB_FILE) -> Job:
             complaints.add(*_explain(dict(item)))
     _check_once(document, "reading", "id", "Keep the better reading, or their mean.", complaints)
     _check_once(document, "height", "level", "Keep the better one, or their mean.", complaints)
+    _check_once(document, "change", "feature", "Keep the row that is meant.", complaints)
+    _check_once(document, "role", "of", "Keep the role that is meant.", complaints)
+    _check_once(document, "hole", "name", "Give the second hole another name.", complaints)
+    _check_make(document, complaints)
     _check_photos(document, complaints)
     complaints.raise_any()
     assert keys is not None
@@ -95,9 +105,17 @@ def _check_once(document: dict[str, Any], table: str, key: str, advice: str, com
     for index, row in enumerate(listed if isinstance(listed, list) else []):
         name = row.get(key) if isinstance(row, dict) else None
         if isinstance(name, str) and name in seen:
-            what = "dimension" if key == "id" else key
+            what = {"id": "dimension", "of": "loop, hole or lip"}.get(key, key)
             complaints.add((table, index, key), f"found {name!r} a second time, expected each {what} once. {advice}")
         seen.add(str(name))
+
+
+def _check_make(document: dict[str, Any], complaints: _Complaints) -> None:
+    """Each kind of piece is asked for once."""
+    listed = document.get("make")
+    names = [name for name in listed if isinstance(name, str)] if isinstance(listed, list) else []
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        complaints.add(("make", names.index(name)), f"found {name!r} twice, expected each piece once. Take one out.")
 
 
 def _check_photos(document: dict[str, Any], complaints: _Complaints) -> None:
@@ -112,15 +130,15 @@ def _check_photos(document: dict[str, Any], complaints: _Complaints) -> None:
 
 
 def _job(keys: JobKeys) -> Job:
-    datum, plate = keys.datum, keys.plate
+    datum, plate, wishes = keys.datum, keys.plate, keys.wishes()
     heights = tuple(row.height() for row in keys.height)
     shots = tuple(_shot(keys, number, heights) for number in range(1, len(keys.photo) + 1))
     return Job(name=keys.name, shots=shots, revision=keys.revision, date=keys.date, origin=keys.origin,
                drawn=keys.drawn,
                readings=tuple(Reading(r.id, r.value, r.u) for r in keys.reading),
                datum=DatumChoice(datum.kind, tuple(datum.of), datum.origin or (0.0, 0.0), datum.angle_deg),
-               plate=PlateChoice(plate.thickness, plate.bed or PlateChoice().bed, plate.frame, plate.first_layer_chamfer),
-               heights=heights)
+               plate=PlateChoice(plate.thickness, plate.bed or wishes.printer.bed, plate.frame, plate.first_layer_chamfer),
+               heights=heights, wishes=wishes)
 
 
 def _shot(keys: JobKeys, number: int, heights: tuple[Height, ...]) -> Shot:
@@ -153,6 +171,11 @@ def _wording(item: dict[str, Any]) -> str:
         return f"found nothing, expected the key {name!r}. Add it."
     if kind == "literal_error":
         return f"found {found!r}, expected {item['ctx']['expected']}. Choose one of these."
+    if kind in _BOUNDS:
+        limit = next(item["ctx"][name] for name in ("ge", "gt", "le", "lt") if name in item["ctx"])
+        return f"found {found!r}, expected {_BOUNDS[kind]} {limit:g}. Check the number and its unit."
+    if kind == "string_too_long":
+        return f"found {len(str(found))} letters, expected at most {item['ctx']['max_length']}. Shorten it."
     if kind == "too_short":
         return "found an empty list, expected at least one [[photo]]. Add one."
     if kind == "string_too_short":

@@ -20,6 +20,9 @@ revision = "A"            # goes on the drawing and on the plate
 # origin = "metric"       # how its designer counted: metric, inch, or unknown
 # drawn = 1975            # roughly the year it was drawn: old parts are oftener in inches
 
+# What to make.  Left out, the tables further down decide: a table you give asks for its piece.
+# make = ["cover", "gasket", "clamp_frame", "filter_element", "cutting_guide", "hole_coupon"]
+
 [[photo]]
 file = {file}
 
@@ -66,6 +69,143 @@ file = {file}
 # thickness = 1.5         # 1 to 2
 # bed = [220, 220]        # width and depth your printer can reach
 # frame = true            # false: the whole face, slower to print
+
+# ---- From here on: the new part.  Measure first, look at the drawing, then come back; afterpart build makes what you ask for.
+
+# What becomes of the old part's features: keep, add or drop, and why.  Ids (c1, s4) are those of the drawing.
+# [[change]]
+# feature = "c7"
+# do = "drop"
+# reason = "the old drain is no longer used"
+
+# What a loop, a hole or the lip does: it locates (close fit), seals, clears (room all round) or shows (is only looked at).
+# One pair of features should locate.  Left out: clears.
+# [[role]]
+# of = "c1"
+# role = "locates"
+# clearance = 0.2         # all round
+
+# A round hole the old part does not have.
+# [[hole]]
+# name = "drain"
+# at = [0.0, -30.0]       # its middle, counted from the drawing's datum
+# diameter = 4.0
+# purpose = "lets water out"
+
+# The cover itself.
+# [cover]
+# thickness = 6.0         # from the outside to the face that meets the machine
+# floor = 3.0             # what stays under a pocket
+# fit = "flush"           # its edge: flush with the old outline, over the machine's edge, or inside it
+# clearance = 0.3         # all round, for over and inside
+# number = "AP-12"        # part number, sunk into the outside
+# arrow = true            # an arrow for the way of the air
+# one_way = true          # a key where it could be put on wrongly
+# text_height = 4.0       # of sunk capitals
+
+# The bolts that hold it to the machine.
+# [bolts]
+# thread = "M6"
+# series = "medium"       # how wide the holes are: fine, medium, coarse
+# holes = ["c1", "c2"]    # which circles are bolt holes; left out: every round one that suits the thread
+# head = "ISO 4762"       # socket head; ISO 7380-1 button head; ISO 4017 hexagon head
+# washer = "ISO 7089"     # plain; ISO 7093 large; leave the line out for none
+# property_class = "8.8"  # the number on the head
+# seat = "plain"          # or counterbore, countersink
+# sleeve = true           # a metal sleeve in each hole, so that the plastic is not crushed
+# sleeve_outside = 9.0
+# insert = false          # true: heat-set inserts instead (then no sleeve)
+# torque_n_m = 2.5        # what you mean to tighten to
+# length = 20             # of the bolts you have, under the head
+# grip_in_machine = 10    # length of thread in the machine
+
+# The seal.
+# [seal]
+# kind = "ring"           # cord (round, bought), ring (printed, in a groove), flat (printed, loose), none
+# duty = "dust"           # dust, liquid or pressure
+# path = "channel"        # where the old one ran; outline: inside the edge; or an opening's id: round that
+# offset = 5.0            # from the outline or opening to the middle of the groove
+# bolts = "inside"        # the groove passes within the bolts, or goes around each
+# cord = 2.65             # diameter of the round cord you have
+# squeeze = 0.25          # share by which it is flattened; left out: as the tables say
+# fill = 0.75             # share of the groove the cord fills
+# section = "bead"        # of a ring: bead or hollow; of a flat one: flat or beaded
+# shore_a = 85            # hardness of the flexible filament
+# thickness = 2.0         # of a flat one
+# width = 8.0             # of a flat one
+# material = "TPU"
+
+# A lip that places the cover on the machine.
+# [lip]
+# of = "outer"            # along the edge, or an opening's id
+# height = 1.0
+# thickness = 1.6
+# clearance = 0.2         # all round
+
+# The way in for the air.
+# [inlet]
+# opening = "seat"        # as large as the filter allows; keep: as the old one, then say which
+# of = "s9"               # the old opening's id, for keep
+# bellmouth = 3.0         # radius of the rounded entry, 0 for none
+
+# The foam element.
+# [filter]
+# thickness = 10.0
+# pores_per_inch = 30
+# rim = 5.0               # width that is squeezed all round
+# squeeze = 0.5           # by this share
+# land = 2.5              # wall left between the foam's pocket and the seal groove
+# cuts = 1                # straight cuts beyond a rectangle's four; left out: chosen from the table
+# flow_m3_per_h = 12.0    # air that passes
+# face_velocity_limit_m_per_s = 1.0
+
+# What holds the foam.
+# [holder]
+# kind = "frame"          # clamped by screws from outside; pins: the foam is stretched over them; latches: no screws
+# thickness = 3.0
+# free_span = 25          # largest width between support bars
+# bar_width = 2.4
+# screws = 4
+# clearance = 0.3         # all round
+
+# Its thread-forming screws.  Measure one: outside, core, and the pitch over ten threads; it is not that of an M thread.
+# [screws]
+# name = "pan head 3 x 12"
+# outside = 2.95
+# core = 2.1
+# pitch = 1.06
+# length = 12
+# head_diameter = 5.6
+# head_height = 2.2
+# pilot = 2.5             # of the hole it forms its thread in; left out: as the material asks
+# boss = 7.5
+# engagement = 8.0
+
+# A strip of holes in small steps, to learn what your printer makes of them and which one your screw likes.
+# [coupon]
+# hole = "pilot"          # or clearance
+# start = 2.3
+# step = 0.05
+# count = 6
+
+# The printer.
+# [printer]
+# material = "PETG"
+# bed = [220, 220]
+# nozzle = 0.4
+# layer = 0.2
+# angle_deg = 45          # steepest lean from upright that it prints without supports
+# bridge = 10             # longest bridge
+# circumscribed = false   # true: round holes of mesh files lie outside their circle
+
+# What a test print showed; the next build uses it.
+# [[trial]]
+# what = "pilot"          # or clearance (a hole of the coupon), fit (the plate or cover on the machine)
+# drawn = 2.45            # as drawn
+# result = "drove"        # pilot: drove, snapped, stripped;  others: fits, tight, loose;  fit also: rubs
+# turns = 6
+# printed = 2.38          # by calliper
+# note = "black filament"
 '''
 
 
