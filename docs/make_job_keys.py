@@ -22,7 +22,8 @@ TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", Phot
           ("`[datum]`", DatumKeys), ("`[plate]`", PlateKeys),
           ("`[[change]]`, once per feature that is kept, added or dropped", ChangeKeys),
           ("`[[role]]`, once per loop, hole or lip", RoleKeys), ("`[[hole]]`, once per new hole", HoleKeys),
-          ("`[cover]`", CoverKeys), ("`[bolts]`", BoltKeys), ("`[seal]`", SealKeys), ("`[lip]`", LipKeys), ("`[inlet]`", InletKeys),
+          ("`[cover]`", CoverKeys), ("`[bolts]`", BoltKeys), ("`[seal]`", SealKeys), ("`[lip]`", LipKeys),
+          ("`[inlet]`", InletKeys),
           ("`[filter]`", FilterKeys), ("`[holder]`", HolderKeys), ("`[screws]`", ScrewKeys), ("`[coupon]`", CouponKeys),
           ("`[printer]`", PrinterKeys), ("`[[trial]]`, once per test", TrialKeys))
 HEAD = """# Every key of a job file
@@ -48,7 +49,8 @@ def page() -> str:
 def _limits(field: FieldInfo) -> str:
     """The limits of a number as the code has them."""
     words = {"ge": "at least", "gt": "above", "le": "at most", "lt": "below"}
-    return ", ".join(f"{words[name]} {getattr(limit, name):g}" for limit in field.metadata for name in words if hasattr(limit, name))
+    known = [(words[name], getattr(limit, name)) for limit in field.metadata for name in words if hasattr(limit, name)]
+    return ", ".join(f"{word} {value:g}" for word, value in known)
 
 
 def _left_out(field: FieldInfo) -> str:

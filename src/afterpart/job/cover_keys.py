@@ -19,7 +19,8 @@ from afterpart.standards.clearance_holes import CLEARANCE_HOLES
 FARTHEST = 2000.0
 """Coordinates beyond this, mm, are a typing mistake."""
 
-PropertyClass = Literal["4.6", "4.8", "5.6", "5.8", "6.8", "8.8", "10.9", "12.9", "A2-50", "A2-70", "A2-80", "A4-50", "A4-70", "A4-80"]
+PropertyClass = Literal["4.6", "4.8", "5.6", "5.8", "6.8", "8.8", "10.9", "12.9", "A2-50", "A2-70", "A2-80",
+                        "A4-50", "A4-70", "A4-80"]
 """Strength as stamped on bolt heads (designations of ISO 898-1 and ISO 3506-1, from memory)."""
 
 _role, _cover, _bolts = defaults_of(RoleChoice), defaults_of(CoverWish), defaults_of(BoltWish)
@@ -29,7 +30,8 @@ _seal, _lip, _inlet = defaults_of(SealWish), defaults_of(LipWish), defaults_of(I
 class ChangeKeys(Keys):
     """One `[[change]]`."""
 
-    feature: str = Field(min_length=1, description="id of a segment of the loop (c1), outer, channel, or your word for something new")
+    feature: str = Field(
+        min_length=1, description="id of a segment of the loop (c1), outer, channel, or your word for something new")
     do: Literal["keep", "add", "drop"] = Field(description="keep, add or drop it on the new part")
     reason: str = Field(min_length=1, description="why, in a few words; goes into the papers")
 
@@ -40,7 +42,8 @@ class RoleKeys(Keys):
     of: str = Field(min_length=1, description="id of a segment of the loop (c1), outer or lip")
     role: Literal["locates", "seals", "clears", "shows"] = Field(
         description="what it does on the machine: locates, seals, clears or shows")
-    clearance: float | None = _role("clearance", f"mm all round; left out: {LOCATES:g} where it locates, {CLEARS:g} where it clears",
+    clearance: float | None = _role(
+        "clearance", f"mm all round; left out: {LOCATES:g} where it locates, {CLEARS:g} where it clears",
                                     ge=0, le=10)
 
 
@@ -89,7 +92,8 @@ class BoltKeys(Keys):
 
     thread: str = _bolts("thread", "size of the bolts, M1 to M48")
     series: Literal["fine", "medium", "coarse"] = _bolts("series", "clearance holes of ISO 273: fine, medium or coarse")
-    holes: list[str] = Field(default_factory=list, description="ids of the bolt holes' circles; left out: every round opening that "
+    holes: list[str] = Field(
+        default_factory=list, description="ids of the bolt holes' circles; left out: every round opening that "
                                                                "suits the thread")
     head: Literal["ISO 4762", "ISO 7380-1", "ISO 4017"] = _bolts(
         "head", "standard of the head: ISO 4762 socket, ISO 7380-1 button, ISO 4017 hexagon")
@@ -97,11 +101,13 @@ class BoltKeys(Keys):
     property_class: PropertyClass = _bolts("property_class", "strength, as stamped on the head")
     seat: Literal["plain", "counterbore", "countersink"] = _bolts("seat", "what is cut into the outside for the head")
     sleeve: bool = _bolts("sleeve", "true: a metal sleeve in each hole")
-    sleeve_outside: float | None = _bolts("sleeve_outside", "outside diameter of the sleeves, mm; left out: the usual one", gt=0, le=60)
+    sleeve_outside: float | None = _bolts(
+        "sleeve_outside", "outside diameter of the sleeves, mm; left out: the usual one", gt=0, le=60)
     insert: bool = _bolts("insert", "true: heat-set inserts instead of clearance holes")
     torque_n_m: float | None = _bolts("torque_n_m", "torque you mean to use, N m; left out: open", gt=0, le=500)
     length: float | None = _bolts("length", "length of the bolts you have, mm; left out: open", gt=0, le=500)
-    grip_in_machine: float | None = _bolts("grip_in_machine", "length of thread in the machine, mm; left out: not known", gt=0, le=200)
+    grip_in_machine: float | None = _bolts(
+        "grip_in_machine", "length of thread in the machine, mm; left out: not known", gt=0, le=200)
 
     @field_validator("thread")
     @classmethod
@@ -131,11 +137,14 @@ class SealKeys(Keys):
         "kind", "cord (round, bought), ring (printed, flexible, in a groove), flat (printed, flexible, loose) or none")
     duty: Literal["dust", "liquid", "pressure"] = _seal(
         "duty", "what it keeps back: dust (also air under 10 kPa), liquid or pressure")
-    path: str = _seal("path", "channel (the old one), outline (inside the edge), or the id of an opening to go round", min_length=1)
-    offset: float | None = _seal("offset", "from that loop to the middle of the groove, mm; left out: the least that fits", gt=0, le=200)
+    path: str = _seal(
+        "path", "channel (the old one), outline (inside the edge), or the id of an opening to go round", min_length=1)
+    offset: float | None = _seal(
+        "offset", "from that loop to the middle of the groove, mm; left out: the least that fits", gt=0, le=200)
     bolts: Literal["inside", "around"] = _seal("bolts", "inside: the groove passes within all bolts; around: it goes round each")
     cord: float | None = _seal("cord", "diameter of the round cord, mm; left out: chosen", ge=0.5, le=20)
-    squeeze: float | None = _seal("squeeze", "wanted share by which the seal is flattened; left out: the table's groove", gt=0, lt=0.9)
+    squeeze: float | None = _seal(
+        "squeeze", "wanted share by which the seal is flattened; left out: the table's groove", gt=0, lt=0.9)
     fill: float | None = _seal("fill", "wanted share of the groove that the cord fills; left out: the table's groove", gt=0, lt=1)
     section: Literal["bead", "hollow", "flat", "beaded"] | None = Field(
         None, description="of a ring: bead or hollow; of a flat one: flat or beaded; left out: the first of the two")

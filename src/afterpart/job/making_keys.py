@@ -60,7 +60,8 @@ class ScrewKeys(Keys):
     head_height: float = _screws("head_height", "height of the head, mm", gt=0, le=20)
     pilot: float | None = _screws("pilot", "diameter of the pilot holes, mm; left out: the material's rule", gt=0, le=12)
     boss: float | None = _screws("boss", "diameter of the bosses, mm; left out: the material's rule", gt=0, le=60)
-    engagement: float | None = _screws("engagement", "length of thread that holds, mm; left out: the material's rule", gt=0, le=100)
+    engagement: float | None = _screws(
+        "engagement", "length of thread that holds, mm; left out: the material's rule", gt=0, le=100)
 
     @model_validator(mode="after")
     def _together(self) -> ScrewKeys:
@@ -88,7 +89,8 @@ class PrinterKeys(Keys):
         "bed", "[width, depth] of the printer's bed, mm")
     nozzle: float = _printer("nozzle", "diameter of the nozzle, mm", ge=0.1, le=2)
     layer: float = _printer("layer", "height of a layer, mm", ge=0.04, le=1.2)
-    angle_deg: float = _printer("angle_deg", "steepest lean from the vertical that prints without supports, degrees", ge=10, le=80)
+    angle_deg: float = _printer(
+        "angle_deg", "steepest lean from the vertical that prints without supports, degrees", ge=10, le=80)
     bridge: float = _printer("bridge", "longest bridge, mm", ge=0, le=100)
     circumscribed: bool = _printer("circumscribed", "true: round holes of the mesh files lie wholly outside their circle")
 
