@@ -1,0 +1,129 @@
+"""What the maker's trial prints say: the pilot hole, the printer's holes, the clearance of the fit.
+
+Words: a *row* is one [[trial]] of the job.  A screw *snapped* in a hole too small, *drove* in one that suits it, *stripped* in
+one too large, so along growing diameters the results must stand in that order; likewise tight and rubs, fits, loose.
+Conventions: mm; the drawn size is what the coupon's drawing said, the printed size what was measured on it.
+Limits: results are taken as certain; rows that contradict each other are refused, not averaged.
+"""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from afterpart.errors import JobError
+from afterpart.model.wishes import Trial
+
+TOO_SMALL = {"pilot": ("snapped",), "clearance": ("tight", "rubs"), "fit": ("tight", "rubs")}
+SUITS = {"pilot": ("drove",), "clearance": ("fits",), "fit": ("fits",)}
+TOO_LARGE = {"pilot": ("stripped",), "clearance": ("loose",), "fit": ("loose",)}
+_FIX = "measure or try these again and correct or delete the row that is wrong"
+
+
+@dataclass(frozen=True)
+class TrialChoice:
+    """What rows of one kind settle.  size: the diameter (or clearance) to use, None where none suited; low, high: the tried
+    sizes next to it that were too small and too large, None where none was; why: in words."""
+
+    size: float | None
+    low: float | None
+    high: float | None
+    why: str
+
+
+@dataclass(frozen=True)
+class HoleOffset:
+    """Printed minus drawn diameter of holes.  mean; u: standard uncertainty of the mean, None for a single row; count of rows."""
+
+    mean: float
+    u: float | None
+    count: int
+
+
+def pilot_from_trials(trials: tuple[Trial, ...]) -> TrialChoice | None:
+    """The pilot hole that the rows of what = "pilot" settle; None: no such row.
+
+    The smallest hole in which the screw drove: it holds most of the thread, so it takes the largest torque before it strips.
+    JobError: rows contradict each other, or a result that is none of a pilot hole's.
+    """
+    return _settled(trials, "pilot")
+
+
+def clearance_from_trials(trials: tuple[Trial, ...]) -> TrialChoice | None:
+    """The smallest clearance hole that fitted; None: no row of what = "clearance".  JobError: as for the pilot hole."""
+    return _settled(trials, "clearance")
+
+
+def fit_from_trials(trials: tuple[Trial, ...]) -> TrialChoice | None:
+    """The smallest clearance of the outline that fitted; None: no row of what = "fit".  JobError: as for the pilot hole."""
+    return _settled(trials, "fit")
+
+
+def hole_offset(trials: tuple[Trial, ...]) -> HoleOffset | None:
+    """How much larger the printer makes holes than drawn (negative: smaller); None: no hole was measured.
+
+        mean = sum(printed - drawn) / n,   u = s / sqrt(n)     s: standard deviation of the n differences (n - 1 in it)
+    Source: JCGM 100:2008, 4.2.1 to 4.2.3 (mean and experimental standard deviation of the mean), clause from memory.
+    """
+    found = [t.printed - t.drawn for t in trials if t.what in ("pilot", "clearance") and t.printed is not None]
+    if not found:
+        return None
+    count = len(found)
+    mean = sum(found) / count
+    if count == 1:
+        return HoleOffset(mean, None, 1)
+    s = math.sqrt(sum((x - mean) ** 2 for x in found) / (count - 1))
+    return HoleOffset(mean, s / math.sqrt(count), count)
+
+
+def _settled(trials: tuple[Trial, ...], what: str) -> TrialChoice | None:
+    rows = [(number, trial) for number, trial in enumerate(trials, start=1) if trial.what == what]
+    if not rows:
+        return None
+    for number, trial in rows:
+        _refuse_unknown(number, trial)
+    small, right, large = (_sorted(rows, names[what]) for names in (TOO_SMALL, SUITS, TOO_LARGE))
+    _refuse_contradictions(small, right, large)
+    low = small[-1][1].drawn if small else None
+    high = large[0][1].drawn if large else None
+    size = right[0][1].drawn if right else None
+    return TrialChoice(size, low, high, _in_words(what, size, low, high))
+
+
+def _refuse_unknown(number: int, trial: Trial) -> None:
+    known = (*TOO_SMALL[trial.what], *SUITS[trial.what], *TOO_LARGE[trial.what])
+    if trial.result not in known:
+        raise JobError(
+            f"[[trial]] row {number} (what = {trial.what!r}, drawn = {trial.drawn:g}): result {trial.result!r} found, one of "
+            f"{', '.join(known)} expected; write down what was seen"
+        )
+    if not trial.drawn > 0 and trial.what != "fit":
+        raise JobError(f"[[trial]] row {number}: drawn = {trial.drawn:g} found, above 0 expected; see the coupon's table")
+
+
+def _sorted(rows: list[tuple[int, Trial]], results: tuple[str, ...]) -> list[tuple[int, Trial]]:
+    return sorted((r for r in rows if r[1].result in results), key=lambda r: r[1].drawn)
+
+
+def _refuse_contradictions(*groups: list[tuple[int, Trial]]) -> None:
+    """Every row of an earlier group must be drawn smaller than every row of a later one."""
+    for i, lower in enumerate(groups):
+        for upper in groups[i + 1 :]:
+            if lower and upper and lower[-1][1].drawn >= upper[0][1].drawn - 1e-9:
+                (first, a), (second, b) = lower[-1], upper[0]
+                raise JobError(
+                    f"[[trial]] rows {first} and {second} contradict each other: at {a.drawn:g} mm {a.result!r}, "
+                    f"at {b.drawn:g} mm {b.result!r}, but {a.result!r} must come at a smaller size than {b.result!r}; {_FIX}"
+                )
+
+
+def _in_words(what: str, size: float | None, low: float | None, high: float | None) -> str:
+    thing = {"pilot": "pilot hole", "clearance": "clearance hole", "fit": "clearance of the fit"}[what]
+    if size is None:
+        bounds = [f"larger than {low:g}"] if low is not None else []
+        bounds += [f"smaller than {high:g}"] if high is not None else []
+        return f"no {thing} tried so far suits; print a coupon with sizes {' and '.join(bounds)} mm"
+    text = f"{thing} {size:g} mm: the smallest that {SUITS[what][0]}"
+    text += f", {low:g} mm {TOO_SMALL[what][0]}" if low is not None else ", smaller ones were not tried"
+    return text + (f", {high:g} mm {TOO_LARGE[what][0]}" if high is not None else "")
