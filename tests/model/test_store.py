@@ -2,9 +2,14 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import itertools
 import json
 import math
-from dataclasses import fields, replace
+import types
+import typing
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass, replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -12,8 +17,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from afterpart.errors import FolderError
+from afterpart.model.assembly import Build
 from afterpart.model.camera import Camera
 from afterpart.model.edges import EdgeMap, Note, Reference, Rim
+from afterpart.model.feature import Feature
 from afterpart.model.job import DatumChoice, Job, PlateChoice, Reading, Rule, Shot, Span
 from afterpart.model.outline import Arc, Circle, Datum, Dimension, Line, Loop, NextReading, Outline, Relation, Share
 from afterpart.model.piece import (
@@ -27,12 +34,15 @@ from afterpart.model.piece import (
     Piece,
     PrintTime,
     Prism,
+    Step,
 )
 from afterpart.model.store import (
     EdgeRecord,
+    build_json,
     edges_json,
     job_json,
     outline_json,
+    parse_build,
     parse_edges,
     parse_job_json,
     parse_outline,
@@ -180,3 +190,52 @@ def test_every_lost_or_bent_key_is_refused_or_has_a_default() -> None:
     for key in required:
         with pytest.raises(FolderError):
             parse_outline(json.dumps({k: v for k, v in plain.items() if k != key}).encode())
+
+
+def specimen(hint: Any, numbers: Iterator[int]) -> Any:
+    """A value of this type in which nothing is left at its default: every number another one, every union's nouns in turn."""
+    if is_dataclass(hint):
+        return hint(**{name: specimen(of, numbers) for name, of in typing.get_type_hints(hint).items()})
+    if typing.get_origin(hint) in (typing.Union, types.UnionType):
+        return specimen(next(of for of in typing.get_args(hint) if of is not type(None)), numbers)
+    if typing.get_origin(hint) is tuple:
+        of = typing.get_args(hint)
+        if of[-1] is not Ellipsis:
+            return tuple(specimen(item, numbers) for item in of)
+        kinds = typing.get_args(of[0]) if typing.get_origin(of[0]) in (typing.Union, types.UnionType) else (of[0],)
+        return tuple(specimen(kind, numbers) for kind in kinds)
+    return {float: next(numbers) / 8, int: next(numbers), bool: True, str: f"word {next(numbers)}"}[hint]
+
+
+def test_a_build_comes_back_equal_whatever_it_holds() -> None:
+    build = specimen(Build, itertools.count(1))
+    piece = build.pieces[0]
+    assert {type(step) for step in piece.steps} == set(typing.get_args(Step))
+    assert {type(feature) for feature in piece.features} == set(typing.get_args(Feature))
+    assert parse_build(build_json(build)) == build
+    assert json.loads(build_json(build))["format"] == 1
+
+
+def test_a_hand_can_change_a_piece_and_a_key_left_out_has_its_default() -> None:
+    build = specimen(Build, itertools.count(1))
+    plain = json.loads(build_json(build))
+    plain["pieces"][0]["steps"][0]["prisms"][0]["top"] = 7
+    del plain["pieces"][0]["steps"][0]["prisms"][0]["top_round"]
+    del plain["cuts"]
+    changed = parse_build(json.dumps(plain).encode())
+    first = build.pieces[0].steps[0].prisms[0]
+    assert changed.pieces[0].steps[0].prisms[0] == replace(first, top=7.0, top_round=0.0)
+    assert changed.cuts == () and changed.assembly == build.assembly
+
+
+@pytest.mark.parametrize("change", [
+    lambda plain: plain["pieces"][0].pop("steps"),
+    lambda plain: plain["pieces"][0].update(thickness="six"),
+    lambda plain: plain["pieces"][0]["steps"][0].update(type="weld"),
+    lambda plain: plain.update(format=2),
+])
+def test_a_spoilt_build_is_refused_with_what_to_do(change: typing.Callable[[dict[str, Any]], Any]) -> None:
+    plain = json.loads(build_json(specimen(Build, itertools.count(1))))
+    change(plain)
+    with pytest.raises(FolderError, match=r"pieces\.json: found .* expected .* build again"):
+        parse_build(json.dumps(plain).encode())

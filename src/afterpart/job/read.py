@@ -29,7 +29,8 @@ MAX_BYTES = 1_000_000
 
 _TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, DatumKeys, PlateKeys, ChangeKeys, RoleKeys, HoleKeys,
            CoverKeys, BoltKeys, SealKeys, LipKeys, InletKeys, FilterKeys, HolderKeys, ScrewKeys, CouponKeys, PrinterKeys, TrialKeys)
-_BOUNDS = {"greater_than_equal": "at least", "greater_than": "more than", "less_than_equal": "at most", "less_than": "less than"}
+_BOUNDS = {"greater_than_equal": "at least", "greater_than": "more than", "less_than_equal": "at most",
+           "less_than": "less than"}
 """How a limit of a number is told, by pydantic's name for it."""
 _KNOWN_KEYS = sorted({field.alias or name for keys in _TABLES for name, field in keys.model_fields.items()})
 

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from afterpart.errors import FolderError
+from afterpart.model.assembly import Build
 from afterpart.model.codec import from_plain, to_plain
 from afterpart.model.edges import EdgeMap
 from afterpart.model.job import Job, Shot
@@ -83,6 +84,16 @@ def parse_pieces(data: bytes, name: str = "pieces.json") -> tuple[Piece, ...]:
     return _decode(data, name, lambda plain: from_plain(Pieces, plain)).pieces
 
 
+def build_json(build: Build) -> bytes:
+    """pieces.json of a build: pieces with their steps and features, their places, what is bought, the table of filter cuts."""
+    return _encode(to_plain(build))
+
+
+def parse_build(data: bytes, name: str = "pieces.json") -> Build:
+    """The build of a pieces.json, as written or as changed by hand.  Raises FolderError when it is none."""
+    return _decode(data, name, lambda plain: from_plain(Build, plain), "Undo the change there, or build again to write it anew.")
+
+
 def job_json(job: Job) -> bytes:
     """The job as JSON: what a run was made from, beside its results."""
     return _encode(to_plain(job))
@@ -118,8 +129,8 @@ def _encode(plain: dict[str, Any], indent: int | None = 1) -> bytes:
     return (text + "\n").encode()
 
 
-def _decode(data: bytes, name: str, read: Callable[[dict[str, Any]], T]) -> T:
-    advice = "Measure the photo again to write it anew."
+def _decode(data: bytes, name: str, read: Callable[[dict[str, Any]], T],
+            advice: str = "Measure the photo again to write it anew.") -> T:
     try:
         plain = json.loads(data)
         found = plain.get("format") if isinstance(plain, dict) else None
