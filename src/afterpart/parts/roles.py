@@ -270,7 +270,8 @@ def _completion(chosen: list[str], free: list[str], by_key: dict[str, _Feature],
     holes = [k for k in _bolt_sized(outline, wishes, part) if k in free]
     if start:
         anchor = by_key[start[0]].center or _middle(holes, by_key)
-        rest = sorted((k for k in holes if k not in start), key=lambda k: -round(math.dist(by_key[k].center or anchor, anchor), 6))
+        away = {k: round(math.dist(by_key[k].center or anchor, anchor), 6) for k in holes if k not in start}
+        rest = sorted(away, key=lambda k: -away[k])
         return [*start[len(chosen):], *rest[:1]]
     pairs = itertools.combinations(holes, 2)
     best = max(pairs, key=lambda p: round(math.dist(by_key[p[0]].center, by_key[p[1]].center), 6), default=())
