@@ -1,0 +1,195 @@
+"""Bosses for screws that form their own thread: pilot hole, diameter, engagement, and how deep the hole must be.
+
+Words: a boss's *foot* is its free end, where the screw enters; the *floor* is what the screw passes before it reaches the foot;
+the *relief* is a short wider mouth of the pilot hole, so that the rim thrown up by the first turn does not lift the foot.
+
+        engagement = l - F - e          l  length of the screw under its head
+        depth      = l - F + END        F  floor,  e  depth of the relief
+Sizes are multiples of the screw's outside diameter d by material (standards/thread_forming.py), never less than 2.5 d for boss
+and engagement in a print.  The job's own figures override the rule; a trial in which the screw drove overrides both for the
+pilot hole.  mm.
+Limits: nothing is said here about torques; that is for the checks.
+"""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from afterpart.errors import JobError
+from afterpart.model.edges import Note
+from afterpart.model.job import Job
+from afterpart.model.outline import Circle, Point
+from afterpart.model.piece import Cone, Solid
+from afterpart.model.wishes import ScrewWish
+from afterpart.parts.trials import clearance_from_trials, pilot_from_trials
+from afterpart.standards.clearance_holes import CLEARANCE_HOLES
+from afterpart.standards.thread_forming import (
+    PRINTED_BOSS,
+    PRINTED_ENGAGEMENT,
+    RELIEF_BORE,
+    RELIEF_DEPTH,
+    BossRule,
+    boss_rule,
+)
+
+END = 1.0
+"""Left below the screw's tip for swarf, mm."""
+BLIND = 1.2
+"""Least solid behind a pilot hole: it closes the way of a screw or swarf, mm (six usual layers)."""
+WALL = 1.2
+"""Least wall round a pilot hole: three usual lines, mm."""
+LOOSEST_HOLE = 1.13
+"""Clearance hole over screw where no standard size is near: as wide as an M3's of the medium series is, rounded."""
+
+
+@dataclass(frozen=True)
+class BossPlan:
+    """A boss as the job wants it.  diameter; pilot; engagement: length of thread that carries; depth: of the pilot hole from the
+    foot; relief: diameter of its mouth, relief_depth: how deep that is; notes: what the maker must know."""
+
+    diameter: float
+    pilot: float
+    engagement: float
+    depth: float
+    relief: float
+    relief_depth: float
+    notes: tuple[Note, ...] = ()
+
+
+def screws_of(job: Job) -> ScrewWish:
+    """The job's screws, the usual 3.0 x 12 where it has no [screws]."""
+    return job.wishes.screws or ScrewWish()
+
+
+def boss_diameter(job: Job) -> float:
+    """Outside diameter of a boss.  JobError: too slim for its pilot hole, or no rule for the material."""
+    screws = screws_of(job)
+    rule = None if screws.boss is not None else _rule(job)
+    diameter = screws.boss if rule is None else max(rule.boss, PRINTED_BOSS) * screws.outside
+    pilot = pilot_diameter(job)
+    least = max(pilot, screws.outside) + 2 * WALL
+    if diameter < least - 1e-9:
+        raise JobError(
+            f"screws.boss: {diameter:g} mm found, at least {least:.2f} mm expected: three lines of "
+            f"print round a screw of {screws.outside:g} mm, or it splits; give a larger boss or a thinner screw"
+        )
+    return diameter
+
+
+def pilot_diameter(job: Job) -> float:
+    """Diameter of the pilot hole: from trials, else from the job, else by the rule.
+
+    JobError: not between the screw's core and outside diameter; trials contradict; no rule for the material.
+    """
+    screws = screws_of(job)
+    trial = pilot_from_trials(job.wishes.trials)
+    if trial is not None and trial.size is not None:
+        pilot, key = trial.size, "[[trial]] drawn"
+    elif screws.pilot is not None:
+        pilot, key = screws.pilot, "screws.pilot"
+    else:
+        pilot, key = rule_pilot(job), "screws.outside"
+    low = screws.core if screws.core is not None else 0.5 * screws.outside
+    if not low < pilot < screws.outside:
+        raise JobError(
+            f"{key}: a pilot hole of {pilot:g} mm found, one between the screw's core ({low:g} mm) and its outside "
+            f"({screws.outside:g} mm) expected, or no thread is formed; measure the screw again or correct the row"
+        )
+    return pilot
+
+
+def rule_pilot(job: Job) -> float:
+    """The pilot hole by the material's rule alone, to a hundredth of a millimetre.  JobError: no rule for the material."""
+    return round(_rule(job).pilot * screws_of(job).outside, 2)
+
+
+def plan_boss(job: Job, floor: float, room: float) -> BossPlan:
+    """The boss for a screw that passes `floor` first, with `room` from the foot to the far side of the solid behind it.
+
+    JobError naming screws.length: too short to carry, or so long that the hole would break through.
+    """
+    screws = screws_of(job)
+    wanted = screws.engagement if screws.engagement is not None else _least_engagement(job)
+    relief_depth = round(RELIEF_DEPTH.low * screws.outside, 2)
+    engagement = screws.length - floor - relief_depth
+    shortest, longest = floor + relief_depth + wanted, floor + room - BLIND - END
+    if screws.length < shortest - 1e-9 or screws.length > longest + 1e-9:
+        fits = f"{shortest:.1f} to {longest:.1f} mm" if shortest <= longest else f"at least {shortest:.1f} mm"
+        more = "" if shortest <= longest else (
+            f", but the boss takes no more than {longest:.1f} mm: a thicker element (filter.thickness), a thicker web "
+            "(holder.thickness) or a smaller screws.engagement is needed"
+        )
+        raise JobError(
+            f"screws.length: {screws.length:g} mm found, {fits} expected{more}.  A floor of {floor:g} mm, a relief of "
+            f"{relief_depth:g} mm and {wanted:g} mm of thread must fit, and {BLIND:g} mm must stay closed behind the hole"
+        )
+    return BossPlan(
+        diameter=boss_diameter(job),
+        pilot=pilot_diameter(job),
+        engagement=engagement,
+        depth=screws.length - floor + END,
+        relief=round(RELIEF_BORE.high * screws.outside, 2),
+        relief_depth=relief_depth,
+        notes=_notes(job),
+    )
+
+
+def bore(plan: BossPlan, center: Point, foot: float) -> tuple[Solid, ...]:
+    """What is cut from a boss whose foot looks up at height `foot`: the blind pilot hole, and the relief at its mouth."""
+    bottom, r = foot - plan.depth, plan.pilot / 2
+    mouth = Cone(center, foot - plan.relief_depth, foot, plan.relief / 2, plan.relief / 2)
+    return (Cone(center, bottom, foot - plan.relief_depth / 2, r, r), mouth)
+
+
+def screw_clearance(job: Job) -> float:
+    """Diameter of the clearance hole for the job's screws: from trials, else ISO 273 medium for the next thread of that
+    diameter, else the same share over the screw.  JobError: trials contradict, or fit no screw of this diameter."""
+    outside = screws_of(job).outside
+    trial = clearance_from_trials(job.wishes.trials)
+    if trial is not None and trial.size is not None:
+        if trial.size <= outside:
+            raise JobError(
+                f"[[trial]] drawn: a clearance hole of {trial.size:g} mm found, more than the screw's {outside:g} mm expected; "
+                "correct the row, or screws.outside"
+            )
+        return trial.size
+    for hole in CLEARANCE_HOLES:
+        if abs(hole.nominal - outside) <= 0.05:
+            return hole.medium
+    return round(LOOSEST_HOLE * outside, 1)
+
+
+def rim_circle(center: Point, diameter: float) -> tuple[Circle]:
+    """A round boss seen from above, as a chain."""
+    return (Circle("", center, diameter / 2),)
+
+
+def _rule(job: Job) -> BossRule:
+    material = job.wishes.printer.material
+    try:
+        return boss_rule(material)
+    except KeyError as error:
+        raise JobError(
+            f"printer.material: {material!r} found, for which there is no rule for screws ({error.args[0]}); give screws.pilot, "
+            "screws.boss and screws.engagement from the screw's maker and a hole coupon"
+        ) from error
+
+
+def _least_engagement(job: Job) -> float:
+    return max(_rule(job).engagement, PRINTED_ENGAGEMENT) * screws_of(job).outside
+
+
+def _notes(job: Job) -> tuple[Note, ...]:
+    trial = pilot_from_trials(job.wishes.trials)
+    if trial is not None and trial.size is not None:
+        return (Note("pilot_from_trial", f"Pilot holes follow the job's trials: {trial.why}."),)
+    asked = "as the job says" if screws_of(job).pilot is not None else f"by the rule for {job.wishes.printer.material}"
+    why = f" ({trial.why})" if trial is not None else ""
+    return (
+        Note(
+            "pilot_untried",
+            f"Pilot holes are {pilot_diameter(job):g} mm {asked}, not yet tried on this printer{why}: print the hole coupon "
+            "in the same material, drive a screw into each hole and write a [[trial]] row for each.",
+        ),
+    )
