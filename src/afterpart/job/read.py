@@ -28,7 +28,8 @@ JOB_FILE = "job.toml"
 MAX_BYTES = 1_000_000
 
 _TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, DatumKeys, PlateKeys, ChangeKeys, RoleKeys, HoleKeys,
-           CoverKeys, BoltKeys, SealKeys, LipKeys, InletKeys, FilterKeys, HolderKeys, ScrewKeys, CouponKeys, PrinterKeys, TrialKeys)
+           CoverKeys, BoltKeys, SealKeys, LipKeys, InletKeys, FilterKeys, HolderKeys, ScrewKeys, CouponKeys, PrinterKeys,
+           TrialKeys)
 _BOUNDS = {"greater_than_equal": "at least", "greater_than": "more than", "less_than_equal": "at most",
            "less_than": "less than"}
 """How a limit of a number is told, by pydantic's name for it."""
