@@ -1,0 +1,111 @@
+"""Parallel curves of closed chains, exact: lines stay lines, arcs stay arcs.
+
+Words: the *raw* parallel is every segment moved along its normal, with arcs (or extended lines) about the corners that open; it
+crosses itself where the parallel curve of the chain as a whole has turned away or split.
+Conventions: mm; positive distances outwards.  Limits: runs shorter than loops.SAME vanish, so does an islet thinner than that.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from afterpart.geometry.chain import chain_area, chain_length, counter_clockwise, require_closed
+from afterpart.geometry.loops import SAME, chosen, closed_chains, cut_at_crossings, middles, once, without_dead_ends
+from afterpart.geometry.strand import Strands, distances, strands_of, tangents_at
+from afterpart.model.feature import Chain
+from afterpart.model.outline import Arc, Circle, Line, Point, Segment
+
+NEARER = 1e-7
+"""How much nearer to the chain than the distance the middle of a piece may lie and still be kept, mm."""
+LONGEST_TIP = 4.0
+"""With sharp corners: how far a tip may lie from its corner, in distances; a narrower corner is rounded."""
+
+
+def offset_chain(chain: Chain, distance: float, corners: str = "round") -> tuple[Chain, ...]:
+    """The curves at `distance` outside (positive) or inside (negative) the chain.
+
+    corners: where the parallel curve opens, "round" joins by an arc about the corner, "sharp" by the extended lines.
+    Result: none when nothing is left; else each chain counter-clockwise, but for openings that a curve grown outwards leaves
+    inside itself, which run clockwise; the largest first.  A segment keeps the id of the one it is parallel to.
+    SolidError: the chain is degenerate.  ValueError: corners or distance is not of the known kind.
+    """
+    if corners not in ("round", "sharp") or not math.isfinite(distance):
+        raise ValueError(f'corners "{corners}", distance {distance:g}: "round" or "sharp" and a finite distance are needed')
+    require_closed(chain)
+    chain = counter_clockwise(chain)
+    if distance == 0:
+        return (chain,)
+    if isinstance(chain[0], Circle):
+        radius = chain[0].radius + distance
+        return ((replace(chain[0], radius=radius),),) if radius > SAME else ()
+    strands = strands_of(chain)
+    raw = strands_of(_raw_parallel(chain, strands, distance, corners == "sharp"))
+    if not len(raw):
+        return ()
+    pieces = cut_at_crossings(raw, *_close_pairs(raw))
+    far = distances(middles(raw, pieces), strands).min(axis=1) >= abs(distance) - NEARER
+    pieces = without_dead_ends(once(raw, chosen(pieces, far)))
+    found = [c for c in closed_chains(raw, pieces) if _is_wanted(c, distance)]
+    return tuple(sorted(found, key=chain_area, reverse=True))
+
+
+def _is_wanted(chain: Chain, distance: float) -> bool:
+    """Not a sliver; and a curve that shrinks leaves no openings."""
+    area = chain_area(chain)
+    return abs(area) > SAME * chain_length(chain) and (area > 0 or distance > 0)
+
+
+def _close_pairs(strands: Strands) -> tuple[np.ndarray, np.ndarray]:
+    """Pairs i < j of strands whose boxes meet (an arc's box is its circle's)."""
+    line = strands.is_line[:, None]
+    low = np.where(line, np.minimum(strands.start, strands.end), strands.center - strands.radius[:, None]) - SAME
+    high = np.where(line, np.maximum(strands.start, strands.end), strands.center + strands.radius[:, None]) + SAME
+    meet = ((low[:, None] <= high[None]) & (low[None] <= high[:, None])).all(axis=2)
+    return np.nonzero(np.triu(meet, 1))
+
+
+def _raw_parallel(chain: Chain, strands: Strands, distance: float, sharp: bool) -> list[Segment]:
+    index = np.arange(len(strands))
+    ahead, behind = tangents_at(strands, index, 0.0 * index), tangents_at(strands, index, 0.0 * index + 1)
+    raw: list[Segment] = []
+    for k, segment in enumerate(chain):
+        follower = (k + 1) % len(chain)
+        start, end = _aside(segment.start, ahead[k], distance), _aside(segment.end, behind[k], distance)
+        moved = _moved(segment, start, end, distance)
+        raw += [moved] if moved else []
+        begin = _aside(chain[follower].start, ahead[follower], distance)
+        tip = _tip(segment.end, behind[k], ahead[follower], distance) if sharp else None
+        if math.dist(end, begin) > SAME and distance * _turn(behind[k], ahead[follower]) > 0:
+            names = [s.id if isinstance(s, Line) else "" for s in (segment, chain[follower])]
+            raw += ([Line(names[0], end, tip), Line(names[1], tip, begin)] if tip
+                    else [Arc("", end, begin, segment.end, abs(distance), distance > 0)])
+    return raw
+
+
+def _aside(point: Point, tangent: np.ndarray, distance: float) -> Point:
+    """The point moved to the right of the direction of travel, which is outwards."""
+    return point[0] + distance * float(tangent[1]), point[1] - distance * float(tangent[0])
+
+
+def _moved(segment: Line | Arc, start: Point, end: Point, distance: float) -> Segment | None:
+    if isinstance(segment, Line):
+        return replace(segment, start=start, end=end)
+    radius = segment.radius + (distance if segment.ccw else -distance)
+    return replace(segment, start=start, end=end, radius=radius) if radius > SAME else None
+
+
+def _turn(before: np.ndarray, after: np.ndarray) -> float:
+    """Turn at a joint, radians, counter-clockwise positive; a turn right back counts as one that opens on the outside."""
+    return math.atan2(before[0] * after[1] - before[1] * after[0], before[0] * after[0] + before[1] * after[1])
+
+
+def _tip(corner: Point, before: np.ndarray, after: np.ndarray, distance: float) -> Point | None:
+    """Where the extended lines meet: corner + d (n + m) / (1 + n m), for the normals n, m; None when farther than allowed."""
+    cosine = float(before @ after)
+    if 2.0 > LONGEST_TIP**2 * (1.0 + cosine):
+        return None
+    both = (before + after) / (1.0 + cosine)
+    return _aside(corner, both, distance)
