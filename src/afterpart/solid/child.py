@@ -15,9 +15,9 @@ import traceback
 from typing import BinaryIO
 
 from afterpart.errors import SolidError
-from afterpart.solid import kernel
+from afterpart.solid import kernel, section, step_file
 
-_VERBS = {"build": kernel.build, "read_step": kernel.read_step, "section_area": kernel.section_area}
+_VERBS = {"build": kernel.build, "read_step": step_file.read_step, "section_area": section.section_area}
 
 
 def main() -> None:
