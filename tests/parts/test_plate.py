@@ -18,8 +18,8 @@ from afterpart.model.outline import Circle, Line, Loop, Outline
 from afterpart.model.piece import Add, ChamferFirstLayer, Cut, Deboss, Keep, Lettering, Piece, Prism
 from afterpart.parts.face_region import face_region, loop_polygon, loops_of_part
 from afterpart.parts.plate import MARK_DEPTH, make_plate
-from afterpart.parts.plate_marks import text_box
 from afterpart.parts.plate_split import BED_MARGIN, CLEARANCE, divide_for_bed
+from afterpart.parts.text_places import text_box
 from tests.parts import drawings
 
 INVENTED = [drawings.gauge_lid, drawings.ring_flange, drawings.long_rail, drawings.wide_panel]

@@ -23,9 +23,10 @@ from afterpart.model.outline import Line, Loop, Outline, Point
 from afterpart.model.piece import Add, ChamferFirstLayer, Cut, Deboss, HoleLabel, Keep, Lettering, Piece, PrintTime, Prism, Step
 from afterpart.parts.face_region import face_region, loop_polygon, loops_of_part, opening_center
 from afterpart.parts.plate_frame import ISLAND, windows
-from afterpart.parts.plate_marks import CLEAR, Scale, place_line, place_number, text_box, two_scales
+from afterpart.parts.plate_marks import Scale, place_number, two_scales
 from afterpart.parts.plate_split import Cell, Division, divide_for_bed
 from afterpart.parts.print_time import pace_in_words, print_minutes
+from afterpart.parts.text_places import CLEAR, place_line, text_box
 from afterpart.solid.lettering import plain_text
 
 MARK_DEPTH = 0.4

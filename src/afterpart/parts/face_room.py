@@ -1,0 +1,125 @@
+"""Room on the cover's faces: what lies where, and whether holes, heads and lips stand clear of it.
+
+Words: the *surroundings* are the edge, the openings, the seal groove, the filter's pocket and the widened entry for the air, as
+chains in the drawing's frame.  What is wrong becomes one JobError that names the key and the place.
+Limits: walls thinner than LEAST_WALL are refused here; whether a wall carries its load is a check's business.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from afterpart.errors import JobError
+from afterpart.geometry.chain import distance_to_chain, gap, is_inside
+from afterpart.model.feature import BearingFace, Chain, Groove, Hole
+from afterpart.model.outline import Circle, Point
+
+LEAST_WALL = 0.8
+"""Least plastic between two openings, or a hole and the edge: two printed lines, mm."""
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """edge: of the body; openings: (name, chain) of every way through but the holes in question; entry: the air's widened
+    opening on the outside, the opening itself where it is not widened."""
+
+    edge: Chain
+    openings: tuple[tuple[str, Chain], ...] = ()
+    groove: Groove | None = None
+    pocket: Chain | None = None
+    entry: Chain | None = None
+
+
+def circle_chain(center: Point, diameter: float) -> Chain:
+    """The circle as a chain."""
+    return (Circle("", center, diameter / 2),)
+
+
+def place(point: Point) -> str:
+    """A point in words."""
+    return f"({point[0]:.1f}, {point[1]:.1f})"
+
+
+def is_in(point: Point, chain: Chain) -> bool:
+    """Whether the point lies inside the chain."""
+    return bool(is_inside(np.array([point]), chain)[0])
+
+
+def refuse_hole(hole: Hole, key: str, around: Surroundings) -> None:
+    """JobError: the hole leaves the cover, breaks into an opening or pocket, or goes through the seal groove."""
+    ring = circle_chain(hole.center, hole.diameter)
+    what = f"{key}: hole {hole.id} of {hole.diameter:g} mm at {place(hole.center)}"
+    to_edge = gap(ring, around.edge)
+    if not is_in(hole.center, around.edge) or to_edge.distance <= 0:
+        raise JobError(f"{what} is not on the cover: it meets the edge at {place(to_edge.on_b)}; move or drop it, or widen "
+                       "the cover")
+    if to_edge.distance < LEAST_WALL:
+        raise JobError(f"{what} leaves {to_edge.distance:.2f} mm to the edge at {place(to_edge.on_b)}; {LEAST_WALL:g} mm "
+                       "is the least "
+                       "that prints: take a smaller hole, or widen the cover")
+    if around.groove is not None and _meets_groove(hole.center, hole.diameter, around.groove):
+        raise JobError(f"{what} goes through the seal groove; lay the groove elsewhere (seal.path, seal.offset), or drop "
+                       "the hole")
+    for name, chain in around.openings:
+        near = gap(ring, chain)
+        if is_in(hole.center, chain) or is_in(_any_point(chain), ring) or near.distance < LEAST_WALL:
+            raise JobError(f"{what} breaks into {name} near {place(near.on_b)}: {LEAST_WALL:g} mm of plastic must stay "
+                           "between them; "
+                           "move, drop or shrink one of the two")
+
+
+def refuse_hole_in_pocket(hole: Hole, key: str, around: Surroundings) -> None:
+    """JobError: the hole opens into the filter's pocket, past the filter."""
+    if around.pocket is None:
+        return
+    near = gap(circle_chain(hole.center, hole.diameter), around.pocket)
+    if is_in(hole.center, around.pocket) or near.distance < LEAST_WALL:
+        raise JobError(f"{key}: hole {hole.id} at {place(hole.center)} opens into the filter's pocket near "
+                       f"{place(near.on_b)}, so air "
+                       "would pass beside the filter; drop the hole, or make the pocket smaller (filter.land)")
+
+
+def refuse_head(hole: Hole, width: float, key: str, around: Surroundings, deep: float = 0.0, thickness: float = 0.0) -> None:
+    """JobError: what presses, or its counterbore, `width` across, reaches over the edge or an opening on the outside; or the
+    counterbore, `deep` into the cover, meets the groove from below."""
+    ring = circle_chain(hole.center, width)
+    what = f"{key}: the seat of {width:g} mm round hole {hole.id} at {place(hole.center)}"
+    to_edge = gap(ring, around.edge)
+    if to_edge.distance <= 0:
+        raise JobError(f"{what} reaches over the edge at {place(to_edge.on_b)}; take a smaller head or washer, or widen "
+                       "the cover")
+    others = [*around.openings, *([("the entry for the air", around.entry)] if around.entry is not None else [])]
+    for name, chain in others:
+        near = gap(ring, chain)
+        if near.distance <= 0 or is_in(_any_point(chain), ring):
+            raise JobError(f"{what} reaches over {name} at {place(near.on_b)}; take a smaller head or washer, or move one "
+                           "of the two")
+    groove = around.groove
+    if deep > 0 and groove is not None and _meets_groove(hole.center, width, groove):
+        left = thickness - groove.depth - deep
+        if left < LEAST_WALL:
+            raise JobError(f"{what} leaves {max(left, 0.0):.1f} mm under the seal groove; {LEAST_WALL:g} mm is the least: make "
+                           f"cover.thickness at least {thickness + LEAST_WALL - left:.1f} mm, or choose bolts.seat = \"plain\"")
+
+
+def with_room(faces: tuple[BearingFace, ...], around: Surroundings) -> tuple[BearingFace, ...]:
+    """The bearing faces with the free diameter round each: twice the way to the nearest edge or opening on the outside."""
+    chains = [around.edge, *(chain for _, chain in around.openings), *([around.entry] if around.entry is not None else [])]
+    made = []
+    for face in faces:
+        nearest = min(float(distance_to_chain(np.array([face.center]), chain)[0]) for chain in chains)
+        made.append(replace(face, room=round(2 * nearest, 6)))
+    return tuple(made)
+
+
+def _meets_groove(center: Point, diameter: float, groove: Groove) -> bool:
+    ring = circle_chain(center, diameter)
+    lies_between = is_in(center, groove.outer) and not is_in(center, groove.inner)
+    return lies_between or min(gap(ring, groove.outer).distance, gap(ring, groove.inner).distance) <= 0
+
+
+def _any_point(chain: Chain) -> Point:
+    first = chain[0]
+    return (first.center[0] + first.radius, first.center[1]) if isinstance(first, Circle) else first.start
