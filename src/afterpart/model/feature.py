@@ -74,10 +74,9 @@ class Boss:
 @dataclass(frozen=True)
 class Groove:
     """A seal groove in the face at height `face`.  centre: the centre line; outer, inner: its walls; corner: the tightest
-    radius of the
-    inner wall with the place of that corner; cord: diameter of the round cord or 0 for a printed ring; height: free height of
-    the ring or cord; land_outside, land_inside: narrowest solid width beside it; tight_corners: places too tight for the
-    cord."""
+    radius of the wall inside a bend, with the place of that corner; cord: diameter of the round cord or 0 for a printed ring;
+    height: free height of the ring or cord; land_outside, land_inside: narrowest solid width beside it, and where on its
+    wall."""
 
     centre: Chain
     outer: Chain
@@ -94,6 +93,8 @@ class Groove:
     land_inside: float
     duty: str
     source: str
+    land_outside_at: Point = (0.0, 0.0)
+    land_inside_at: Point = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -181,7 +182,8 @@ Feature = Hole | BearingFace | Sleeve | Boss | Groove | Seat | Opening | Lip | R
 class CutRow:
     """One row of the table of filter cuts.  cuts: straight cuts beyond the rectangle's four; corners: of the polygon, in order;
     area mm2; gain over the rectangle (share); gap: share of the seat's area not covered; pressure_ratio: drop against the
-    rectangle's at the same flow, as area ratio; face_velocity_m_per_s: None without a flow; chosen."""
+    rectangle's at the same flow, as area ratio; face_velocity_m_per_s: None without a flow; chosen.
+    form: rectangle | corners cut (its sides stay parallel in pairs) | free; open_area mm2: area less the squeezed rim."""
 
     cuts: int
     corners: tuple[Point, ...]
@@ -191,3 +193,5 @@ class CutRow:
     pressure_ratio: float
     face_velocity_m_per_s: float | None = None
     chosen: bool = False
+    form: str = "rectangle"
+    open_area: float = 0.0

@@ -1,0 +1,120 @@
+"""The families of shapes that straight cuts leave: the rectangle with some corners cut off, and any convex polygon.
+
+Conventions: corners counter-clockwise; a rectangle's corners are counted in its own turned frame: 0 lower left,
+1 lower right, 2 upper right, 3 upper left.  Each is a `Shape` of ascent.py; parameters are arrays.
+"""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+_LEFT, _RIGHT, _LOW, _HIGH = range(4)
+_SIDES = ((_LEFT, _LOW), (_RIGHT, _LOW), (_RIGHT, _HIGH), (_LEFT, _HIGH))
+"""The two sides that meet in each corner: the upright one, the level one."""
+_SIGN = {_LEFT: 1.0, _LOW: 1.0, _RIGHT: -1.0, _HIGH: -1.0}
+"""Which way a cut length leads away from the side."""
+
+
+@dataclass(frozen=True)
+class CutRectangle:
+    """A rectangle at any angle with the corners `cut` (rising numbers 0 to 3) cut straight.
+
+    Parameters: angle in radians; left, right, low, high in the turned frame; then for each cut corner what is cut off its level
+    side and off its upright side."""
+
+    cut: tuple[int, ...]
+
+    @cached_property
+    def _pattern(self) -> np.ndarray:
+        """(2 k, 4 + 2 j): corners in the turned frame as sums of the parameters after the angle."""
+        rows: list[np.ndarray] = []
+        for corner, (upright, level) in enumerate(_SIDES):
+            for leg in self._legs(corner):
+                x, y = np.zeros(4 + 2 * len(self.cut)), np.zeros(4 + 2 * len(self.cut))
+                x[upright], y[level] = 1.0, 1.0
+                if leg is not None:
+                    column = 4 + 2 * self.cut.index(corner) + leg
+                    (x if leg == 0 else y)[column] = _SIGN[upright if leg == 0 else level]
+                rows += [x, y]
+        return np.array(rows)
+
+    def _legs(self, corner: int) -> tuple[int | None, ...]:
+        """What is left at a corner, counter-clockwise: itself, or the two ends of its cut."""
+        if corner not in self.cut:
+            return (None,)
+        return (1, 0) if corner in (0, 2) else (0, 1)
+
+    def corners(self, p: np.ndarray) -> np.ndarray:
+        """Its corners (4 + j, 2)."""
+        return (self._pattern @ p[1:]).reshape(-1, 2) @ _turn(p[0]).T
+
+    def slopes(self, p: np.ndarray) -> np.ndarray:
+        """How they move with the parameters."""
+        level = (self._pattern @ p[1:]).reshape(-1, 2)
+        turning = (level @ _turn(p[0] + math.pi / 2).T).reshape(-1, 1)
+        sliding = np.einsum("ab,kbm->kam", _turn(p[0]), self._pattern.reshape(len(level), 2, -1))
+        return np.hstack([turning, sliding.reshape(len(turning), -1)])
+
+    def limits(self, p: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """No cut length below nothing, no side below nothing."""
+        width = 5 + 2 * len(self.cut)
+        rows = [row for row in np.eye(width)[5:]]
+        for level_leg, first, second in ((True, 0, 1), (False, 1, 2), (True, 2, 3), (False, 3, 0)):
+            row = np.zeros(width)
+            row[1:5] = (-1.0, 1.0, 0.0, 0.0) if level_leg else (0.0, 0.0, -1.0, 1.0)
+            for corner in (first, second):
+                if corner in self.cut:
+                    row[5 + 2 * self.cut.index(corner) + (0 if level_leg else 1)] = -1.0
+            rows.append(row)
+        limits = np.array(rows)
+        return limits, limits @ p
+
+    def cut_also(self, p: np.ndarray, corner: int, share: float) -> tuple[CutRectangle, np.ndarray]:
+        """The same shape with one corner more cut, by this share of its shorter side."""
+        wider = CutRectangle(tuple(sorted((*self.cut, corner))))
+        leg = share * min(p[2] - p[1], p[4] - p[3])
+        at = 5 + 2 * wider.cut.index(corner)
+        return wider, np.concatenate([p[:at], [leg, leg], p[at:]])
+
+
+@dataclass(frozen=True)
+class FreePolygon:
+    """A convex polygon of any form; parameters: x, y of each corner in turn."""
+
+    sides: int
+
+    def corners(self, p: np.ndarray) -> np.ndarray:
+        """Its corners (sides, 2)."""
+        return p.reshape(self.sides, 2)
+
+    def slopes(self, p: np.ndarray) -> np.ndarray:
+        """Each corner moves with its own parameters."""
+        return np.eye(2 * self.sides)
+
+    def limits(self, p: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Every corner turns left: its distance from the line through its neighbours stays positive."""
+        q = self.corners(p)
+        before, after = np.roll(q, 1, axis=0), np.roll(q, -1, axis=0)
+        span = after - before
+        length = np.maximum(np.hypot(span[:, 0], span[:, 1]), 1e-9)
+        value = ((q[:, 0] - before[:, 0]) * span[:, 1] - (q[:, 1] - before[:, 1]) * span[:, 0]) / length
+        rows = np.zeros((self.sides, 2 * self.sides))
+        index = np.arange(self.sides)
+        for corner, part in (
+            (index, span),
+            ((index - 1) % self.sides, q - after),
+            ((index + 1) % self.sides, before - q),
+        ):
+            rows[index, 2 * corner] = part[:, 1] / length
+            rows[index, 2 * corner + 1] = -part[:, 0] / length
+        return rows, value
+
+
+def _turn(angle_rad: float) -> np.ndarray:
+    c, s = math.cos(angle_rad), math.sin(angle_rad)
+    return np.array([[c, -s], [s, c]])

@@ -1,0 +1,214 @@
+"""The largest shapes with straight sides inside a region: rectangle, rectangle with corners cut, convex polygon.
+
+The region is a simple polygon, convex or not, its curved sides as fine chords; `chord_error` draws it in by what those chords may
+lie outside the true curve, so that the answer lies in the true region.  All shapes are convex and may lie at any angle.
+How: many starts (inscribed_starts.py), each grown to its summit (ascent.py), the largest kept; deterministic.
+Conventions: points (n, 2) in any order of running; answers (k, 2), counter-clockwise, in the same unit.
+Limits: the best of the summits found: no proof of the global best outside convex regions and regions of a few hollows; a shape
+may come out with fewer corners than it was allowed where more do not help.
+"""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.geometry.ascent import ROUGH, Shape, climb
+from afterpart.geometry.cut_shapes import CutRectangle, FreePolygon
+from afterpart.geometry.inscribed_starts import Start, convex_piece, polygons_in_piece, rectangle_starts
+from afterpart.geometry.room import Room, coarser, drawn_inside, make_room, shape_area, widest_place
+
+_RECTANGLES = 8
+"""How many rectangles of the grid are grown."""
+_COARSE = 1.5e-3
+"""How far the coarse room's walls may be off, as a share of its size."""
+_FINISHED = 4
+"""How many summits of the coarse room are grown on in the true one."""
+_FOLLOWED = 2
+"""How many summits of each set of cut corners lead on to the next cut."""
+_PIECES = 3
+"""How many convex pieces start the search for free polygons."""
+_FIRST_CUT = 0.04
+"""A new cut begins with this share of the shorter side."""
+_SHORTEST_SIDE = 1e-4
+"""Corners nearer to each other than this share of the room's size are one."""
+
+MOST_CUTS = 4
+
+
+@dataclass(frozen=True)
+class Inscribed:
+    """The largest shapes of a region.  cut_rectangles: for 0 to 4 cut corners; polygons: by their number of sides.
+    Each is (k, 2) corners; areas never fall as cuts or sides are added."""
+
+    cut_rectangles: tuple[np.ndarray, ...]
+    polygons: dict[int, np.ndarray]
+
+
+@dataclass(frozen=True)
+class _Rooms:
+    """The true room, and one with fewer corners for the first climb."""
+
+    true: Room
+    coarse: Room
+
+
+@dataclass(frozen=True)
+class _Summit:
+    area: float
+    shape: Shape
+    p: np.ndarray
+    corners: np.ndarray
+
+
+def largest_rectangle(points: np.ndarray, chord_error: float = 0.0) -> np.ndarray:
+    """Corners (4, 2) of the largest rectangle at any angle.  ValueError: the region is none (see room.make_room)."""
+    rooms = _rooms(points, chord_error)
+    return _back(rooms.true, _best(_rectangles(rooms)))
+
+
+def largest_cut_rectangle(points: np.ndarray, cuts: int, chord_error: float = 0.0) -> np.ndarray:
+    """Corners of the largest rectangle with up to `cuts` (0 to 4) of its corners cut straight.  ValueError as above."""
+    if not 0 <= cuts <= MOST_CUTS:
+        raise ValueError(f"a rectangle has four corners to cut, {cuts} were asked for")
+    rooms = _rooms(points, chord_error)
+    return _back(rooms.true, _best(_cut_rectangles(rooms, _rectangles(rooms), cuts)[cuts]))
+
+
+def largest_polygon(points: np.ndarray, sides: int, chord_error: float = 0.0) -> np.ndarray:
+    """Corners of the largest convex polygon with at most `sides` (3 to 12) sides.  ValueError as above."""
+    if not 3 <= sides <= 12:
+        raise ValueError(f"a polygon of 3 to 12 sides can be sought, {sides} were asked for")
+    rooms = _rooms(points, chord_error)
+    rectangles = _rectangles(rooms)
+    cut = _cut_rectangles(rooms, rectangles, min(sides - 4, MOST_CUTS)) if sides >= 4 else []
+    return _back(rooms.true, _best(_polygons(rooms, rectangles, cut, range(sides, sides + 1))[sides]))
+
+
+def largest_shapes(points: np.ndarray, chord_error: float = 0.0) -> Inscribed:
+    """All of them at once: rectangles with 0 to 4 corners cut, polygons with 5 to 8 sides.  ValueError as above."""
+    rooms = _rooms(points, chord_error)
+    rectangles = _rectangles(rooms)
+    cut = _cut_rectangles(rooms, rectangles, MOST_CUTS)
+    free = _polygons(rooms, rectangles, cut, range(5, 5 + MOST_CUTS))
+    return Inscribed(
+        tuple(_back(rooms.true, _best(summits)) for summits in cut),
+        {k: _back(rooms.true, _best(summits)) for k, summits in free.items()},
+    )
+
+
+def _rooms(points: np.ndarray, chord_error: float) -> _Rooms:
+    room = make_room(points, chord_error)
+    return _Rooms(room, coarser(room, _COARSE))
+
+
+def _back(room: Room, summit: _Summit) -> np.ndarray:
+    """Into the caller's place and unit, corners that fell together made one."""
+    gap = summit.corners - np.roll(summit.corners, 1, axis=0)
+    distinct = summit.corners[np.hypot(gap[:, 0], gap[:, 1]) > _SHORTEST_SIDE]
+    return distinct * room.size + room.middle
+
+
+def _best(summits: list[_Summit]) -> _Summit:
+    if not summits:
+        raise ValueError("no shape with straight sides was found in the region: is it thinner than it is worth?")
+    return max(summits, key=lambda s: s.area)
+
+
+def _grown(rooms: _Rooms, starts: list[tuple[Shape, np.ndarray]]) -> list[_Summit]:
+    """The summits reached, the highest first; the lower and those met before are left out.
+
+    All starts climb roughly in the coarse room; the best that differ climb on in the true one."""
+    rough = []
+    for shape, p in starts:
+        p = climb(rooms.coarse, shape, p, ROUGH)
+        corners = shape.corners(p)
+        rough.append(_Summit(shape_area(corners), shape, p, corners))
+    summits = []
+    for summit in _distinct(_ranked(rough))[:_FINISHED]:
+        p = climb(rooms.true, summit.shape, summit.p)
+        corners = drawn_inside(rooms.true, summit.shape.corners(p))
+        if corners is not None:
+            summits.append(_Summit(shape_area(corners), summit.shape, p, corners))
+    return _distinct(_ranked(summits))
+
+
+def _ranked(summits: list[_Summit]) -> list[_Summit]:
+    return sorted(summits, key=lambda s: (-round(s.area, 9), tuple(s.p)))
+
+
+def _rectangles(rooms: _Rooms) -> list[_Summit]:
+    shape = CutRectangle(())
+    return _distinct(_grown(rooms, [(shape, _smaller(start)) for start in rectangle_starts(rooms.coarse, _RECTANGLES)]))
+
+
+def _smaller(start: Start) -> np.ndarray:
+    """The grid's lines may have missed a corner of the room: begin a little inside."""
+    angle_rad, left, right, low, high = start[1]
+    return np.array([angle_rad, left + 0.02 * (right - left), right - 0.02 * (right - left),
+                     low + 0.02 * (high - low), high - 0.02 * (high - low)])
+
+
+def _distinct(summits: list[_Summit]) -> list[_Summit]:
+    """One of each that lie in the same place."""
+    kept: list[_Summit] = []
+    for summit in summits:
+        if not any(
+            abs(summit.area - other.area) < 1e-3 and np.abs(summit.corners.mean(axis=0) - other.corners.mean(axis=0)).max() < 1e-2
+            for other in kept
+        ):
+            kept.append(summit)
+    return kept
+
+
+def _cut_rectangles(rooms: _Rooms, rectangles: list[_Summit], most: int) -> list[list[_Summit]]:
+    """Summits by number of cut corners: each cut more starts from the best of every set of corners cut before."""
+    levels = [rectangles]
+    for _ in range(most):
+        by_set: dict[tuple[int, ...], int] = {}
+        starts: list[tuple[Shape, np.ndarray]] = []
+        for summit in levels[-1]:
+            assert isinstance(summit.shape, CutRectangle)
+            done = by_set.get(summit.shape.cut, 0)
+            if summit.shape.cut and done >= _FOLLOWED:
+                continue
+            by_set[summit.shape.cut] = done + 1
+            starts += [summit.shape.cut_also(summit.p, c, _FIRST_CUT) for c in range(4) if c not in summit.shape.cut]
+        grown = _grown(rooms, starts)
+        levels.append(grown if grown and grown[0].area >= levels[-1][0].area else [levels[-1][0], *grown])
+    return levels
+
+
+def _polygons(
+    rooms: _Rooms, rectangles: list[_Summit], cut: list[list[_Summit]], sides: range
+) -> dict[int, list[_Summit]]:
+    """Summits of free polygons: from the cut rectangles of as many sides, and from the convex pieces of the room."""
+    starts: dict[int, list[tuple[Shape, np.ndarray]]] = {k: [] for k in sides}
+    for k in sides:
+        if 0 <= k - 4 < len(cut):
+            starts[k] += [(FreePolygon(k), s.corners.ravel()) for s in cut[k - 4][:_FOLLOWED] if len(s.corners) == k]
+    for piece in _pieces(rooms.coarse, rectangles):
+        for k, corners in polygons_in_piece(piece, sides).items():
+            middle = corners.mean(axis=0)
+            starts[k].append((FreePolygon(k), (middle + 0.995 * (corners - middle)).ravel()))
+    found: dict[int, list[_Summit]] = {}
+    for k in sides:
+        fewer = found.get(k - 1, [])[:1] + (cut[k - 4][:1] if 0 <= k - 4 < len(cut) else [])
+        found[k] = sorted(_grown(rooms, starts[k]) + fewer, key=lambda s: -s.area)
+    return found
+
+
+def _pieces(room: Room, rectangles: list[_Summit]) -> list[np.ndarray]:
+    """Convex pieces about the largest rectangles, in their proportions, and about the room's widest place."""
+    if room.is_convex:
+        return [room.points]
+    pieces = [convex_piece(room, widest_place(room), np.eye(2))]
+    for summit in rectangles[:_PIECES]:
+        angle_rad, left, right, low, high = summit.p[:5]
+        turn = np.array([[math.cos(angle_rad), math.sin(angle_rad)], [-math.sin(angle_rad), math.cos(angle_rad)]])
+        stretch = np.diag([1.0 / (right - left), 1.0 / (high - low)]) @ turn
+        pieces.append(convex_piece(room, summit.corners.mean(axis=0), stretch))
+    return [piece for piece in pieces if len(piece) >= 3]
