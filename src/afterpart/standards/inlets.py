@@ -1,0 +1,53 @@
+"""What an engine or compressor inlet may hold back, and the air it breathes.
+
+Limits: the limits are those of an indicator's supplier, for a filter due for service; a compressor's maker may ask for less.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from afterpart.sources import Source
+from afterpart.standards.foam import PASCAL_PER_INCH_WATER
+from afterpart.standards.table import Range, rows
+
+LIMIT_SOURCE = Source("Filter indicator supplier's page on calibration", place="restriction at which a filter is due")
+AIR_SOURCE = Source("U.S. Standard Atmosphere", "1976", "sea level and lapse rate to 11 km", from_memory=True)
+PULSE_SOURCE = Source("Peak over mean inlet flow of one cylinder without a plenum", place="1.5 to 3", from_memory=True)
+SCREEN_SOURCE = Source("R. D. Blevins, Applied Fluid Dynamics Handbook, as printed in an open fluid library", "1984",
+                       "screens of round wire: beta (1 - a^2) / a^2")
+
+SEA_LEVEL_TEMPERATURE_K = 288.15
+SEA_LEVEL_PRESSURE_PA = 101_325.0
+LAPSE_K_PER_M = 0.0065
+GAS_CONSTANT = 287.05287
+"""Of dry air, J/(kg K)."""
+
+GRAVITY = 9.80665
+EARTH_RADIUS_M = 6_356_766.0
+ALTITUDE_RANGE = Range(-1000.0, 11_000.0, "m")
+
+SUTHERLAND_BETA = 1.458e-6
+SUTHERLAND_K = 110.4
+"""Viscosity of air: beta T^1.5 / (T + S), Pa s (AIR_SOURCE)."""
+
+PULSE_FACTOR = Range(1.5, 3.0, "times the mean flow")
+
+SCREEN_BETAS: tuple[tuple[float, float], ...] = ((20.0, 1.3), (30.0, 1.1), (40.0, 0.95), (60.0, 0.83), (80.0, 0.75), (100.0, 0.7),
+                                                 (200.0, 0.6), (400.0, 0.52))
+"""(Reynolds number of the wire, beta) of a screen of round wire (SCREEN_SOURCE)."""
+
+SCREEN_OPEN_RANGE = Range(0.05, 0.8, "open area over area")
+
+
+@dataclass(frozen=True)
+class RestrictionLimit:
+    """Pressure drop (Pa) at which the filter of this kind of machine is due."""
+
+    kind: str
+    pressure_drop_pa: float
+    source: Source = LIMIT_SOURCE
+
+
+RESTRICTION_LIMITS: tuple[RestrictionLimit, ...] = tuple(
+    RestrictionLimit(row["kind"], float(row["inch_water"]) * PASCAL_PER_INCH_WATER) for row in rows("restriction_limits.csv"))
