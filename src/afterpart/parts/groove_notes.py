@@ -1,0 +1,78 @@
+"""What a maker must know of the seal groove, in words."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import replace
+
+from afterpart.formulas.seal import groove_fill, squeeze
+from afterpart.geometry.chain import chain_length
+from afterpart.model.edges import Note
+from afterpart.model.wishes import SealWish
+from afterpart.parts.gasket_section import RingSection
+from afterpart.parts.groove_course import Course, Ground, lay
+from afterpart.parts.groove_path import KEPT_LAND, channel_path, place
+from afterpart.parts.groove_size import preferred_sizes
+from afterpart.standards.orings import WANTED_STRETCH
+
+WORTH_TELLING = 0.02
+"""Shorter moves of a centre line are not told, mm."""
+
+
+def cord_notes(course: Course, duty: str) -> tuple[Note, ...]:
+    """Of a groove for a round cord: its figures, the length to buy, the floor."""
+    size, length = course.size, chain_length(course.centre)
+    short, long = length / (1 + WANTED_STRETCH.high), length / (1 + WANTED_STRETCH.low)
+    share, fill = squeeze(size.cord, size.depth), groove_fill(size.cord, size.width, size.depth)
+    notes = [
+        Note("seal_cord", f"The groove is {size.width:.2f} mm wide and {size.depth:.2f} mm deep for a cord of {size.cord:g} mm: "
+                          f"squeeze {share:.1%}, fill {fill:.1%}. Its centre line is {length:.1f} mm long: take a ring, or a cut "
+                          f"cord, of {short:.1f} to {long:.1f} mm."),
+        Note("seal_floor", "The cord seals on a printed floor: print the mating face upwards and smooth the floor; a printed "
+                           "line that crosses the groove leaks.")]
+    if duty == "dust":
+        notes.append(Note("seal_duty", 'Against dust a printed ring closes with less force than a cord: seal.kind = "ring".'))
+    return (*notes, *_moved_note(course))
+
+
+def ring_notes(course: Course, ground: Ground, section: RingSection) -> tuple[Note, ...]:
+    """Of a channel for a printed ring: its figures, why no round cord, narrow lands, what it can hold."""
+    size = course.size
+    notes = [
+        Note("seal_ring", f"The printed {section.kind} ring is {section.width:.2f} mm wide and {section.height:.2f} mm high in a "
+                          f"channel {size.width:.2f} mm wide and {size.depth:.2f} mm deep: it stands "
+                          f"{section.height - size.depth:.2f} mm proud, is flattened by {section.squeeze(size.depth):.1%} and "
+                          f"fills {section.fill(size.width, size.depth):.0%}; the cover rests hard on its land.")]
+    if ground.seal.path == "channel":
+        notes.append(_why_no_cord(ground))
+    notes += [Note("land_narrow", f"Only {land.width:.2f} mm of solid face is left beside {land.beside} at {place(land.at)}: "
+                                  "enough for a printed ring, not for a round cord.")
+              for land in (course.lands.outside, course.lands.inside) if land is not None and land.width < KEPT_LAND - 1e-6]
+    if ground.seal.duty == "liquid":
+        better = ("a hollow one also holds dirt in its foot, so prefer a bead" if section.kind == "hollow"
+                  else "a round cord in a groove that suits it is the surer seal")
+        notes.append(Note("seal_duty", f"A printed ring weeps liquid along its layers until a trial shows otherwise; {better}."))
+    return (*notes, *_moved_note(course))
+
+
+def depth_note(depth: float) -> Note:
+    """The channel's depth was ours to choose."""
+    return Note("groove_depth_chosen", f"The depth of the old channel is not told; the new one is {depth:.2f} mm deep, and the "
+                                       "ring is drawn for that.")
+
+
+def _why_no_cord(ground: Ground) -> Note:
+    """Would the nearest cord have done in the recovered channel?"""
+    plain = replace(ground, seal=SealWish(kind="cord", duty=ground.seal.duty))
+    channel = channel_path(ground.outline)
+    size = preferred_sizes(plain.seal, ground.thickness, (channel.width or 0.0, ground.depth or channel.depth))[0]
+    complaints = lay(plain, size).complaints
+    if not complaints:
+        return Note("seal_cord_would_do", f"A round cord of {size.cord:g} mm would lie in this channel too.")
+    return Note("seal_no_cord", f"A round cord ({size.cord:g} mm is the nearest) would not do here: {'; '.join(complaints)}.")
+
+
+def _moved_note(course: Course) -> tuple[Note, ...]:
+    if course.moved < WORTH_TELLING:
+        return ()
+    return (Note("seal_corners_eased", f"Corners of the groove's inner wall are rounded to {course.size.corner:.2f} mm; the "
+                                       f"centre line leaves the given path by {course.moved:.2f} mm at most."),)
