@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 import trimesh
 
-from afterpart.release.glb import Shown, drawn_points, glb_bytes
+from afterpart.release.glb import drawn_points, glb_bytes
+from afterpart.release.shown import Shown
 from afterpart.solid.body import Mesh
 
 

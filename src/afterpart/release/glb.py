@@ -14,18 +14,15 @@ from __future__ import annotations
 import json
 import math
 import struct
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from afterpart.release.shown import Shown, Tint
 from afterpart.solid.body import Mesh
 
-Tint = tuple[int, int, int]
-
-PLAIN_TINT: Tint = (176, 198, 206)
 SMOOTH_DEG = 35.0
 """Faces that meet at less than this are drawn as one curved surface."""
 
@@ -33,15 +30,6 @@ _MM_PER_METRE = 1000.0
 _FLOAT, _UINT = 5126, 5125
 _VERTICES, _INDICES = 34962, 34963
 _MAGIC, _JSON, _BINARY = 0x46546C67, 0x4E4F534A, 0x004E4942
-
-
-@dataclass(frozen=True)
-class Shown:
-    """A mesh to be seen, in place: its name and its colour (red, green, blue, 0 to 255 as on a screen)."""
-
-    name: str
-    mesh: Mesh
-    tint: Tint = PLAIN_TINT
 
 
 def glb_bytes(shown: tuple[Shown, ...], made_with: str) -> bytes:

@@ -1,141 +1,141 @@
-"""A shaded picture of a solid, drawn from its mesh by a small z-buffer.
+"""Shaded pictures of solids, drawn from their meshes.
 
-Parallel projection, seen from the front, from above and a little from the right; light from the upper left; edges drawn where
-neighbouring pixels differ in face direction or depth.  No perspective, so sizes along one direction compare.
+Parallel projection, seen from the front, from above and a little from the right (from below with a negative elevation); light
+from the upper left; edges drawn where neighbouring pixels differ in face direction, depth or body.  No perspective, so sizes
+along one direction compare.
 """
 
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
 from afterpart.release.png import png_bytes
+from afterpart.release.shown import Shown
+from afterpart.release.zbuffer import seen_triangles
 from afterpart.solid.body import Mesh
 
 _OVERSAMPLING = 2
-_PAPER = np.array([255.0, 255.0, 255.0])
-_MATERIAL = np.array([176.0, 198.0, 206.0])
-_INK = np.array([38.0, 50.0, 56.0])
+_PAPER = (255, 255, 255)
+_INK = (38, 50, 56)
 _LIGHT = np.array([-0.45, 0.35, 0.82])
-_PIXELS_AT_ONCE = 4_000_000
+_BORDER = 0.04
+"""Of the larger side, left free all round."""
+_BEND = 0.85
+"""Cosine of the angle between faces from which on their edge is drawn."""
+_JUMP_PX = 6.0
+
+
+@dataclass(frozen=True)
+class View:
+    """From where it is seen.  elevation_deg: 90 looks straight down, -90 up; turn_deg: about the upright axis."""
+
+    elevation_deg: float = 58.0
+    turn_deg: float = -12.0
+
+    def axes(self) -> np.ndarray:
+        """Rotation to the viewer's axes: x right, y up on the picture, z towards the eye."""
+        e, t = math.radians(self.elevation_deg), math.radians(self.turn_deg)
+        turn = np.array([[math.cos(t), -math.sin(t), 0], [math.sin(t), math.cos(t), 0], [0, 0, 1]])
+        tilt = np.array([[1, 0, 0], [0, math.sin(e), math.cos(e)], [0, -math.cos(e), math.sin(e)]])
+        return tilt @ turn
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A picture with where things are on it.  pixels: (rows, columns, 3); owner: which of the shown is seen, -1 where none."""
+
+    pixels: np.ndarray
+    owner: np.ndarray
+    view: View
+    left: float
+    top: float
+    px_per_mm: float
+
+    def at(self, points: np.ndarray) -> np.ndarray:
+        """(column, row) in px of points (n, 3) in mm."""
+        seen = np.asarray(points, dtype=float) @ self.view.axes().T
+        return np.column_stack([(seen[:, 0] - self.left) * self.px_per_mm, (self.top - seen[:, 1]) * self.px_per_mm])
 
 
 def solid_picture(meshes: tuple[Mesh, ...], width_px: int = 1400, elevation_deg: float = 58.0, turn_deg: float = -12.0) -> bytes:
     """PNG of the meshes in their places.  elevation_deg: 90 looks straight down; turn_deg: about the upright axis."""
-    vertices = np.vstack([m.vertices for m in meshes])
-    shifts = np.cumsum([0] + [len(m.vertices) for m in meshes[:-1]])
-    triangles = np.vstack([m.triangles + s for m, s in zip(meshes, shifts, strict=True)])
-    seen = vertices @ _view(elevation_deg, turn_deg).T
-    low, high = seen[:, :2].min(axis=0), seen[:, :2].max(axis=0)
-    border = 0.04 * (high - low).max()
-    px_per_mm = width_px * _OVERSAMPLING / (high[0] - low[0] + 2 * border)
-    columns = width_px * _OVERSAMPLING
-    rows = int(math.ceil((high[1] - low[1] + 2 * border) * px_per_mm / _OVERSAMPLING)) * _OVERSAMPLING
-    screen = np.column_stack(
-        [(seen[:, 0] - low[0] + border) * px_per_mm, (high[1] - seen[:, 1] + border) * px_per_mm, seen[:, 2] * px_per_mm]
-    )
-    depth, face = _z_buffer(screen, triangles, rows, columns)
+    drawn = draw_solids(tuple(Shown("", mesh) for mesh in meshes), View(elevation_deg, turn_deg), width_px)
+    return png_bytes(drawn.pixels)
+
+
+def seen_size(shown: tuple[Shown, ...], view: View) -> tuple[float, float]:
+    """Width and height in mm of the picture's window, its border included."""
+    low, high = _window(shown, view)
+    return float(high[0] - low[0]), float(high[1] - low[1])
+
+
+def draw_solids(shown: tuple[Shown, ...], view: View, width_px: int, px_per_mm: float | None = None) -> Drawn:
+    """The meshes in their places, `width_px` wide; px_per_mm: a scale of the caller's instead of the one that fills the width."""
+    low, high = _window(shown, view)
+    scale = px_per_mm or width_px / (high[0] - low[0])
+    columns = width_px if px_per_mm is None else max(1, math.ceil((high[0] - low[0]) * scale))
+    rows = max(1, math.ceil((high[1] - low[1]) * scale))
+    fine = scale * _OVERSAMPLING
+    vertices = np.vstack([one.mesh.vertices for one in shown])
+    shifts = np.cumsum([0] + [len(one.mesh.vertices) for one in shown[:-1]])
+    triangles = np.vstack([one.mesh.triangles + shift for one, shift in zip(shown, shifts, strict=True)])
+    owner = np.repeat(np.arange(len(shown)), [len(one.mesh.triangles) for one in shown])
+    seen = vertices @ view.axes().T
+    screen = np.column_stack([(seen[:, 0] - low[0]) * fine, (high[1] - seen[:, 1]) * fine, seen[:, 2] * fine])
+    depth, face = seen_triangles(screen, triangles, rows * _OVERSAMPLING, columns * _OVERSAMPLING)
+    shades, normals = _shades(shown, vertices, triangles, owner, view)
+    picture = shades[face]
+    picture[_ink(depth, face, normals, owner)] = _INK
+    seen_owner = np.append(owner, -1)[face[::_OVERSAMPLING, ::_OVERSAMPLING]]
+    return Drawn(_shrunk(picture), seen_owner, view, float(low[0]), float(high[1]), scale)
+
+
+def _window(shown: tuple[Shown, ...], view: View) -> tuple[np.ndarray, np.ndarray]:
+    """Lowest and highest x and y in the viewer's axes, the border included, mm."""
+    axes = view.axes()[:2].T
+    ends = [extreme(one.mesh.vertices @ axes, axis=0) for one in shown for extreme in (np.min, np.max)]
+    low, high = np.min(ends, axis=0), np.max(ends, axis=0)
+    border = _BORDER * (high - low).max()
+    return low - border, high + border
+
+
+def _shades(shown: tuple[Shown, ...], vertices: np.ndarray, triangles: np.ndarray, owner: np.ndarray,
+            view: View) -> tuple[np.ndarray, np.ndarray]:
+    """The colour of each triangle (m + 1, 3), the last one of paper, and each triangle's unit normal."""
     sides = vertices[triangles]
     normals = np.cross(sides[:, 1] - sides[:, 0], sides[:, 2] - sides[:, 0])
     normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
-    picture = _shaded(depth, face, normals)
-    small = picture.reshape(rows // _OVERSAMPLING, _OVERSAMPLING, width_px, _OVERSAMPLING, 3).mean(axis=(1, 3))
-    return png_bytes(np.round(small).astype(np.uint8))
+    # Seen from below, the light comes from below too: what is looked at is never all in the dark.
+    light = _LIGHT * (1.0, 1.0, 1.0 if view.elevation_deg >= 0 else -1.0)
+    strength = 0.42 + 0.58 * np.clip(normals @ (light / np.linalg.norm(light)), 0.0, 1.0)
+    tints = np.array([one.tint for one in shown], dtype=float)
+    lit = np.round(tints[owner] * strength[:, None]).astype(np.uint8)
+    return np.vstack([lit, np.array([_PAPER], dtype=np.uint8)]), normals.astype(np.float32)
 
 
-def _view(elevation_deg: float, turn_deg: float) -> np.ndarray:
-    """Rotation to the viewer's axes: x right, y up on the picture, z towards the eye."""
-    e, t = math.radians(elevation_deg), math.radians(turn_deg)
-    turn = np.array([[math.cos(t), -math.sin(t), 0], [math.sin(t), math.cos(t), 0], [0, 0, 1]])
-    tilt = np.array([[1, 0, 0], [0, math.sin(e), math.cos(e)], [0, -math.cos(e), math.sin(e)]])
-    return tilt @ turn
-
-
-def _z_buffer(screen: np.ndarray, triangles: np.ndarray, rows: int, columns: int) -> tuple[np.ndarray, np.ndarray]:
-    """Depth (rows, columns), -inf where empty, and the index of the triangle seen, -1 where empty."""
-    depth = np.full(rows * columns, -np.inf)
-    face = np.full(rows * columns, -1, dtype=np.int64)
-    corners = screen[triangles]
-    first = np.ceil(corners[:, :, 1].min(axis=1) - 0.5).astype(np.int64)
-    last = np.floor(corners[:, :, 1].max(axis=1) - 0.5).astype(np.int64)
-    # A sliver may cover no row's middle; the others are worked off in groups of a bounded number of (triangle, row) pairs.
-    order = np.flatnonzero(last >= first)
-    lengths = (last - first + 1)[order]
-    group = np.cumsum(lengths * np.maximum(np.ptp(corners[order][:, :, 0], axis=1), 4)) // _PIXELS_AT_ONCE
-    planes = _depth_planes(corners)
-    for g in np.unique(group):
-        chosen = order[group == g]
-        _fill(corners, chosen, first, last, columns, planes, depth, face)
-    return depth.reshape(rows, columns), face.reshape(rows, columns)
-
-
-def _fill(
-    corners: np.ndarray,
-    chosen: np.ndarray,
-    first: np.ndarray,
-    last: np.ndarray,
-    columns: int,
-    planes: tuple[np.ndarray, np.ndarray, np.ndarray],
-    depth: np.ndarray,
-    face: np.ndarray,
-) -> None:
-    counts = last[chosen] - first[chosen] + 1
-    which = np.repeat(chosen, counts)
-    row = np.repeat(first[chosen] - np.concatenate([[0], np.cumsum(counts)[:-1]]), counts) + np.arange(counts.sum())
-    y = row + 0.5
-    left, right = np.full(len(which), np.inf), np.full(len(which), -np.inf)
-    for a, b in ((0, 1), (1, 2), (2, 0)):
-        p, q = corners[which, a], corners[which, b]
-        crosses = (np.minimum(p[:, 1], q[:, 1]) <= y) & (y <= np.maximum(p[:, 1], q[:, 1])) & (p[:, 1] != q[:, 1])
-        share = np.where(crosses, (y - p[:, 1]) / np.where(crosses, q[:, 1] - p[:, 1], 1.0), 0.0)
-        x = p[:, 0] + share * (q[:, 0] - p[:, 0])
-        left, right = np.where(crosses, np.minimum(left, x), left), np.where(crosses, np.maximum(right, x), right)
-    start = np.ceil(left - 0.5)
-    stop = np.floor(right - 0.5)
-    full = np.isfinite(left) & (stop >= start)
-    if not full.any():
-        return
-    which, row, start, stop = which[full], row[full], start[full].astype(np.int64), stop[full].astype(np.int64)
-    widths = stop - start + 1
-    owner = np.repeat(np.arange(len(which)), widths)
-    column = start[owner] + np.arange(widths.sum()) - np.repeat(np.concatenate([[0], np.cumsum(widths)[:-1]]), widths)
-    triangle = which[owner]
-    slope_x, slope_y, at_zero = planes
-    z = at_zero[triangle] + slope_x[triangle] * (column + 0.5) + slope_y[triangle] * (row[owner] + 0.5)
-    pixel = row[owner] * columns + column
-    np.maximum.at(depth, pixel, z)
-    seen = depth[pixel] == z
-    face[pixel[seen]] = triangle[seen]
-
-
-def _depth_planes(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Depth of each triangle as z = at_zero + slope_x * column + slope_y * row; triangles seen edge-on lie at their highest."""
-    u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    normal = np.cross(u, v)
-    flat = np.abs(normal[:, 2]) > 1e-9
-    nz = np.where(flat, normal[:, 2], 1.0)
-    slope_x, slope_y = np.where(flat, -normal[:, 0] / nz, 0.0), np.where(flat, -normal[:, 1] / nz, 0.0)
-    at_zero = np.where(
-        flat, corners[:, 0, 2] - slope_x * corners[:, 0, 0] - slope_y * corners[:, 0, 1], corners[:, :, 2].max(axis=1)
-    )
-    return slope_x, slope_y, at_zero
-
-
-def _shaded(depth: np.ndarray, face: np.ndarray, normals: np.ndarray) -> np.ndarray:
-    filled = face >= 0
-    seen = np.where(filled[..., None], normals[np.maximum(face, 0)], 0.0)
-    light = 0.42 + 0.58 * np.clip(seen @ (_LIGHT / np.linalg.norm(_LIGHT)), 0.0, 1.0)
-    picture = np.where(filled[..., None], _MATERIAL * light[..., None], _PAPER)
-    safe = np.where(filled, depth, depth[filled].min() - 100 if filled.any() else 0.0)
+def _ink(depth: np.ndarray, face: np.ndarray, normals: np.ndarray, owner: np.ndarray) -> np.ndarray:
+    """Where an edge is drawn: between neighbouring pixels of different direction, depth or body."""
     ink = np.zeros(face.shape, dtype=bool)
     for axis in (0, 1):
-        here, there = (slice(None, -1), slice(1, None))
-        a = tuple(here if i == axis else slice(None) for i in (0, 1))
-        b = tuple(there if i == axis else slice(None) for i in (0, 1))
-        bend = (seen[a] * seen[b]).sum(axis=-1) < 0.85
-        jump = np.abs(safe[a] - safe[b]) > 6.0
-        ink[a] |= (bend | jump) & (filled[a] | filled[b])
-    picture[ink] = _INK
-    return picture
+        a = tuple(slice(None, -1) if i == axis else slice(None) for i in (0, 1))
+        b = tuple(slice(1, None) if i == axis else slice(None) for i in (0, 1))
+        row, column = np.nonzero(face[a] != face[b])
+        row_b, column_b = row + (axis == 0), column + (axis == 1)
+        one, other = face[row, column], face[row_b, column_b]
+        at_paper = (one < 0) | (other < 0)
+        turned = np.einsum("ij,ij->i", normals[one], normals[other]) < _BEND
+        gap = np.where(at_paper, 0.0, depth[row, column]) - np.where(at_paper, 0.0, depth[row_b, column_b])
+        drawn = at_paper | turned | (np.abs(gap) > _JUMP_PX) | (owner[one] != owner[other])
+        ink[row[drawn], column[drawn]] = True
+    return ink
+
+
+def _shrunk(picture: np.ndarray) -> np.ndarray:
+    """Each block of fine pixels as its mean."""
+    n = _OVERSAMPLING
+    total = sum(picture[i::n, j::n].astype(np.uint16) for i in range(n) for j in range(n))
+    return ((total + n * n // 2) // (n * n)).astype(np.uint8)

@@ -1,0 +1,36 @@
+"""What is to be seen: a mesh in its place with a name and a colour, and the colours of the trades.
+
+Stiff prints are grey blue, flexible ones dark, foam is sand, bought metal pale grey; neighbours of one kind take turns between a
+few shades, so that they can be told apart.
+"""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from afterpart.solid.body import Mesh
+
+Tint = tuple[int, int, int]
+"""Red, green, blue, 0 to 255 as on a screen."""
+
+PLAIN_TINT: Tint = (176, 198, 206)
+STIFF: tuple[Tint, ...] = (PLAIN_TINT, (158, 188, 164), (206, 190, 160), (184, 176, 208))
+FLEXIBLE: tuple[Tint, ...] = ((110, 116, 124), (128, 112, 120))
+FOAM: tuple[Tint, ...] = ((222, 196, 130),)
+METAL: tuple[Tint, ...] = ((212, 214, 216), (198, 204, 212), (220, 214, 204))
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A mesh to be seen, in place: its name and its colour."""
+
+    name: str
+    mesh: Mesh
+    tint: Tint = PLAIN_TINT
+
+
+def tint_of(kind: str, turn: int) -> Tint:
+    """The colour of a piece (its kind) or of a bought item ("item"); turn: which shade of it, counted round."""
+    shades = {"gasket": FLEXIBLE, "filter_element": FOAM, "item": METAL}.get(kind, STIFF)
+    return shades[turn % len(shades)]
