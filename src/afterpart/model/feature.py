@@ -98,6 +98,28 @@ class Groove:
 
 
 @dataclass(frozen=True)
+class PrintedSeal:
+    """A seal printed in flexible filament, foot at z = 0.  section: bead | hollow | flat | beaded; centre: the line along which
+    it seals, () where a flat one seals over its whole face; width, height: free, height with its crown or rib; area of its
+    section mm2 and length of its centre line, 0 where it has no one section; contact: width that meets the other face first;
+    channel_width, channel_depth: 0 for a loose one; squeeze: share of its height; fill: share of its channel."""
+
+    section: str
+    centre: Chain
+    width: float
+    height: float
+    area: float
+    length: float
+    contact: float
+    channel_width: float
+    channel_depth: float
+    squeeze: float
+    fill: float
+    shore_a: float
+    duty: str
+
+
+@dataclass(frozen=True)
 class Seat:
     """Where the filter element lies in the cover.  pocket: its wall; ledge: height of the face the element lies on; opening:
     the air's
@@ -175,7 +197,7 @@ class Latch:
     strain: float
 
 
-Feature = Hole | BearingFace | Sleeve | Boss | Groove | Seat | Opening | Lip | Rib | Bar | Latch
+Feature = Hole | BearingFace | Sleeve | Boss | Groove | PrintedSeal | Seat | Opening | Lip | Rib | Bar | Latch
 
 
 @dataclass(frozen=True)
