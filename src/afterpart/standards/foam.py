@@ -16,7 +16,7 @@ FOAM_SOURCE = Source("Museum service's page on reticulated polyurethane foam as 
                      "12.7 mm pad at 350 ft/min: 0.045 in water at 20 pores per inch, 1.0 in at 100; as thickness")
 SPEED_SOURCE = Source("Exponent of speed between viscous (1) and inertial (2) flow", place="1.6 +- 0.3", from_memory=True)
 WET_SOURCE = Source("Pressure drop of oiled foam over dry", place="1.5 to 3", from_memory=True)
-DENSIFY_SOURCE = Source("Gibson and Ashby, Cellular Solids", place="densification strain 1 - 1.4 (1 - porosity)", from_memory=True)
+DENSIFY_SOURCE = Source("Gibson and Ashby, Cellular Solids", place="densifies at 1 - 1.4 (1 - porosity)", from_memory=True)
 POROSITY_SOURCE = Source("Usual porosity of reticulated foam", place="0.97", from_memory=True)
 
 PORES_RANGE = Range(20.0, 100.0, "pores per inch")
