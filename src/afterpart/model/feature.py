@@ -121,10 +121,9 @@ class PrintedSeal:
 
 @dataclass(frozen=True)
 class Seat:
-    """Where the filter element lies in the cover.  pocket: its wall; ledge: height of the face the element lies on; opening:
-    the air's
-    way through the floor; region: what is free for the element (pocket less bosses), with boss circles cut out;
-    bosses: middles; boss_diameter; rim: width squeezed; depth: pocket depth below the mating face."""
+    """Where the filter element lies in the cover.  pocket: its wall; ledge: height of the face the element lies on; opening: the
+    air's way through the floor; region: what is free for the element (pocket less bosses), with boss circles cut out; bosses:
+    middles; boss_diameter; rim: width squeezed; depth: pocket depth below the mating face."""
 
     pocket: Chain
     ledge: float

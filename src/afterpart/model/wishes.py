@@ -80,11 +80,11 @@ class BoltWish:
     """The bolts that hold the cover to the machine.
 
     thread: "M6"; series of ISO 273: fine | medium | coarse; holes: ids of circles of the outline, () for every round opening
-    that
-    the thread's hole table knows; head: "ISO 4762" | "ISO 7380-1" | "ISO 4017"; washer: "" | "ISO 7089" | "ISO 7093";
-    seat: plain | counterbore | countersink, cut into the outside; sleeve: metal sleeve in each hole, with its outside diameter
-    (None for the usual one); insert: heat-set insert instead of a clearance hole; torque_n_m: what the maker means to use, None
-    when open; length: of the bolts there are, None when open; grip_in_machine: length of thread in the machine, None when open.
+    that the thread's hole table knows; head: "ISO 4762" | "ISO 7380-1" | "ISO 4017"; washer: "" | "ISO 7089" | "ISO 7093";
+    seat: plain | counterbore | countersink, cut into the outside; sleeve: metal sleeve in each hole, with its outside
+    diameter (None for the usual one); insert: heat-set insert instead of a clearance hole; torque_n_m: what the maker means
+    to use, None when open; length: of the bolts there are, None when open; grip_in_machine: length of thread in the machine,
+    None when open.
     """
 
     thread: str = "M5"
@@ -106,12 +106,11 @@ class BoltWish:
 class SealWish:
     """kind: cord (round, bought) | ring (printed, flexible, in a groove) | flat (printed, flexible, loose) | none.
 
-    path: channel (as recovered) | outline (offset inwards by `offset`) | an opening's segment id (offset outwards);
-    offset: from that loop to the groove's centre line, None for the least that fits; bolts: inside (the groove stays on the
-    clean side of
-    every bolt) | around (it goes round bolt by bolt); cord: diameter of the cord, None to choose; squeeze, fill: shares 0 to 1,
-    None for the table's groove; section of a ring: bead | hollow; of a flat one: flat | beaded; shore_a: hardness;
-    thickness of a flat gasket before it is squeezed; width of a flat gasket.
+    path: channel (as recovered) | outline (offset inwards by `offset`) | an opening's segment id (offset outwards); offset:
+    from that loop to the groove's centre line, None for the least that fits; bolts: inside (the groove stays on the clean
+    side of every bolt) | around (it goes round bolt by bolt); cord: diameter of the cord, None to choose; squeeze, fill:
+    shares 0 to 1, None for the table's groove; section of a ring: bead | hollow; of a flat one: flat | beaded; shore_a:
+    hardness; thickness of a flat gasket before it is squeezed; width of a flat gasket.
     """
 
     kind: str = "cord"
@@ -142,9 +141,8 @@ class LipWish:
 
 @dataclass(frozen=True)
 class InletWish:
-    """opening: "seat" (as large as the filter's seat allows) or "keep" (the old opening, its id in `of`); bellmouth: radius
-    of the
-    rounded entry, 0 for none."""
+    """opening: "seat" (as large as the filter's seat allows) or "keep" (the old opening, its id in `of`); bellmouth: radius of
+    the rounded entry, 0 for none."""
 
     opening: str = "seat"
     of: str = ""
@@ -169,10 +167,9 @@ class FilterWish:
 
 @dataclass(frozen=True)
 class HolderWish:
-    """What holds the element.  kind: frame (clamped by screws from outside) | pins (printed, the element is stretched over
-    them) |
-    latches (hooks, no fasteners); thickness of a frame's web; free_span: largest between bars on the clean side;
-    bar_width; screws: how many, None for what the seat asks."""
+    """What holds the element.  kind: frame (clamped by screws from outside) | pins (printed, the element is stretched over them)
+    | latches (hooks, no fasteners); thickness of a frame's web; free_span: largest between bars on the clean side; bar_width;
+    screws: how many, None for what the seat asks; four_pilots: also write the frame in four pilot sizes, for other printers."""
 
     kind: str = "frame"
     thickness: float = 3.0
@@ -180,6 +177,7 @@ class HolderWish:
     bar_width: float = 2.4
     screws: int | None = None
     clearance: float = 0.3
+    four_pilots: bool = False
 
 
 @dataclass(frozen=True)
@@ -211,9 +209,8 @@ class CouponWish:
 
 @dataclass(frozen=True)
 class PrinterWish:
-    """material: "PETG", "ASA", "PA6-GF" ...; bed: width and depth; nozzle; layer; angle_deg: steepest self-supporting lean
-    from the
-    vertical; bridge: longest bridge; circumscribed: round holes drawn round the circle in mesh formats (r / cos(pi/n))."""
+    """material: "PETG", "ASA", "PA6-GF" ...; bed: width and depth; nozzle; layer; angle_deg: steepest self-supporting lean from
+    the vertical; bridge: longest bridge; circumscribed: round holes drawn round the circle in mesh formats (r / cos(pi/n))."""
 
     material: str = "PETG"
     bed: tuple[float, float] = (220.0, 220.0)
@@ -226,10 +223,9 @@ class PrinterWish:
 
 @dataclass(frozen=True)
 class Trial:
-    """What a test print showed.  what: pilot | clearance | fit; drawn: diameter (or clearance for fit) as drawn on the coupon
-    or plate;
-    result: drove | snapped | stripped | loose | tight | fits | rubs; turns: of the screw until it did; printed: measured
-    size."""
+    """What a test print showed.  what: pilot | clearance | fit; drawn: diameter (or clearance for fit) as drawn on the coupon or
+    plate; result: drove | snapped | stripped | loose | tight | fits | rubs; turns: of the screw until it did; printed:
+    measured size."""
 
     what: str
     drawn: float
@@ -244,12 +240,10 @@ class MachineFacts:
     """The machine as far as the air, the seal and the cautions need it; None or "" where not told.
 
     kind: "compressor", "pump", "engine two-stroke", "engine four-stroke", "vacuum", "blower" ...; displacement_cm3 with
-    speed_rpm
-    and volumetric_efficiency, or flow_m3_per_h itself; single_cylinder: its flow pulses; restriction_limit_pa: most the inlet
-    may
-    cost; gauge_pressure_kpa: what the seal holds back; swallows: loose items behind the cover get into moving parts; media:
-    what is
-    about it: "fuel", "oil", "water", "food", "mains", "brake"; face_material: of the machine's face under the bolts.
+    speed_rpm and volumetric_efficiency, or flow_m3_per_h itself; single_cylinder: its flow pulses; restriction_limit_pa: most
+    the inlet may cost; gauge_pressure_kpa: what the seal holds back; swallows: loose items behind the cover get into moving
+    parts; media: what is about it: "fuel", "oil", "water", "food", "mains", "brake"; face_material: of the machine's face
+    under the bolts.
     """
 
     kind: str = ""
@@ -270,10 +264,9 @@ class MachineFacts:
 @dataclass(frozen=True)
 class ServiceFacts:
     """Where the part lives.  temperature_c: of the part in service, None when not measured; place: "bench", "outdoors", "in a
-    housing",
-    "near a motor", "near an engine", "on an exhaust side": stands in for an unmeasured temperature as an editable range;
-    exposed: "moisture", "oil", "fuel", "uv", "spray", "stones"; hours: of service a year; tested_hours, tested_machines: so
-    far.
+    housing", "near a motor", "near an engine", "on an exhaust side": stands in for an unmeasured temperature as an editable
+    range; exposed: "moisture", "oil", "fuel", "uv", "spray", "stones"; hours: of service a year; tested_hours,
+    tested_machines: so far.
     """
 
     temperature_c: float | None = None
@@ -287,8 +280,7 @@ class ServiceFacts:
 @dataclass(frozen=True)
 class FitWish:
     """Other people's machines.  wanted_share: of them that the part shall fit; mate_group: tolerance group of the mating
-    moulding;
-    tool_specific: both features in one mould half; printer_u: standard deviation of the printer on such sizes;
+    moulding; tool_specific: both features in one mould half; printer_u: standard deviation of the printer on such sizes;
     temperature_span_c: between fitting and service; draws and seed of the simulation."""
 
     wanted_share: float = 0.99
