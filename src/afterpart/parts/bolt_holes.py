@@ -245,7 +245,7 @@ def _notes(wish: BoltWish, seat: _Seat, sleeve: fasteners.SleeveSize | None, hol
         for hole, circle in zip(holes, circles, strict=True):
             if hole.role == "locates":
                 why = "the old hole, tighter than the fine series" if hole.diameter == 2 * circle.radius else "fine series"
-                notes.append(Note("locating_hole", f"Bolt hole {hole.id} at {_where(circle)} locates: {hole.diameter:g} mm "
+                notes.append(Note("locating_hole", f"Bolt hole {_where(circle)} locates: {hole.diameter:g} mm "
                                                    f"({why}); "
                                   f"it was {2 * circle.radius:g} mm."))
     elif sleeve.outside + 1.0 > seat.presses:

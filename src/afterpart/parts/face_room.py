@@ -13,6 +13,7 @@ import numpy as np
 
 from afterpart.errors import JobError
 from afterpart.geometry.chain import distance_to_chain, gap, is_inside
+from afterpart.model.edges import Note
 from afterpart.model.feature import BearingFace, Chain, Groove, Hole
 from afterpart.model.outline import Circle, Point
 
@@ -81,34 +82,56 @@ def refuse_hole_in_pocket(hole: Hole, key: str, around: Surroundings) -> None:
                        "would pass beside the filter; drop the hole, or make the pocket smaller (filter.land)")
 
 
-def refuse_head(hole: Hole, width: float, key: str, around: Surroundings, deep: float = 0.0, thickness: float = 0.0) -> None:
-    """JobError: what presses, or its counterbore, `width` across, reaches over the edge or an opening on the outside; or the
-    counterbore, `deep` into the cover, meets the groove from below."""
+def refuse_head(hole: Hole, presses: float, key: str, around: Surroundings) -> tuple[Note, ...]:
+    """A note where what presses, `presses` across, reaches over an edge or opening on the outside.
+
+    JobError: so far that the middle of its ring, half way between hole and rim, no longer lies on plastic.
+    """
+    notes = []
+    middle, rim = circle_chain(hole.center, (hole.diameter + presses) / 2), circle_chain(hole.center, presses)
+    for name, chain in _outside(around):
+        near = gap(middle, chain)
+        what = f"{key}: what presses round hole {hole.id} at {place(hole.center)}, {presses:g} mm across,"
+        if near.distance <= 0 or is_in(_any_point(chain), middle):
+            raise JobError(f"{what} lies with more than half its ring over {name} at {place(near.on_b)}; take a smaller head or "
+                           "washer, or move one of the two")
+        at = gap(rim, chain)
+        if at.distance <= 0:
+            over = presses / 2 - float(distance_to_chain(np.array([hole.center]), chain)[0])
+            notes.append(Note("over_edge", f"{what} reaches {over:.1f} mm over {name} near {place(near.on_b)}: less of it "
+                                           "bears than "
+                              "is counted."))
+    return tuple(notes)
+
+
+def refuse_counterbore(hole: Hole, width: float, deep: float, thickness: float, key: str, around: Surroundings) -> None:
+    """JobError: a counterbore `width` across and `deep` into the cover breaks out at the side, or into the groove from below."""
     ring = circle_chain(hole.center, width)
     what = f"{key}: the seat of {width:g} mm round hole {hole.id} at {place(hole.center)}"
-    to_edge = gap(ring, around.edge)
-    if to_edge.distance <= 0:
-        raise JobError(f"{what} reaches over the edge at {place(to_edge.on_b)}; take a smaller head or washer, or widen "
-                       "the cover")
-    others = [*around.openings, *([("the entry for the air", around.entry)] if around.entry is not None else [])]
-    for name, chain in others:
+    for name, chain in _outside(around):
         near = gap(ring, chain)
-        if near.distance <= 0 or is_in(_any_point(chain), ring):
-            raise JobError(f"{what} reaches over {name} at {place(near.on_b)}; take a smaller head or washer, or move one "
-                           "of the two")
-    groove = around.groove
-    if deep > 0 and groove is not None and _meets_groove(hole.center, width, groove):
-        left = thickness - groove.depth - deep
+        if near.distance < LEAST_WALL or is_in(_any_point(chain), ring):
+            raise JobError(f"{what} leaves {near.distance:.1f} mm to {name} at {place(near.on_b)}; {LEAST_WALL:g} mm is "
+                           "the least: "
+                           "take a smaller head, or set bolts.seat = \"plain\"")
+    if around.groove is not None and _meets_groove(hole.center, width, around.groove):
+        left = thickness - around.groove.depth - deep
         if left < LEAST_WALL:
             raise JobError(f"{what} leaves {max(left, 0.0):.1f} mm under the seal groove; {LEAST_WALL:g} mm is the least: make "
-                           f"cover.thickness at least {thickness + LEAST_WALL - left:.1f} mm, or choose bolts.seat = \"plain\"")
+                           f"cover.thickness at least {thickness + LEAST_WALL - left:.1f} mm, or set bolts.seat = \"plain\"")
+
+
+def _outside(around: Surroundings) -> list[tuple[str, Chain]]:
+    """What there is on the outside face, by name."""
+    return [("the edge", around.edge), *around.openings,
+            *([("the entry for the air", around.entry)] if around.entry is not None else [])]
 
 
 def with_room(faces: tuple[BearingFace, ...], around: Surroundings) -> tuple[BearingFace, ...]:
-    """The bearing faces with the free diameter round each: twice the way to the nearest edge or opening on the outside."""
-    chains = [around.edge, *(chain for _, chain in around.openings), *([around.entry] if around.entry is not None else [])]
+    """The bearing faces with the free diameter round each: twice the way to the nearest edge or opening but its own hole."""
     made = []
     for face in faces:
+        chains = [chain for name, chain in _outside(around) if name != f"hole {face.of}"]
         nearest = min(float(distance_to_chain(np.array([face.center]), chain)[0]) for chain in chains)
         made.append(replace(face, room=round(2 * nearest, 6)))
     return tuple(made)

@@ -1,0 +1,124 @@
+"""The torque that may stand on the cover: only what the clamp load's window gives.
+
+The window (formulas/bolted.py) runs from what the seal needs for good to what bolt, plastic or sleeve bear.  A torque from the
+machine's own book was meant for the old part and is never carried over.
+Words: the *needed load* is what closes the seal, per bolt; it is taken at its upper end.
+        cord:   f = 2 x Lindley's force per length (upper end of its band)
+        ring:   f = E_c strain w,  E_c of a bonded strip as wide and high as the ring (an upper bound: its crown is narrower)
+        load per bolt = f x length of the seal / number of bolts
+Limits: service temperature, material and seal must be known; what is missing is named, and then nothing is written.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from afterpart.formulas.bolted import TorqueWindow, torque_limits, torque_window
+from afterpart.formulas.gasket import gent_modulus, strip_force, strip_modulus, strip_shape_factor
+from afterpart.formulas.seal import closing_force_band
+from afterpart.geometry.chain import chain_length
+from afterpart.model.edges import Note
+from afterpart.model.feature import Groove
+from afterpart.model.wishes import BoltWish, SealWish, ServiceFacts, Wishes
+from afterpart.parts.bolt_holes import Bolts
+from afterpart.standards.fasteners import SleeveSize, bolt, property_class, sleeve
+from afterpart.standards.materials import material
+from afterpart.standards.service_places import PLACES
+
+
+@dataclass(frozen=True)
+class CoverTorque:
+    """window: None where there is none, and then the note says why."""
+
+    window: TorqueWindow | None
+    notes: tuple[Note, ...] = ()
+
+
+def cover_torque(bolts: Bolts, wishes: Wishes, groove: Groove | None) -> CoverTorque:
+    """The torque window of the cover's bolts, or why there is none.  No bolts: no window and nothing to say."""
+    wish = wishes.bolts
+    if wish is None or not bolts.bearing:
+        return CoverTorque(None)
+    missing = _missing(wish, wishes, groove)
+    if missing:
+        return CoverTorque(None, (Note("no_torque_text", f"No torque stands on the cover: {missing}."),))
+    needed = _needed_load(groove, wishes.seal, len(bolts.holes)) if groove is not None and wishes.seal is not None else 0.0
+    face = bolts.bearing[0]
+    temperature = service_temperature_c(wishes.service)
+    assert temperature is not None, "_missing has asked for it"
+    facts = (bolt(wish.thread), property_class(wish.property_class), face.outer, face.inner, material(wishes.printer.material),
+             temperature, needed)
+    tube = _sleeve(wish, bolts)
+    window = torque_window(*facts, sleeve=tube)
+    if window is None:
+        limits = torque_limits(*facts, sleeve=tube)
+        why = (f"from {limits.low_n_m:.2f} N m ({limits.low_set_by}) but only up to {limits.high_n_m:.2f} N m "
+               f"({limits.high_set_by})")
+        return CoverTorque(None, (Note("no_torque_text", f"No torque stands on the cover, for none works: {why}. A larger washer "
+                                       "or a metal sleeve (bolts.sleeve) opens the window."),))
+    told = "" if wish.torque_n_m is None or window.low_n_m <= wish.torque_n_m <= window.high_n_m else (
+        f" The {wish.torque_n_m:g} N m of bolts.torque_n_m lie outside it and are not written on the cover.")
+    memory = " It rests on figures from memory: prove it before relying on it." if window.from_memory else ""
+    return CoverTorque(window, (Note("torque_window", f"Torque of the {wish.thread} bolts, {window.why}.{told}{memory}"),))
+
+
+def torque_line(window: TorqueWindow, thread: str) -> str:
+    """The window as a line of text, both ends rounded into it: "M6 1.2-2.4 Nm", or "M6 max 2.4 Nm" from nothing."""
+    if window.low_n_m < 0.05:
+        return f"{thread} max {_floor(window.high_n_m, 1)} Nm"
+    for digits in (1, 2):
+        low, high = _ceiling(window.low_n_m, digits), _floor(window.high_n_m, digits)
+        if float(low) < float(high):
+            return f"{thread} {low}-{high} Nm"
+    return f"{thread} {_floor((window.low_n_m + window.high_n_m) / 2, 2)} Nm"
+
+
+def service_temperature_c(service: ServiceFacts) -> float | None:
+    """The hottest the cover gets: as measured, else the upper end of its place's range; None where neither is known."""
+    if service.temperature_c is not None:
+        return service.temperature_c
+    return PLACES[service.place].high if service.place in PLACES else None
+
+
+def _floor(value: float, digits: int) -> str:
+    return f"{math.floor(value * 10**digits + 1e-9) / 10**digits:.{digits}f}"
+
+
+def _ceiling(value: float, digits: int) -> str:
+    return f"{math.ceil(value * 10**digits - 1e-9) / 10**digits:.{digits}f}"
+
+
+def _missing(wish: BoltWish, wishes: Wishes, groove: Groove | None) -> str:
+    """What is not known, in words, "" when all is."""
+    if service_temperature_c(wishes.service) is None:
+        return "the temperature in service is not told (service.temperature_c or service.place), and plastics go by it"
+    known = (("bolts.thread", bolt, wish.thread), ("bolts.property_class", property_class, wish.property_class),
+             ("printer.material", material, wishes.printer.material))
+    for key, find, name in known:
+        try:
+            find(name)
+        except KeyError as error:
+            return f"{key}: {error.args[0]}"
+    if groove is not None and wishes.seal is not None and not 0 < wishes.seal.shore_a < 100:
+        return f"seal.shore_a: a hardness of {wishes.seal.shore_a:g} Shore A is not one"
+    return ""
+
+
+def _needed_load(groove: Groove, seal: SealWish, count: int) -> float:
+    """Load per bolt that closes the seal, N (formulas in the module's head)."""
+    modulus = gent_modulus(seal.shore_a)
+    strain = max(groove.height - groove.depth, 0.0) / groove.height if groove.height > 0 else 0.0
+    if groove.cord > 0:
+        per_length = closing_force_band(groove.cord, strain, modulus)[1]
+    else:
+        stiff = strip_modulus(modulus, strip_shape_factor(groove.width, groove.height))
+        per_length = strip_force(stiff, strain, groove.width)
+    return per_length * chain_length(groove.centre) / count
+
+
+def _sleeve(wish: BoltWish, bolts: Bolts) -> SleeveSize | None:
+    if not bolts.sleeves:
+        return None
+    usual = sleeve(wish.thread)
+    return SleeveSize(usual.thread, bolts.sleeves[0].inside, bolts.sleeves[0].outside, usual.yield_stress, usual.source)

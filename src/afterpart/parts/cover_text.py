@@ -1,0 +1,115 @@
+"""What is sunk into the cover's outside: the arrow of the air, part number and revision, the bolts' torque, the one-way mark.
+
+Words: the *outside* is the face on the bed, read from below; *free* is what of it bears nothing and opens nowhere.
+The arrow points at the opening the air goes in by.  Texts are made smaller until they find room; what finds none is left out
+and said so.
+Limits: strokes are sunk TEXT_DEPTH, two usual layers, which the bridges over them span.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from afterpart.geometry.chain import chain_polygon, polygon_chain
+from afterpart.model.edges import Note
+from afterpart.model.feature import BearingFace, Chain
+from afterpart.model.piece import Cut, Deboss, Lettering, Prism, Step
+from afterpart.parts.face_room import Surroundings
+from afterpart.parts.text_places import CLEAR, place_line, text_box
+from afterpart.solid.lettering import plain_text
+
+TEXT_DEPTH = 0.4
+"""Two usual layers, mm."""
+
+SMALLEST_TEXT = 2.5
+"""Capitals lower than this do not print, mm."""
+
+ARROW = ((-7.0, -0.8), (1.5, -0.8), (1.5, -2.8), (7.0, 0.0), (1.5, 2.8), (1.5, 0.8), (-7.0, 0.8))
+"""The arrow's corners, tip to the right, its middle at the origin, mm: drawn here."""
+
+ARROW_SIZES = (1.0, 0.75, 0.55)
+_GRID = 1.5
+
+
+@dataclass(frozen=True)
+class OutsideText:
+    """steps: that sink arrow and texts; texts: the lines that found room; notes: what did not, and why."""
+
+    steps: tuple[Step, ...]
+    texts: tuple[Lettering, ...]
+    notes: tuple[Note, ...]
+
+
+def free_outside(around: Surroundings, faces: tuple[BearingFace, ...], chamfer: float) -> BaseGeometry:
+    """What of the outside face is free for texts: clear of edges, chamfers, openings, the entry, heads and washers."""
+    edge = chain_polygon(around.edge).buffer(-CLEAR - chamfer)
+    holes = [chain_polygon(chain) for _, chain in around.openings]
+    holes += [chain_polygon(around.entry)] if around.entry is not None else []
+    heads = [shapely.Point(f.center).buffer(f.outer / 2) for f in faces if f.facing < 0]
+    return edge.difference(shapely.unary_union([g.buffer(CLEAR + chamfer) for g in holes] + [h.buffer(CLEAR) for h in heads]))
+
+
+def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: Chain, inlet: Chain | None) -> OutsideText:
+    """The lines, and an arrow towards the inlet where one is given, each clear of what is placed before it.
+
+    height: of the capitals, as wished; they are made smaller down to SMALLEST_TEXT where there is no room.
+    """
+    steps: list[Step] = []
+    notes: list[Note] = []
+    if inlet is not None:
+        arrow = _place_arrow(free, chain_polygon(inlet))
+        if arrow is None:
+            notes.append(Note("no_room_for_arrow", "No room on the outside for the arrow of the air."))
+        else:
+            steps.append(Cut((Prism(polygon_chain(list(arrow.exterior.coords)), (), -TEXT_DEPTH, TEXT_DEPTH),)))
+            free = free.difference(arrow.buffer(CLEAR))
+    texts: list[Lettering] = []
+    heights = tuple(h for h in (height, 0.8 * height, 0.65 * height, SMALLEST_TEXT) if SMALLEST_TEXT <= h <= height) or (height,)
+    hull = chain_polygon(area)
+    for line in (plain_text(line) for line in lines):
+        if not line:
+            continue
+        text = place_line(line, hull, free, hull, heights)
+        if text is None:
+            notes.append(Note("no_room_for_text", f"No room on the outside for {line!r}; write it on by hand."))
+            continue
+        texts.append(text)
+        free = free.difference(text_box(text, CLEAR))
+    if texts:
+        steps.append(Deboss(tuple(texts), 0.0, TEXT_DEPTH, from_below=True))
+    return OutsideText(tuple(steps), tuple(texts), tuple(notes))
+
+
+def _place_arrow(free: BaseGeometry, inlet: Polygon) -> Polygon | None:
+    """The arrow inside `free`, as near to the inlet as it goes, pointing at it; the largest size that finds room."""
+    x0, y0, x1, y1 = free.bounds if not free.is_empty else (0.0, 0.0, 0.0, 0.0)
+    spots = [(float(x), float(y)) for x in np.arange(x0, x1, _GRID) for y in np.arange(y0, y1, _GRID)]
+    points = shapely.points(np.array(spots).reshape(-1, 2))
+    away = shapely.distance(points, inlet)
+    inside = shapely.contains(inlet, points)
+    order = [i for i in np.lexsort((np.arange(len(spots)), np.round(away, 3))) if not inside[i]]
+    shapely.prepare(free)
+    for size in ARROW_SIZES:
+        for i in order:
+            arrow = _arrow_at(spots[i], inlet, size)
+            if arrow is not None and free.contains(arrow):
+                return arrow
+    return None
+
+
+def _arrow_at(spot: tuple[float, float], inlet: Polygon, size: float) -> Polygon | None:
+    """The arrow at the spot, along x or y where the nearest of the inlet lies that way within 10 degrees."""
+    nearest = inlet.exterior.interpolate(inlet.exterior.project(shapely.Point(spot)))
+    angle_deg = math.degrees(math.atan2(nearest.y - spot[1], nearest.x - spot[0]))
+    straight = 90.0 * round(angle_deg / 90.0)
+    if abs(angle_deg - straight) > 10.0:
+        return None
+    shape = affinity.scale(Polygon(ARROW), size, size, origin=(0, 0))
+    return affinity.translate(affinity.rotate(shape, straight, origin=(0, 0)), *spot)

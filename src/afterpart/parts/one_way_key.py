@@ -1,0 +1,76 @@
+"""What keeps a cover from being fitted wrongly: a word on the outside, and a lug to feel on the lip.
+
+Bolts alone cannot tell the right way from a wrong one when their pattern covers itself, and nobody may drill the machine
+unasked.  So the cover is marked: OUTSIDE where it could be turned over, TOP where it could be turned, and a lug on the lip's free
+side at the drawing's highest point, to be set against a mark on the machine.
+Limits: marks and lug warn, they do not block; what would block (another hole, a notch in the machine's edge) is the maker's to
+decide and is said in a note.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from afterpart.geometry.chain import chain_points
+from afterpart.model.edges import Note
+from afterpart.model.feature import Chain, Lip
+from afterpart.model.outline import Point
+from afterpart.model.piece import Add, Cone, Step
+from afterpart.model.wishes import CoverWish
+from afterpart.parts.one_way import OneWay
+
+LUG = 2.0
+"""Largest radius of the lug, mm: large enough to feel."""
+
+LUG_SHARE = 0.9
+"""Radius of the lug over the lip's thickness, so that it never reaches the side that meets the machine."""
+
+OUTSIDE_WORD = "OUTSIDE"
+TOP_WORD = "TOP"
+
+
+@dataclass(frozen=True)
+class OneWayKey:
+    """words: to sink into the outside; steps: that add the lug."""
+
+    words: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = ()
+    notes: tuple[Note, ...] = ()
+
+
+def key_steps(ways: OneWay | None, cover: CoverWish, lip: Lip | None) -> OneWayKey:
+    """The key for these wrong ways; nothing where there is none."""
+    if ways is None or not ways.can_be_fitted_wrongly:
+        return OneWayKey()
+    turns = [m for m in ways.wrong if not m.turned_over]
+    over = [m for m in ways.wrong if m.turned_over]
+    words = (*((OUTSIDE_WORD,) if over else ()), *((TOP_WORD,) if turns or ways.turns_freely else ()))
+    told = "It can be turned freely on its bolts" if ways.turns_freely else (
+        "The bolts also let it on " + "; ".join(m.words for m in ways.wrong))
+    steps: tuple[Step, ...] = ()
+    advice = "set the mark on the cover against a mark on the machine before drilling or notching anything"
+    if lip is not None and (turns or ways.turns_freely):
+        at = lug_place(lip, cover.fit)
+        steps = (_lug(lip, at, cover.fit),)
+        advice = f"a lug on the lip at ({at[0]:.1f}, {at[1]:.1f}) can be felt: set it against a mark on the machine"
+    return OneWayKey(words, steps, (Note("fits_wrongly", f"{told}: marked {' and '.join(words)}; {advice}."),))
+
+
+def lug_place(lip: Lip, fit: str) -> Point:
+    """The highest point of the lip's free side: the side away from the machine."""
+    points = chain_points(free_side(lip, fit))
+    highest = points[max(range(len(points)), key=lambda i: (round(float(points[i][1]), 6), -abs(float(points[i][0]))))]
+    return (float(highest[0]), float(highest[1]))
+
+
+def free_side(lip: Lip, fit: str) -> Chain:
+    """The side that meets nothing: the outer one of a lip that hangs outside the mating part, else the inner one."""
+    return lip.outer if lip.of == "outer" and fit != "inside" else lip.inner
+
+
+def _lug(lip: Lip, at: Point, fit: str) -> Add:
+    """A round lug half sunk in the free side, not as deep as the lip is thick; it stands on the mating face where there is
+    one below it, else on the bed."""
+    radius = min(LUG, LUG_SHARE * lip.thickness)
+    bottom = lip.bottom if lip.of == "outer" and fit == "inside" else 0.0
+    return Add((Cone(at, bottom, lip.top, radius, radius),))
