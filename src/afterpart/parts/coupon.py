@@ -1,0 +1,248 @@
+"""The hole coupon: a ladder of holes of stepped sizes, to learn what this printer makes of them, and pieces in four pilot sizes.
+
+Words: the *ladder* is the row of holes, each one step wider than the one before; pilot holes stand in bosses of the job's own
+diameter and depth, clearance holes in plain posts of the same diameter, open at both ends.
+Frame: base on the bed, bosses up, as the clamp frame prints; the smallest hole on the left.  mm.
+Limits: a coupon tells about one printer, one material and one setting; it is driven to destruction and thrown away.
+"""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from afterpart.errors import JobError
+from afterpart.model.edges import Note
+from afterpart.model.feature import Boss, Feature, Hole
+from afterpart.model.job import Job
+from afterpart.model.outline import Line, Point
+from afterpart.model.piece import (
+    Add,
+    ChamferFirstLayer,
+    Cone,
+    Cut,
+    Deboss,
+    HoleLabel,
+    Lettering,
+    Piece,
+    PrintTime,
+    Prism,
+    Solid,
+    Step,
+)
+from afterpart.model.wishes import CouponWish
+from afterpart.parts.print_time import pace_in_words, print_minutes
+from afterpart.parts.screw_boss import BLIND, BossPlan, bore, plan_boss, rule_pilot, screw_clearance, screws_of
+from afterpart.solid.lettering import plain_text, text_width
+
+BASE = 2.4
+"""Thickness of the base: it must not bend under the driver."""
+TEXT = 3.2
+TEXT_DEPTH = 0.4
+MARGIN = 2.0
+CHAMFER = 0.4
+FIRST_BELOW = 0.1
+"""The ladder starts this much under the rule's hole where the job gives no start."""
+VARIANTS = (-0.05, 0.0, 0.05, 0.10)
+"""By how much the pilot holes of a piece differ in the four sizes it can be written in."""
+MOST = 24
+
+
+@dataclass(frozen=True)
+class _Layout:
+    """Where things stand.  at: middles of the holes; size: length and depth of the base; texts: what is written, and where."""
+
+    at: tuple[Point, ...]
+    size: tuple[float, float]
+    texts: tuple[Lettering, ...]
+
+
+def make_coupon(job: Job) -> Piece:
+    """The coupon that the job's [coupon] asks for (a ladder of pilot holes where it has none).
+
+    JobError naming the key: a step or count that makes no ladder, holes larger than the screw, a coupon larger than the bed.
+    """
+    wish = job.wishes.coupon or CouponWish()
+    sizes = ladder(job)
+    plan = _plan(job)
+    height = BASE + _boss_height(plan) if wish.hole == "pilot" else _floor(job) + BASE
+    layout = _lay_out(job, sizes, plan.diameter, wish.hole)
+    bosses = tuple(Cone(at, BASE, height, plan.diameter / 2, plan.diameter / 2) for at in layout.at)
+    steps: list[Step] = [
+        Add((Prism(_box(layout.size), (), 0.0, BASE), *bosses)),
+        ChamferFirstLayer(CHAMFER),
+        Cut(tuple(hole for at, d in zip(layout.at, sizes, strict=True) for hole in _hole(wish.hole, plan, at, d, height))),
+        Deboss(layout.texts, BASE, TEXT_DEPTH),
+    ]
+    area = layout.size[0] * layout.size[1] * BASE / height + len(sizes) * math.pi * plan.diameter**2 / 4 * (1 - BASE / height)
+    return Piece(
+        kind="hole_coupon",
+        name=f"{job.name} hole coupon",
+        file_stem="hole_coupon",
+        revision=job.revision,
+        steps=tuple(steps),
+        thickness=height,
+        labels=tuple(
+            HoleLabel(i, f"h{i}", at, text.at) for i, (at, text) in enumerate(zip(layout.at, layout.texts, strict=False), start=1)
+        ),
+        print_time=PrintTime(print_minutes(area, height), print_minutes(area, height), pace_in_words(area, height)),
+        notes=_notes(job, wish.hole, sizes, plan),
+        features=_features(wish.hole, plan, layout.at, sizes, height, screws_of(job).name),
+        through_holes=0 if wish.hole == "pilot" else len(sizes),
+        material=job.wishes.printer.material,
+        orientation="base on the bed, bosses up, as the clamp frame prints: holes print the same way round as in the part",
+    )
+
+
+def ladder(job: Job) -> tuple[float, ...]:
+    """Diameters of the coupon's holes, drawn.  JobError naming coupon.step, coupon.count or coupon.start."""
+    wish = job.wishes.coupon or CouponWish()
+    outside = screws_of(job).outside
+    if wish.step <= 0 or not 2 <= wish.count <= MOST:
+        raise JobError(
+            f"coupon.step, coupon.count: {wish.step:g} mm and {wish.count} found, a step above 0 and 2 to {MOST} holes expected"
+        )
+    usual = rule_pilot(job) if wish.hole == "pilot" else screw_clearance(job)
+    start = wish.start if wish.start is not None else usual - FIRST_BELOW
+    sizes = tuple(round(start + i * wish.step, 3) for i in range(wish.count))
+    if wish.hole == "pilot" and not 0.5 * outside < sizes[0] < sizes[-1] < outside:
+        raise JobError(
+            f"coupon.start, coupon.step, coupon.count: pilot holes from {sizes[0]:g} to {sizes[-1]:g} mm found; all must lie "
+            f"between half the screw's outside diameter and the whole of it ({outside / 2:g} to {outside:g} mm)"
+        )
+    if wish.hole == "clearance" and not outside < sizes[0] + 1e-9:
+        raise JobError(
+            f"coupon.start: clearance holes from {sizes[0]:g} mm found, no less than the screw's {outside:g} mm expected"
+        )
+    return sizes
+
+
+def pilot_variants(piece: Piece) -> tuple[Piece, ...]:
+    """The piece with its pilot holes 0.05 mm narrower, as drawn, 0.05 and 0.10 mm wider, for printers of others.
+
+    The size stands in each file_stem.  A piece without pilot holes comes back alone, unchanged.
+    """
+    bosses = tuple(f for f in piece.features if isinstance(f, Boss))
+    if not bosses:
+        return (piece,)
+    return tuple(_variant(piece, bosses, delta) for delta in VARIANTS)
+
+
+def _variant(piece: Piece, bosses: tuple[Boss, ...], delta: float) -> Piece:
+    radii = {b.center: b.pilot / 2 for b in bosses}
+
+    def widened(solid: Solid) -> Solid:
+        if isinstance(solid, Cone) and solid.center in radii and math.isclose(solid.bottom_radius, radii[solid.center]):
+            return replace(solid, bottom_radius=solid.bottom_radius + delta / 2, top_radius=solid.top_radius + delta / 2)
+        return solid
+
+    steps = tuple(Cut(tuple(map(widened, s.prisms))) if isinstance(s, Cut) else s for s in piece.steps)
+    features = tuple(replace(f, pilot=round(f.pilot + delta, 3)) if isinstance(f, Boss) else f for f in piece.features)
+    size = "_".join(f"{d:.2f}" for d in sorted({round(b.pilot + delta, 3) for b in bosses}))
+    note = Note(
+        "pilot_variant",
+        f"Pilot holes {size.replace('_', ', ')} mm ({delta:+.2f} mm): print the hole coupon first, then the piece whose pilot "
+        "holes are the smallest in which the screw drove.",
+    )
+    return replace(
+        piece,
+        name=f"{piece.name}, pilot {size.replace('_', ' and ')}",
+        file_stem=f"{piece.file_stem}_pilot_{size}",
+        steps=steps,
+        features=features,
+        notes=(*piece.notes, note),
+    )
+
+
+def _plan(job: Job) -> BossPlan:
+    floor = _floor(job)
+    return plan_boss(job, floor, room=max(_room(job), screws_of(job).length))
+
+
+def _floor(job: Job) -> float:
+    return job.wishes.cover.floor if job.wishes.cover is not None else 3.0
+
+
+def _room(job: Job) -> float:
+    """From a boss's foot to the far side of the clamp frame's web; without a filter, as deep as the screw is long."""
+    element, holder = job.wishes.filter, job.wishes.holder
+    return element.thickness + (holder.thickness if holder is not None else 3.0) if element is not None else 0.0
+
+
+def _boss_height(plan: BossPlan) -> float:
+    return math.ceil((plan.depth + BLIND - BASE) * 5) / 5
+
+
+def _hole(kind: str, plan: BossPlan, at: Point, diameter: float, height: float) -> tuple[Solid, ...]:
+    if kind == "pilot":
+        return bore(replace(plan, pilot=diameter), at, height)
+    return (Cone(at, -1.0, height + 1.0, diameter / 2, diameter / 2),)
+
+
+def _lay_out(job: Job, sizes: tuple[float, ...], boss: float, kind: str) -> _Layout:
+    """Rows as long as the bed allows; each hole's drawn diameter in front of it, kind, material and revision before all."""
+    names = [f"{d:.2f}" for d in sizes]
+    pitch = max(boss + MARGIN, max(text_width(n, TEXT) for n in names) + 1.6)
+    deep = boss + TEXT + 2 * MARGIN
+    bed = job.wishes.printer.bed
+    per_row = max(1, min(len(sizes), math.floor((bed[0] - 2 * MARGIN) / pitch)))
+    rows = math.ceil(len(sizes) / per_row)
+    title, title_width = _title(job, kind, per_row * pitch)
+    size = (max(per_row * pitch, title_width) + 2 * MARGIN, rows * deep + TEXT + 2 * MARGIN)
+    if size[0] > bed[0] or size[1] > bed[1]:
+        raise JobError(
+            f"coupon.count: {len(sizes)} holes make a coupon of {size[0]:.0f} x {size[1]:.0f} mm, larger than printer.bed "
+            f"({bed[0]:g} x {bed[1]:g} mm); take fewer holes"
+        )
+    at, texts = [], []
+    for i, name in enumerate(names):
+        x, y = MARGIN + (i % per_row + 0.5) * pitch, size[1] - MARGIN - boss / 2 - (i // per_row) * deep
+        at.append((x, y))
+        texts.append(Lettering(name, (x, y - boss / 2 - MARGIN / 2 - TEXT / 2), TEXT, 0.0))
+    return _Layout(tuple(at), size, (*texts, Lettering(title, (size[0] / 2, MARGIN + TEXT / 2), TEXT, 0.0)))
+
+
+def _title(job: Job, kind: str, room: float) -> tuple[str, float]:
+    """As much of kind, material and revision as stands in the room, and its width."""
+    full = plain_text(f"{kind.upper()} {job.wishes.printer.material} {job.revision}").strip()
+    text = full if text_width(full, TEXT) <= room else kind.upper()
+    return text, text_width(text, TEXT)
+
+
+def _features(
+    kind: str, plan: BossPlan, at: tuple[Point, ...], sizes: tuple[float, ...], height: float, screw: str
+) -> tuple[Feature, ...]:
+    if kind == "pilot":
+        return tuple(
+            Boss(f"h{i}", p, plan.diameter, BASE, height, d, plan.depth, plan.engagement, 1)
+            for i, (p, d) in enumerate(zip(at, sizes, strict=True), start=1)
+        )
+    return tuple(
+        Hole(f"h{i}", p, d, 0.0, height, "screw", screw) for i, (p, d) in enumerate(zip(at, sizes, strict=True), start=1)
+    )
+
+
+def _notes(job: Job, kind: str, sizes: tuple[float, ...], plan: BossPlan) -> tuple[Note, ...]:
+    table = ", ".join(f"h{i} {d:.2f}" for i, d in enumerate(sizes, start=1))
+    printer = job.wishes.printer
+    use = f"Print it in the same {printer.material}, layers of {printer.layer:g} mm, walls and heat as the part.  "
+    if kind == "clearance":
+        use += 'Put the screw through each hole; write a [[trial]] row for each: what = "clearance", tight, rubs, fits or loose.'
+    else:
+        use += (
+            f"Lay a scrap {_floor(job):g} mm thick with a free hole under the screw's head, as the cover's floor will be; drive "
+            f"the screw in, {plan.engagement:.1f} mm of thread carry, and turn on until something gives.  Write a [[trial]] row "
+            'for each: what = "pilot", snapped, drove or stripped, and the turns.  Wear eye protection: screws snap.'
+        )
+    measure = "Measure each hole with a pin or calliper first and write it as printed: it tells what the printer adds or takes."
+    return (
+        Note("coupon_table", f"Holes as drawn, left to right, back row first: {table} mm."),
+        Note("coupon_use", use),
+        Note("coupon_measure", measure),
+    )
+
+
+def _box(size: tuple[float, float]) -> tuple[Line, ...]:
+    corners = ((0.0, 0.0), (size[0], 0.0), size, (0.0, size[1]))
+    return tuple(Line("", a, corners[(i + 1) % 4]) for i, a in enumerate(corners))
