@@ -20,6 +20,8 @@ from afterpart.model.outline import Arc, Circle, Line, Point, Segment
 
 NEARER = 1e-7
 """How much nearer to the chain than the distance the middle of a piece may lie and still be kept, mm."""
+CUSP_RAD = 1e-3
+"""A turn nearer than this to half a turn is a cusp."""
 LONGEST_TIP = 4.0
 """With sharp corners: how far a tip may lie from its corner, in distances; a narrower corner is rounded."""
 
@@ -78,7 +80,7 @@ def _raw_parallel(chain: Chain, strands: Strands, distance: float, sharp: bool) 
         raw += [moved] if moved else []
         begin = _aside(chain[follower].start, ahead[follower], distance)
         tip = _tip(segment.end, behind[k], ahead[follower], distance) if sharp else None
-        if math.dist(end, begin) > SAME and distance * _turn(behind[k], ahead[follower]) > 0:
+        if math.dist(end, begin) > SAME and _opens(behind[k], ahead[follower], distance):
             names = [s.id if isinstance(s, Line) else "" for s in (segment, chain[follower])]
             raw += ([Line(names[0], end, tip), Line(names[1], tip, begin)] if tip
                     else [Arc("", end, begin, segment.end, abs(distance), distance > 0)])
@@ -97,9 +99,14 @@ def _moved(segment: Line | Arc, start: Point, end: Point, distance: float) -> Se
     return replace(segment, start=start, end=end, radius=radius) if radius > SAME else None
 
 
-def _turn(before: np.ndarray, after: np.ndarray) -> float:
-    """Turn at a joint, radians, counter-clockwise positive; a turn right back counts as one that opens on the outside."""
-    return math.atan2(before[0] * after[1] - before[1] * after[0], before[0] * after[0] + before[1] * after[1])
+def _opens(before: np.ndarray, after: np.ndarray, distance: float) -> bool:
+    """Whether the parallel curve comes apart at a joint: a left turn opens it outside, a right turn inside.
+
+    At a turn right back (a cusp) rounding decides between left and right: it is joined either way, and the join that is not
+    wanted falls out with all that is too near to the chain.
+    """
+    turn_rad = math.atan2(before[0] * after[1] - before[1] * after[0], before[0] * after[0] + before[1] * after[1])
+    return distance * turn_rad > 0 or abs(turn_rad) > math.pi - CUSP_RAD
 
 
 def _tip(corner: Point, before: np.ndarray, after: np.ndarray, distance: float) -> Point | None:

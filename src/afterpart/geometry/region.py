@@ -27,8 +27,7 @@ from afterpart.geometry.loops import (
     turned,
     without_dead_ends,
 )
-from afterpart.geometry.segments import segment_middle
-from afterpart.geometry.strand import Strands, chosen_strands, foot_shares, strands_of, tangents_at, winding
+from afterpart.geometry.strand import Strands, chosen_strands, foot_shares, points_at, strands_of, tangents_at, winding
 from afterpart.model.feature import Chain
 
 Rule = Callable[[np.ndarray], np.ndarray]
@@ -109,12 +108,19 @@ def _sides(strands: Strands, owner: np.ndarray, pieces: Pieces) -> tuple[np.ndar
     return left, right
 
 
+def _holds(a: Chain, b: Chain) -> bool:
+    """Whether loop b lies in loop a, which it does not cross: most of five points do, as loops may touch in some."""
+    if a is b:
+        return False
+    first = strands_of(b[:1])
+    probes = points_at(first, np.zeros(5, int), np.array([0.11, 0.31, 0.5, 0.71, 0.91]))
+    return int(is_inside(probes, a).sum()) > 2
+
+
 def _nested(loops: list[Chain]) -> tuple[Region, ...]:
     """Loops inside an even number of others are outer chains; the rest are openings of the smallest that holds them."""
     size = [abs(chain_area(loop)) for loop in loops]
-    probes = np.array([segment_middle(loop[0]) for loop in loops]).reshape(-1, 2)
-    holds = np.array([is_inside(probes, loop) for loop in loops], dtype=bool).reshape(len(loops), len(loops))
-    np.fill_diagonal(holds, False)
+    holds = np.array([[_holds(a, b) for b in loops] for a in loops], dtype=bool).reshape(len(loops), len(loops))
     depth = holds.sum(axis=0)
     openings: dict[int, list[Chain]] = {k: [] for k in range(len(loops)) if depth[k] % 2 == 0}
     for k in np.nonzero(depth % 2)[0]:
