@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
@@ -321,6 +322,13 @@ def test_the_plate_is_laid_on_the_printers_bed_unless_told_otherwise() -> None:
     assert parse_job(SHORT).plate.bed == PrinterWish().bed
 
 
+@pytest.mark.parametrize("noun", [AddedHole, BoltWish, Change, CouponWish, CoverWish, FilterWish, HolderWish, InletWish, LipWish,
+                                  PrinterWish, RoleChoice, ScrewWish, SealWish, Trial], ids=lambda noun: noun.__name__)
+def test_every_wish_has_its_key(noun: type) -> None:
+    tables = [set(table.get("properties", ())) for table in JobKeys.model_json_schema()["$defs"].values()]
+    assert {field.name for field in fields(noun)} in tables
+
+
 def test_words_the_reader_takes_are_those_of_the_nouns() -> None:
     schema = JobKeys.model_json_schema()
     tables = schema["$defs"]
@@ -337,6 +345,7 @@ def test_words_the_reader_takes_are_those_of_the_nouns() -> None:
     ("cover", "floor = 6.0", ("cover.floor", "less than the thickness")),
     ("cover", "fit = 'under'", ("cover.fit", "'flush', 'over' or 'inside'")),
     ("cover", "thicknes = 5", ("cover.thicknes", "Did you mean thickness?")),
+    ("cover", "called = 'a/b'", ("cover.called", "letters, figures")),
     ("cover", "arrow = 1", ("cover.arrow", "true or false")),
     ("bolts", "thread = 'm6'", ("bolts.thread", "capital M")),
     ("bolts", "sleeve = true\ninsert = true", ("bolts.insert", "one of the two")),

@@ -67,6 +67,8 @@ class HoleKeys(Keys):
 class CoverKeys(Keys):
     """`[cover]`."""
 
+    called: str = _cover("called", "what the piece is (cover, bracket, adapter plate); its files are named so",
+                         pattern=r"^[A-Za-z0-9][A-Za-z0-9 _-]*$", max_length=40)
     thickness: float = _cover("thickness", "from the outside face to the mating face, mm", ge=0.8, le=100)
     floor: float = _cover("floor", "what is left of the thickness under a pocket, mm", ge=0.6, le=99)
     fit: Literal["flush", "over", "inside"] = _cover(

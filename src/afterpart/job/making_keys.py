@@ -46,6 +46,7 @@ class HolderKeys(Keys):
     bar_width: float = _holder("bar_width", "width of a support bar, mm", ge=0.8, le=20)
     screws: int | None = _holder("screws", "how many; left out: as the seat asks", ge=1, le=40)
     clearance: float = _holder("clearance", "mm all round between holder and seat", ge=0, le=3)
+    four_pilots: bool = _holder("four_pilots", "true: also the frame in four pilot sizes, for printers you do not know")
 
 
 class ScrewKeys(Keys):

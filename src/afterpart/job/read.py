@@ -176,6 +176,8 @@ def _wording(item: dict[str, Any]) -> str:
     if kind in _BOUNDS:
         limit = next(item["ctx"][name] for name in ("ge", "gt", "le", "lt") if name in item["ctx"])
         return f"found {found!r}, expected {_BOUNDS[kind]} {limit:g}. Check the number and its unit."
+    if kind == "string_pattern_mismatch":
+        return f"found {found!r}, expected letters, figures, blanks, - and _ only. Choose another name."
     if kind == "string_too_long":
         return f"found {len(str(found))} letters, expected at most {item['ctx']['max_length']}. Shorten it."
     if kind == "too_short":

@@ -94,6 +94,7 @@ file = {file}
 
 # The cover itself.
 # [cover]
+# called = "cover"        # what it is: cover, bracket, adapter plate; its files are named so
 # thickness = 6.0         # from the outside to the face that meets the machine
 # floor = 3.0             # what stays under a pocket
 # fit = "flush"           # its edge: flush with the old outline, over the machine's edge, or inside it
@@ -167,6 +168,7 @@ file = {file}
 # bar_width = 2.4
 # screws = 4
 # clearance = 0.3         # all round
+# four_pilots = true      # also in four sizes of pilot holes, for printers you do not know
 
 # Its thread-forming screws.  Measure one: outside, core, and the pitch over ten threads; it is not that of an M thread.
 # [screws]

@@ -59,8 +59,9 @@ class Canvas:
     def words(self, text: str, at: tuple[float, float], height: float, align: str = "left", ink: Tint = INK) -> None:
         """A line of text; at: its foot at the left, middle or right, as `align` says; height: of its capitals."""
         shift = {"left": 0.0, "middle": 0.5, "right": 1.0}[align] * text_length(text, height)
+        width = max(1.2, LETTER_WIDTH * height)
         for stroke in text_strokes(text, height):
-            self.stroke(np.column_stack([at[0] - shift + stroke[:, 0], at[1] - stroke[:, 1]]), max(1.2, LETTER_WIDTH * height), ink)
+            self.stroke(np.column_stack([at[0] - shift + stroke[:, 0], at[1] - stroke[:, 1]]), width, ink)
 
     def _box(self, low: np.ndarray, high: np.ndarray) -> tuple[slice, slice]:
         rows, columns = self.pixels.shape[:2]
