@@ -46,6 +46,9 @@ SQUEEZE: dict[tuple[str, str], float] = {
 LINE_PER_NOZZLE = 1.125
 """Width of a printed line over the nozzle's."""
 
+FLAT_SQUEEZE = 0.10
+"""Share of its thickness that a plain flat seal is flattened by, where the job gives none: a broad face asks for much force."""
+
 RIB_SQUEEZE = 0.25
 """Share of a beaded flat seal's thickness that its rib stands proud."""
 
@@ -92,6 +95,11 @@ class StripSection:
     rib_height: float = 0.0
     rib_crown: float = 0.0
 
+    @property
+    def rib_area(self) -> float:
+        """Of the rib's section above the sheet, mm2: rectangle less two rounded corners."""
+        return self.rib_width * self.rib_height - 2 * (1 - math.pi / 4) * self.rib_crown**2
+
 
 def ring_section(kind: str, width: float, depth: float, squeeze: float, line: float, layer: float) -> RingSection:
     """The ring for a channel of this width and depth that is flattened by at least `squeeze`; line, layer: width and height of
@@ -103,7 +111,7 @@ def ring_section(kind: str, width: float, depth: float, squeeze: float, line: fl
     """
     if not 0 < squeeze < 0.5:
         raise JobError(f"seal.squeeze: found {squeeze:g}; a printed ring is flattened by a share above 0 and below 0.5")
-    height = math.ceil(depth / (1 - squeeze) / layer - 1e-6) * layer
+    height = round(math.ceil(depth / (1 - squeeze) / layer - 1e-6) * layer, 9)
     across = width - 2 * FIT_PLAY
     least = LEAST_HOLLOW if kind == "hollow" else LEAST_RING
     if across < least or height < FOOT + line:
@@ -136,7 +144,7 @@ def strip_section(kind: str, thickness: float, squeeze: float | None, layer: flo
                        "0 and a squeeze above 0 and below 0.6")
     if kind != "beaded":
         return StripSection(thickness, thickness)
-    rib = max(round(share * thickness / layer), 2) * layer
+    rib = round(max(round(share * thickness / layer), 2) * layer, 9)
     if thickness - rib < 2 * layer:
         raise JobError(f"seal.thickness: {thickness:g} mm leaves {thickness - rib:.2f} mm beside a rib of {rib:.2f} mm; two "
                        f"layers ({2 * layer:.2f} mm) are needed: set a thicker one or section = \"flat\"")

@@ -108,13 +108,13 @@ def _base_path(outline: Outline, seal: SealWish, width: float, bolts: tuple[Hole
     return _single(offset_chain(loop, distance), "seal.offset", f"a centre line {distance:.2f} mm outside {seal.path}")
 
 
-def least_inset(rim: Chain, width: float, bolts: tuple[Hole, ...]) -> float:
-    """Least distance of the centre line from the rim that keeps KEPT_LAND to the rim and to every bolt outside it."""
+def least_inset(rim: Chain, width: float, bolts: tuple[Hole, ...], land: float = KEPT_LAND) -> float:
+    """Least distance of the centre line from the rim that keeps a land to the rim and to every bolt outside it."""
     reach = [0.0]
     if bolts:
         middles = np.array([bolt.center for bolt in bolts])
         reach += list(distance_to_chain(middles, rim) + np.array([bolt.diameter / 2 for bolt in bolts]))
-    return max(reach) + KEPT_LAND + width / 2
+    return max(reach) + land + width / 2
 
 
 def around_bolts(base: Chain, bolts: tuple[Hole, ...], reach: float, corner: float) -> Chain:

@@ -57,7 +57,7 @@ def ring_size(width: float, depth: float) -> Size:
 def depth_for(width: float, thickness: float, layer: float) -> float:
     """Depth of a printed ring's channel where none is known: DEEP of the width in whole layers, the floor kept."""
     room = max(thickness - LEAST_FLOOR, 0.0)
-    return max(int(min(DEEP * width, room) / layer + 1e-6), 1) * layer
+    return round(max(int(min(DEEP * width, room) / layer + 1e-6), 1) * layer, 9)
 
 
 def cord_size(diameter: float, seal: SealWish) -> Size:
