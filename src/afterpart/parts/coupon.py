@@ -71,8 +71,8 @@ def make_coupon(job: Job) -> Piece:
     bosses = tuple(Cone(at, BASE, height, plan.diameter / 2, plan.diameter / 2) for at in layout.at)
     steps: list[Step] = [
         Add((Prism(_box(layout.size), (), 0.0, BASE), *bosses)),
-        ChamferFirstLayer(CHAMFER),
         Cut(tuple(hole for at, d in zip(layout.at, sizes, strict=True) for hole in _hole(wish.hole, plan, at, d, height))),
+        ChamferFirstLayer(CHAMFER),
         Deboss(layout.texts, BASE, TEXT_DEPTH),
     ]
     area = layout.size[0] * layout.size[1] * BASE / height + len(sizes) * math.pi * plan.diameter**2 / 4 * (1 - BASE / height)

@@ -29,7 +29,7 @@ from afterpart.model.outline import Arc, Point
 from afterpart.model.piece import Add, Piece, Prism, Solid
 from afterpart.parts.clamp_frame import CHAMFER, frame_piece, mirrored, web_outline
 from afterpart.parts.screw_boss import rim_circle
-from afterpart.parts.seat import filter_of, holder_of, rounded_inside
+from afterpart.parts.seat import filter_of, frame_height, holder_of, rounded_inside
 from afterpart.standards.materials import Material, material
 
 THICKNESS = 1.6
@@ -65,7 +65,8 @@ class Latches:
 def lay_latches(seat: Seat, job: Job) -> Latches:
     """One hook beside each of the frame's feet.
 
-    JobError naming filter.thickness: hooks so short that the material's strain leaves them no catch; or no feet to stand beside.
+    JobError naming filter.thickness: hooks so short that the material's strain leaves them no catch; naming heights: noses that
+    reach beyond the room above; or no feet to stand beside.
     """
     if not seat.bosses:
         raise JobError(f"holder.kind: {holder_of(job).kind!r} found, whose seat has no feet; lay it for latches")
@@ -76,6 +77,7 @@ def lay_latches(seat: Seat, job: Job) -> Latches:
     # Nose and chamfer lean alike: the slope starts so far below the web's face that the two planes lie SLACK apart.
     nose = top - CHAMFER - PLAY + SLACK
     nose_top = nose + 2 * reach + FLAT_OF_NOSE
+    _refuse_no_room(job, frame_height(job) + nose_top - top)
     solids: list[Solid] = []
     features = []
     for at in seat.bosses:
@@ -179,6 +181,16 @@ def _inwards(pocket: Chain, at: Point) -> Point:
             near = segment_middle(segment)
     length = math.dist(near, at)
     return ((at[0] - near[0]) / length, (at[1] - near[1]) / length)
+
+
+def _refuse_no_room(job: Job, need: float) -> None:
+    """Noses reach beyond the frame, for which the seat has made sure of room."""
+    room = next((h.value for h in job.heights if h.level == "room above"), None)
+    if room is not None and need > room:
+        raise JobError(
+            f"heights, room above: {room:g} mm found, but the latches' noses reach {need:.2f} mm above the mating face; take "
+            "holder.kind = 'frame' or a thinner element"
+        )
 
 
 def _only(regions: tuple[Region, ...]) -> Chain:
