@@ -19,7 +19,7 @@ from ezdxf.document import Drawing
 from ezdxf.layouts import Modelspace
 
 from afterpart.geometry.segments import segments_box
-from afterpart.model.outline import Arc, Circle, Line, Outline, Segment
+from afterpart.model.outline import Arc, Circle, Line, Loop, Outline, Segment
 from afterpart.release.free_style import FREE_DASHES, FREE_MEANING, FREE_WIDTH
 
 DXF_VERSION = "R2000"
@@ -39,8 +39,22 @@ def outline_dxf(outline: Outline) -> bytes:
                 _draw(model, segment, "free" if segment.id in outline.free else loop.role)
         if outline.unit != "mm":
             _say_size_unknown(model, outline)
-        stream = io.StringIO()
-        drawing.write(stream)
+        return _written(drawing)
+
+
+def loops_dxf(loops: tuple[Loop, ...]) -> bytes:
+    """Loops in mm, each on the layer of its role, as a DXF file."""
+    with _without_clock():
+        drawing = _empty_drawing("mm")
+        for loop in loops:
+            for segment in loop.segments:
+                _draw(drawing.modelspace(), segment, loop.role)
+        return _written(drawing)
+
+
+def _written(drawing: Drawing) -> bytes:
+    stream = io.StringIO()
+    drawing.write(stream)
     return stream.getvalue().encode(drawing.output_encoding, errors="dxfreplace")
 
 
