@@ -1,7 +1,7 @@
 """Where the clamp frame's bosses stand along the pocket's wall.
 
-Words: a *corner* is an arc of the wall that turns round a boss by at least LEAST_TURN_DEG; a *stretch* is the length of rim from
-one boss to the next.
+Words: a *corner* is an arc of the wall that turns round a boss by at least the last of TURNS_DEG; a *stretch* is the length of
+rim from one boss to the next.
 How they are chosen: the fewest corners, three at least, that leave no stretch longer than ABOUT times RIM_BETWEEN; of equally
 many the sharpest, then those farthest out, for there a boss takes least of the element's room.  Where corners do not suffice,
 bosses stand along the wall, where they take more of it.
@@ -29,7 +29,8 @@ RIM_BETWEEN = 80.0
 """Wanted largest length of rim between two bosses."""
 ABOUT = 1.5
 """How far a stretch between corners may exceed that before a boss stands along the wall."""
-LEAST_TURN_DEG = 20.0
+TURNS_DEG = (40.0, 20.0)
+"""Corners that turn by the first are tried alone; the flatter ones, where a boss takes more room, only if those do not do."""
 WIDEST = 4.0
 """Radius of a corner, at most this many times the boss's own with its clearance."""
 LEAST = 3
@@ -77,10 +78,12 @@ def _corners(pocket: Chain, ends: np.ndarray, inwards: float) -> list[_Corner]:
 
 
 def _as_needed(corners: list[_Corner], around: float) -> list[float]:
-    for count in range(LEAST, len(corners) + 1):
-        found = _best(corners, around, count)
-        if _longest(found, around) <= ABOUT * RIM_BETWEEN:
-            return found
+    for turn_deg in TURNS_DEG:
+        sharp = [c for c in corners if c.turn_deg >= turn_deg]
+        for count in range(LEAST, len(sharp) + 1):
+            found = _best(sharp, around, count)
+            if _longest(found, around) <= ABOUT * RIM_BETWEEN:
+                return found
     found = _best(corners, around, min(len(corners), LEAST)) if corners else []
     for count in range(LEAST + 1, len(corners) + 1):
         more = _best(corners, around, count)
@@ -137,7 +140,7 @@ def _longest(chosen: list[float], around: float) -> float:
 
 
 def _is_corner(segment: Segment, widest: float) -> bool:
-    return isinstance(segment, Arc) and segment.ccw and segment.radius <= widest and _turn_deg(segment) >= LEAST_TURN_DEG
+    return isinstance(segment, Arc) and segment.ccw and segment.radius <= widest and _turn_deg(segment) >= TURNS_DEG[-1]
 
 
 def _turn_deg(segment: Segment) -> float:
