@@ -1,19 +1,21 @@
 """Parallel curves of closed chains, exact: lines stay lines, arcs stay arcs.
 
-Words: the *raw* parallel is every segment moved along its normal, with arcs (or extended lines) about the corners that open; it
-crosses itself where the parallel curve of the chain as a whole has turned away or split.
+Words: the *raw* parallel is every segment moved along its normal, with arcs about the corners that open; it crosses itself where
+the parallel curve of the chain as a whole has turned away or split.  A *tip* is what extended lines add to a rounded corner.
 Conventions: mm; positive distances outwards.  Limits: runs shorter than loops.SAME vanish, so does an islet thinner than that.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from afterpart.geometry.chain import chain_area, chain_length, counter_clockwise, require_closed
 from afterpart.geometry.loops import SAME, chosen, closed_chains, cut_at_crossings, middles, once, without_dead_ends
+from afterpart.geometry.region import combine
 from afterpart.geometry.strand import Strands, distances, strands_of, tangents_at
 from afterpart.model.feature import Chain
 from afterpart.model.outline import Arc, Circle, Line, Point, Segment
@@ -24,6 +26,8 @@ CUSP_RAD = 1e-3
 """A turn nearer than this to half a turn is a cusp."""
 LONGEST_TIP = 4.0
 """With sharp corners: how far a tip may lie from its corner, in distances; a narrower corner is rounded."""
+FLAT = 1e-5
+"""A tip that stands out less from the rounded corner is not made, mm."""
 
 
 def offset_chain(chain: Chain, distance: float, corners: str = "round") -> tuple[Chain, ...]:
@@ -43,15 +47,36 @@ def offset_chain(chain: Chain, distance: float, corners: str = "round") -> tuple
     if isinstance(chain[0], Circle):
         radius = chain[0].radius + distance
         return ((replace(chain[0], radius=radius),),) if radius > SAME else ()
+    found = _rounded_parallels(chain, distance)
+    if corners == "sharp":
+        found = _with_tips(found, _tips(chain, distance), grows=distance > 0)
+    return tuple(sorted(found, key=chain_area, reverse=True))
+
+
+def _rounded_parallels(chain: Chain, distance: float) -> list[Chain]:
+    """All that is exactly at the distance: the raw parallel cut at its crossings, without what lies nearer."""
     strands = strands_of(chain)
-    raw = strands_of(_raw_parallel(chain, strands, distance, corners == "sharp"))
+    raw = strands_of(_raw_parallel(chain, strands, distance))
     if not len(raw):
-        return ()
+        return []
     pieces = cut_at_crossings(raw, *_close_pairs(raw))
     far = distances(middles(raw, pieces), strands).min(axis=1) >= abs(distance) - NEARER
     pieces = without_dead_ends(once(raw, chosen(pieces, far)))
-    found = [c for c in closed_chains(raw, pieces) if _is_wanted(c, distance)]
-    return tuple(sorted(found, key=chain_area, reverse=True))
+    return [c for c in closed_chains(raw, pieces) if _is_wanted(c, distance)]
+
+
+def _with_tips(found: list[Chain], tips: list[Chain], grows: bool) -> list[Chain]:
+    """The rounded curves with the tips of the opening corners added outside, or cut out inside."""
+    if not (found and tips):
+        return found
+    outers = np.array([chain_area(c) > 0 for c in found])
+
+    def wanted(inside: np.ndarray) -> np.ndarray:
+        curves, tip = inside[:, :len(found)], inside[:, len(found):].any(axis=1)
+        within = curves[:, outers].any(axis=1) & ~curves[:, ~outers].any(axis=1)
+        return within | tip if grows else within & ~tip
+
+    return [c for region in combine((*found, *tips), wanted) for c in (region.outer, *region.openings)]
 
 
 def _is_wanted(chain: Chain, distance: float) -> bool:
@@ -69,22 +94,53 @@ def _close_pairs(strands: Strands) -> tuple[np.ndarray, np.ndarray]:
     return np.nonzero(np.triu(meet, 1))
 
 
-def _raw_parallel(chain: Chain, strands: Strands, distance: float, sharp: bool) -> list[Segment]:
+def _raw_parallel(chain: Chain, strands: Strands, distance: float) -> list[Segment]:
+    raw: list[Segment] = []
+    for segment, moved, joint in _joints(chain, strands, distance):
+        raw += [moved] if moved else []
+        if joint.opens:
+            raw.append(Arc("", joint.end, joint.begin, segment.end, abs(distance), distance > 0))
+    return raw
+
+
+@dataclass(frozen=True)
+class _Joint:
+    """Where a segment ends and the next begins, on the raw parallel; their directions there; whether the curve comes apart."""
+
+    end: Point
+    begin: Point
+    before: np.ndarray
+    after: np.ndarray
+    opens: bool
+
+
+def _joints(chain: Chain, strands: Strands, distance: float) -> Iterator[tuple[Line | Arc, Segment | None, _Joint]]:
+    """Every segment, its parallel (None where it vanishes), and the joint at its end."""
     index = np.arange(len(strands))
     ahead, behind = tangents_at(strands, index, 0.0 * index), tangents_at(strands, index, 0.0 * index + 1)
-    raw: list[Segment] = []
     for k, segment in enumerate(chain):
-        follower = (k + 1) % len(chain)
+        following = (k + 1) % len(chain)
         start, end = _aside(segment.start, ahead[k], distance), _aside(segment.end, behind[k], distance)
-        moved = _moved(segment, start, end, distance)
-        raw += [moved] if moved else []
-        begin = _aside(chain[follower].start, ahead[follower], distance)
-        tip = _tip(segment.end, behind[k], ahead[follower], distance) if sharp else None
-        if math.dist(end, begin) > SAME and _opens(behind[k], ahead[follower], distance):
-            names = [s.id if isinstance(s, Line) else "" for s in (segment, chain[follower])]
-            raw += ([Line(names[0], end, tip), Line(names[1], tip, begin)] if tip
-                    else [Arc("", end, begin, segment.end, abs(distance), distance > 0)])
-    return raw
+        begin = _aside(chain[following].start, ahead[following], distance)
+        opens = math.dist(end, begin) > SAME and _opens(behind[k], ahead[following], distance)
+        yield segment, _moved(segment, start, end, distance), _Joint(end, begin, behind[k], ahead[following], opens)
+
+
+def _tips(chain: Chain, distance: float) -> list[Chain]:
+    """The kites (corner, end of one parallel, tip, beginning of the next) at the corners that open.
+
+    The tip lies at corner + d (n + m) / (1 + n m) for the outward normals n, m.
+    """
+    tips: list[Chain] = []
+    pairs = zip(_joints(chain, strands_of(chain), distance), (*chain[1:], chain[0]), strict=True)
+    for (segment, _, joint), following in pairs:
+        reach = math.sqrt(2 / max(1 + float(joint.before @ joint.after), 1e-12))
+        if joint.opens and reach <= LONGEST_TIP and (reach - 1) * abs(distance) > FLAT:
+            tip = _aside(segment.end, (joint.before + joint.after) * reach**2 / 2, distance)
+            names = [s.id if isinstance(s, Line) else "" for s in (segment, following)]
+            tips.append((Line("", segment.end, joint.end), Line(names[0], joint.end, tip), Line(names[1], tip, joint.begin),
+                         Line("", joint.begin, segment.end)))
+    return tips
 
 
 def _aside(point: Point, tangent: np.ndarray, distance: float) -> Point:
@@ -107,12 +163,3 @@ def _opens(before: np.ndarray, after: np.ndarray, distance: float) -> bool:
     """
     turn_rad = math.atan2(before[0] * after[1] - before[1] * after[0], before[0] * after[0] + before[1] * after[1])
     return distance * turn_rad > 0 or abs(turn_rad) > math.pi - CUSP_RAD
-
-
-def _tip(corner: Point, before: np.ndarray, after: np.ndarray, distance: float) -> Point | None:
-    """Where the extended lines meet: corner + d (n + m) / (1 + n m), for the normals n, m; None when farther than allowed."""
-    cosine = float(before @ after)
-    if 2.0 > LONGEST_TIP**2 * (1.0 + cosine):
-        return None
-    both = (before + after) / (1.0 + cosine)
-    return _aside(corner, both, distance)
