@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from afterpart.errors import SolidError
+from afterpart.model.outline import Line
 from afterpart.model.piece import Add, ChamferFirstLayer, Cone, Cut, Deboss, Lettering, Prism, Step, TreatLoop
 from afterpart.solid.worker import Workshop
 from tests.solid.shapes import disc, edge_strip, piece_of, plate, rectangle, rounded
@@ -115,7 +116,8 @@ def test_a_bed_side_of_two_faces_is_chamfered_on_both(workshop: Workshop) -> Non
     channel = Prism(rounded(-30, -20, 30, 20, 6), (rounded(-20, -10, 20, 10, 4),), -1.0, 3.0)
     before = workshop.build(piece_of(Add((plate(),)), Cut((channel,)))).volume
     body = workshop.build(piece_of(Add((plate(),)), Cut((channel,)), ChamferFirstLayer(c)))
-    strips = sum(2 * straight + math.tau * r for straight, r in ((132 + 80, 8 - c / 3), (48 + 28, 6 + c / 3), (32 + 12, 4 - c / 3)))
+    loops = ((132 + 80, 8 - c / 3), (48 + 28, 6 + c / 3), (32 + 12, 4 - c / 3))
+    strips = sum(2 * straight + math.tau * r for straight, r in loops)
     assert before - body.volume == pytest.approx(c * c / 2 * strips, rel=1e-6) and not body.remarks
 
 
@@ -140,6 +142,7 @@ def test_letters_on_the_underside_read_right_from_below(workshop: Workshop, angl
     ((Add((Prism(disc(3, 4, 5), (), 0.0, 2.0, top_round=2.5),)),), r"prism at \(3.0, 4.0\), z = 0 to 2: top_round of 2.5"),
     ((Add((Prism(rectangle(0, 0, 3, 9), (), 0.0, 5.0, top_round=1.6),)),), r"prism at \(0.0, 0.0\).*top_round of 1.6.*works"),
     ((Add((Prism(disc(0, 0, 5), (), 0.0, 2.0, bottom_bevel=-0.5),)),), "bottom_bevel of -0.5 mm"),
+    ((Add((Prism((Line("z", (4, 5), (4, 5)), *rectangle(0, 0, 3, 9)), (), 0.0, 5.0),)),), r"z, s0.*\(4.0, 5.0\) makes no wire"),
     ((Add((Cone((1, 2), 3.0, 3.0, 4.0, 4.0),)),), r"cone at \(1.0, 2.0\)"),
     ((Add((plate(),)), TreatLoop(disc(7, 8, 9), 0.0, "round", 1.0)), r"loop at \(7.0, 8.0\), z = 0: the body has no edge"),
     ((Add((plate(),)), TreatLoop(plate().outer, 6.0, "round", 9.0)), r"loop at \(-66.0, -48.0\), z = 6.*cannot.*works"),

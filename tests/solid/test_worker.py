@@ -3,11 +3,13 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import dataclasses
 import math
 import os
 import signal
 import subprocess
 import sys
+import threading
 from collections.abc import Iterator
 
 import numpy as np
@@ -177,15 +179,43 @@ def test_a_dead_kernel_is_an_error_once_and_then_replaced() -> None:
         assert child is not None
         os.kill(child.pid, signal.SIGSTOP)
         workshop._request_limit_s = 0.5
-        with pytest.raises(SolidError, match="within 0.5 s"):
-            workshop.build(piece(Add((block(5, 5),))))
+        with pytest.raises(SolidError, match=r"build piece 'probe' \(probe\) within 0.5 s"):
+            workshop.build(piece(Add((block(6, 5),))))
         assert child.poll() is not None, "the stuck child was ended"
         workshop._request_limit_s = 60.0
-        assert workshop.build(piece(Add((block(5, 5),)))).volume == pytest.approx(50.0)
+        assert workshop.build(piece(Add((block(6, 5),)))).volume == pytest.approx(60.0)
         os.kill(workshop._child.pid, signal.SIGKILL)
         workshop._child.wait()
-        assert workshop.build(piece(Add((block(5, 5),)))).volume == pytest.approx(50.0)
+        assert workshop.build(piece(Add((block(7, 5),)))).volume == pytest.approx(70.0)
     assert workshop._child is None
+
+
+def test_a_kernel_that_dies_at_work_is_an_error_that_names_the_piece() -> None:
+    """The child is stopped, asked, and killed while it owes the answer."""
+    with Workshop() as workshop:
+        workshop.build(piece(Add((block(5, 5),))))
+        child = workshop._child
+        assert child is not None
+        os.kill(child.pid, signal.SIGSTOP)
+        threading.Timer(0.3, child.kill).start()
+        with pytest.raises(SolidError, match=r"ended during build piece 'probe' \(probe\)"):
+            workshop.build(piece(Add((block(6, 5),))))
+        assert workshop.build(piece(Add((block(6, 5),)))).volume == pytest.approx(60.0)
+
+
+def test_what_was_built_is_answered_from_memory_even_without_a_kernel(workshop: Workshop) -> None:
+    first = workshop.build(piece(Add((block(20, 10),))))
+    noted = dataclasses.replace(piece(Add((block(20, 10),))), name="probe again", revision="B")
+    assert workshop.build(noted) is first
+    assert workshop.build(noted, chord=0.02) is not first
+    assert workshop.build_all((piece(Add((block(20, 10),))), piece(Add((block(9, 9),)))))[0] is first
+    other = dataclasses.replace(noted, file_stem="other")
+    assert b"other" in workshop.build(other).step and workshop.build(other).step != first.step
+
+
+def test_a_failing_piece_is_named(workshop: Workshop) -> None:
+    with pytest.raises(SolidError, match=r"piece 'probe' \(probe\): "):
+        workshop.build_all((piece(Add((block(20, 10),))), piece(Cut((block(9, 9),)))))
 
 
 def test_closing_twice_is_no_error() -> None:

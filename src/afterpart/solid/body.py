@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from afterpart.model.outline import Point, Segment
+
 
 @dataclass(frozen=True)
 class Mesh:
@@ -20,7 +22,8 @@ class Mesh:
 class Body:
     """A solid as built: volume mm3, low and high corner of its box, faces and solids counted, its mesh, its STEP file.
 
-    remarks: what the kernel could not make as asked, in words.
+    remarks: what the kernel could not make as asked, in words; genus: ways through, counted on the mesh over all lumps;
+    voids: closed hollows inside; mesh_volume: of the mesh, mm3 (of holes drawn circumscribed, where asked for).
     """
 
     volume: float
@@ -32,6 +35,9 @@ class Body:
     mesh: Mesh
     step: bytes
     remarks: tuple[str, ...]
+    genus: int = 0
+    voids: int = 0
+    mesh_volume: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -42,3 +48,24 @@ class StepFacts:
     volume: float
     solids: int
     is_valid: bool | None
+
+
+@dataclass(frozen=True)
+class Section:
+    """The cut of an upright plane through a body.
+
+    The plane passes through `point` (x, y) in direction direction_deg from x; its own axes are s along the direction, 0 at the
+    point, and z up.  loops: closed chains in (s, z) with the material on the left, outer ones first: Lines, Arcs and Circles as
+    the kernel has them; other curves are runs of short Lines with the id "curve" that keep within 1e-4 mm.  area: of the cut
+    material, mm2.
+    """
+
+    point: Point
+    direction_deg: float
+    loops: tuple[tuple[Segment, ...], ...]
+    area: float
+
+    @property
+    def segments(self) -> tuple[Segment, ...]:
+        """All segments of all loops."""
+        return tuple(segment for loop in self.loops for segment in loop)

@@ -15,9 +15,9 @@ import traceback
 from typing import BinaryIO
 
 from afterpart.errors import SolidError
-from afterpart.solid import kernel, section, step_file
+from afterpart.solid.bench import Bench
 
-_VERBS = {"build": kernel.build, "read_step": step_file.read_step, "section_area": section.section_area}
+_VERBS = ("build", "read_step", "section_area", "profile")
 
 
 def main() -> None:
@@ -25,11 +25,13 @@ def main() -> None:
     # The kernel prints to standard output; the answers go out on a copy of it and the original is sent to standard error.
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
+    bench = Bench()
+    verbs = {verb: getattr(bench, verb) for verb in _VERBS}
     _send(answers, ("ready", None))
     while (request := _receive(sys.stdin.buffer)) is not None:
         verb, arguments = request
         try:
-            _send(answers, ("done", _VERBS[verb](*arguments)))
+            _send(answers, ("done", verbs[verb](*arguments)))
         except SolidError as error:
             _send(answers, ("refused", str(error)))
         except Exception:

@@ -19,6 +19,7 @@ from OCP.TopExp import TopExp
 from afterpart.errors import SolidError
 from afterpart.model.outline import Arc, Circle, Line, Point, Segment
 from afterpart.model.piece import TreatLoop
+from afterpart.solid.refusals import KERNEL_REFUSALS
 
 ON_CHAIN = 1e-4
 """An edge within this distance of a chain lies on it, mm."""
@@ -36,7 +37,7 @@ def treated(solid: b.Shape, edges: Sequence[b.Edge], kind: str, size: float) -> 
     """The solid with these edges rounded or bevelled, or None where the kernel cannot make it valid."""
     try:
         made = solid.fillet(size, edges) if kind == "round" else solid.chamfer(size, None, edges)
-    except (ValueError, RuntimeError):
+    except KERNEL_REFUSALS:
         return None
     solids = made.solids()
     return solids[0] if len(solids) == 1 and made.is_valid and solids[0].volume > 0 else None
@@ -81,7 +82,7 @@ def chamfer_first_layer(shape: b.Shape, width: float) -> tuple[b.Shape, list[str
         made = solid.chamfer(width, None, edges)
         if made.is_valid:
             return made, []
-    except (ValueError, RuntimeError):
+    except KERNEL_REFUSALS:
         pass
     return _chamfer_loop_by_loop(solid, width)
 
@@ -165,7 +166,7 @@ def _chamfer_loop_by_loop(solid: b.Solid, width: float) -> tuple[b.Shape, list[s
         for share in _NARROWER:
             try:
                 made = solid.chamfer(width * share, None, edges)
-            except (ValueError, RuntimeError):
+            except KERNEL_REFUSALS:
                 continue
             if made.is_valid and made.volume < solid.volume:
                 solid = made.solid()

@@ -16,40 +16,61 @@ from afterpart.errors import SolidError
 from afterpart.model.piece import Add, ChamferFirstLayer, Cut, Deboss, Keep, Piece, Step, TreatLoop
 from afterpart.solid.body import Body
 from afterpart.solid.edges import chamfer_first_layer, treat_loop
-from afterpart.solid.meshing import mesh_of
-from afterpart.solid.step_file import step_bytes
+from afterpart.solid.mesh import genus, mesh_volume, voids
+from afterpart.solid.meshing import mesh_of, with_holes_outside
+from afterpart.solid.refusals import KERNEL_REFUSALS
+from afterpart.solid.step_file import shape_from_step, step_bytes
 from afterpart.solid.text_tools import letter_tools
 from afterpart.solid.wires import solid_of
 
+STEP_SHARE = 1e-6
+"""Most the volume of a STEP file read back may differ from the body's, as a share."""
 
-def build(piece: Piece, chord: float) -> Body:
-    """Carry out the steps; `chord`: largest distance of the mesh from the body.  SolidError: nothing or no valid body."""
+
+def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body, b.Shape]:
+    """Carry out the steps and read the STEP file back: the body, and the shape as read back.
+
+    chord: largest distance of the mesh from the body; circumscribed: round holes of the mesh drawn round their circle.
+    SolidError: nothing is left, no valid body, a mesh that is not closed or not the body, a STEP file that is not.
+    """
+    shape, remarks = _all_carried_out(piece)
+    if not shape.is_valid:
+        raise SolidError("the kernel's own check finds the body invalid; check its loops for overlaps")
+    mesh = mesh_of(shape, chord)
+    mesh = with_holes_outside(mesh, shape) if circumscribed else mesh
+    step = step_bytes(shape, piece.file_stem)
+    back = shape_from_step(step)
+    if abs(back.volume - shape.volume) > STEP_SHARE * shape.volume or len(back.solids()) != len(shape.solids()):
+        raise SolidError(
+            f"its STEP file reads back as {len(back.solids())} solids of {back.volume:.6f} mm3 instead of "
+            f"{len(shape.solids())} of {shape.volume:.6f} mm3; correct tiny segments in the drawing"
+        )
+    box = shape.bounding_box()
+    body = Body(
+        shape.volume, tuple(box.min), tuple(box.max), len(shape.solids()), len(shape.faces()), True, mesh, step, tuple(remarks),
+        genus(mesh), len(voids(mesh)), mesh_volume(mesh),
+    )
+    return body, back
+
+
+def _all_carried_out(piece: Piece) -> tuple[b.Shape, list[str]]:
     shape: b.Shape | None = None
     remarks: list[str] = []
     for steps in _grouped(piece.steps):
         try:
             found, told = _carried_out(shape, steps)
-        except SolidError as error:
-            raise SolidError(f"piece {piece.name!r}: {error}") from error
-        shape = _one_shape(found, piece.name)
+        except SolidError:
+            raise
+        except KERNEL_REFUSALS as error:
+            raise SolidError(
+                f"the kernel gave up on a step of kind {type(steps[0]).__name__} ({error}); look for faces that nearly coincide, "
+                "and move one of them by 0.01 mm or more"
+            ) from error
+        shape = _one_shape(found)
         remarks += told
-    solids = shape.solids() if shape is not None else []
-    if shape is None or not solids or shape.volume <= 0:
-        raise SolidError(f"piece {piece.name!r}: nothing is left after its {len(piece.steps)} steps; check its loops")
-    if not shape.is_valid:
-        raise SolidError(f"piece {piece.name!r}: the kernel's own check finds the body invalid; check its loops for overlaps")
-    box = shape.bounding_box()
-    return Body(
-        shape.volume,
-        tuple(box.min),
-        tuple(box.max),
-        len(solids),
-        len(shape.faces()),
-        True,
-        mesh_of(shape, chord),
-        step_bytes(shape, piece.file_stem),
-        tuple(remarks),
-    )
+    if shape is None or not shape.solids() or shape.volume <= 0:
+        raise SolidError(f"nothing is left after its {len(piece.steps)} steps; check its loops")
+    return shape, remarks
 
 
 def _carried_out(shape: b.Shape | None, steps: list[Step]) -> tuple[b.Shape | list | None, list[str]]:
@@ -93,15 +114,11 @@ def _cutting_tools(step: Step) -> list[b.Solid]:
     return []
 
 
-def _one_shape(found: b.Shape | list | None, name: str) -> b.Shape:
+def _one_shape(found: b.Shape | list | None) -> b.Shape:
     """Booleans answer with a shape, a list of shapes or nothing; the next step needs one shape."""
-    if found is None:
-        raise SolidError(f"piece {name!r}: a step left nothing of the body; check its loops")
     if isinstance(found, b.Shape) and not isinstance(found, (list, tuple)):
         return found
-    solids = [s for shape in found for s in shape.solids()]
+    solids = [s for shape in found or () for s in shape.solids()]
     if not solids:
-        raise SolidError(f"piece {name!r}: a step left nothing of the body; check its loops")
+        raise SolidError("nothing is left of the body after a step; check its loops")
     return solids[0] if len(solids) == 1 else b.Compound(solids)
-
-

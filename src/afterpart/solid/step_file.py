@@ -27,11 +27,8 @@ def step_bytes(shape: b.Shape, label: str) -> bytes:
         return path.read_bytes().replace(str(path).encode(), label.encode() + b".step")
 
 
-def read_step(data: bytes, validate: bool = True) -> StepFacts:
-    """Read a STEP file back; validate: also let the kernel check every face, which takes as long as the reading itself.
-
-    SolidError: not readable."""
-    shape = shape_from_step(data)
+def facts_of(shape: b.Shape, validate: bool) -> StepFacts:
+    """What was read; validate: also let the kernel check every face, which takes as long as the reading itself."""
     return StepFacts(shape.label, shape.volume, len(shape.solids()), bool(shape.is_valid) if validate else None)
 
 

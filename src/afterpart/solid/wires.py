@@ -17,6 +17,7 @@ from afterpart.errors import SolidError
 from afterpart.model.outline import Arc, Circle, Line, Point, Segment
 from afterpart.model.piece import Cone, Prism, Solid
 from afterpart.solid.edges import treated
+from afterpart.solid.refusals import KERNEL_REFUSALS
 
 ALLOWANCE = 0.01
 """Most a round or bevel may fall short of what was asked, mm: a twentieth of a usual layer."""
@@ -43,8 +44,12 @@ def wire_of(segments: Iterable[Segment], z: float) -> b.Wire:
     chain = tuple(segments)
     try:
         wire = b.Wire([edge_of(s, z) for s in chain])
-    except (ValueError, RuntimeError) as error:
-        raise SolidError(f"the loop of {_named(chain)} ... makes no wire: {error}") from error
+    except KERNEL_REFUSALS as error:
+        at = start_of(chain)
+        raise SolidError(
+            f"the loop of {_named(chain)} ... at ({at[0]:.1f}, {at[1]:.1f}) makes no wire ({error}); look for a segment of no "
+            "length or a gap"
+        ) from error
     if not wire.is_closed:
         raise SolidError(f"the loop of {_named(chain)} ... is not closed")
     return wire

@@ -22,11 +22,15 @@ from typing import Any
 
 import afterpart
 from afterpart.errors import SolidError
-from afterpart.model.piece import Piece
-from afterpart.solid.body import Body, StepFacts
+from afterpart.model.outline import Point
+from afterpart.model.piece import Piece, Step
+from afterpart.solid.body import Body, Section, StepFacts
 
 MESH_CHORD = 0.01
 """Largest distance of a written mesh from the body, mm: a twentieth of a usual layer."""
+
+KEPT = 64
+"""Bodies kept in memory; the oldest goes first."""
 
 
 class Workshop:
@@ -37,10 +41,29 @@ class Workshop:
         self._start_limit_s = start_limit_s
         self._child: subprocess.Popen[bytes] | None = None
         self._answers: queue.Queue[tuple[str, Any] | None] = queue.Queue()
+        self._built: dict[tuple[tuple[Step, ...], str, float, bool], Body] = {}
 
-    def build(self, piece: Piece, chord: float = MESH_CHORD) -> Body:
-        """Carry out the piece's steps; chord: largest distance of the mesh from the body.  SolidError: see kernel.build."""
-        return self._ask("build", piece, chord)
+    def build(self, piece: Piece, chord: float = MESH_CHORD, circumscribed: bool = False) -> Body:
+        """Carry out the piece's steps; what was built before is answered from memory.
+
+        chord: largest distance of the mesh from the body; circumscribed: round holes of the mesh drawn round their circle (the
+        body and its STEP file stay as drawn).
+        SolidError: see kernel.build; the text names the piece.
+        """
+        # All that the answer depends on: the words about a piece may change without a new body.
+        key = (piece.steps, piece.file_stem, chord, circumscribed)
+        if key not in self._built:
+            body = self._ask("build", piece, chord, circumscribed, about=f"piece {piece.name!r} ({piece.file_stem})")
+            while len(self._built) >= KEPT:
+                self._built.pop(next(iter(self._built)))
+            self._built[key] = body
+        return self._built[key]
+
+    def build_all(
+        self, pieces: tuple[Piece, ...], chord: float = MESH_CHORD, circumscribed: bool = False
+    ) -> tuple[Body, ...]:
+        """The bodies of the pieces, in order.  SolidError: as build, for the first piece that fails."""
+        return tuple(self.build(piece, chord, circumscribed) for piece in pieces)
 
     def read_step(self, data: bytes, validate: bool = True) -> StepFacts:
         """What a STEP file holds; validate: also check every face.  SolidError: not readable."""
@@ -49,6 +72,12 @@ class Workshop:
     def section_area(self, data: bytes, z: float) -> float:
         """Area in mm2 of the section at height z of a STEP file's body.  SolidError: not readable."""
         return self._ask("section_area", data, z)
+
+    def profile(self, body: bytes | Piece, point: Point, direction_deg: float) -> Section:
+        """The upright cut through `point` (x, y) in that direction from x, of a STEP file's body or of a piece as its STEP file
+        has it.  SolidError: not readable, or the piece cannot be built."""
+        data = self.build(body).step if isinstance(body, Piece) else body
+        return self._ask("profile", data, point, direction_deg)
 
     def close(self) -> None:
         """End the child.  May be called twice."""
@@ -66,17 +95,18 @@ class Workshop:
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
         self.close()
 
-    def _ask(self, verb: str, *arguments: Any) -> Any:
+    def _ask(self, verb: str, *arguments: Any, about: str = "") -> Any:
         child = self._running_child()
         data = pickle.dumps((verb, arguments))
+        task = f"{verb} {about}".rstrip()
         assert child.stdin is not None
         try:
             child.stdin.write(struct.pack("<Q", len(data)) + data)
             child.stdin.flush()
         except OSError as error:
             self.close()
-            raise SolidError(f"the solid kernel's process ended before the request {verb!r}: {error}; try again") from error
-        kind, value = self._answer(self._request_limit_s, verb)
+            raise SolidError(f"the solid kernel's process ended before the request to {task}: {error}; try again") from error
+        kind, value = self._answer(self._request_limit_s, task)
         if kind == "refused":
             raise SolidError(value)
         if kind == "bug":
@@ -98,21 +128,21 @@ class Workshop:
             )
             # A thread reads, so that waiting can have a limit on every system (pipes cannot be polled on all of them).
             threading.Thread(target=_read_answers, args=(self._child, self._answers), daemon=True).start()
-            self._answer(self._start_limit_s, "start")
+            self._answer(self._start_limit_s, "starting")
         return self._child
 
-    def _answer(self, limit_s: float, verb: str) -> tuple[str, Any]:
+    def _answer(self, limit_s: float, task: str) -> tuple[str, Any]:
         try:
             answer = self._answers.get(timeout=limit_s)
         except queue.Empty:
             self.close()
             raise SolidError(
-                f"the solid kernel did not finish {verb!r} within {limit_s:g} s; simplify the drawing or try again"
+                f"the solid kernel did not finish {task} within {limit_s:g} s; simplify the drawing or try again"
             ) from None
         if answer is None:
             self.close()
             raise SolidError(
-                f"the solid kernel's process ended during {verb!r}: a shape it cannot handle, or it is not installed "
+                f"the solid kernel's process ended during {task}: a shape it cannot handle, or it is not installed "
                 "(build123d); correct tiny or crossing segments in the drawing, then try again"
             )
         return answer

@@ -1,0 +1,61 @@
+"""What the kernel's process does for its caller, and what it keeps from one request to the next.
+
+Only child.py imports this module.  Shapes read from a STEP file are kept by the file's hash, so that several cuts through one
+body read it once; what is cut is always the file as read back, never the shape it was written from.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import hashlib
+
+import build123d as b
+
+from afterpart.errors import SolidError
+from afterpart.model.outline import Point
+from afterpart.model.piece import Piece
+from afterpart.solid import kernel, section, step_file
+from afterpart.solid.body import Body, Section, StepFacts
+
+_KEPT = 16
+"""Shapes kept at a time; the one not used for longest goes first."""
+
+
+class Bench:
+    """The requests, by the names under which worker.py asks for them."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, b.Shape] = {}
+
+    def build(self, piece: Piece, chord: float, circumscribed: bool) -> Body:
+        """See Workshop.build."""
+        try:
+            body, back = kernel.build(piece, chord, circumscribed)
+        except SolidError as error:
+            raise SolidError(f"piece {piece.name!r} ({piece.file_stem}): {error}") from error
+        self._keep(body.step, back)
+        return body
+
+    def read_step(self, data: bytes, validate: bool) -> StepFacts:
+        """See Workshop.read_step."""
+        return step_file.facts_of(self._shape(data), validate)
+
+    def section_area(self, data: bytes, z: float) -> float:
+        """See Workshop.section_area."""
+        return section.section_area(self._shape(data), z)
+
+    def profile(self, data: bytes, point: Point, direction_deg: float) -> Section:
+        """See Workshop.profile."""
+        return section.profile(self._shape(data), point, direction_deg)
+
+    def _shape(self, data: bytes) -> b.Shape:
+        kept = self._kept.get(hashlib.sha256(data).hexdigest())
+        shape = step_file.shape_from_step(data) if kept is None else kept
+        self._keep(data, shape)
+        return shape
+
+    def _keep(self, data: bytes, shape: b.Shape) -> None:
+        key = hashlib.sha256(data).hexdigest()
+        self._kept.pop(key, None)
+        self._kept[key] = shape
+        while len(self._kept) > _KEPT:
+            self._kept.pop(next(iter(self._kept)))
