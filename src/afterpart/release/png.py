@@ -23,7 +23,7 @@ def png_bytes(picture: np.ndarray) -> bytes:
     kind = _GREY if picture.ndim == 2 else _RGB
     plain = np.concatenate([np.zeros((rows, 1), np.uint8), picture.reshape(rows, -1)], axis=1)
     header = struct.pack(">IIBBBBB", columns, rows, 8, kind, 0, 0, 0)
-    return _SIGNATURE + _chunk(b"IHDR", header) + _chunk(b"IDAT", zlib.compress(plain.tobytes(), 9)) + _chunk(b"IEND", b"")
+    return _SIGNATURE + _chunk(b"IHDR", header) + _chunk(b"IDAT", zlib.compress(plain.tobytes(), 6)) + _chunk(b"IEND", b"")
 
 
 def _chunk(name: bytes, data: bytes) -> bytes:
