@@ -202,9 +202,9 @@ def _seat_cuts(circle: Circle, wish: BoltWish, seat: _Seat, diameter: float, thi
         # A little below the face, so that no sliver stays on the bed.
         return (Cone(c, -BEYOND, deep, wide / 2 + BEYOND, diameter / 2),), diameter, deep
     wide = seat.sweep + 2 * HEAD_ROOM
-    # The rim of what presses meets the leaning roof at `rim`, which leaves head and washer just below the outside.
+    # The outermost rim meets the leaning roof at `rim`, which leaves head and washer just below the outside.
     rim = seat.stack + SUNK
-    deep = rim - (wide - seat.presses) / 2
+    deep = rim - HEAD_ROOM
     roof = deep + (wide - diameter) / 2
     _refuse_deep("counterbore", roof, thickness, where)
     bore = Cone(c, -BEYOND, deep, wide / 2, wide / 2)

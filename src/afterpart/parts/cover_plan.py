@@ -55,7 +55,10 @@ class CoverPlan:
 
 
 def plan_cover(outline: Outline, job: Job, groove: Groove | None, seat: Seat | None, part: int) -> CoverPlan:
-    """Decide everything.  JobError: a size that cannot work, or a clash, naming the key and the place."""
+    """Decide everything.  The roles' own notes stay with the roles.
+
+    JobError: a size that cannot work, or a clash, naming the key and the place.
+    """
     if outline.unit != "mm":
         raise JobError(f"the size of the part is unknown (the outline is in {outline.unit}), so no cover can be made true "
                        "to scale; "
@@ -74,7 +77,7 @@ def plan_cover(outline: Outline, job: Job, groove: Groove | None, seat: Seat | N
     left, replaced = _left_beside_the_seat(shaped, seat, air)
     plain = tuple((key, _widened(key, chain, roles)) for key, chain in left.items())
     channel, channel_notes = _kept_channel(outline, job, roles, part)
-    notes = (*roles.notes, *bolts.notes, *edge.notes, *replaced, *(air.notes if air else ()), *channel_notes)
+    notes = (*bolts.notes, *edge.notes, *replaced, *(air.notes if air else ()), *channel_notes)
     return _with_holes(CoverPlan(cover, roles, bolts, edge, air, plain, (), (), bolts.bearing, Surroundings(edge.chain), notes,
                                  channel), job, groove, seat)
 

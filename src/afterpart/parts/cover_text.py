@@ -35,6 +35,9 @@ ARROW = ((-7.0, -0.8), (1.5, -0.8), (1.5, -2.8), (7.0, 0.0), (1.5, 2.8), (1.5, 0
 """The arrow's corners, tip to the right, its middle at the origin, mm: drawn here."""
 
 ARROW_SIZES = (1.0, 0.75, 0.55)
+MIDDLE_WEIGHT = 0.3
+"""How much nearer to the inlet outweighs standing opposite its middle."""
+
 _GRID = 1.5
 
 
@@ -48,12 +51,12 @@ class OutsideText:
 
 
 def free_outside(around: Surroundings, faces: tuple[BearingFace, ...], chamfer: float) -> BaseGeometry:
-    """What of the outside face is free for texts: clear of edges, chamfers, openings, the entry, heads and washers."""
-    edge = chain_polygon(around.edge).buffer(-CLEAR - chamfer)
+    """What of the outside face is plain: no edge, chamfer, opening, entry, head or washer.  Texts keep CLEAR inside it."""
+    edge = chain_polygon(around.edge).buffer(-chamfer)
     holes = [chain_polygon(chain) for _, chain in around.openings]
     holes += [chain_polygon(around.entry)] if around.entry is not None else []
     heads = [shapely.Point(f.center).buffer(f.outer / 2) for f in faces if f.facing < 0]
-    return edge.difference(shapely.unary_union([g.buffer(CLEAR + chamfer) for g in holes] + [h.buffer(CLEAR) for h in heads]))
+    return edge.difference(shapely.unary_union([g.buffer(chamfer) for g in holes] + heads))
 
 
 def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: Chain, inlet: Chain | None) -> OutsideText:
@@ -69,7 +72,7 @@ def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: C
             notes.append(Note("no_room_for_arrow", "No room on the outside for the arrow of the air."))
         else:
             steps.append(Cut((Prism(polygon_chain(list(arrow.exterior.coords)), (), -TEXT_DEPTH, TEXT_DEPTH),)))
-            free = free.difference(arrow.buffer(CLEAR))
+            free = free.difference(arrow)
     texts: list[Lettering] = []
     heights = tuple(h for h in (height, 0.8 * height, 0.65 * height, SMALLEST_TEXT) if SMALLEST_TEXT <= h <= height) or (height,)
     hull = chain_polygon(area)
@@ -81,25 +84,28 @@ def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: C
             notes.append(Note("no_room_for_text", f"No room on the outside for {line!r}; write it on by hand."))
             continue
         texts.append(text)
-        free = free.difference(text_box(text, CLEAR))
+        free = free.difference(text_box(text))
     if texts:
         steps.append(Deboss(tuple(texts), 0.0, TEXT_DEPTH, from_below=True))
     return OutsideText(tuple(steps), tuple(texts), tuple(notes))
 
 
 def _place_arrow(free: BaseGeometry, inlet: Polygon) -> Polygon | None:
-    """The arrow inside `free`, as near to the inlet as it goes, pointing at it; the largest size that finds room."""
+    """The arrow inside `free`, near to the inlet and its middle, pointing at it; the largest size that finds room."""
     x0, y0, x1, y1 = free.bounds if not free.is_empty else (0.0, 0.0, 0.0, 0.0)
     spots = [(float(x), float(y)) for x in np.arange(x0, x1, _GRID) for y in np.arange(y0, y1, _GRID)]
     points = shapely.points(np.array(spots).reshape(-1, 2))
     away = shapely.distance(points, inlet)
     inside = shapely.contains(inlet, points)
-    order = [i for i in np.lexsort((np.arange(len(spots)), np.round(away, 3))) if not inside[i]]
+    middle = np.array([inlet.centroid.x, inlet.centroid.y])
+    off_middle = np.abs(np.array(spots).reshape(-1, 2) - middle).min(axis=1)
+    cost = np.round(away + MIDDLE_WEIGHT * off_middle, 3)
+    order = [i for i in np.lexsort((np.arange(len(spots)), cost)) if not inside[i]]
     shapely.prepare(free)
     for size in ARROW_SIZES:
         for i in order:
             arrow = _arrow_at(spots[i], inlet, size)
-            if arrow is not None and free.contains(arrow):
+            if arrow is not None and free.contains(arrow.buffer(CLEAR)):
                 return arrow
     return None
 
