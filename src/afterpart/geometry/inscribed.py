@@ -18,6 +18,7 @@ import numpy as np
 
 from afterpart.geometry.ascent import ROUGH, Shape, climb
 from afterpart.geometry.cut_shapes import CutRectangle, FreePolygon
+from afterpart.geometry.inscribed_boxes import cut_starts
 from afterpart.geometry.inscribed_starts import Start, convex_piece, polygons_in_piece, rectangle_starts
 from afterpart.geometry.room import Room, coarser, drawn_inside, make_room, shape_area, widest_place
 
@@ -27,8 +28,10 @@ _COARSE = 1.5e-3
 """How far the coarse room's walls may be off, as a share of its size."""
 _FINISHED = 4
 """How many summits of the coarse room are grown on in the true one."""
+_BOXES = 8
+"""How many boxes of the grid are grown for each number of cut corners."""
 _FOLLOWED = 2
-"""How many summits of each set of cut corners lead on to the next cut."""
+"""How many summits lead on to the next cut, and to free polygons of as many sides."""
 _PIECES = 3
 """How many convex pieces start the search for free polygons."""
 _FIRST_CUT = 0.04
@@ -165,20 +168,15 @@ def _distinct(summits: list[_Summit]) -> list[_Summit]:
 
 
 def _cut_rectangles(rooms: _Rooms, rectangles: list[_Summit], most: int) -> list[list[_Summit]]:
-    """Summits by number of cut corners: each cut more starts from the best of every set of corners cut before."""
+    """Summits by number of cut corners: from boxes on a grid, and from the best with one cut fewer."""
     levels = [rectangles]
-    for _ in range(most):
-        by_set: dict[tuple[int, ...], int] = {}
-        starts: list[tuple[Shape, np.ndarray]] = []
-        for summit in levels[-1]:
+    boxes = cut_starts(rooms.coarse, _BOXES) if most > 0 else {}
+    for cuts in range(1, most + 1):
+        starts: list[tuple[Shape, np.ndarray]] = list(boxes[cuts])
+        for summit in levels[-1][:_FOLLOWED]:
             assert isinstance(summit.shape, CutRectangle)
-            done = by_set.get(summit.shape.cut, 0)
-            if summit.shape.cut and done >= _FOLLOWED:
-                continue
-            by_set[summit.shape.cut] = done + 1
             starts += [summit.shape.cut_also(summit.p, c, _FIRST_CUT) for c in range(4) if c not in summit.shape.cut]
-        grown = _grown(rooms, starts)
-        levels.append(grown if grown and grown[0].area >= levels[-1][0].area else [levels[-1][0], *grown])
+        levels.append(_ranked(_grown(rooms, starts) + levels[-1][:1]))
     return levels
 
 

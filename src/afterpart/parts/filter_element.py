@@ -201,7 +201,7 @@ def _notes(row: CutRow, wish: FilterWish) -> list[Note]:
         Note(
             "element_cutting",
             f"Cut from foam {wish.thickness:g} mm thick, {wish.pores_per_inch:g} pores per inch, with {len(row.corners)} "
-            "straight cuts: a long sharp blade, away from the body, in several light strokes; foam that is pressed flat while it is cut "
+            "straight cuts: a long sharp blade, away from the body, in several light strokes; foam pressed flat while it is cut "
             "comes out narrower in the middle.",
         ),
         Note(
