@@ -91,7 +91,7 @@ def test_pitch_of_strip_and_cord_as_computed() -> None:
 
 
 def test_handbook_constants_are_the_clamped_beam_under_a_parabola() -> None:
-    """Midspan sag of a clamped beam under q(x) = q_min + (q_max - q_min) (2 x / s - 1)^2 is (13 q_min + 2 q_max) / 15 s^4 / 384 EI."""
+    """Midspan sag of a clamped beam, q = q_min + (q_max - q_min)(2x/s - 1)^2: (13 q_min + 2 q_max) / 15 s^4 / 384 EI."""
     def sag_of(load) -> float:  # influence line of the midspan of a clamped beam of length 1: a^2 (3 - 4 a) / 48, a <= 1/2
         return 2 * quad(lambda a: load(a) * a * a * (3 - 4 * a) / 48, 0, 0.5)[0]
     assert sag_of(lambda x: 1.0) == pytest.approx(1 / 384, rel=1e-12)
