@@ -1,7 +1,7 @@
 """Foam as an air filter: the two published points, what lies between, and foam that is squeezed.
 
 Sources: a museum service's page of 1964: pad of 12.7 mm at 350 ft/min (1.778 m/s), 0.045 in water at 20 and 1.0 in at 100 pores
-per inch, in proportion to thickness; values between by the power law through both, by hand.  Squeezed foam: Ergun's scaling, by hand.
+per inch, in proportion to thickness; values between by the power law through both, by hand.  Squeezed foam: Ergun's scaling.
 Metal foam of 20 pores per inch (K 1e-7 m2, f 0.09; Bhattacharya and others 2002, from memory).  Tolerance: last printed digit.
 """
 # SPDX-License-Identifier: Apache-2.0
