@@ -15,7 +15,7 @@ import numpy as np
 from afterpart.errors import SolidError
 from afterpart.geometry.angles import arc_span_rad
 from afterpart.geometry.segments import segment_middle
-from afterpart.geometry.strand import strands_of, tangents_at
+from afterpart.geometry.strand import SPECK, strands_of, tangents_at, without_specks
 from afterpart.model.feature import Chain
 from afterpart.model.outline import Arc, Circle, Line, Point
 
@@ -66,77 +66,83 @@ def round_corners(chain: Chain, radius: float) -> Chain:
     """
     if not radius > 0:
         raise ValueError(f"radius is {radius:g}; it must be above 0")
+    chain = without_specks(chain)
     if isinstance(chain[0], Circle):
         if chain[0].radius < radius:
             raise SolidError(_no_room(chain[0].center, radius, "it is a circle of a smaller radius"))
         return chain
-    tight = _tight_runs(chain, radius)
-    if not tight:
+    runs = _tight_runs(chain, radius)
+    if not runs:
         return chain
-    kept = [k for k in range(len(chain)) if not any(k in run for run, _, _ in tight)]
-    if len(kept) < 2:
-        raise SolidError(_no_room(tight[0][1], radius, "nothing but tight corners is left"))
-    return _rounded(chain, radius, kept, tight)
+    rounded = _rounded(chain, radius, runs)
+    left = tightest_corner(rounded)
+    if left.radius < radius * (1 - 1e-6):
+        raise SolidError(_no_room(left.at, radius, f"its neighbours leave it at {left.radius:.4g}"))
+    return rounded
 
 
-Run = tuple[tuple[int, ...], Point, bool]
-"""Segments that go (none at a sharp corner), the corner's place, and whether it turns counter-clockwise."""
+@dataclass(frozen=True)
+class _Run:
+    """A corner to round: its segments, by number, which go (none at a sharp corner); its place; whether it turns
+    counter-clockwise; the segments before and after it."""
+
+    members: tuple[int, ...]
+    place: Point
+    ccw: bool
+    before: int
+    after: int
 
 
-def _tight_runs(chain: Chain, radius: float) -> list[Run]:
-    count, sharp = len(chain), np.degrees(turns_rad(chain))
-    sharp = np.where(np.abs(sharp) > SHARP_DEG, sharp, 0.0)
+def _tight_runs(chain: Chain, radius: float) -> list[_Run]:
+    """SolidError: nothing but tight arcs is left, or two runs that turn different ways meet."""
+    count, turn_deg = len(chain), np.degrees(turns_rad(chain))
     way = [s.ccw if isinstance(s, Arc) and s.radius < radius * (1 - 1e-9) else None for s in chain]
-    runs: list[Run] = []
+    if None not in way:
+        raise SolidError(_no_room(strands_start(chain), radius, "the whole course turns tighter"))
+    runs = []
     for k in range(count):
-        before = way[k - 1]
-        if way[k] is not None and not (before == way[k] and sharp[k] * (1 if way[k] else -1) >= 0):
-            length = 1
-            while length < count and way[(k + length) % count] == way[k]:
-                length += 1
+        if way[k] is not None and way[k - 1] != way[k]:
+            length = next(n for n in range(1, count + 1) if way[(k + n) % count] != way[k])
             members = tuple((k + n) % count for n in range(length))
-            runs.append((members, segment_middle(chain[members[length // 2]]), bool(way[k])))
-        elif sharp[k] and way[k] is None and before is None:
-            runs.append(((), strands_start(chain[k:k + 1]), bool(sharp[k] > 0)))
+            runs.append(_Run(members, segment_middle(chain[members[length // 2]]), bool(way[k]), (k - 1) % count,
+                             (k + length) % count))
+        elif abs(turn_deg[k]) > SHARP_DEG and way[k] is None and way[k - 1] is None:
+            runs.append(_Run((), strands_start(chain[k:]), bool(turn_deg[k] > 0), (k - 1) % count, k))
+    for run in runs:
+        if way[run.before] is not None or way[run.after] is not None:
+            raise SolidError(_no_room(run.place, radius, "the next corner turns the other way at once"))
     return runs
 
 
-def _rounded(chain: Chain, radius: float, kept: list[int], tight: list[Run]) -> Chain:
-    """Fillets between the kept segments, each kept one shortened at either end."""
-    starts: dict[int, Point] = {}
-    ends: dict[int, Point] = {}
-    fillets: dict[int, Arc] = {}
-    for members, place, ccw in tight:
-        before, after = _neighbours(chain, kept, members, place)
-        arc = _fillet(chain[before], chain[after], radius, ccw, place)
-        ends[before], starts[after], fillets[after] = arc.start, arc.end, arc
+def _rounded(chain: Chain, radius: float, runs: list[_Run]) -> Chain:
+    """Fillets between the segments that stay, each of these shortened at either end."""
+    fillets = {run.after: _fillet(chain, run, radius) for run in runs}
+    starts = {after: arc.end for after, arc in fillets.items()}
+    ends = {run.before: fillets[run.after].start for run in runs}
+    gone = {k for run in runs for k in run.members}
     rounded: list[Line | Arc] = []
-    for k in kept:
-        segment = replace(chain[k], start=starts.get(k, chain[k].start), end=ends.get(k, chain[k].end))
-        place = starts.get(k, ends.get(k, segment.start))
-        if not _still_runs(chain[k], segment):
-            raise SolidError(_no_room(place, radius, f"{chain[k].id or 'its neighbour'} is too short for both of its corners"))
-        rounded += [*([fillets[k]] if k in fillets else []), segment]
-    return tuple(s for s in rounded if math.dist(s.start, s.end) > 1e-9 or isinstance(s, Arc) and abs(_turn_rad(s)) > 3)
+    for k, segment in enumerate(chain):
+        if k in gone:
+            continue
+        part = replace(segment, start=starts.get(k, segment.start), end=ends.get(k, segment.end))
+        if _share(segment, part.start) > _share(segment, part.end) + 1e-9:
+            name = f"segment {segment.id}" if segment.id else "the segment beside it"
+            raise SolidError(_no_room(part.start, radius, f"{name} is too short for both of its corners"))
+        rounded += [fillets[k]] if k in fillets else []
+        rounded += [part] if math.dist(part.start, part.end) > SPECK else []
+    return tuple(rounded)
 
 
-def _neighbours(chain: Chain, kept: list[int], members: tuple[int, ...], place: Point) -> tuple[int, int]:
-    if members:
-        return (members[0] - 1) % len(chain), (members[-1] + 1) % len(chain)
-    after = next(k for k in kept if chain[k].start == place)
-    return (after - 1) % len(chain), after
-
-
-def _fillet(before: Line | Arc, after: Line | Arc, radius: float, ccw: bool, place: Point) -> Arc:
-    """The arc of the radius that leaves `before` and runs into `after`, turning ccw or not; the one that cuts away least."""
+def _fillet(chain: Chain, run: _Run, radius: float) -> Arc:
+    """The arc of the radius that leaves the segment before the run and runs into the one after; the one that cuts away least."""
+    before, after = chain[run.before], chain[run.after]
     candidates = []
-    for center in _common_points(_parallel(before, radius, ccw), _parallel(after, radius, ccw)):
-        start, end = _foot(before, center, radius), _foot(after, center, radius)
-        arc = Arc("", start, end, center, radius, ccw)
-        if _lies_on(before, start) and _lies_on(after, end) and abs(_turn_rad(arc)) < math.pi + 1e-9:
-            candidates.append((math.dist(start, place) + math.dist(end, place), arc))
+    for center in _common_points(_centers(before, radius, run.ccw), _centers(after, radius, run.ccw)):
+        arc = Arc("", _touch(before, center), _touch(after, center), center, radius, run.ccw)
+        if _lies_on(before, arc.start) and _lies_on(after, arc.end) and abs(_turn_rad(arc)) < math.pi + 1e-9:
+            candidates.append((math.dist(arc.start, run.place) + math.dist(arc.end, run.place), arc))
     if not candidates:
-        raise SolidError(_no_room(place, radius, "the neighbours are too short"))
+        raise SolidError(_no_room(run.place, radius, "the neighbours are too short"))
     return min(candidates, key=lambda c: c[0])[1]
 
 
@@ -145,57 +151,67 @@ def _no_room(place: Point, radius: float, why: str) -> str:
             "take a smaller radius or a wider course")
 
 
-def _parallel(segment: Line | Arc, radius: float, ccw: bool) -> tuple[Point, Point, float]:
-    """Where centres of fillets lie: a line as (point, direction, 0), a circle as (centre, (0, 0), radius)."""
+@dataclass(frozen=True)
+class _Course:
+    """Where centres of fillets lie: the line through `at` along `along`, or the circle of `radius` about `at`."""
+
+    at: Point
+    along: Point
+    radius: float | None
+
+
+def _centers(segment: Line | Arc, radius: float, ccw: bool) -> _Course:
     left = 1.0 if ccw else -1.0
-    if isinstance(segment, Line):
-        length = math.dist(segment.start, segment.end)
-        ux, uy = (segment.end[0] - segment.start[0]) / length, (segment.end[1] - segment.start[1]) / length
-        return (segment.start[0] - left * radius * uy, segment.start[1] + left * radius * ux), (ux, uy), 0.0
-    return segment.center, (0.0, 0.0), segment.radius - radius if segment.ccw == ccw else segment.radius + radius
+    if isinstance(segment, Arc):
+        return _Course(segment.center, (0.0, 0.0), segment.radius - radius if segment.ccw == ccw else segment.radius + radius)
+    ux, uy = _direction(segment)
+    return _Course((segment.start[0] - left * radius * uy, segment.start[1] + left * radius * ux), (ux, uy), None)
 
 
-def _common_points(a: tuple[Point, Point, float], b: tuple[Point, Point, float]) -> list[Point]:
-    """Points common to two whole lines or circles."""
-    (px, py), (ux, uy), r = a
-    (qx, qy), (vx, vy), s = b
-    if r == 0 and s == 0:
-        sine = ux * vy - uy * vx
+def _common_points(a: _Course, b: _Course) -> list[Point]:
+    """Points common to two courses; none where they are parallel or concentric."""
+    if a.radius is None and b.radius is None:
+        sine = a.along[0] * b.along[1] - a.along[1] * b.along[0]
         if abs(sine) < 1e-9:
             return []
-        t = ((qx - px) * vy - (qy - py) * vx) / sine
-        return [(px + t * ux, py + t * uy)]
-    if r == 0 or s == 0:
-        (px, py), (ux, uy), (qx, qy), s = ((px, py), (ux, uy), (qx, qy), s) if r == 0 else ((qx, qy), (vx, vy), (px, py), r)
-        t = (qx - px) * ux + (qy - py) * uy
-        foot, square = (px + t * ux, py + t * uy), s * s - (qx - px - t * ux) ** 2 - (qy - py - t * uy) ** 2
+        t = ((b.at[0] - a.at[0]) * b.along[1] - (b.at[1] - a.at[1]) * b.along[0]) / sine
+        return [(a.at[0] + t * a.along[0], a.at[1] + t * a.along[1])]
+    if a.radius is None or b.radius is None:
+        line, circle = (a, b) if a.radius is None else (b, a)
+        t = (circle.at[0] - line.at[0]) * line.along[0] + (circle.at[1] - line.at[1]) * line.along[1]
+        foot, across, reach = (line.at[0] + t * line.along[0], line.at[1] + t * line.along[1]), line.along, circle.radius
+        square = reach**2 - math.dist(foot, circle.at) ** 2
     else:
-        d = math.dist((px, py), (qx, qy))
+        d = math.dist(a.at, b.at)
         if d < 1e-9:
             return []
-        t = (d + (r - s) * (r + s) / d) / 2
-        foot, square = (px + t * (qx - px) / d, py + t * (qy - py) / d), r * r - t * t
-        ux, uy = -(qy - py) / d, (qx - px) / d
+        ux, uy = (b.at[0] - a.at[0]) / d, (b.at[1] - a.at[1]) / d
+        t = (d + (a.radius - b.radius) * (a.radius + b.radius) / d) / 2
+        foot, across, square = (a.at[0] + t * ux, a.at[1] + t * uy), (-uy, ux), a.radius**2 - t**2
     if square < -1e-9:
         return []
     half = math.sqrt(max(square, 0.0))
-    return [(foot[0] + side * half * ux, foot[1] + side * half * uy) for side in (1, -1)]
+    return [(foot[0] + side * half * across[0], foot[1] + side * half * across[1]) for side in (1, -1)]
 
 
-def _foot(segment: Line | Arc, center: Point, radius: float) -> Point:
-    """Where a circle of the radius about center touches the whole line or circle of the segment."""
+def _touch(segment: Line | Arc, center: Point) -> Point:
+    """Where a circle about center touches the whole line or circle of the segment."""
     if isinstance(segment, Line):
-        length = math.dist(segment.start, segment.end)
-        ux, uy = (segment.end[0] - segment.start[0]) / length, (segment.end[1] - segment.start[1]) / length
+        ux, uy = _direction(segment)
         t = (center[0] - segment.start[0]) * ux + (center[1] - segment.start[1]) * uy
         return segment.start[0] + t * ux, segment.start[1] + t * uy
-    dx, dy = center[0] - segment.center[0], center[1] - segment.center[1]
-    d = math.hypot(dx, dy)
-    return segment.center[0] + segment.radius * dx / d, segment.center[1] + segment.radius * dy / d
+    share = segment.radius / max(math.dist(center, segment.center), 1e-300)
+    return (segment.center[0] + share * (center[0] - segment.center[0]),
+            segment.center[1] + share * (center[1] - segment.center[1]))
+
+
+def _direction(line: Line) -> Point:
+    length = math.dist(line.start, line.end)
+    return (line.end[0] - line.start[0]) / length, (line.end[1] - line.start[1]) / length
 
 
 def _lies_on(segment: Line | Arc, point: Point) -> bool:
-    return 0.0 <= _share(segment, point) + 1e-9 and _share(segment, point) <= 1 + 1e-9
+    return -1e-9 <= _share(segment, point) <= 1 + 1e-9
 
 
 def _share(segment: Line | Arc, point: Point) -> float:
@@ -211,7 +227,3 @@ def _share(segment: Line | Arc, point: Point) -> float:
 def _turn_rad(arc: Arc) -> float:
     first, last = (math.atan2(p[1] - arc.center[1], p[0] - arc.center[0]) for p in (arc.start, arc.end))
     return arc_span_rad(first, last, arc.ccw)
-
-
-def _still_runs(whole: Line | Arc, part: Line | Arc) -> bool:
-    return _share(whole, part.start) <= _share(whole, part.end) + 1e-9

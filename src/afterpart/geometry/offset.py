@@ -16,7 +16,7 @@ import numpy as np
 from afterpart.geometry.chain import chain_area, chain_length, counter_clockwise, require_closed
 from afterpart.geometry.loops import SAME, chosen, closed_chains, cut_at_crossings, middles, once, without_dead_ends
 from afterpart.geometry.region import combine
-from afterpart.geometry.strand import Strands, distances, strands_of, tangents_at
+from afterpart.geometry.strand import Strands, distances, strands_of, tangents_at, without_specks
 from afterpart.model.feature import Chain
 from afterpart.model.outline import Arc, Circle, Line, Point, Segment
 
@@ -41,7 +41,7 @@ def offset_chain(chain: Chain, distance: float, corners: str = "round") -> tuple
     if corners not in ("round", "sharp") or not math.isfinite(distance):
         raise ValueError(f'corners "{corners}", distance {distance:g}: "round" or "sharp" and a finite distance are needed')
     require_closed(chain)
-    chain = counter_clockwise(chain)
+    chain = counter_clockwise(without_specks(chain))
     if distance == 0:
         return (chain,)
     if isinstance(chain[0], Circle):

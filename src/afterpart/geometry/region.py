@@ -27,7 +27,16 @@ from afterpart.geometry.loops import (
     turned,
     without_dead_ends,
 )
-from afterpart.geometry.strand import Strands, chosen_strands, foot_shares, points_at, strands_of, tangents_at, winding
+from afterpart.geometry.strand import (
+    Strands,
+    chosen_strands,
+    foot_shares,
+    points_at,
+    strands_of,
+    tangents_at,
+    winding,
+    without_specks,
+)
 from afterpart.model.feature import Chain
 
 Rule = Callable[[np.ndarray], np.ndarray]
@@ -70,7 +79,7 @@ def combine(chains: tuple[Chain, ...], rule: Rule) -> tuple[Region, ...]:
     SolidError: a chain is degenerate."""
     for chain in chains:
         require_closed(chain)
-    turned_right = tuple(counter_clockwise(chain) for chain in chains)
+    turned_right = tuple(counter_clockwise(without_specks(chain)) for chain in chains)
     strands = strands_of([segment for chain in turned_right for segment in chain])
     owner = np.repeat(np.arange(len(chains)), [len(chain) for chain in turned_right])
     pieces = cut_at_crossings(strands, *_pairs_of_chains(owner))

@@ -17,6 +17,9 @@ import numpy as np
 from afterpart.geometry.segments import arc_angles_rad
 from afterpart.model.outline import Arc, Circle, Line, Segment
 
+SPECK = 1e-8
+"""A segment shorter than this has no direction worth having, mm."""
+
 
 @dataclass(frozen=True)
 class Strands:
@@ -46,6 +49,12 @@ def strands_of(segments: Sequence[Segment]) -> Strands:
     is_line = turn_rad == 0.0
     length = np.where(is_line, np.hypot(*(end - start).T), radius * np.abs(turn_rad))
     return Strands(start, end, center, radius, first_rad, turn_rad, is_line, length, tuple(s.id for s in segments))
+
+
+def without_specks(segments: Sequence[Segment]) -> tuple[Segment, ...]:
+    """The segments without those shorter than SPECK."""
+    long_enough = strands_of(segments).length > SPECK
+    return tuple(s for s, keep in zip(segments, long_enough, strict=True) if keep)
 
 
 def chosen_strands(strands: Strands, index: np.ndarray) -> Strands:
