@@ -228,14 +228,19 @@ def test_a_hand_can_change_a_piece_and_a_key_left_out_has_its_default() -> None:
     assert changed.cuts == () and changed.assembly == build.assembly
 
 
-@pytest.mark.parametrize("change", [
-    lambda plain: plain["pieces"][0].pop("steps"),
-    lambda plain: plain["pieces"][0].update(thickness="six"),
-    lambda plain: plain["pieces"][0]["steps"][0].update(type="weld"),
-    lambda plain: plain.update(format=2),
+@pytest.mark.parametrize(("change", "words"), [
+    (lambda plain: plain["pieces"][0].pop("steps"), r"pieces\[0\]\.steps: found nothing"),
+    (lambda plain: plain["pieces"][0].update(thickness="six"), r"pieces\[0\]\.thickness: found 'six'"),
+    (lambda plain: plain["pieces"][0]["steps"][0].update(type="weld"), r"pieces\[0\]\.steps\[0\]: found type 'weld'"),
+    (lambda plain: plain["pieces"][0]["steps"][0]["prisms"][0].update(outer=[{"type": "line"}]),
+     r"pieces\[0\]\.steps\[0\]\.prisms\[0\]\.outer\[0\]\.id: found nothing"),
+    (lambda plain: plain["assembly"]["places"][0].update(shift=[1, 2]), r"assembly\.places\[0\]\.shift: found 2 values"),
+    (lambda plain: plain.update(pieces=5), r"pieces: found int"),
+    (lambda plain: plain.update(format=2), r"found format 2"),
 ])
-def test_a_spoilt_build_is_refused_with_what_to_do(change: typing.Callable[[dict[str, Any]], Any]) -> None:
+def test_a_spoilt_build_is_refused_with_its_place_and_what_to_do(change: typing.Callable[[dict[str, Any]], Any],
+                                                                 words: str) -> None:
     plain = json.loads(build_json(specimen(Build, itertools.count(1))))
     change(plain)
-    with pytest.raises(FolderError, match=r"pieces\.json: found .* expected .* build again"):
+    with pytest.raises(FolderError, match=rf"pieces\.json: {words}.*[Ee]xpected .* build again"):
         parse_build(json.dumps(plain).encode())

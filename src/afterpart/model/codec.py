@@ -20,6 +20,14 @@ import numpy as np
 T = TypeVar("T")
 
 
+class PlainError(ValueError):
+    """A plain value that does not fit; the text begins with its place, for example pieces[1].steps[0].prisms[0].top."""
+
+    def __init__(self, place: str, text: str) -> None:
+        super().__init__(f"{place}: {text}")
+        self.place, self.text = place, text
+
+
 def to_plain(value: Any, tagged: bool = False) -> Any:
     """The plain value of a noun, tuple, array or scalar; `tagged` nouns carry their "type"."""
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
@@ -51,7 +59,7 @@ def _field_to_plain(value: Any, hint: Any) -> Any:
 
 def from_plain(hint: type[T], plain: Any) -> T:
     """The value of type `hint` that `plain` stands for.  Keys the noun does not know are passed over; keys it has a default for
-    may be missing.  Raises KeyError, TypeError or ValueError when the plain value does not fit."""
+    may be missing.  Raises PlainError (or KeyError, TypeError, ValueError for the value as a whole) when it does not fit."""
     value: T = _read(hint, plain)
     return value
 
@@ -83,8 +91,22 @@ def _read_noun(noun: type, plain: Any) -> Any:
     if not isinstance(plain, dict):
         raise TypeError(f"found {type(plain).__name__} where a {noun.__name__} must stand")
     hints = _hints(noun)
-    return noun(**{field.name: _read(hints[field.name], plain[field.name]) for field in dataclasses.fields(noun)
-                   if field.name in plain or _is_required(field)})
+    missing = [field.name for field in dataclasses.fields(noun) if field.name not in plain and _is_required(field)]
+    if missing:
+        raise PlainError(missing[0], f"found nothing where this key of a {noun.__name__} must stand")
+    return noun(**{field.name: _read_at(field.name, hints[field.name], plain[field.name])
+                   for field in dataclasses.fields(noun) if field.name in plain})
+
+
+def _read_at(place: str, hint: Any, plain: Any) -> Any:
+    """Read what stands at this key or index; a complaint about it is told with its place."""
+    try:
+        return _read(hint, plain)
+    except PlainError as error:
+        inner = error.place if error.place.startswith("[") else f".{error.place}"
+        raise PlainError(place + inner, error.text) from error
+    except (TypeError, ValueError) as error:
+        raise PlainError(place, str(error)) from error
 
 
 def _read_union(choices: tuple[Any, ...], plain: Any) -> Any:
@@ -92,10 +114,11 @@ def _read_union(choices: tuple[Any, ...], plain: Any) -> Any:
         return None
     nouns = [choice for choice in choices if dataclasses.is_dataclass(choice)]
     if len(nouns) > 1:
+        found = plain.get("type") if isinstance(plain, dict) else None
         for noun in nouns:
-            if plain["type"] == noun.__name__.lower():
+            if found == noun.__name__.lower():
                 return _read_noun(noun, plain)
-        raise ValueError(f"found type {plain['type']!r}, expected one of {[n.__name__.lower() for n in nouns]}")
+        raise ValueError(f"found type {found!r}, expected one of {[n.__name__.lower() for n in nouns]}")
     return _read(next(choice for choice in choices if choice is not type(None)), plain)
 
 
@@ -103,7 +126,7 @@ def _read_tuple(items: tuple[Any, ...], plain: Any) -> tuple[Any, ...]:
     if not isinstance(plain, list):
         raise TypeError(f"found {type(plain).__name__} where a list must stand")
     if len(items) == 2 and items[1] is Ellipsis:
-        return tuple(_read(items[0], item) for item in plain)
+        return tuple(_read_at(f"[{index}]", items[0], item) for index, item in enumerate(plain))
     if len(items) != len(plain):
         raise ValueError(f"found {len(plain)} values where {len(items)} must stand")
     return tuple(map(_read, items, plain))

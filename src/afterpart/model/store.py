@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 
 from afterpart.errors import FolderError
 from afterpart.model.assembly import Build
-from afterpart.model.codec import from_plain, to_plain
+from afterpart.model.codec import PlainError, from_plain, to_plain
 from afterpart.model.edges import EdgeMap
 from afterpart.model.job import Job, Shot
 from afterpart.model.outline import Outline
@@ -137,6 +137,8 @@ def _decode(data: bytes, name: str, read: Callable[[dict[str, Any]], T],
         if found != FORMAT or isinstance(found, bool):
             raise FolderError(f"{name}: found format {found!r}, expected {FORMAT}. {advice}")
         return read(plain)
+    except PlainError as error:
+        raise FolderError(f"{name}: {error}. Expected a file written by afterpart. {advice}") from error
     except (KeyError, TypeError, ValueError, RecursionError) as error:
         raise FolderError(f"{name}: found a file that cannot be used ({type(error).__name__}: {error}), "
                           f"expected one written by afterpart. {advice}") from error
