@@ -45,7 +45,9 @@ LEAST_BEND = 0.35
 USED = 0.6
 """Share of the yield strain that a hook opened now and then may take (usual for snap hooks, from memory)."""
 FLAT_OF_NOSE = 0.4
-TIP = 0.6
+LEAST_FOOT = 2.4
+"""Least thickness of the foot beside a hook."""
+TIP = 1.0
 """Radius of the web's tips beside a hook."""
 SMALL_CLEAN_SIDE = 2000.0
 """Opening under this area, mm2 (45 x 45 mm): a hand does not get at the hooks."""
@@ -155,13 +157,16 @@ class _Radial:
     @classmethod
     def of(cls, seat: Seat, at: Point) -> _Radial:
         r = seat.boss_diameter / 2
-        back = -math.sqrt(max(r * r - WIDTH**2 / 4, 0.0))
-        front = back + THICKNESS
-        if r - (front + PLAY) < r / 2 or 2 * r <= WIDTH:
+        # Hook, play and foot side by side in the disc: r + sqrt(r^2 - (w/2)^2) = k.
+        k = THICKNESS + PLAY + LEAST_FOOT
+        least = (k * k + WIDTH**2 / 4) / (2 * k)
+        if r < least - 1e-9:
             raise JobError(
-                f"screws.boss: {2 * r:g} mm found; a hook of {THICKNESS:g} x {WIDTH:g} mm beside a foot needs 6.8 mm or more: "
-                "give a larger screws.boss"
+                f"screws.boss: {2 * r:g} mm found, at least {2 * least:.2f} mm expected for a foot of {LEAST_FOOT:g} mm beside "
+                f"a hook of {THICKNESS:g} x {WIDTH:g} mm; give a larger one, or take holder.kind = 'frame'"
             )
+        back = -math.sqrt(r * r - WIDTH**2 / 4)
+        front = back + THICKNESS
         return cls(at, _inwards(seat.pocket, at), back, front)
 
     def at(self, along: float, across: float) -> Point:
