@@ -19,7 +19,7 @@ from afterpart.geometry.chain import (
 from afterpart.geometry.offset import offset_chain
 from afterpart.geometry.region import unite
 from afterpart.model.feature import Chain, Hole
-from afterpart.model.outline import Arc, Circle, Loop, Outline, Point
+from afterpart.model.outline import Arc, Circle, Line, Loop, Outline, Point
 from afterpart.model.wishes import SealWish
 
 KEPT_LAND = 2.0
@@ -118,30 +118,40 @@ def least_inset(rim: Chain, width: float, bolts: tuple[Hole, ...], land: float =
 
 
 def around_bolts(base: Chain, bolts: tuple[Hole, ...], reach: float, corner: float) -> Chain:
-    """The path united with a disc over every bolt it meets, so that those bolts lie inside it.
+    """The path united with a cover over every bolt it meets, so that those bolts lie inside it.
 
-    reach: of the centre line beyond the hole's edge; corner: least radius the centre line may bend to.  A disc larger than the
-    hole's reach is moved inwards, so that the path stands out no farther than the bolt asks.
+    reach: of the centre line beyond the hole's edge; corner: least radius the centre line may bend to.
     """
-    touching = [disc for disc in (_cover_of(base, bolt, reach, corner) for bolt in bolts) if gap(base, disc).distance <= _SAME]
-    if not touching:
+    met = [bolt for bolt in bolts if gap(base, (Circle("", bolt.center, bolt.diameter / 2 + reach),)).distance <= _SAME]
+    if not met:
         return base
-    regions = unite(base, *touching)
+    regions = unite(base, *(_cover_of(base, bolt, bolt.diameter / 2 + reach, corner) for bolt in met))
     return counter_clockwise(max(regions, key=lambda region: abs(chain_area(region.outer))).outer)
 
 
-def _cover_of(base: Chain, bolt: Hole, reach: float, corner: float) -> Chain:
-    need = bolt.diameter / 2 + reach
+def _cover_of(base: Chain, bolt: Hole, need: float, corner: float) -> Chain:
+    """A disc over the bolt, drawn back to where a wheel of its radius rolls freely inside the path.
+
+    A disc larger than the bolt needs is moved inwards, so that the path stands out no farther than the bolt asks.
+    """
     radius = max(need, corner)
-    x, y = bolt.center
-    foot = gap(base, (Circle("", bolt.center, _SAME),)).on_a
-    away = -1.0 if is_inside(np.array([bolt.center]), base)[0] else 1.0
-    apart = math.dist(foot, bolt.center)
-    if apart < 1e-4:
-        foot, away = tuple(chain_points(base, _CHORD).mean(axis=0)), 1.0
-        apart = math.dist(foot, bolt.center)
-    shift = away * (radius - need) / apart
-    return (Circle("", (x + shift * (foot[0] - x), y + shift * (foot[1] - y)), radius),)
+    (x, y), free = bolt.center, offset_chain(base, -radius)
+    if not free:
+        return (Circle("", bolt.center, radius),)
+    home = gap(free[0], (Circle("", bolt.center, _SAME),)).on_a
+    way = math.dist(home, bolt.center)
+    if is_inside(np.array([bolt.center]), free[0])[0] or way <= radius - need:
+        return (Circle("", home, radius),)
+    share = (radius - need) / way
+    return _capsule((x + share * (home[0] - x), y + share * (home[1] - y)), home, radius)
+
+
+def _capsule(a: Point, b: Point, radius: float) -> Chain:
+    """All points within the radius of the line from a to b, counter-clockwise."""
+    nx, ny = radius * (b[1] - a[1]) / math.dist(a, b), -radius * (b[0] - a[0]) / math.dist(a, b)
+    corners = [(p[0] + side * nx, p[1] + side * ny) for p, side in ((a, 1), (b, 1), (b, -1), (a, -1))]
+    return (Line("", corners[0], corners[1]), Arc("", corners[1], corners[2], b, radius, True),
+            Line("", corners[2], corners[3]), Arc("", corners[3], corners[0], a, radius, True))
 
 
 def eased(chain: Chain, radius: float, key: str) -> Chain:
