@@ -39,14 +39,12 @@ def refuse_clashes(bolts: Bolts, added: tuple[Hole, ...], screws: tuple[Hole, ..
     _refuse_openings(around)
     notes: list[Note] = []
     done: list[tuple[str, Chain]] = []
+    entry = [("the entry for the air", around.entry)] if around.entry is not None else []
     for key, holes in (("bolts.holes", bolts.holes), ("[[hole]]", added), ("holder.screws", screws)):
         for hole in holes:
             if not math.isfinite(hole.diameter) or hole.diameter <= 0:
                 raise JobError(f"{key}: hole {hole.id} has a diameter of {hole.diameter:g} mm; expected more than 0")
-            other = replace(around, openings=(*around.openings, *done))
-            if key == "holder.screws" and around.entry is not None:
-                other = replace(other, openings=(*other.openings, ("the opening for the air", around.entry)))
-            refuse_hole(hole, key, other)
+            refuse_hole(hole, key, replace(around, openings=(*around.openings, *entry, *done)))
             if key != "holder.screws":
                 refuse_hole_in_pocket(hole, key, around)
             done.append((f"hole {hole.id}", circle_chain(hole.center, hole.diameter)))

@@ -4,7 +4,7 @@ Words: a *motion* is a turn in the plane, or turning the cover over (the outside
 A motion *fits* when each hole then stands over a bolt, off it by no more than the bolt's *play* in the hole,
         play = (hole - bolt) / 2
 after the cover has been pushed to the best place (least squares, not the last hundredth).  It is *harmless* when every loop
-then covers itself as well: the cover looks and works the same.  Turning over is harmless only for a piece whose two faces are alike.
+then covers itself as well: the cover looks and works the same.  Turning over is harmless only for a piece with two like faces.
 How: the pattern's middle goes to itself, and the hole farthest from it to some hole at that distance; each such turn is
 tried, then the place and turn of least squares is taken.
 Limits: the machine's threads are taken to stand where the holes stand; what else on the machine hinders a motion is not known.
