@@ -29,7 +29,8 @@ HOLES = {"M3": 3.4, "M4": 4.5, "M5": 5.5, "M6": 6.6, "M8": 9.0}
 PLASTICS = [m.name for m in MATERIALS if m.kind != "elastomer"]
 
 
-def window(size: str = "M6", plastic: str = "PETG", temperature: float = 23.0, needed: float = 100.0, outside: float | None = None, **more):
+def window(size: str = "M6", plastic: str = "PETG", temperature: float = 23.0, needed: float = 100.0,
+           outside: float | None = None, **more):
     outside = washer("ISO 7093", size).outside if outside is None else outside
     return torque_window(bolt(size), property_class("8.8"), outside, HOLES[size], material(plastic), temperature, needed, **more)
 
@@ -57,8 +58,8 @@ def test_nothing_suffers_at_the_windows_upper_end_and_the_seal_is_served_at_its_
     needed = 50.0
     found = window(size, plastic, 23.0, needed)
     if found is None:
-        limits = torque_limits(bolt(size), property_class("8.8"), washer("ISO 7093", size).outside, HOLES[size], material(plastic),
-                               23.0, needed)
+        limits = torque_limits(bolt(size), property_class("8.8"), washer("ISO 7093", size).outside, HOLES[size],
+                               material(plastic), 23.0, needed)
         assert limits.low_n_m > limits.high_n_m
         return
     greatest = preload_band(found.high_n_m, bolt(size).nominal).greatest_n
@@ -87,7 +88,8 @@ def test_heat_never_raises_the_upper_end(a: float, b: float, plastic: str) -> No
 
 
 def test_a_wider_washer_never_narrows_the_window() -> None:
-    ends = [torque_limits(bolt("M6"), property_class("8.8"), d, 6.6, material("PETG"), 23.0, 10.0).high_n_m for d in (9.38, 12, 18)]
+    ends = [torque_limits(bolt("M6"), property_class("8.8"), outside, 6.6, material("PETG"), 23.0, 10.0).high_n_m
+            for outside in (9.38, 12, 18)]
     assert ends == sorted(ends)
 
 

@@ -76,7 +76,8 @@ def test_no_squeeze_no_force() -> None:
 
 def test_corners_in_cords() -> None:
     for item in CORDS:
-        assert preferred_corner_radius(item.diameter) == 2 * least_corner_radius(item.diameter) == pytest.approx(6 * item.diameter)
+        assert least_corner_radius(item.diameter) == pytest.approx(3 * item.diameter)
+        assert preferred_corner_radius(item.diameter) == pytest.approx(6 * item.diameter)
 
 
 @pytest.mark.parametrize("call", [lambda: squeeze(0.0, 1.0), lambda: squeeze(2.0, -1.0), lambda: groove_fill(2.0, 0.0, 1.0),
@@ -87,7 +88,8 @@ def test_impossible_sizes_are_refused(call) -> None:
         call()
 
 
-@pytest.mark.parametrize("width, found", [(2.5, None), (2.6, 1.80), (2.8, 2.00), (3.6, 2.00), (3.8, 2.65), (6.0, 4.00), (30.0, 7.00)])
+@pytest.mark.parametrize("width, found", [
+    (2.5, None), (2.6, 1.80), (2.8, 2.00), (3.6, 2.00), (3.8, 2.65), (6.0, 4.00), (30.0, 7.00)])
 def test_thickest_cord_for_a_channel(width: float, found: float | None) -> None:
     groove = cord_for_width(width)
     assert (groove.cord if groove else None) == found

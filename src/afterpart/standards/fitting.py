@@ -1,6 +1,6 @@
-"""What fitting a bolt asks for: its length, thread in the machine, a tool and the room for it.
+"""What fitting a bolt asks for: thread in the machine, a tool and the room for it (lengths: `bolt_lengths.py`).
 
-Words: the *grip* is what lies between head and thread; *access* the diameter free of everything above the head that lets the
+Words: *access* is the diameter free of everything above the head that lets the
 tool on; *engagement* the length of thread that carries.
 Limits: from memory throughout, editable; long keys and ball ends need less room.
 """
@@ -12,11 +12,8 @@ from dataclasses import dataclass
 from afterpart.sources import Source
 from afterpart.standards.table import Range, rows
 
-LENGTH_SOURCE = Source("ISO 888 Nominal lengths for bolts, screws and studs", from_memory=True)
 ENGAGEMENT_SOURCE = Source("Usual least engagement of a steel bolt's thread, in bolt diameters", from_memory=True)
 DRIVE_SOURCE = Source("Usual drives and the room round the tool", from_memory=True)
-
-BOLT_LENGTHS = (5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 55.0, 60.0, 65.0, 70.0, 80.0)
 
 LEAST_ENGAGEMENT = {"steel": 1.0, "cast iron": 1.25, "aluminium": 1.5, "brass": 1.25}
 """In bolt diameters, for a bolt of class 8.8 used to the full; less load needs less."""
@@ -49,7 +46,3 @@ def drive(standard: str, thread: str) -> Drive:
             return item
     raise KeyError(f"no tool known for {standard} {thread}: known are {', '.join(f'{d.standard} {d.thread}' for d in DRIVES)}")
 
-
-def bolt_length(grip: float, engagement: float) -> float | None:
-    """Shortest usual length (mm) that reaches through the grip and engages; None when the table's longest is too short."""
-    return next((length for length in BOLT_LENGTHS if length >= grip + engagement - 1e-9), None)
