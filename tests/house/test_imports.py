@@ -22,6 +22,7 @@ MAY_IMPORT: dict[str, set[str]] = (
     | {"web": {"", "web", "pipeline"} | GROUND})
 DOORS: dict[str, set[str]] = {
     "cv2": {"photo"}, "PIL": {"photo"}, "pi_heif": {"photo"}, "build123d": {"solid"}, "OCP": {"solid"}, "lib3mf": {"solid"},
+    "manifold3d": {"solid"},
     "ezdxf": {"release"}, "reportlab": {"release"}, "tomlkit": {"job"}, "pydantic": {"job"}, "typer": {"cli"}, "rich": {"cli"},
     "numpy": {"*"}, "scipy": {"geometry", "photo", "outline", "parts", "checks", "formulas", "release"},
     "shapely": {"geometry", "photo", "outline", "parts", "checks", "release", "solid"}}
