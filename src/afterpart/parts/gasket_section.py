@@ -121,7 +121,7 @@ def ring_section(kind: str, width: float, depth: float, squeeze: float, line: fl
     made = _hollow(across, height, line) if kind == "hollow" else _bead(across, height, line)
     if made.fill(width, depth) > GREATEST_FILL:
         made = _narrowed(made, GREATEST_FILL * width * depth, line)
-    if made.width < least:
+    if made.width < least or made.fill(width, depth) > GREATEST_FILL + 1e-9:
         raise JobError(f"seal.squeeze: flattened by {squeeze:.0%} the ring would need more room than the channel has "
                        f"({width:.2f} by {depth:.2f} mm); set a smaller seal.squeeze")
     return made
