@@ -10,6 +10,7 @@ from afterpart.formulas.gasket import (
     beam_beta,
     beta_pitch_for,
     block_modulus,
+    cover_bow,
     foundation,
     gent_modulus,
     handbook_pitch,
@@ -48,6 +49,12 @@ def test_handbook_pitch_scales_as_its_fourth_root() -> None:
     assert handbook_pitch(20, 6, 32_000, 4, 0.05, 0.5, 0.8) == pytest.approx(2 * base)
     assert handbook_pitch(20, 6, 2000, 4, 0.8, 0.5, 0.8) == pytest.approx(2 * base)
     assert handbook_pitch(20, 6, 2000, 4, 0.05, 8.0, 12.8) == pytest.approx(0.5 * base)
+
+
+def test_bow_is_the_handbooks_at_even_pressure() -> None:
+    """With P_min = P_max the handbook's pitch allows exactly the bow of a clamped beam under an even load."""
+    pitch = handbook_pitch(20, 6, 2000, 4, 0.05, 0.5, 0.5)
+    assert cover_bow(0.5 * 6, pitch, 2000, 20, 4) == pytest.approx(0.05)
 
 
 def test_leak_closes_when_the_gasket_is_pressed_past_the_roughness() -> None:

@@ -17,6 +17,7 @@ from afterpart.formulas.airflow import (
     porous_drop,
     squeezed_porosity,
     squeezed_ratios,
+    squeezed_speed_shares,
     standard_air,
 )
 from afterpart.standards.foam import FOAM_POINTS, PASCAL_PER_INCH_WATER
@@ -84,6 +85,7 @@ def test_squeezed_to_half() -> None:
     assert viscous == pytest.approx(2.20, abs=0.0051) and inertial == pytest.approx(1.10, abs=0.0051)
     assert 0.5 / viscous == pytest.approx(0.2275, abs=0.000051) and 2 * inertial == pytest.approx(2.198, abs=0.00051)
     assert squeezed_ratios(0.97, 1.0) == pytest.approx((1.0, 1.0))
+    assert squeezed_speed_shares(0.97, 0.5) == pytest.approx((1 / 2.198, 1 / math.sqrt(1.099)), rel=1e-3)
 
 
 def test_half_is_safe_before_it_turns_solid() -> None:

@@ -11,7 +11,7 @@ import math
 
 import pytest
 from fluids import ATMOSPHERE_1976
-from fluids.filters import round_edge_screen
+from fluids.filters import round_edge_screen, square_edge_screen
 from fluids.fittings import entrance_rounded, entrance_sharp
 from fluids.packed_bed import Ergun
 
@@ -21,6 +21,7 @@ from afterpart.formulas.airflow import (
     entry_loss,
     ergun_coefficients,
     face_velocity,
+    grid_loss,
     loss_pressure,
     porous_drop,
     power_loss,
@@ -49,6 +50,18 @@ def test_entry_losses_as_the_library(ratio: float, printed: float) -> None:
     assert found == pytest.approx(theirs, abs=1e-4)
 
 
+@pytest.mark.parametrize("ratio, printed", [(0.02, 0.28), (0.1, 0.09), (0.2, 0.04)])
+def test_another_published_set_lies_below(ratio: float, printed: float) -> None:
+    """The same library's second set (Crane): our values are the more cautious ones, by 0.07 to 0.12."""
+    assert entrance_rounded(Di=0.05, rc=0.05 * ratio, method="Crane") == pytest.approx(printed, abs=0.0051)
+    assert 0.07 < entry_loss(50.0 * ratio, 50.0) - printed < 0.12
+
+
+def test_sharp_entry_of_another_method() -> None:
+    assert entrance_sharp(method="Miller") == pytest.approx(0.509, abs=0.00051)
+    assert 0.05 < entry_loss(0.0, 50.0) - entrance_sharp(method="Miller") < 0.07
+
+
 def test_rounding_never_raises_the_loss() -> None:
     losses = [entry_loss(r, 100.0) for r in range(0, 120)]
     assert all(a >= b for a, b in zip(losses, losses[1:], strict=False)) and 0.0 < losses[-1] < 0.06
@@ -64,6 +77,14 @@ def test_screen_as_the_library() -> None:
     for share in (0.3, 0.5, 0.7):
         for reynolds in (10, 25, 55, 150, 390, 900):
             assert screen_loss(share, reynolds) == pytest.approx(round_edge_screen(share, reynolds), rel=1e-9)
+
+
+def test_grid_as_the_library() -> None:
+    assert grid_loss(0.5) == pytest.approx(3.8)
+    for share in (0.2, 0.33, 0.5, 0.62, 0.77, 0.95, 1.0):
+        assert grid_loss(share) == pytest.approx(square_edge_screen(share), rel=1e-9)
+    with pytest.raises(ValueError, match="0.2 to 1"):
+        grid_loss(0.1)
 
 
 @pytest.mark.parametrize("height, temperature, pressure, density", [(0, 288.15, 101325, 1.2250), (2000, 275.15, 79501, 1.00655)])

@@ -110,6 +110,12 @@ def squeezed_ratios(porosity: float, left: float) -> tuple[float, float]:
     return left * k_free / k_squeezed, left * c_squeezed / c_free
 
 
+def squeezed_speed_shares(porosity: float, left: float) -> tuple[float, float]:
+    """Face velocity in squeezed foam over that in free foam beside it, at the same drop: if all viscous, if all inertial."""
+    viscous, inertial = squeezed_ratios(porosity, left)
+    return 1.0 / viscous, 1.0 / math.sqrt(inertial)
+
+
 def densification_strain(porosity: float) -> float:
     """Squeeze from which foam turns solid: 1 - 1.4 (1 - eps).  Source: standards.foam.DENSIFY_SOURCE."""
     return 1.0 - 1.4 * (1.0 - porosity)
@@ -137,9 +143,18 @@ def screen_loss(open_share: float, wire_reynolds: float) -> float:
     """
     points = inlets.SCREEN_BETAS
     re = min(max(wire_reynolds, points[0][0]), points[-1][0])
-    steps = zip(points, points[1:], strict=False)
-    beta = next(b0 + (b1 - b0) * (re - r0) / (r1 - r0) for (r0, b0), (r1, b1) in steps if re <= r1)
+    beta = _between(points, re)
     return beta * (1.0 - open_share**2) / open_share**2
+
+
+def grid_loss(open_share: float) -> float:
+    """K of a grid of square-edged bars, in dynamic pressures before it; straight between the table's points.
+
+    Source: standards.inlets.GRID_SOURCE.  Raises ValueError outside GRID_OPEN_RANGE.
+    """
+    if not inlets.GRID_OPEN_RANGE.holds(open_share):
+        raise ValueError(f"grids are tabled from {inlets.GRID_OPEN_RANGE}, found {open_share:g}")
+    return _between(inlets.GRID_LOSSES, open_share)
 
 
 def loss_pressure(loss: float, velocity_m_per_s: float, air: Air) -> float:
@@ -164,3 +179,9 @@ def standard_air(altitude_m: float = 0.0) -> Air:
 def power_loss(pressure_drop_pa: float, air: Air) -> float:
     """Share of power an engine that fills by suction loses: about the drop over the pressure outside."""
     return pressure_drop_pa / air.pressure_pa
+
+
+def _between(points: tuple[tuple[float, float], ...], x: float) -> float:
+    """Straight between the two points about x, which lies inside them."""
+    steps = zip(points, points[1:], strict=False)
+    return next(y0 + (y1 - y0) * (x - x0) / (x1 - x0) for (x0, y0), (x1, y1) in steps if x <= x1)

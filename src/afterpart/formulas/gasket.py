@@ -14,8 +14,6 @@ from __future__ import annotations
 
 import math
 
-from scipy.optimize import brentq
-
 from afterpart.sources import Source
 from afterpart.standards.table import Range
 
@@ -119,7 +117,11 @@ def beta_pitch_for(wanted_ratio: float) -> float:
     """beta s at which R falls to the wanted ratio (0 to below 1)."""
     if not 0.0 <= wanted_ratio < 1.0:
         raise ValueError(f"the wanted ratio must lie from 0 to below 1, found {wanted_ratio!r}")
-    return float(brentq(lambda x: pressure_ratio(x) - wanted_ratio, 1e-3, LIFT_OFF + 1e-9, xtol=1e-12))
+    low, high = 0.0, LIFT_OFF + 1e-9
+    for _ in range(60):  # halving; R falls all the way
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if pressure_ratio(middle) > wanted_ratio else (low, middle)
+    return 0.5 * (low + high)
 
 
 def largest_pitch(wanted_ratio: float, beta: float) -> float:
@@ -135,6 +137,11 @@ def handbook_pitch(flange_width: float, gasket_width: float, cover_modulus: floa
     """
     load = 13.0 * least_pressure + 2.0 * greatest_pressure
     return (480.0 * flange_width / gasket_width * cover_modulus * cover_thickness**3 * closing_left / load) ** 0.25
+
+
+def cover_bow(force_per_length: float, pitch: float, cover_modulus: float, flange_width: float, cover_thickness: float) -> float:
+    """Bow (mm) of the cover midway between bolts under an even seal force: f s^4 / (384 E I), clamped at the bolts."""
+    return force_per_length * pitch**4 / (384.0 * cover_modulus * flange_width * cover_thickness**3 / 12.0)
 
 
 def leak_gap(closing_at_bolt: float, ratio: float, roughness: float) -> float:

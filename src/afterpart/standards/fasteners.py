@@ -166,6 +166,9 @@ HEAT_SET_INSERTS: tuple[HeatSetInsert, ...] = tuple(
                   marked(INSERT_SOURCE, row["mark"]))
     for row in rows("heat_set_inserts.csv"))
 
+_STAINLESS_TORQUES = {(row["size"], grade): number(cell) for row in rows("stainless_breaking_torque.csv")
+                      for grade, cell in row.items() if grade != "size"}
+
 
 def bolt(thread: str) -> Bolt:
     """The coarse thread "M5".  Raises KeyError, listing the known sizes."""
@@ -201,10 +204,7 @@ def stainless_breaking_torque_n_m(thread: str, grade: PropertyClass) -> float | 
     """Least breaking torque of a stainless screw (ISO 3506-1, from memory); None where the table has none."""
     if not grade.is_stainless:
         return None
-    for row in rows("stainless_breaking_torque.csv"):
-        if row["size"] == thread:
-            return number(row.get(grade.name.rpartition("-")[2], ""))
-    return None
+    return _STAINLESS_TORQUES.get((thread, grade.name.rpartition("-")[2]))
 
 
 def _found(known: Iterable[tuple[str, Row]], name: str, kind: str) -> Row:

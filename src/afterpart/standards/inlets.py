@@ -16,6 +16,8 @@ AIR_SOURCE = Source("U.S. Standard Atmosphere", "1976", "sea level and lapse rat
 PULSE_SOURCE = Source("Peak over mean inlet flow of one cylinder without a plenum", place="1.5 to 3", from_memory=True)
 SCREEN_SOURCE = Source("R. D. Blevins, Applied Fluid Dynamics Handbook, as printed in an open fluid library", "1984",
                        "screens of round wire: beta (1 - a^2) / a^2")
+GRID_SOURCE = Source("R. D. Blevins, Applied Fluid Dynamics Handbook, as printed in an open fluid library", "1984",
+                     "grids with square edges, by open share")
 
 SEA_LEVEL_TEMPERATURE_K = 288.15
 SEA_LEVEL_PRESSURE_PA = 101_325.0
@@ -36,6 +38,13 @@ PULSE_FACTOR = Range(1.5, 3.0, "times the mean flow")
 SCREEN_BETAS: tuple[tuple[float, float], ...] = ((20.0, 1.3), (30.0, 1.1), (40.0, 0.95), (60.0, 0.83), (80.0, 0.75), (100.0, 0.7),
                                                  (200.0, 0.6), (400.0, 0.52))
 """(Reynolds number of the wire, beta) of a screen of round wire (SCREEN_SOURCE)."""
+
+GRID_LOSSES: tuple[tuple[float, float], ...] = (
+    (0.2, 52.0), (0.25, 30.0), (0.3, 17.0), (0.35, 11.0), (0.4, 7.7), (0.45, 5.5), (0.5, 3.8), (0.55, 2.8), (0.6, 2.0),
+    (0.65, 1.5), (0.7, 1.1), (0.75, 0.78), (0.8, 0.53), (0.85, 0.35), (0.9, 0.08), (1.0, 0.0))
+"""(open share, K) of a grid of square-edged bars, in dynamic pressures before it (GRID_SOURCE)."""
+
+GRID_OPEN_RANGE = Range(0.2, 1.0, "open area over area")
 
 SCREEN_OPEN_RANGE = Range(0.05, 0.8, "open area over area")
 

@@ -97,9 +97,12 @@ class Material:
         return max(cold * (1.0 - lost), 0.0)
 
 
+_FIGURES = rows("material_figures.csv")
+
+
 def _material(row: dict[str, str]) -> Material:
     figures = {r["quantity"]: Figure(float(r["low"]), float(r["high"]), r["unit"], marked(SOURCES[r["source"]], r["mark"]))
-               for r in rows("material_figures.csv") if r["material"] == row["material"]}
+               for r in _FIGURES if r["material"] == row["material"]}
     names = ("density", "expansion_per_k", "interlayer_factor")
     rest = ("modulus", "yield_stress", "hdt_c", "hdt_high_load_c", "glass_transition_c", "bearing_long", "creep_retention")
     return Material(row["material"], row["kind"], *(figures[n] for n in names), *(figures.get(n) for n in rest),

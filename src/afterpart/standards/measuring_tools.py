@@ -20,6 +20,13 @@ RULE_SOURCE = Source("UK Measuring Instruments Regulations 2016 (S.I. 2016/1153)
 INSIDE_MORE = 0.02
 """By how much inside and depth readings may err more, mm (CALLIPER_SOURCE)."""
 
+_STEPS = [(row["tool"], float(row["up_to"]), float(row["greatest_error"])) for row in rows("measuring_tools.csv")]
+
+CALLIPERS: dict[str, tuple[tuple[float, float], ...]] = {
+    tool: tuple((longest, error) for name, longest, error in _STEPS if name == tool)
+    for tool in dict.fromkeys(name for name, _, _ in _STEPS)}
+"""(longest length, greatest permitted error) of each kind, mm (CALLIPER_SOURCE)."""
+
 RULE_CLASSES: dict[str, tuple[float, float, float, float]] = {
     "I": (0.1, 0.1, 0.1, 0.1), "II": (0.3, 0.2, 0.2, 0.2), "III": (0.6, 0.4, 0.3, 0.3)}
 """a [mm], b [mm per m], more from an end face [mm], between neighbouring millimetre marks [mm] (RULE_SOURCE)."""
@@ -27,13 +34,13 @@ RULE_CLASSES: dict[str, tuple[float, float, float, float]] = {
 
 def calliper_error(length: float, tool: str = "digital calliper", inside: bool = False) -> float:
     """Greatest permitted error (mm) of a reading.  KeyError for another tool, ValueError past its longest length."""
-    steps = [row for row in rows("measuring_tools.csv") if row["tool"] == tool]
-    if not steps:
-        raise KeyError(f"unknown tool {tool!r}: known are digital calliper, vernier calliper")
-    for row in steps:
-        if length <= float(row["up_to"]):
-            return float(row["greatest_error"]) + (INSIDE_MORE if inside else 0.0)
-    raise ValueError(f"a {tool} is tabled up to {steps[-1]['up_to']} mm, found {length:g} mm")
+    steps = CALLIPERS.get(tool)
+    if steps is None:
+        raise KeyError(f"unknown tool {tool!r}: known are {', '.join(CALLIPERS)}")
+    for longest, error in steps:
+        if length <= longest:
+            return error + (INSIDE_MORE if inside else 0.0)
+    raise ValueError(f"a {tool} is tabled up to {steps[-1][0]:g} mm, found {length:g} mm")
 
 
 def rule_error(length: float, rule_class: str = "III", from_end: bool = False) -> float:
