@@ -7,7 +7,7 @@ step is the slope of the area, brought back to the nearest step that breaks none
                                                       A, c  slope and present value of each limit
                                                       s  sets the step's length
 which is a least distance problem, solved exactly by non-negative least squares.  A step is taken when area - 2 * perimeter *
-break grows; its reach grows after a success and shrinks after a failure, until it is below a share of 1e-7.
+break grows; its reach grows after a success and shrinks after a failure; the pace says when no step is worth it any more.
 Source: C. L. Lawson, R. J. Hanson, Solving Least Squares Problems, chapter 23 (problem LDP), from memory; the tests hold the
 result against closed forms.
 Conventions: room units (unit area).  Limits: finds the summit of the hill it starts on; starts are the caller's.
@@ -25,7 +25,7 @@ from scipy.optimize import nnls
 from afterpart.geometry.room import Contacts, Room, area_slope, contacts, following, shape_area
 
 _FIRST_REACH, _LONGEST_REACH = 0.08, 0.3
-_PATIENCE = 4
+_PATIENCE = 3
 """A climb ends after this many steps in turn without a gain worth a step."""
 
 
@@ -38,8 +38,8 @@ class Pace:
     least_gain: float
 
 
-ROUGH = Pace(steps=25, least_reach=1e-3, least_gain=1e-4)
-FINE = Pace(steps=80, least_reach=1e-7, least_gain=1e-8)
+ROUGH = Pace(steps=12, least_reach=2e-3, least_gain=1e-3)
+FINE = Pace(steps=50, least_reach=1e-6, least_gain=1e-6)
 
 
 class Shape(Protocol):

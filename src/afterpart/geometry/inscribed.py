@@ -26,7 +26,7 @@ _RECTANGLES = 8
 """How many rectangles of the grid are grown."""
 _COARSE = 1.5e-3
 """How far the coarse room's walls may be off, as a share of its size."""
-_FINISHED = 4
+_FINISHED = 3
 """How many summits of the coarse room are grown on in the true one."""
 _BOXES = 8
 """How many boxes of the grid are grown for each number of cut corners."""
@@ -109,10 +109,8 @@ def _rooms(points: np.ndarray, chord_error: float) -> _Rooms:
 
 
 def _back(room: Room, summit: _Summit) -> np.ndarray:
-    """Into the caller's place and unit, corners that fell together made one."""
-    gap = summit.corners - np.roll(summit.corners, 1, axis=0)
-    distinct = summit.corners[np.hypot(gap[:, 0], gap[:, 1]) > _SHORTEST_SIDE]
-    return distinct * room.size + room.middle
+    """Into the caller's place and unit."""
+    return summit.corners * room.size + room.middle
 
 
 def _best(summits: list[_Summit]) -> _Summit:
@@ -133,10 +131,16 @@ def _grown(rooms: _Rooms, starts: list[tuple[Shape, np.ndarray]]) -> list[_Summi
     summits = []
     for summit in _distinct(_ranked(rough))[:_FINISHED]:
         p = climb(rooms.true, summit.shape, summit.p)
-        corners = drawn_inside(rooms.true, summit.shape.corners(p))
+        corners = drawn_inside(rooms.true, _merged(summit.shape.corners(p)))
         if corners is not None:
             summits.append(_Summit(shape_area(corners), summit.shape, p, corners))
     return _distinct(_ranked(summits))
+
+
+def _merged(corners: np.ndarray) -> np.ndarray:
+    """Corners that fell together made one."""
+    gap = corners - np.roll(corners, 1, axis=0)
+    return corners[np.hypot(gap[:, 0], gap[:, 1]) > _SHORTEST_SIDE]
 
 
 def _ranked(summits: list[_Summit]) -> list[_Summit]:
