@@ -95,6 +95,16 @@ def test_clearance_holes_go_through(workshop: Workshop) -> None:
         assert h.through and hole_diameter(body.mesh, h.center, h.top, h.top, 3.0) == pytest.approx(h.diameter, abs=1e-5)
 
 
+def test_a_job_with_bolts_and_no_screws_tries_its_bolts() -> None:
+    """M6: ISO 273 medium 6.6 mm, fine 6.4 mm; the posts are as high as the plate is thick."""
+    wanted = job(screws=None, coupon=CouponWish(hole="clearance", count=4), cover__thickness=5.0)
+    assert ladder(wanted) == (6.5, 6.55, 6.6, 6.65)
+    piece = make_coupon(wanted)
+    assert piece.thickness == 5.0 and {h.screw for h in piece.features if isinstance(h, Hole)} == {"M6 bolt"}
+    assert "M6 bolt" in piece.notes[1].text
+    assert ladder(job(screws=None, bolts__series="fine", coupon=CouponWish(hole="clearance", count=2))) == (6.3, 6.35)
+
+
 @pytest.mark.parametrize(("count", "bed"), [(6, (220.0, 220.0)), (8, (60.0, 220.0)), (11, (50.0, 100.0)), (2, (120.0, 120.0))])
 def test_rows_break_at_the_bed(count: int, bed: tuple[float, float]) -> None:
     wanted = job(coupon=CouponWish(count=count, step=0.02), printer__bed=bed)

@@ -13,7 +13,7 @@ from afterpart.errors import JobError
 from afterpart.model.wishes import Trial
 from afterpart.parts.trials import clearance_from_trials, fit_from_trials, hole_offset, pilot_from_trials
 
-READERS = {"pilot": pilot_from_trials, "fit": fit_from_trials, "clearance": clearance_from_trials}
+READERS = {"pilot": pilot_from_trials, "fit": fit_from_trials, "clearance": lambda given: clearance_from_trials(given, 2.4)}
 LADDER = (2.30, 2.35, 2.40, 2.45, 2.50, 2.55)
 
 
@@ -98,9 +98,15 @@ def test_the_fit_takes_the_smallest_clearance_that_fits(results: str, size: floa
 
 def test_kinds_do_not_mix() -> None:
     given = rows("NNDDXX") + rows("TF", "clearance", (3.2, 3.4)) + rows("RF", "fit", (0.1, 0.3))
-    found = [f(given) for f in (pilot_from_trials, clearance_from_trials, fit_from_trials)]
+    found = [pilot_from_trials(given), clearance_from_trials(given, 3.0), fit_from_trials(given)]
     assert [c.size for c in found if c is not None] == [2.4, 3.4, 0.3]
     assert fit_from_trials(rows("NNDDXX")) is None
+
+
+def test_clearance_rows_of_two_screws_are_told_apart() -> None:
+    given = rows("TFF", "clearance", (3.2, 3.4, 3.6)) + rows("TRF", "clearance", (6.2, 6.4, 6.6))
+    found = [clearance_from_trials(given, nominal) for nominal in (3.0, 6.0, 4.0)]
+    assert [c.size if c else None for c in found] == [3.4, 6.6, None]
 
 
 def test_offset_of_printed_holes_against_the_standard_library() -> None:

@@ -1,7 +1,7 @@
 """The hole coupon: a ladder of holes of stepped sizes, to learn what this printer makes of them, and pieces in four pilot sizes.
 
 Words: the *ladder* is the row of holes, each one step wider than the one before; pilot holes stand in bosses of the job's own
-diameter and depth, clearance holes in plain posts of the same diameter, open at both ends.
+diameter and depth, clearance holes in plain posts as high as the plate they are for, open at both ends.
 Frame: base on the bed, bosses up, as the clamp frame prints; the smallest hole on the left.  mm.
 Limits: a coupon tells about one printer, one material and one setting; it is driven to destruction and thrown away.
 """
@@ -31,9 +31,10 @@ from afterpart.model.piece import (
     Solid,
     Step,
 )
-from afterpart.model.wishes import CouponWish
+from afterpart.model.wishes import CouponWish, CoverWish, HolderWish
+from afterpart.parts.bolt_circles import hole_row
 from afterpart.parts.print_time import pace_in_words, print_minutes
-from afterpart.parts.screw_boss import BLIND, BossPlan, bore, plan_boss, rule_pilot, screw_clearance, screws_of
+from afterpart.parts.screw_boss import BLIND, BossPlan, bore, plan_boss, rule_pilot, screws_of, usual_clearance
 from afterpart.solid.lettering import plain_text, text_width
 
 BASE = 2.4
@@ -47,6 +48,8 @@ FIRST_BELOW = 0.1
 VARIANTS = (-0.05, 0.0, 0.05, 0.10)
 """By how much the pilot holes of a piece differ in the four sizes it can be written in."""
 MOST = 24
+BESIDE = 2.4
+"""Wall round a clearance hole."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,17 @@ class _Layout:
     texts: tuple[Lettering, ...]
 
 
+@dataclass(frozen=True)
+class _Post:
+    """The round post about each hole: its diameter, height over the bed, what goes into it, and the boss's plan, None where the
+    hole goes through."""
+
+    diameter: float
+    height: float
+    screw: str
+    plan: BossPlan | None
+
+
 def make_coupon(job: Job) -> Piece:
     """The coupon that the job's [coupon] asks for (a ladder of pilot holes where it has none).
 
@@ -65,31 +79,33 @@ def make_coupon(job: Job) -> Piece:
     """
     wish = job.wishes.coupon or CouponWish()
     sizes = ladder(job)
-    plan = _plan(job)
-    height = BASE + _boss_height(plan) if wish.hole == "pilot" else _floor(job) + BASE
-    layout = _lay_out(job, sizes, plan.diameter, wish.hole)
-    bosses = tuple(Cone(at, BASE, height, plan.diameter / 2, plan.diameter / 2) for at in layout.at)
-    steps: list[Step] = [
-        Add((Prism(_box(layout.size), (), 0.0, BASE), *bosses)),
-        Cut(tuple(hole for at, d in zip(layout.at, sizes, strict=True) for hole in _hole(wish.hole, plan, at, d, height))),
+    post = _pilot_post(job) if wish.hole == "pilot" else _clearance_post(job, sizes)
+    layout = _lay_out(job, sizes, post.diameter, wish.hole)
+    posts = tuple(Cone(at, BASE, post.height, post.diameter / 2, post.diameter / 2) for at in layout.at)
+    holes = tuple(hole for at, d in zip(layout.at, sizes, strict=True) for hole in _hole(post, at, d))
+    steps: tuple[Step, ...] = (
+        Add((Prism(_box(layout.size), (), 0.0, BASE), *posts)),
+        Cut(holes),
         ChamferFirstLayer(CHAMFER),
         Deboss(layout.texts, BASE, TEXT_DEPTH),
-    ]
-    area = layout.size[0] * layout.size[1] * BASE / height + len(sizes) * math.pi * plan.diameter**2 / 4 * (1 - BASE / height)
+    )
+    share = BASE / post.height
+    area = layout.size[0] * layout.size[1] * share + len(sizes) * math.pi * post.diameter**2 / 4 * (1 - share)
+    minutes = print_minutes(area, post.height)
     return Piece(
         kind="hole_coupon",
         name=f"{job.name} hole coupon",
         file_stem="hole_coupon",
         revision=job.revision,
-        steps=tuple(steps),
-        thickness=height,
+        steps=steps,
+        thickness=post.height,
         labels=tuple(
             HoleLabel(i, f"h{i}", at, text.at) for i, (at, text) in enumerate(zip(layout.at, layout.texts, strict=False), start=1)
         ),
-        print_time=PrintTime(print_minutes(area, height), print_minutes(area, height), pace_in_words(area, height)),
-        notes=_notes(job, wish.hole, sizes, plan),
-        features=_features(wish.hole, plan, layout.at, sizes, height, screws_of(job).name),
-        through_holes=0 if wish.hole == "pilot" else len(sizes),
+        print_time=PrintTime(minutes, minutes, pace_in_words(area, post.height)),
+        notes=_notes(job, post, sizes),
+        features=_features(post, layout.at, sizes),
+        through_holes=0 if post.plan is not None else len(sizes),
         material=job.wishes.printer.material,
         orientation="base on the bed, bosses up, as the clamp frame prints: holes print the same way round as in the part",
     )
@@ -98,12 +114,12 @@ def make_coupon(job: Job) -> Piece:
 def ladder(job: Job) -> tuple[float, ...]:
     """Diameters of the coupon's holes, drawn.  JobError naming coupon.step, coupon.count or coupon.start."""
     wish = job.wishes.coupon or CouponWish()
-    outside = screws_of(job).outside
     if wish.step <= 0 or not 2 <= wish.count <= MOST:
         raise JobError(
             f"coupon.step, coupon.count: {wish.step:g} mm and {wish.count} found, a step above 0 and 2 to {MOST} holes expected"
         )
-    usual = rule_pilot(job) if wish.hole == "pilot" else screw_clearance(job)
+    _, outside, clearance = _through(job)
+    usual = rule_pilot(job) if wish.hole == "pilot" else clearance
     start = wish.start if wish.start is not None else usual - FIRST_BELOW
     sizes = tuple(round(start + i * wish.step, 3) for i in range(wish.count))
     if wish.hole == "pilot" and not 0.5 * outside < sizes[0] < sizes[-1] < outside:
@@ -155,29 +171,48 @@ def _variant(piece: Piece, bosses: tuple[Boss, ...], delta: float) -> Piece:
     )
 
 
-def _plan(job: Job) -> BossPlan:
-    floor = _floor(job)
-    return plan_boss(job, floor, room=max(_room(job), screws_of(job).length))
+def _through(job: Job) -> tuple[str, float, float]:
+    """What goes into the holes, its diameter, and its usual clearance hole: the job's screws, else its bolts (ISO 273).
+
+    A job that gives no [screws] but [bolts] wants to know about its bolts."""
+    wishes = job.wishes
+    hole = wishes.coupon.hole if wishes.coupon is not None else "pilot"
+    if hole == "pilot" or wishes.screws is not None or wishes.bolts is None:
+        screws = screws_of(job)
+        return screws.name, screws.outside, usual_clearance(screws.outside)
+    row = hole_row(wishes.bolts)
+    usual = {"fine": row.fine, "medium": row.medium, "coarse": row.coarse}[wishes.bolts.series]
+    return f"{wishes.bolts.thread} bolt", row.nominal, usual
+
+
+def _pilot_post(job: Job) -> _Post:
+    plan = plan_boss(job, _floor(job), room=max(_room(job), screws_of(job).length))
+    height = math.ceil((plan.depth + BLIND) * 5 - 1e-9) / 5
+    return _Post(plan.diameter, max(height, BASE + 1.0), screws_of(job).name, plan)
+
+
+def _clearance_post(job: Job, sizes: tuple[float, ...]) -> _Post:
+    """As high as the plate that the screw passes is thick."""
+    name, outside, _ = _through(job)
+    cover = job.wishes.cover or CoverWish()
+    plate = cover.floor if name == screws_of(job).name else cover.thickness
+    return _Post(max(sizes[-1] + 2 * BESIDE, 2 * outside), max(plate, BASE + 1.0), name, None)
 
 
 def _floor(job: Job) -> float:
-    return job.wishes.cover.floor if job.wishes.cover is not None else 3.0
+    return (job.wishes.cover or CoverWish()).floor
 
 
 def _room(job: Job) -> float:
-    """From a boss's foot to the far side of the clamp frame's web; without a filter, as deep as the screw is long."""
-    element, holder = job.wishes.filter, job.wishes.holder
-    return element.thickness + (holder.thickness if holder is not None else 3.0) if element is not None else 0.0
+    """From a boss's foot to the far side of the clamp frame's web; 0 without a filter: then as deep as the screw is long."""
+    wishes = job.wishes
+    return wishes.filter.thickness + (wishes.holder or HolderWish()).thickness if wishes.filter is not None else 0.0
 
 
-def _boss_height(plan: BossPlan) -> float:
-    return math.ceil((plan.depth + BLIND - BASE) * 5) / 5
-
-
-def _hole(kind: str, plan: BossPlan, at: Point, diameter: float, height: float) -> tuple[Solid, ...]:
-    if kind == "pilot":
-        return bore(replace(plan, pilot=diameter), at, height)
-    return (Cone(at, -1.0, height + 1.0, diameter / 2, diameter / 2),)
+def _hole(post: _Post, at: Point, diameter: float) -> tuple[Solid, ...]:
+    if post.plan is not None:
+        return bore(replace(post.plan, pilot=diameter), at, post.height)
+    return (Cone(at, -1.0, post.height + 1.0, diameter / 2, diameter / 2),)
 
 
 def _lay_out(job: Job, sizes: tuple[float, ...], boss: float, kind: str) -> _Layout:
@@ -210,30 +245,28 @@ def _title(job: Job, kind: str, room: float) -> tuple[str, float]:
     return text, text_width(text, TEXT)
 
 
-def _features(
-    kind: str, plan: BossPlan, at: tuple[Point, ...], sizes: tuple[float, ...], height: float, screw: str
-) -> tuple[Feature, ...]:
-    if kind == "pilot":
-        return tuple(
-            Boss(f"h{i}", p, plan.diameter, BASE, height, d, plan.depth, plan.engagement, 1)
-            for i, (p, d) in enumerate(zip(at, sizes, strict=True), start=1)
-        )
-    return tuple(
-        Hole(f"h{i}", p, d, 0.0, height, "screw", screw) for i, (p, d) in enumerate(zip(at, sizes, strict=True), start=1)
-    )
+def _features(post: _Post, at: tuple[Point, ...], sizes: tuple[float, ...]) -> tuple[Feature, ...]:
+    numbered = [(f"h{i}", p, d) for i, (p, d) in enumerate(zip(at, sizes, strict=True), start=1)]
+    if post.plan is None:
+        return tuple(Hole(name, p, d, 0.0, post.height, "screw", post.screw) for name, p, d in numbered)
+    depth, engagement = post.plan.depth, post.plan.engagement
+    return tuple(Boss(name, p, post.diameter, BASE, post.height, d, depth, engagement, 1) for name, p, d in numbered)
 
 
-def _notes(job: Job, kind: str, sizes: tuple[float, ...], plan: BossPlan) -> tuple[Note, ...]:
+def _notes(job: Job, post: _Post, sizes: tuple[float, ...]) -> tuple[Note, ...]:
     table = ", ".join(f"h{i} {d:.2f}" for i, d in enumerate(sizes, start=1))
     printer = job.wishes.printer
     use = f"Print it in the same {printer.material}, layers of {printer.layer:g} mm, walls and heat as the part.  "
-    if kind == "clearance":
-        use += 'Put the screw through each hole; write a [[trial]] row for each: what = "clearance", tight, rubs, fits or loose.'
+    if post.plan is None:
+        use += (
+            f"Put the {post.screw} through each hole and write a [[trial]] row for each: what = \"clearance\", tight, rubs, "
+            "fits or loose."
+        )
     else:
         use += (
             f"Lay a scrap {_floor(job):g} mm thick with a free hole under the screw's head, as the cover's floor will be; drive "
-            f"the screw in, {plan.engagement:.1f} mm of thread carry, and turn on until something gives.  Write a [[trial]] row "
-            'for each: what = "pilot", snapped, drove or stripped, and the turns.  Wear eye protection: screws snap.'
+            f"the screw in, {post.plan.engagement:.1f} mm of thread carry, and turn on until something gives.  Write a [[trial]] "
+            'row for each: what = "pilot", snapped, drove or stripped, and the turns.  Wear eye protection: screws snap.'
         )
     measure = "Measure each hole with a pin or calliper first and write it as printed: it tells what the printer adds or takes."
     return (

@@ -146,7 +146,7 @@ def screw_clearance(job: Job) -> float:
     """Diameter of the clearance hole for the job's screws: from trials, else ISO 273 medium for the next thread of that
     diameter, else the same share over the screw.  JobError: trials contradict, or fit no screw of this diameter."""
     outside = screws_of(job).outside
-    trial = clearance_from_trials(job.wishes.trials)
+    trial = clearance_from_trials(job.wishes.trials, outside)
     if trial is not None and trial.size is not None:
         if trial.size <= outside:
             raise JobError(
@@ -154,6 +154,11 @@ def screw_clearance(job: Job) -> float:
                 "correct the row, or screws.outside"
             )
         return trial.size
+    return usual_clearance(outside)
+
+
+def usual_clearance(outside: float) -> float:
+    """Clearance hole of a screw of this diameter: ISO 273 medium where it has a row, else LOOSEST_HOLE times the screw."""
     for hole in CLEARANCE_HOLES:
         if abs(hole.nominal - outside) <= 0.05:
             return hole.medium

@@ -10,6 +10,7 @@ Limits: results are taken as certain; rows that contradict each other are refuse
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from afterpart.errors import JobError
@@ -18,6 +19,8 @@ from afterpart.model.wishes import Trial
 TOO_SMALL = {"pilot": ("snapped",), "clearance": ("tight", "rubs"), "fit": ("tight", "rubs")}
 SUITS = {"pilot": ("drove",), "clearance": ("fits",), "fit": ("fits",)}
 TOO_LARGE = {"pilot": ("stripped",), "clearance": ("loose",), "fit": ("loose",)}
+BELONGS = (0.9, 1.3)
+"""A clearance hole is at most this much larger than its screw (ISO 273 coarse is up to 1.2 times), and hardly drawn smaller."""
 _FIX = "measure or try these again and correct or delete the row that is wrong"
 
 
@@ -50,9 +53,14 @@ def pilot_from_trials(trials: tuple[Trial, ...]) -> TrialChoice | None:
     return _settled(trials, "pilot")
 
 
-def clearance_from_trials(trials: tuple[Trial, ...]) -> TrialChoice | None:
-    """The smallest clearance hole that fitted; None: no row of what = "clearance".  JobError: as for the pilot hole."""
-    return _settled(trials, "clearance")
+def clearance_from_trials(trials: tuple[Trial, ...], nominal: float) -> TrialChoice | None:
+    """The smallest clearance hole that fitted a screw or bolt of this diameter; None: no row of what = "clearance" for it.
+
+    A row is about the screw whose diameter its hole comes next to: drawn between the two shares BELONGS of it.
+    JobError: as for the pilot hole.
+    """
+    low, high = BELONGS
+    return _settled(trials, "clearance", lambda t: low * nominal < t.drawn <= high * nominal)
 
 
 def fit_from_trials(trials: tuple[Trial, ...]) -> TrialChoice | None:
@@ -77,8 +85,8 @@ def hole_offset(trials: tuple[Trial, ...]) -> HoleOffset | None:
     return HoleOffset(mean, s / math.sqrt(count), count)
 
 
-def _settled(trials: tuple[Trial, ...], what: str) -> TrialChoice | None:
-    rows = [(number, trial) for number, trial in enumerate(trials, start=1) if trial.what == what]
+def _settled(trials: tuple[Trial, ...], what: str, concerns: Callable[[Trial], bool] = lambda _: True) -> TrialChoice | None:
+    rows = [(number, trial) for number, trial in enumerate(trials, start=1) if trial.what == what and concerns(trial)]
     if not rows:
         return None
     for number, trial in rows:
