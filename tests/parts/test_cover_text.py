@@ -18,6 +18,7 @@ from afterpart.parts.roles import assign_roles
 from afterpart.parts.text_places import text_box
 from afterpart.standards.fasteners import bolt, property_class
 from afterpart.standards.materials import material
+from afterpart.standards.service_places import PLACES
 from tests.parts import drawings
 
 EDGE: Chain = drawings.rounded_rectangle(-60, -40, 60, 40, 8, "outer", 1).segments
@@ -125,8 +126,9 @@ def test_no_bolts_nothing_to_say() -> None:
 
 
 def test_a_place_stands_in_for_an_unmeasured_temperature() -> None:
-    assert service_temperature_c(ServiceFacts(place="compressor housing")) == 80.0
-    assert service_temperature_c(ServiceFacts(temperature_c=31.0, place="compressor housing")) == 31.0
+    for place, range_c in PLACES.items():
+        assert service_temperature_c(ServiceFacts(place=place)) == range_c.high > range_c.low
+        assert service_temperature_c(ServiceFacts(temperature_c=31.0, place=place)) == 31.0
     assert service_temperature_c(ServiceFacts(place="on the moon")) is None
 
 

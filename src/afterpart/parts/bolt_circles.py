@@ -36,8 +36,8 @@ def bolt_circles(outline: Outline, bolts: BoltWish, part: int = 1) -> tuple[Circ
     if bolts.holes:
         missing = [i for i in bolts.holes if i not in {c.id for c in circles}]
         if missing:
-            raise JobError(f"bolts.holes: found {', '.join(missing)}; the outline's round openings are {places}: "
-                           "name some of these, or leave the key out")
+            raise JobError(f"bolts.holes: found {', '.join(missing)}; the outline's round openings are {places}: name some of "
+                           "these, or leave the key out")
         return tuple(c for c in circles if c.id in bolts.holes)
     sizes = (row.fine, row.medium, row.coarse)
     found = tuple(c for c in circles if any(abs(2 * c.radius - size) <= SUITS for size in sizes))

@@ -113,8 +113,7 @@ def _refuse_contradictions(wish: BoltWish, roles: Roles) -> None:
         raise JobError(f"bolts.seat: found {wish.seat!r}; expected one of {', '.join(SEATS)}")
     if wish.insert and (wish.sleeve or wish.washer or wish.seat != "plain"):
         raise JobError("bolts.insert: a heat-set insert takes the place of the clearance hole; leave out bolts.sleeve, "
-                       "bolts.washer "
-                       "and bolts.seat, or set insert = false")
+                       "bolts.washer and bolts.seat, or set insert = false")
     if wish.seat == "countersink" and (wish.washer or wish.sleeve):
         raise JobError("bolts.seat = \"countersink\": a countersunk head takes no washer and stands on no sleeve; leave out "
                        "bolts.washer and bolts.sleeve, or choose another seat")
@@ -144,9 +143,8 @@ def _sleeve(wish: BoltWish) -> fasteners.SleeveSize | None:
     usual = _table("bolts.sleeve", fasteners.sleeve, wish.thread)
     outside = usual.outside if wish.sleeve_outside is None else wish.sleeve_outside
     if outside < usual.inside + 1.0:
-        raise JobError(f"bolts.sleeve_outside: found {outside:g} mm; a sleeve for {wish.thread} is {usual.inside:g} mm "
-                       "inside and "
-                       f"needs a wall of half a millimetre: give at least {usual.inside + 1.0:g} mm")
+        raise JobError(f"bolts.sleeve_outside: found {outside:g} mm; a sleeve for {wish.thread} is {usual.inside:g} mm inside "
+                       f"and needs a wall of half a millimetre: give at least {usual.inside + 1.0:g} mm")
     return replace(usual, outside=outside)
 
 
@@ -158,8 +156,8 @@ def _one(circle: Circle, wish: BoltWish, seat: _Seat, sleeve: fasteners.SleeveSi
     hole = Hole(circle.id, circle.center, diameter, 0.0, thickness, "bolt", wish.thread, True, role.role)
     if seat.presses <= diameter:
         raise JobError(f"{'bolts.sleeve' if sleeve else 'bolts.washer'}: what presses at {where} is {seat.presses:g} mm wide and "
-                       f"the {'bore of the sleeve' if sleeve else 'hole'} {diameter:g} mm: no plastic would be gripped; "
-                       "give a washer that reaches over it (ISO 7093 is the widest)")
+                       f"the {'bore of the sleeve' if sleeve else 'hole'} {diameter:g} mm: no plastic would be gripped; give a "
+                       "washer that reaches over it (ISO 7093 is the widest)")
     face = BearingFace(circle.id, circle.center, presses_from, seat.presses, z, -1, seat.presses)
     tube = None
     if sleeve is not None:
@@ -213,10 +211,9 @@ def _seat_cuts(circle: Circle, wish: BoltWish, seat: _Seat, diameter: float, thi
 
 def _refuse_deep(what: str, deep: float, thickness: float, where: str) -> None:
     if deep > thickness - LEAST_UNDER_HEAD:
-        raise JobError(f"bolts.seat = \"{what}\": the {what} at {where} reaches {deep:.1f} mm into a cover {thickness:g} "
-                       "mm thick and "
-                       f"{LEAST_UNDER_HEAD:g} mm must stay; make cover.thickness at least {deep + LEAST_UNDER_HEAD:.1f} mm, "
-                       "take a lower head, or set bolts.seat = \"plain\"")
+        raise JobError(f"bolts.seat = \"{what}\": the {what} at {where} reaches {deep:.1f} mm into a cover {thickness:g} mm "
+                       f"thick and {LEAST_UNDER_HEAD:g} mm must stay; make cover.thickness at least "
+                       f"{deep + LEAST_UNDER_HEAD:.1f} mm, take a lower head, or set bolts.seat = \"plain\"")
 
 
 def _inserts(circles: tuple[Circle, ...], wish: BoltWish, roles: Roles, thickness: float) -> Bolts:
@@ -224,17 +221,17 @@ def _inserts(circles: tuple[Circle, ...], wish: BoltWish, roles: Roles, thicknes
     insert = _table("bolts.insert", fasteners.heat_set_insert, wish.thread)
     deep = insert.length + LEAST_FLOOR
     if thickness < insert.length:
-        raise JobError(f"bolts.insert: the insert for {wish.thread} is {insert.length:g} mm long and the cover "
-                       f"{thickness:g} mm thick "
-                       f"at {_where(circles[0])}; make cover.thickness at least {insert.length:g} mm, or take a thinner thread")
+        raise JobError(f"bolts.insert: the insert for {wish.thread} is {insert.length:g} mm long and the cover {thickness:g} mm "
+                       f"thick at {_where(circles[0])}; make cover.thickness at least {insert.length:g} mm, or take a thinner "
+                       "thread")
     through = thickness - deep < LEAST_FLOOR
     bottom = 0.0 if through else thickness - deep
     holes = tuple(Hole(c.id, c.center, insert.pocket, bottom, thickness, "insert", wish.thread, through, roles.of(c.id).role)
                   for c in circles)
     note = Note("insert", f"Pockets of {insert.pocket:g} mm for heat-set inserts {wish.thread}, {insert.length:g} mm long, "
                           "open at the "
-                f"mating face; leave {insert.least_wall:g} mm of plastic round them. {insert.source}: the insert's own "
-                "sheet rules.")
+                f"mating face; leave {insert.least_wall:g} mm of plastic round them. {insert.source}: the insert's own sheet "
+                "rules.")
     return Bolts(holes, (), (), (), (insert.outside + 2 * insert.least_wall,) * len(holes), (note,))
 
 

@@ -44,9 +44,9 @@ def refuse_clashes(bolts: Bolts, added: tuple[Hole, ...], screws: tuple[Hole, ..
         for hole in holes:
             if not math.isfinite(hole.diameter) or hole.diameter <= 0:
                 raise JobError(f"{key}: hole {hole.id} has a diameter of {hole.diameter:g} mm; expected more than 0")
-            refuse_hole(hole, key, replace(around, openings=(*around.openings, *entry, *done)))
             if key != "holder.screws":
                 refuse_hole_in_pocket(hole, key, around)
+            refuse_hole(hole, key, replace(around, openings=(*around.openings, *entry, *done)))
             done.append((f"hole {hole.id}", circle_chain(hole.center, hole.diameter)))
     by_id = {h.id: h for h in (*bolts.holes, *screws)}
     for face in faces:
@@ -68,9 +68,8 @@ def _refuse_floors(around: Surroundings, cover: CoverWish, seat: Seat | None) ->
         raise JobError(f"cover.thickness: {cover.thickness:g} mm under a seal groove {around.groove.depth:g} mm deep; at least "
                        f"{around.groove.depth + LEAST_FLOOR:g} mm are needed")
     if seat is not None and not LEAST_FLOOR <= seat.ledge < cover.thickness:
-        raise JobError(f"cover.floor: the filter's ledge lies at {seat.ledge:g} mm in a cover {cover.thickness:g} mm "
-                       "thick; expected "
-                       f"{LEAST_FLOOR:g} mm to less than the thickness")
+        raise JobError(f"cover.floor: the filter's ledge lies at {seat.ledge:g} mm in a cover {cover.thickness:g} mm thick; "
+                       f"expected {LEAST_FLOOR:g} mm to less than the thickness")
 
 
 def _refuse_openings(around: Surroundings) -> None:
@@ -79,16 +78,15 @@ def _refuse_openings(around: Surroundings) -> None:
     for name, chain in (*seen, *around.openings):
         near = gap(chain, around.edge)
         if not contains(around.edge, chain) or near.distance < LEAST_WALL:
-            raise JobError(f"{name} leaves less than {LEAST_WALL:g} mm to the cover's edge at {place(near.on_b)}; drop it "
-                           "with a [[change]] "
-                           "row, or choose another cover.fit or inlet.bellmouth")
+            advice = ("make inlet.bellmouth smaller, or the filter's rim or land larger" if chain is around.entry else
+                      "drop it with a [[change]] row, or choose another cover.fit")
+            raise JobError(f"{name} leaves less than {LEAST_WALL:g} mm to the cover's edge at {place(near.on_b)}; {advice}")
     for name, chain in around.openings:
         for other, second in seen:
             near = gap(chain, second)
             if near.distance < LEAST_WALL or contains(chain, second) or contains(second, chain):
-                raise JobError(f"{name} and {other} meet at {place(near.on_a)}: {LEAST_WALL:g} mm of plastic must stay "
-                               "between them; drop "
-                               "one with a [[change]] row, or make inlet.bellmouth smaller")
+                raise JobError(f"{name} and {other} meet at {place(near.on_a)}: {LEAST_WALL:g} mm of plastic must stay between "
+                               "them; drop one with a [[change]] row, or make inlet.bellmouth smaller")
         seen.append((name, chain))
         if around.groove is not None:
             walls = [gap(chain, wall) for wall in (around.groove.outer, around.groove.inner)]

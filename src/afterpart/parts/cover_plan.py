@@ -60,9 +60,8 @@ def plan_cover(outline: Outline, job: Job, groove: Groove | None, seat: Seat | N
     JobError: a size that cannot work, or a clash, naming the key and the place.
     """
     if outline.unit != "mm":
-        raise JobError(f"the size of the part is unknown (the outline is in {outline.unit}), so no cover can be made true "
-                       "to scale; "
-                       "take the readings the outline asks for (next_readings) and measure again with --reading")
+        raise JobError(f"the size of the part is unknown (the outline is in {outline.unit}), so no cover can be made true to "
+                       "scale; take the readings the outline asks for (next_readings) and measure again with --reading")
     wishes, cover = job.wishes, cover_wish(job)
     roles = assign_roles(outline, wishes, part)
     bolts = place_bolts(outline, wishes, roles, cover.thickness, part)
@@ -128,9 +127,8 @@ def cover_wish(job: Job) -> CoverWish:
         if not math.isfinite(value) or value < least:
             raise JobError(f"cover.{key}: found {value:g} mm; expected at least {least:g} mm")
     if not 0.0 <= cover.first_layer_chamfer <= cover.thickness / 2:
-        raise JobError(f"cover.first_layer_chamfer: found {cover.first_layer_chamfer:g} mm in a cover {cover.thickness:g} "
-                       "mm thick; "
-                       "expected 0 to half the thickness")
+        raise JobError(f"cover.first_layer_chamfer: found {cover.first_layer_chamfer:g} mm in a cover {cover.thickness:g} mm "
+                       "thick; expected 0 to half the thickness")
     return cover
 
 

@@ -54,21 +54,19 @@ def refuse_hole(hole: Hole, key: str, around: Surroundings) -> None:
     what = f"{key}: hole {hole.id} of {hole.diameter:g} mm at {place(hole.center)}"
     to_edge = gap(ring, around.edge)
     if not is_in(hole.center, around.edge) or to_edge.distance <= 0:
-        raise JobError(f"{what} is not on the cover: it meets the edge at {place(to_edge.on_b)}; move or drop it, or widen "
-                       "the cover")
+        raise JobError(f"{what} is not on the cover: it meets the edge at {place(to_edge.on_b)}; move or drop it, or widen the "
+                       "cover")
     if to_edge.distance < LEAST_WALL:
-        raise JobError(f"{what} leaves {to_edge.distance:.2f} mm to the edge at {place(to_edge.on_b)}; {LEAST_WALL:g} mm "
-                       "is the least "
-                       "that prints: take a smaller hole, or widen the cover")
+        raise JobError(f"{what} leaves {to_edge.distance:.2f} mm to the edge at {place(to_edge.on_b)}; {LEAST_WALL:g} mm is the "
+                       "least that prints: take a smaller hole, or widen the cover")
     if around.groove is not None and _meets_groove(hole.center, hole.diameter, around.groove):
-        raise JobError(f"{what} goes through the seal groove; lay the groove elsewhere (seal.path, seal.offset), or drop "
-                       "the hole")
+        raise JobError(f"{what} goes through the seal groove; lay the groove elsewhere (seal.path, seal.offset), or drop the "
+                       "hole")
     for name, chain in around.openings:
         near = gap(ring, chain)
         if is_in(hole.center, chain) or is_in(_any_point(chain), ring) or near.distance < LEAST_WALL:
-            raise JobError(f"{what} breaks into {name} near {place(near.on_b)}: {LEAST_WALL:g} mm of plastic must stay "
-                           "between them; "
-                           "move, drop or shrink one of the two")
+            raise JobError(f"{what} breaks into {name} near {place(near.on_b)}: {LEAST_WALL:g} mm of plastic must stay between "
+                           "them; move, drop or shrink one of the two")
 
 
 def refuse_hole_in_pocket(hole: Hole, key: str, around: Surroundings) -> None:
@@ -77,9 +75,8 @@ def refuse_hole_in_pocket(hole: Hole, key: str, around: Surroundings) -> None:
         return
     near = gap(circle_chain(hole.center, hole.diameter), around.pocket)
     if is_in(hole.center, around.pocket) or near.distance < LEAST_WALL:
-        raise JobError(f"{key}: hole {hole.id} at {place(hole.center)} opens into the filter's pocket near "
-                       f"{place(near.on_b)}, so air "
-                       "would pass beside the filter; drop the hole, or make the pocket smaller (filter.land)")
+        raise JobError(f"{key}: hole {hole.id} at {place(hole.center)} opens into the filter's pocket near {place(near.on_b)}, "
+                       "so air would pass beside the filter; drop the hole, or make the pocket smaller (filter.land)")
 
 
 def refuse_head(hole: Hole, presses: float, key: str, around: Surroundings) -> tuple[Note, ...]:
@@ -111,9 +108,8 @@ def refuse_counterbore(hole: Hole, width: float, deep: float, thickness: float, 
     for name, chain in _outside(around):
         near = gap(ring, chain)
         if near.distance < LEAST_WALL or is_in(_any_point(chain), ring):
-            raise JobError(f"{what} leaves {near.distance:.1f} mm to {name} at {place(near.on_b)}; {LEAST_WALL:g} mm is "
-                           "the least: "
-                           "take a smaller head, or set bolts.seat = \"plain\"")
+            raise JobError(f"{what} leaves {near.distance:.1f} mm to {name} at {place(near.on_b)}; {LEAST_WALL:g} mm is the "
+                           "least: take a smaller head, or set bolts.seat = \"plain\"")
     if around.groove is not None and _meets_groove(hole.center, width, around.groove):
         left = thickness - around.groove.depth - deep
         if left < LEAST_WALL:

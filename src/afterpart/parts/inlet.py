@@ -82,8 +82,8 @@ def _way(name: str, chain: Chain, key: str, radius: float, top: float, notes: tu
     bevel = BEVEL_SHARE * radius
     entry = offset_chain(chain, bevel)
     if len(entry) != 1:
-        raise JobError(f"inlet.bellmouth: an entry widened by {bevel:.2f} mm does not keep the form of opening {name}; "
-                       "make the bellmouth smaller")
+        raise JobError(f"inlet.bellmouth: an entry widened by {bevel:.2f} mm does not keep the form of opening {name}; make the "
+                       "bellmouth smaller")
     steps = (TreatLoop(chain, 0.0, "bevel", bevel), TreatLoop(chain, bevel, "round", radius))
     return AirWay(Opening(name, chain, 0.0, top, radius), entry[0], steps, key, notes)
 
@@ -92,8 +92,8 @@ def _kept_key(wish: InletWish, openings: Mapping[str, Chain], ids: Mapping[str, 
     if wish.of:
         key = ids.get(wish.of, wish.of)
         if key not in openings:
-            raise JobError(f"inlet.of: found {wish.of!r}; the openings that stay are {', '.join(openings) or 'none'}: name "
-                           "one of these")
+            raise JobError(f"inlet.of: found {wish.of!r}; the openings that stay are {', '.join(openings) or 'none'}: name one "
+                           "of these")
         return key
     shaped = [key for key, chain in openings.items() if not isinstance(chain[0], Circle)]
     if len(shaped) != 1:
@@ -104,14 +104,12 @@ def _kept_key(wish: InletWish, openings: Mapping[str, Chain], ids: Mapping[str, 
 
 def _refuse_past_the_seat(key: str, chain: Chain, seat: Seat) -> None:
     if not contains(seat.pocket, chain):
-        raise JobError(f"inlet.of: opening {key} leaves the filter's pocket at {place(gap(chain, seat.pocket).on_a)}, so "
-                       "air would "
-                       "pass beside the filter; set inlet.opening = \"seat\", or make filter.land smaller")
+        raise JobError(f"inlet.of: opening {key} leaves the filter's pocket at {place(gap(chain, seat.pocket).on_a)}, so air "
+                       "would pass beside the filter; set inlet.opening = \"seat\", or make filter.land smaller")
     near = gap(chain, seat.pocket)
     if near.distance < seat.rim:
-        raise JobError(f"inlet.of: opening {key} leaves {near.distance:.1f} mm of ledge at {place(near.on_a)} and the "
-                       "element's rim "
-                       f"needs {seat.rim:g} mm; set inlet.opening = \"seat\", or make filter.rim smaller")
+        raise JobError(f"inlet.of: opening {key} leaves {near.distance:.1f} mm of ledge at {place(near.on_a)} and the element's "
+                       f"rim needs {seat.rim:g} mm; set inlet.opening = \"seat\", or make filter.rim smaller")
 
 
 def _radius(wanted: float, chain: Chain, height: float) -> tuple[float, tuple[Note, ...]]:
@@ -120,16 +118,14 @@ def _radius(wanted: float, chain: Chain, height: float) -> tuple[float, tuple[No
         return 0.0, ()
     corner = tightest_corner(chain)
     if corner.radius <= 0:
-        raise JobError(f"inlet.bellmouth: the opening has a sharp corner at {place(corner.at)}, where no entry can be "
-                       "rounded; set "
-                       "bellmouth = 0, or take the seat's opening")
+        raise JobError(f"inlet.bellmouth: the opening has a sharp corner at {place(corner.at)}, where no entry can be rounded; "
+                       "set bellmouth = 0, or take the seat's opening")
     most = height - LIP_LEFT
     if wanted <= most:
         return wanted, ()
     if most < LEAST_BELLMOUTH:
-        raise JobError(f"inlet.bellmouth: {wanted:g} mm wanted, but the floor is {height:g} mm thick and {LIP_LEFT:g} mm "
-                       "of it must stay "
-                       f"plain; make cover.floor at least {LEAST_BELLMOUTH + LIP_LEFT:g} mm, or set bellmouth = 0")
+        raise JobError(f"inlet.bellmouth: {wanted:g} mm wanted, but the floor is {height:g} mm thick and {LIP_LEFT:g} mm of it "
+                       f"must stay plain; make cover.floor at least {LEAST_BELLMOUTH + LIP_LEFT:g} mm, or set bellmouth = 0")
     note = Note("bellmouth_reduced", f"The entry is rounded with {most:g} mm instead of {wanted:g} mm: the floor is "
                                      f"{height:g} mm thick "
                 f"and {LIP_LEFT:g} mm of it stays plain. A floor of {wanted + LIP_LEFT:g} mm (cover.floor) takes it whole.")

@@ -68,9 +68,8 @@ def refuse_lip(lip: Lip, holes: tuple[Hole, ...], groove: Groove | None, pocket:
     for hole in holes:
         ring = circle_chain(hole.center, hole.diameter)
         if _meets(lip, ring, hole.center):
-            raise JobError(f"lip.thickness: a lip {lip.thickness:g} mm thick stands over hole {hole.id} at "
-                           f"{place(hole.center)}; the land "
-                           "there is narrower: make the lip thinner, or put it elsewhere (lip.of)")
+            raise JobError(f"lip.thickness: a lip {lip.thickness:g} mm thick stands over hole {hole.id} at {place(hole.center)}; "
+                           "the land there is narrower: make the lip thinner, or put it elsewhere (lip.of)")
     walls = [("seal groove", wall) for wall in ((groove.outer, groove.inner) if groove is not None else ())]
     for name, chain in (*walls, *([("filter's pocket", pocket)] if pocket is not None else [])):
         near = min((gap(side, chain) for side in (lip.outer, lip.inner)), key=lambda g: g.distance)
@@ -106,9 +105,8 @@ def _lip_of_opening(outer: Chain, openings: Mapping[str, Chain], cover: CoverWis
                     edge_clearance: float, role: str, ids: Mapping[str, str]) -> Edge:
     key = ids.get(wish.of, wish.of)
     if key not in openings:
-        raise JobError(f"lip.of: found {wish.of!r}; the cover's openings are {', '.join(openings) or 'none'}: name one of "
-                       "these, or "
-                       "\"outer\"")
+        raise JobError(f"lip.of: found {wish.of!r}; the cover's openings are {', '.join(openings) or 'none'}: name one of these, "
+                       "or \"outer\"")
     base = _plain_edge(outer, cover, edge_clearance)
     opening, z = counter_clockwise(openings[key]), cover.thickness
     wall = _single(opening, -clearance, "lip.clearance")
@@ -124,9 +122,8 @@ def _single(chain: Chain, distance: float, key: str) -> Chain:
     found = offset_chain(chain, distance)
     if len(found) != 1:
         raise JobError(f"{key}: {abs(distance):g} mm {'inside' if distance < 0 else 'outside'} the loop of "
-                       f"{chain[0].id or 'the edge'} "
-                       f"{'nothing is left' if not found else f'lie {len(found)} separate loops'}: there is no room for it; "
-                       "make clearance and thickness smaller")
+                       f"{chain[0].id or 'the edge'} {'nothing is left' if not found else f'lie {len(found)} separate loops'}: "
+                       "there is no room for it; make clearance and thickness smaller")
     return found[0]
 
 

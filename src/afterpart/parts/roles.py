@@ -171,8 +171,8 @@ def _resolved_changes(features: list[_Feature], rows: tuple[Change, ...]) -> tup
                                    True))
             continue
         if feature is None:
-            raise JobError(f"{where}: the outline has no such feature; known are {_known(features)}: "
-                           "name one of these, or say do = \"add\" for what is new")
+            raise JobError(f"{where}: the outline has no such feature; known are {_known(features)}: name one of these, or say "
+                           "do = \"add\" for what is new")
         if row.do == "drop" and feature.key in ("outer", "lip"):
             raise JobError(f"{where}: the {feature.name} cannot be dropped; "
                            + ("a piece needs its edge" if feature.key == "outer" else "leave out the table [lip] instead"))
