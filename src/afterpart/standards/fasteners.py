@@ -128,8 +128,11 @@ STEEL_MODULUS = 205_000.0
 """Of bolts and sleeves, N/mm2."""
 
 
+_SIX_G = {row["size"]: row for row in rows("threads6g.csv")}
+
+
 def _bolt(size: str, nominal: float, pitch: float) -> Bolt:
-    row = next(row for row in rows("threads6g.csv") if row["size"] == size)
+    row = _SIX_G[size]
     pitch_diameter = nominal - 3.0 * math.sqrt(3.0) / 8.0 * pitch
     core_diameter = nominal - 17.0 * math.sqrt(3.0) / 24.0 * pitch
     least = float(row["pitch_diameter_least"])
@@ -138,9 +141,7 @@ def _bolt(size: str, nominal: float, pitch: float) -> Bolt:
                 marked(THREAD_SOURCE, row["mark"]))
 
 
-_LISTED = {row["size"] for row in rows("threads6g.csv")}
-
-BOLTS: tuple[Bolt, ...] = tuple(_bolt(t.size, t.nominal, t.coarse_pitch) for t in THREADS if t.size in _LISTED)
+BOLTS: tuple[Bolt, ...] = tuple(_bolt(t.size, t.nominal, t.coarse_pitch) for t in THREADS if t.size in _SIX_G)
 
 PROPERTY_CLASSES: tuple[PropertyClass, ...] = tuple(
     PropertyClass(row["class"], float(row["proof"]), float(row["yield"]), float(row["tensile"]), number(row["torsion_ratio"]),
