@@ -102,7 +102,7 @@ def chain_polygon(chain: Chain, chord: float = 0.01) -> Polygon:
 def polygon_chain(points: Sequence[Point] | np.ndarray) -> Chain:
     """The polygon's sides as lines; repeated points, the last one included, are left out.  ValueError: fewer than three."""
     corners = [(float(x), float(y)) for x, y in points]
-    corners = [p for k, p in enumerate(corners) if p != corners[k - 1]]
+    corners = [p for p, following in zip(corners, (*corners[1:], *corners[:1]), strict=True) if p != following]
     if len(corners) < 3:
         raise ValueError(f"{len(corners)} different points; a polygon needs three")
     return tuple(Line("", a, b) for a, b in zip(corners, (*corners[1:], corners[0]), strict=True))

@@ -7,6 +7,7 @@ Conventions: mm, x right, y up.  Limits: points nearer than REACH to both segmen
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -64,14 +65,24 @@ def _stretches(one: Strands, other: Strands, points: np.ndarray) -> tuple[tuple[
     index = np.zeros(1, int)
     shares = [float(foot_shares(one, index, p[None])[0][0]) for p in points]
     pairs = [(k, k + 1, shares[k], shares[k + 1]) for k in range(len(points) - 1)]
-    if points.size and abs(one.turn_rad[0]) > 6.283185307179586 - 1e-12:
+    if len(points) and abs(one.turn_rad[0]) == math.tau:
         pairs.append((len(points) - 1, 0, shares[-1], shares[0] + 1))
     found = []
     for a, b, low, high in pairs:
         probes = points_at(one, index, np.mod(low + (high - low) * np.array([0.25, 0.5, 0.8]), 1.0 + 1e-15))
         if (foot_shares(other, np.zeros(3, int), probes)[1] <= REACH).all():
-            found.append((tuple(map(float, points[a])), tuple(map(float, points[b]))))
-    return tuple(found)
+            found.append(((float(points[a, 0]), float(points[a, 1])), (float(points[b, 0]), float(points[b, 1]))))
+    return _joined(found)
+
+
+def _joined(stretches: list[tuple[Point, Point]]) -> tuple[tuple[Point, Point], ...]:
+    """Stretches that go on from one to the next, as one: only the place where a circle begins had parted them."""
+    for k, (_, end) in enumerate(stretches):
+        for n, (start, last) in enumerate(stretches):
+            if n != k and start == end:
+                rest = [s for m, s in enumerate(stretches) if m not in (k, n)]
+                return _joined([*rest, (stretches[k][0], last)])
+    return tuple(stretches)
 
 
 def _is_tangent(one: Strands, other: Strands, place: Point) -> bool:
@@ -84,7 +95,8 @@ def _is_tangent(one: Strands, other: Strands, place: Point) -> bool:
 def crossing_points(a: Strands, b: Strands, i: np.ndarray, j: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """All crossings of the pairs of strands a[i], b[j] (k,), as i (m,), j (m,), points (m, 2).
 
-    Shared stretches are told by their ends.  A crossing at an end may be told twice, within rounding.
+    Shared stretches are told by their ends.  A crossing at an end may be told twice, within rounding; places found as ends of
+    one segment on the other come first.
     """
     ends = [(i, j, a.start[i]), (i, j, a.end[i]), (i, j, b.start[j]), (i, j, b.end[j])]
     found = [*ends, *_of_lines(a, b, i, j), *_of_line_and_arc(a, b, i, j), *_of_line_and_arc(b, a, j, i, turned=True),

@@ -15,7 +15,7 @@ import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
-from afterpart.geometry.crossing import crossing_points
+from afterpart.geometry.crossing import REACH, crossing_points
 from afterpart.geometry.strand import Strands, foot_shares, points_at, tangents_at
 from afterpart.model.feature import Chain
 from afterpart.model.outline import Arc, Circle, Line, Point, Segment
@@ -60,11 +60,18 @@ def cut_at_crossings(strands: Strands, i: np.ndarray, j: np.ndarray) -> Pieces:
 
 
 def _nodes(places: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Which node each place belongs to, and where the nodes are: at the first of their places."""
+    """Which node each place belongs to, and where the nodes are.
+
+    A node lies at the first of its places, an end of a segment where there is one, unless they are apart: then at the last, which
+    is a crossing where there is one, and so lies on both curves.
+    """
     near = (np.abs(places[:, None, 0] - places[None, :, 0]) <= SAME) & (np.abs(places[:, None, 1] - places[None, :, 1]) <= SAME)
     row, column = np.nonzero(near)
     _, node = connected_components(coo_matrix((np.ones(len(row), bool), (row, column)), shape=near.shape), directed=False)
-    return node, places[np.unique(node, return_index=True)[1]]
+    first = places[np.unique(node, return_index=True)[1]]
+    last = places[::-1][np.unique(node[::-1], return_index=True)[1]]
+    apart = np.hypot(*(first - last).T) > REACH / 10
+    return node, np.where(apart[:, None], last, first)
 
 
 def middles(strands: Strands, pieces: Pieces) -> np.ndarray:
@@ -167,7 +174,7 @@ def _as_chain(strands: Strands, pieces: Pieces, path: list[int]) -> Chain:
     """The pieces as segments; neighbours on one carrier with one name are one segment again."""
     starts = [n for n, k in enumerate(path) if not _goes_on(strands, pieces, path[n - 1], k)]
     first = int(pieces.of[path[0]])
-    if not starts or (len(path) == 1 and pieces.first[path[0]] == pieces.last[path[0]]):
+    if not starts:
         if strands.is_line[first]:
             return ()
         x, y = strands.center[first].tolist()
