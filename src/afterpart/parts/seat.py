@@ -194,8 +194,8 @@ def _region(pocket: Chain, bosses: tuple[Point, ...], radius: float, clearance: 
     free = subtract(inset, *discs)
     if not free:
         raise JobError(
-            f"screws.boss: {2 * radius:g} mm found; {len(bosses)} such bosses leave the element no room in the pocket; take thinner "
-            "ones, or pins (holder.kind)"
+            f"screws.boss: {2 * radius:g} mm found; {len(bosses)} such bosses leave the element no room in the pocket; take "
+            "thinner ones, or pins (holder.kind)"
         )
     return tuple((float(x), float(y)) for x, y in chain_points(counter_clockwise(free[0].outer), CHORD))
 
