@@ -16,7 +16,7 @@ from afterpart.model.feature import Chain
 from afterpart.model.outline import Circle, Point
 from afterpart.parts.boss_spots import ABOUT, LEAST, RIM_BETWEEN, boss_spots
 from afterpart.parts.seat import rounded_inside
-from tests.parts.seats import box
+from tests.parts.filter_jobs import box
 
 R, C = 3.75, 0.3
 

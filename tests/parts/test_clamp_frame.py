@@ -18,7 +18,7 @@ from afterpart.parts.clamp_frame import CHAMFER, RIB_BACK, frame_shift, make_fra
 from afterpart.parts.seat import air_opening, filter_of, holder_of
 from afterpart.solid.body import Body
 from afterpart.solid.worker import Workshop
-from tests.parts.seats import ELEMENT, POCKET, box, flat_area, genus, job, seat, steep_area
+from tests.parts.filter_jobs import ELEMENT, POCKET, box, flat_area, genus, job, seat, steep_area
 
 
 @pytest.fixture(scope="module")

@@ -20,7 +20,7 @@ from afterpart.parts.screw_boss import plan_boss
 from afterpart.parts.text_places import text_box
 from afterpart.solid.body import Body, Mesh
 from afterpart.solid.worker import Workshop
-from tests.parts.seats import ELEMENT, genus, job, seat, steep_area
+from tests.parts.filter_jobs import ELEMENT, genus, job, seat, steep_area
 
 
 @pytest.fixture(scope="module")

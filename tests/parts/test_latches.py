@@ -30,7 +30,7 @@ from afterpart.parts.seat import air_opening
 from afterpart.solid.body import Body, Mesh
 from afterpart.solid.worker import Workshop
 from afterpart.standards.materials import MATERIALS, material
-from tests.parts.seats import ELEMENT, box, flat_area, genus, job, seat, steep_area
+from tests.parts.filter_jobs import ELEMENT, box, flat_area, genus, job, seat, steep_area
 
 JOB = job("latches")
 

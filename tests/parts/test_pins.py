@@ -16,7 +16,7 @@ from afterpart.model.piece import Add, Cone, Cut, Piece, PrintTime, Prism
 from afterpart.parts.pins import FOOT_RADIUS, LEDGE_BESIDE, PITCH, STRETCH, TIP_RADIUS, lay_pins
 from afterpart.parts.seat import air_opening
 from afterpart.solid.worker import Workshop
-from tests.parts.seats import area, box, job, seat, steep_area
+from tests.parts.filter_jobs import area, box, job, seat, steep_area
 
 JOB = job("pins")
 ELEMENT = box(90.0, 60.0)

@@ -17,7 +17,7 @@ from afterpart.model.feature import Groove
 from afterpart.model.wishes import AddedHole, Change, FilterWish
 from afterpart.parts.screw_boss import rim_circle
 from afterpart.parts.seat import BOSS_APART, air_opening, frame_height, frame_screw_faces, frame_screw_holes, lay_seat
-from tests.parts.seats import CORNER, ELEMENT, POCKET, area, box, job, outline, seat
+from tests.parts.filter_jobs import CORNER, ELEMENT, POCKET, area, box, job, outline, seat
 
 
 def test_the_pocket_is_the_channel_less_the_land_with_corners_for_the_bosses() -> None:

@@ -16,7 +16,7 @@ from afterpart.geometry.chain import chain_area, chain_polygon, distance_to_chai
 from afterpart.model.feature import Bar, Chain
 from afterpart.model.outline import Circle, Point
 from afterpart.parts.support_bars import SLENDEREST, WINDOW_CORNER, lay_bars, least_bars
-from tests.parts.seats import box
+from tests.parts.filter_jobs import box
 
 CORNERS = (4 - math.pi) * WINDOW_CORNER**2
 """What four rounded corners take from a window."""
