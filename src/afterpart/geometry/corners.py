@@ -21,6 +21,8 @@ from afterpart.model.outline import Arc, Circle, Line, Point
 
 SHARP_DEG = 0.5
 """Neighbours whose directions differ by more make a sharp corner."""
+CUSP_DEG = 179.9
+"""Neighbours whose directions differ by more make a cusp."""
 
 
 @dataclass(frozen=True)
@@ -84,11 +86,11 @@ def round_corners(chain: Chain, radius: float) -> Chain:
 @dataclass(frozen=True)
 class _Run:
     """A corner to round: its segments, by number, which go (none at a sharp corner); its place; whether it turns
-    counter-clockwise; the segments before and after it."""
+    counter-clockwise (both at a cusp, where rounding would decide); the segments before and after it."""
 
     members: tuple[int, ...]
     place: Point
-    ccw: bool
+    ways: tuple[bool, ...]
     before: int
     after: int
 
@@ -104,10 +106,11 @@ def _tight_runs(chain: Chain, radius: float) -> list[_Run]:
         if way[k] is not None and way[k - 1] != way[k]:
             length = next(n for n in range(1, count + 1) if way[(k + n) % count] != way[k])
             members = tuple((k + n) % count for n in range(length))
-            runs.append(_Run(members, segment_middle(chain[members[length // 2]]), bool(way[k]), (k - 1) % count,
+            runs.append(_Run(members, segment_middle(chain[members[length // 2]]), (bool(way[k]),), (k - 1) % count,
                              (k + length) % count))
         elif abs(turn_deg[k]) > SHARP_DEG and way[k] is None and way[k - 1] is None:
-            runs.append(_Run((), strands_start(chain[k:]), bool(turn_deg[k] > 0), (k - 1) % count, k))
+            ways = (True, False) if abs(turn_deg[k]) > CUSP_DEG else (bool(turn_deg[k] > 0),)
+            runs.append(_Run((), strands_start(chain[k:]), ways, (k - 1) % count, k))
     for run in runs:
         if way[run.before] is not None or way[run.after] is not None:
             raise SolidError(_no_room(run.place, radius, "the next corner turns the other way at once"))
@@ -137,10 +140,11 @@ def _fillet(chain: Chain, run: _Run, radius: float) -> Arc:
     """The arc of the radius that leaves the segment before the run and runs into the one after; the one that cuts away least."""
     before, after = chain[run.before], chain[run.after]
     candidates = []
-    for center in _common_points(_centers(before, radius, run.ccw), _centers(after, radius, run.ccw)):
-        arc = Arc("", _touch(before, center), _touch(after, center), center, radius, run.ccw)
-        if _lies_on(before, arc.start) and _lies_on(after, arc.end) and abs(_turn_rad(arc)) < math.pi + 1e-9:
-            candidates.append((math.dist(arc.start, run.place) + math.dist(arc.end, run.place), arc))
+    for ccw in run.ways:
+        for center in _common_points(_centers(before, radius, ccw), _centers(after, radius, ccw)):
+            arc = Arc("", _touch(before, center), _touch(after, center), center, radius, ccw)
+            if _lies_on(before, arc.start) and _lies_on(after, arc.end) and abs(_turn_rad(arc)) < math.pi + 1e-9:
+                candidates.append((math.dist(arc.start, run.place) + math.dist(arc.end, run.place), arc))
     if not candidates:
         raise SolidError(_no_room(run.place, radius, "the neighbours are too short"))
     return min(candidates, key=lambda c: c[0])[1]
