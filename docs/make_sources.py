@@ -1,4 +1,4 @@
-"""Writes docs/sources.md: every Source of the code, with the files it vouches for.
+"""Writes docs/sources.md: every Source of the code, with the files it vouches for, and how each table's rows are marked.
 
 Run: python docs/make_sources.py.  A test runs it and compares.
 """
@@ -6,6 +6,7 @@ Run: python docs/make_sources.py.  A test runs it and compares.
 from __future__ import annotations
 
 import ast
+import csv
 from pathlib import Path
 
 from afterpart.sources import Source
@@ -21,6 +22,18 @@ has yet held the value against the document itself.
 |---|---|
 """
 
+TABLES = """
+## Tables
+
+Rows of the data files in `standards/`, by the mark they carry; a column with a mark of its own is counted apart. A table without
+marks is vouched for as a whole by its source above. Rows from memory are defaults to be edited, and a verdict that rests on one
+is never plain.
+
+| table | marked | published | measured | from memory |
+|---|---|---|---|---|
+"""
+MARKS = ("published", "measured", "memory")
+
 
 def sources_in(path: Path) -> list[Source]:
     """Every Source(...) with literal arguments in the file."""
@@ -32,6 +45,16 @@ def sources_in(path: Path) -> list[Source]:
     return found
 
 
+def table_rows(path: Path) -> list[str]:
+    """Lines of the second table for one data file: one for each column of marks, or one that counts the rows."""
+    read = list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
+    columns = [name for name in read[0] if name == "mark" or name.endswith("_mark")]
+    if not columns:
+        return [f"| `{path.name}` | as its source: {len(read)} rows | | | |"]
+    return [f"| `{path.name}` | {'rows' if name == 'mark' else name.removesuffix('_mark').replace('_', ' ')} | "
+            + " | ".join(str(sum(row[name] == mark for row in read)) for mark in MARKS) + " |" for name in columns]
+
+
 def page() -> str:
     """The whole text of docs/sources.md."""
     users: dict[str, set[str]] = {}
@@ -39,7 +62,8 @@ def page() -> str:
         for source in sources_in(path):
             users.setdefault(str(source), set()).add(f"`{path.relative_to(PACKAGE)}`")
     rows = [f"| {text} | {', '.join(sorted(files))} |" for text, files in sorted(users.items())]
-    return HEAD + "\n".join(rows) + "\n"
+    tables = [line for path in sorted((PACKAGE / "standards").glob("*.csv")) for line in table_rows(path)]
+    return HEAD + "\n".join(rows) + "\n" + TABLES + "\n".join(tables) + "\n"
 
 
 if __name__ == "__main__":
