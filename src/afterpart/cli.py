@@ -24,8 +24,11 @@ from afterpart import __version__
 from afterpart.errors import AfterpartError, UsageError
 
 if TYPE_CHECKING:
+    from afterpart.model.assembly import Build
+    from afterpart.model.feature import CutRow
     from afterpart.model.outline import Dimension, Outline
     from afterpart.model.piece import Piece
+    from afterpart.pipeline import Built
 
 BUG_STATUS = 1
 MOST_CAUSES = 3
@@ -162,6 +165,31 @@ def plate(
     _print_plate(console, result.pieces, tuple(result.files), out)
 
 
+@app.command()
+def build(
+    folder: Annotated[Path, typer.Argument(metavar="JOB", help="The job folder, or where measure put its results.")],
+    out: Annotated[Path | None, typer.Option(metavar="DIR", help="Folder for the pieces (JOB/pieces).")] = None,
+    from_pieces: Annotated[bool, typer.Option("--from-pieces", help="JOB holds a pieces.json, perhaps changed by hand: make its "
+                                              "files anew, and nothing else.")] = False,
+) -> None:
+    """Make the pieces of the replacement that the job asks for."""
+    if from_pieces and out is not None:
+        raise UsageError("--out: found together with --from-pieces, expected one of them. The files go beside pieces.json.")
+    # lazy door: as above
+    from afterpart import pipeline
+
+    console = _console()
+    if from_pieces and not (folder / pipeline.PIECES_FILE).exists():
+        folder = folder / "pieces"
+    home = folder if folder.is_dir() else folder.parent
+    out = folder if from_pieces else out or home / "pieces"
+    with _progress(console) as say:
+        built = pipeline.rebuild_of(folder, say) if from_pieces else pipeline.build_of(folder, out, say)
+        say("writing the files")
+        pipeline.write_build(built, out)
+    _print_build(console, built, home, out)
+
+
 def _console() -> Console:
     console = Console(highlight=False, markup=False, emoji=False)
     if not console.is_terminal:
@@ -244,3 +272,52 @@ def _print_plate(console: Console, pieces: tuple[Piece, ...], names: tuple[str, 
             console.print(f"Note: {note.text}")
     console.print(f"\nWritten to {out}: {', '.join(names)}")
     console.print("First print the PDF at 100 % and lay the part on it; then print the plate and try it on the machine.")
+
+
+def _print_build(console: Console, built: Built, home: Path, out: Path) -> None:
+    table = Table(box=None, pad_edge=False)
+    for heading in ("piece", "size mm", "mass g", "minutes", "material", "on the bed"):
+        is_number = heading in ("mass g", "minutes")
+        table.add_column(heading, justify="right" if is_number else "left", no_wrap=heading != "on the bed")
+    for piece, name, body, mass in zip(built.build.pieces, built.names, built.bodies, built.masses_g, strict=True):
+        size = " x ".join(f"{high - low:.1f}" for low, high in zip(body.low, body.high, strict=True))
+        minutes = piece.print_time.minutes
+        table.add_row(name, size, "" if mass is None else f"{mass:.1f}", f"{minutes:.0f}" if minutes else "",
+                      piece.material, piece.orientation)
+    console.print()
+    console.print(table)
+    if built.build.cuts:
+        _print_cuts(console, built.build.cuts)
+    notes = (*built.build.notes, *(note for piece in built.build.pieces for note in piece.notes))
+    for text in dict.fromkeys(note.text for note in notes):
+        console.print(f"Note: {text}")
+    shown = (".step", ".dxf", ".pdf", "assembly.glb", "assembly.png", "exploded.png")
+    names = ", ".join(sorted(name for name in built.files if name.endswith(shown)))
+    console.print(f"\nWritten to {out}: {names}, with 3MF, STL, GLB and a picture of each; pieces.json can be changed by hand "
+                  f"(then: afterpart build {out} --from-pieces)")
+    _print_next(console, built.build, home)
+
+
+def _print_cuts(console: Console, cuts: tuple[CutRow, ...]) -> None:
+    console.print("\nStraight cuts of the filter element, beyond a rectangle's four:")
+    table = Table(box=None, pad_edge=False)
+    for heading in ("cuts", "area mm2", "over the rectangle", "of the seat left bare", "pressure drop", "face velocity m/s", ""):
+        table.add_column(heading, justify="right" if heading else "left", no_wrap=True)
+    for row in cuts:
+        velocity = "" if row.face_velocity_m_per_s is None else f"{row.face_velocity_m_per_s:.3f}"
+        table.add_row(str(row.cuts), f"{row.area:.0f}", f"{row.gain:+.1%}", f"{row.gap:.1%}", f"x {row.pressure_ratio:.3f}",
+                      velocity, "chosen" if row.chosen else "")
+    console.print(table)
+
+
+def _print_next(console: Console, made: Build, home: Path) -> None:
+    """What to do first: the cheap proofs before the large print."""
+    kinds = {piece.kind for piece in made.pieces}
+    console.print("What to do next:")
+    if "hole_coupon" in kinds:
+        console.print("  Print the hole coupon, drive a screw into each hole until it holds, snaps or strips, and write what "
+                      "happened as [[trial]] into the job file; then build again.")
+    console.print(f"  Print the check plate (afterpart plate {home}) and try it on the machine.")
+    if kinds - {"hole_coupon"}:
+        console.print("  Then print the pieces. They are not proven until they have been tried: hold to local codes, and leave "
+                      "work on brakes, fuel, pressure and electricity to licensed practice.")

@@ -1,21 +1,22 @@
 """The stages in a row: the one place that knows their order.
 
 Reads the picture and whatever an earlier run left in the folder, calls the pure stages, and returns the finished files in memory;
-`write_measurement` and `write_plate` then put them in place.  Both doors (command line and page) come through here.
+`write_measurement`, `write_plate` and `write_build` then put them in place.  Both doors (command line, page) come through here.
 `say` is called with a few words before each step that takes time.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-
 from afterpart import __version__
-from afterpart.errors import JobError, UsageError
+from afterpart.errors import FolderError, JobError, UsageError
 from afterpart.job.options import plate_choice
-from afterpart.job.read import read_job
+from afterpart.job.read import JOB_FILE, read_job
+from afterpart.model.assembly import Build
 from afterpart.model.edges import EdgeMap, Note
 from afterpart.model.job import Job, PlateChoice, Reading, Shot
 from afterpart.model.outline import Outline
@@ -23,9 +24,11 @@ from afterpart.model.piece import Piece
 from afterpart.model.release import TitleBlock
 from afterpart.model.store import (
     EdgeRecord,
+    build_json,
     edges_json,
     job_json,
     outline_json,
+    parse_build,
     parse_edges,
     parse_job_json,
     parse_outline,
@@ -36,20 +39,28 @@ from afterpart.outline.follow import follow_rims
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from afterpart.parts.plate import make_plate
+from afterpart.parts.stage import make_pieces
 from afterpart.photo.damage import leave_out_damage
 from afterpart.photo.load import Picture, load_picture
 from afterpart.photo.overlay import overlay_png
 from afterpart.photo.secondlook import look_again
 from afterpart.photo.stage import recover_edges
+from afterpart.release.build_checks import CHECK_NOTES
+from afterpart.release.build_files import PIECE_ENDINGS, build_files
 from afterpart.release.drawing import drawing_pdf
 from afterpart.release.dxf import outline_dxf
 from afterpart.release.heights_card import heights_of, heights_pdf, missing_heights
 from afterpart.release.package import check_folder, write_files
 from afterpart.release.plate_files import plate_files
+from afterpart.release.shown import spoken
 from afterpart.release.svg import outline_svg
 from afterpart.release.target import target_pdf
+from afterpart.solid.body import Body
+from afterpart.standards.materials import material
 
 Say = Callable[[str], None]
+
+PIECES_FILE = "pieces.json"
 
 
 @dataclass(frozen=True)
@@ -62,6 +73,18 @@ class Measurement:
     edges: EdgeMap
     files: dict[str, bytes]
     edges_reused: bool
+
+
+@dataclass(frozen=True)
+class Built:
+    """One finished build.  build: its pieces with every note; names, bodies, masses_g: of each piece, in order, a mass None where
+    the material's density is not known; files: name -> contents, complete."""
+
+    build: Build
+    names: tuple[str, ...]
+    bodies: tuple[Body, ...]
+    masses_g: tuple[float | None, ...]
+    files: dict[str, bytes]
 
 
 @dataclass(frozen=True)
@@ -129,10 +152,7 @@ def make_plate_of(folder: Path, out: Path, say: Say, bed: tuple[float, float] | 
     Raises an AfterpartError when there is no outline in mm, or the plate cannot be made.
     """
     check_folder(out)
-    outline = parse_outline(read_stored(folder / "outline.json"))
-    if outline.unit != "mm":
-        raise JobError(f"{folder / 'outline.json'}: found an outline of unknown size (unit {outline.unit}), expected mm. "
-                       "Measure again with a reference or with the readings the notes ask for.")
+    outline = _outline_in_mm(folder)
     job = _job_beside(folder)
     wanted = job.plate if job else PlateChoice()
     choice = replace(plate_choice(bed or wanted.bed, thickness or wanted.thickness, wanted.frame and not whole),
@@ -142,12 +162,118 @@ def make_plate_of(folder: Path, out: Path, say: Say, bed: tuple[float, float] | 
     pieces = make_plate(outline, choice, name, revision)
     say("making the solid and its files")
     files = plate_files(pieces, outline, _title(job) if job else TitleBlock(name, revision))
-    return Plate(pieces, {"pieces.json": pieces_json(pieces), **files})
+    return Plate(pieces, {PIECES_FILE: pieces_json(pieces), **files})
+
+
+def _outline_in_mm(folder: Path) -> Outline:
+    """The outline `measure` left in `folder`.  Raises FolderError without one, JobError when its size is not known."""
+    outline = parse_outline(read_stored(folder / "outline.json"))
+    if outline.unit != "mm":
+        raise JobError(f"{folder / 'outline.json'}: found an outline of unknown size (unit {outline.unit}), expected mm. "
+                       "Measure again with a reference or with the readings the notes ask for.")
+    return outline
 
 
 def write_plate(plate: Plate, out: Path) -> None:
     """Put the plate's files into `out`.  Raises FolderError when that cannot be done."""
     write_files(out, plate.files)
+
+
+def build_of(folder: Path, out: Path, say: Say) -> Built:
+    """Every piece the job in `folder` asks for, with its files, for writing to `out`.
+
+    The job is job.toml, or the job.json a measurement left there.  Without an outline, or where what is told about the photo has
+    changed since, it is measured first, and the measurement written: it is finished in itself.
+    Raises an AfterpartError when the job, the picture or a piece cannot be used; nothing of the build is written here.
+    """
+    check_folder(out)
+    job = read_job(folder) if (folder / JOB_FILE).exists() or not folder.is_dir() else _job_beside(folder)
+    if job is None:
+        raise FolderError(f"{folder}: found neither {JOB_FILE} nor job.json, expected a job. "
+                          "Make one with: afterpart new FOLDER --photo PICTURE")
+    folder = folder if folder.is_dir() else folder.parent
+    _measure_where_needed(job, folder, say)
+    outline = _outline_in_mm(folder)
+    say("laying out the pieces")
+    return _built(make_pieces(outline, job), job, say)
+
+
+def rebuild_of(folder: Path, say: Say) -> Built:
+    """The files of the pieces.json in `folder`, as a hand may have changed it, for writing to the same folder.
+
+    Raises an AfterpartError when it cannot be used, or a piece is no longer sound.
+    """
+    build = parse_build(read_stored(folder / PIECES_FILE), str(folder / PIECES_FILE))
+    job = _job_beside(folder)
+    if job is None:
+        first = build.pieces[0] if build.pieces else None
+        job = Job(first.name if first else folder.resolve().name, (), revision=first.revision if first else "A")
+    return _built(build, job, say)
+
+
+def write_build(built: Built, out: Path) -> None:
+    """Put the build's files into `out`, and take away those of pieces an earlier build made there and this one does not.
+
+    Raises FolderError when that cannot be done."""
+    before = _earlier_stems(out)
+    write_files(out, built.files)
+    gone = before - {piece.file_stem for piece in built.build.pieces}
+    for name in (f"{stem}{ending}" for stem in sorted(gone) for ending in PIECE_ENDINGS):
+        if name not in built.files:
+            (out / name).unlink(missing_ok=True)
+
+
+def _built(build: Build, job: Job, say: Say) -> Built:
+    if not build.pieces:
+        raise JobError("make: found no piece to make, expected at least one. Add the table of a piece, for example [cover], "
+                       "to the job file.")
+    made = build_files(build, _title(job), printer=job.wishes.printer, say=say)
+    kept = tuple(note for note in build.notes if note.code not in CHECK_NOTES)
+    build = replace(build, notes=(*kept, *made.notes))
+    masses = tuple(_mass_g(piece, body) for piece, body in zip(build.pieces, made.bodies, strict=True))
+    return Built(build, tuple(map(spoken, build.pieces)), made.bodies, masses,
+                 {PIECES_FILE: build_json(build), "job.json": job_json(job), **made.files})
+
+
+def _mass_g(piece: Piece, body: Body) -> float | None:
+    """Mass of a solid print; None for a material without a density in the tables."""
+    try:
+        return body.volume / 1000.0 * material(piece.material).density.middle
+    except KeyError:
+        return None
+
+
+def _measure_where_needed(job: Job, folder: Path, say: Say) -> None:
+    """Measure into `folder` unless the outline there is of this photo and of what is told about it now."""
+    stored = _job_beside(folder)
+    if (folder / "outline.json").exists() and not _is_outdated(job, stored, folder):
+        return
+    told = {reading.id: reading for reading in (*(stored.readings if stored else ()), *job.readings)}
+    result = measure(replace(job, readings=tuple(told.values())), folder, folder, say)
+    say("writing the measurement")
+    write_measurement(result, folder)
+
+
+def _is_outdated(job: Job, stored: Job | None, folder: Path) -> bool:
+    """Would measuring the job now answer another question than the outline in `folder` does?  An outline without the job or edges
+    it came from was put there by hand, and stands."""
+    earlier = _earlier_run(folder)
+    if stored is None or earlier is None:
+        return False
+    photo = folder / job.shots[0].file
+    if photo.exists() and hashlib.sha256(photo.read_bytes()).hexdigest() != earlier.photo_sha256:
+        return True
+    is_asked_anew = any(reading not in stored.readings for reading in job.readings)
+    now, then = ((told.shots, told.datum, told.origin, told.drawn) for told in (job, stored))
+    return is_asked_anew or now != then
+
+
+def _earlier_stems(out: Path) -> set[str]:
+    """File names of the pieces of an earlier build in `out`; none where there is no build that can be read."""
+    try:
+        return {piece.file_stem for piece in parse_build(read_stored(out / PIECES_FILE)).pieces}
+    except FolderError:
+        return set()
 
 
 def write_target(path: Path) -> None:

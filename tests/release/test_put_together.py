@@ -6,6 +6,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
+from afterpart.model.piece import Piece, PrintTime
 from afterpart.release.build_pictures import closed_picture, exploded_picture
 from afterpart.release.picture import View, draw_solids
 from afterpart.release.put_together import Part, moved_out
@@ -13,11 +14,17 @@ from afterpart.release.shown import METAL, STIFF, Shown
 from tests.release.test_png_picture import box
 
 UP, DOWN = (0.0, 0.0, 1.0), (0.0, 0.0, -1.0)
+
+
+def thing(name: str) -> Piece:
+    return Piece("cover", name, name, "A", (), 1.0, (), PrintTime(0.0, 0.0, ""))
+
+
 PARTS = (
-    Part(1, "cover", "cover", (box(0, 0, -6, 120, 80, 0),), UP, 1, STIFF[0]),
-    Part(2, "frame", "frame", (box(20, 20, -3, 100, 60, 3),), UP, 2, STIFF[1]),
-    Part(3, "screw", "screw", tuple(box(x, 30, -8, x + 6, 36, 2) for x in (25, 90)), DOWN, 3, METAL[0]),
-    Part(4, "bolt", "bolt", tuple(box(x, 5, -12, x + 6, 11, 10) for x in (5, 105)), DOWN, 4, METAL[1]),
+    Part(1, thing("cover"), (box(0, 0, -6, 120, 80, 0),), UP, 1, STIFF[0]),
+    Part(2, thing("frame"), (box(20, 20, -3, 100, 60, 3),), UP, 2, STIFF[1]),
+    Part(3, thing("screw"), tuple(box(x, 30, -8, x + 6, 36, 2) for x in (25, 90)), DOWN, 3, METAL[0]),
+    Part(4, thing("bolt"), tuple(box(x, 5, -12, x + 6, 11, 10) for x in (5, 105)), DOWN, 4, METAL[1]),
 )
 
 
@@ -36,8 +43,8 @@ def test_what_was_fitted_first_stays_and_the_others_clear_each_other() -> None:
 
 
 def test_parts_of_one_order_move_together() -> None:
-    one = (PARTS[0], Part(2, "a", "a", (box(0, 0, 0, 10, 10, 4),), UP, 2, STIFF[0]),
-           Part(3, "b", "b", (box(50, 0, -2, 60, 10, 9),), UP, 2, STIFF[1]))
+    one = (PARTS[0], Part(2, thing("a"), (box(0, 0, 0, 10, 10, 4),), UP, 2, STIFF[0]),
+           Part(3, thing("b"), (box(50, 0, -2, 60, 10, 9),), UP, 2, STIFF[1]))
     shifts = moved_out(one, gap=1.0)
     assert (shifts[1] == shifts[2]).all() and shifts[1][2] == 3.0
 
@@ -46,7 +53,7 @@ def test_apart_every_part_is_seen_and_has_its_number() -> None:
     picture = cv2.imdecode(np.frombuffer(exploded_picture(PARTS, "lid A"), np.uint8), cv2.IMREAD_COLOR)[:, :, ::-1]
     for part in PARTS:
         legend = (np.abs(picture.astype(int) - part.tint) <= 1).all(axis=2)
-        assert legend.sum() >= 26 * 15, part.name
+        assert legend.sum() >= 26 * 15, part.label
     right = picture[:, -90:]
     sizes = cv2.connectedComponentsWithStats((right.min(axis=2) < 128).astype(np.uint8))[2][1:]
     rings = sizes[(sizes[:, cv2.CC_STAT_HEIGHT] >= 30) & (sizes[:, cv2.CC_STAT_HEIGHT] <= 45)]

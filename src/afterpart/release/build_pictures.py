@@ -16,7 +16,7 @@ from afterpart.release.canvas import Canvas
 from afterpart.release.picture import Drawn, View, draw_solids, seen_size
 from afterpart.release.png import png_bytes
 from afterpart.release.put_together import Part, moved_out
-from afterpart.release.shown import Shown, tint_of
+from afterpart.release.shown import Shown, spoken, tint_of
 from afterpart.solid.body import Mesh
 
 ABOVE, BELOW = View(58.0, -12.0), View(-58.0, -12.0)
@@ -32,9 +32,9 @@ _BALLOON_COLUMN = 110
 
 def piece_picture(piece: Piece, mesh: Mesh) -> bytes:
     """PNG: the piece as it lies on the bed, seen from above and from below, at one scale."""
-    shown = (Shown(piece.name, mesh, tint_of(piece.kind, 0)),)
+    shown = (Shown(spoken(piece), mesh, tint_of(piece.kind, 0)),)
     size = " x ".join(f"{side:.1f}" for side in np.ptp(mesh.vertices, axis=0))
-    heading = f"{piece.name} {piece.revision}: {size} mm" + (f", {piece.material}" if piece.material else "")
+    heading = f"{spoken(piece)} {piece.revision}: {size} mm" + (f", {piece.material}" if piece.material else "")
     return _two_views(shown, heading, ("from above, as it lies on the bed", "from below: the side on the bed"))
 
 

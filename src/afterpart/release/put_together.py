@@ -8,24 +8,27 @@ Frame: the assembly frame of model/assembly.py, mm.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from afterpart.errors import JobError
 from afterpart.model.assembly import Build, Item, Place, Point3
-from afterpart.release.shown import Shown, Tint, tint_of
+from afterpart.model.feature import Groove
+from afterpart.model.piece import Piece
+from afterpart.release.shown import Shown, Tint, spoken, tint_of
 from afterpart.solid.body import Mesh
+from afterpart.solid.hardware import cord_ring, hardware
 from afterpart.solid.mesh import joined, moved
 
 
 @dataclass(frozen=True)
 class Part:
-    """A piece or bought item in its place.  key: file_stem, or the item's name; meshes: one for each that there is."""
+    """A piece or bought item in its place.  thing: what it is; meshes: one for each that there is."""
 
     number: int
-    key: str
-    name: str
+    thing: Piece | Item
     meshes: tuple[Mesh, ...]
     comes_from: Point3
     order: int
@@ -34,7 +37,8 @@ class Part:
     @property
     def label(self) -> str:
         """The name with the count where there are several."""
-        return self.name if len(self.meshes) == 1 else f"{self.name}, {len(self.meshes)} pieces"
+        name = spoken(self.thing) if isinstance(self.thing, Piece) else self.thing.name
+        return name if len(self.meshes) == 1 else f"{name}, {len(self.meshes)} pieces"
 
     def shown(self, shift: np.ndarray | None = None) -> Shown:
         """All its meshes as one, moved by `shift`."""
@@ -42,24 +46,48 @@ class Part:
         return Shown(self.label, mesh if shift is None else Mesh(mesh.vertices + shift, mesh.triangles), self.tint)
 
 
-def parts_of(build: Build, meshes: Mapping[str, Mesh], meshes_of: Callable[[Item], tuple[Mesh, ...]]) -> tuple[Part, ...]:
-    """The parts in order of assembly.  meshes: of the pieces, by file_stem; meshes_of: those of a bought item, in place."""
+def parts_of(build: Build, meshes: Mapping[str, Mesh]) -> tuple[Part, ...]:
+    """The parts in order of assembly.  meshes: of the pieces, by file_stem.
+
+    JobError: a cord without its groove.  SolidError: an item whose sizes make no body.
+    """
     pieces = {piece.file_stem: piece for piece in build.pieces}
     things = sorted((*build.assembly.places, *build.assembly.items), key=lambda thing: thing.order)
     parts: list[Part] = []
     turns: dict[str, int] = {}
-    for number, thing in enumerate(things, start=1):
-        if isinstance(thing, Place):
-            piece = pieces[thing.piece]
-            key, name, kind = thing.piece, piece.name, piece.kind
-            found: tuple[Mesh, ...] = (moved(meshes[key], thing.flipped, thing.shift),)
-        else:
-            key, name, kind = thing.name, thing.name, "item"
-            found = meshes_of(thing)
+    for thing in things:
+        is_piece = isinstance(thing, Place)
+        found = (moved(meshes[thing.piece], thing.flipped, thing.shift),) if is_piece else _item_meshes(build, thing)
+        if not found:
+            continue
+        what = pieces[thing.piece] if is_piece else thing
+        kind = what.kind if isinstance(what, Piece) else "item"
         shade = kind if kind in ("gasket", "filter_element", "item") else "stiff"
         turns[shade] = turns.get(shade, -1) + 1
-        parts.append(Part(number, key, name, found, thing.comes_from, thing.order, tint_of(kind, turns[shade])))
+        parts.append(Part(len(parts) + 1, what, found, thing.comes_from, thing.order, tint_of(kind, turns[shade])))
     return tuple(parts)
+
+
+def _item_meshes(build: Build, item: Item) -> tuple[Mesh, ...]:
+    """A bought item in place.  Foam has no mesh of its own: its piece, the filter element, shows it."""
+    match item.kind:
+        case "foam":
+            return ()
+        case "cord":
+            return (_cord(build, item),)
+    return hardware(item)
+
+
+def _cord(build: Build, item: Item) -> Mesh:
+    """The ring of cord on the floor of the groove of the piece it goes into."""
+    places = {place.piece: place for place in build.assembly.places}
+    for piece in build.pieces:
+        for groove in piece.features:
+            if isinstance(groove, Groove) and groove.cord and piece.file_stem in item.through and piece.file_stem in places:
+                ring = cord_ring(groove.centre, item.diameter, groove.face - groove.depth + item.diameter / 2)
+                return moved(ring, places[piece.file_stem].flipped, places[piece.file_stem].shift)
+    raise JobError(f"assembly.items: found the cord {item.name!r} without a groove for it, expected a piece in its `through` "
+                   "that has a place and a groove with a cord. Take the cord out, or correct through.")
 
 
 def moved_out(parts: tuple[Part, ...], gap: float) -> tuple[np.ndarray, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from afterpart.model.piece import Piece
 from afterpart.solid.body import Mesh
 
 Tint = tuple[int, int, int]
@@ -34,3 +35,9 @@ def tint_of(kind: str, turn: int) -> Tint:
     """The colour of a piece (its kind) or of a bought item ("item"); turn: which shade of it, counted round."""
     shades = {"gasket": FLEXIBLE, "filter_element": FOAM, "item": METAL}.get(kind, STIFF)
     return shades[turn % len(shades)]
+
+
+def spoken(piece: Piece) -> str:
+    """What a piece is called in a text: the job's name, and what the piece is where the name does not say so."""
+    what = piece.file_stem.replace("_", " ")
+    return piece.name if what.lower() in piece.name.lower() else f"{piece.name} {what}"
