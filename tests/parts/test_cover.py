@@ -243,7 +243,9 @@ def test_a_cover_that_fits_wrongly_is_marked_and_its_lip_gets_a_lug(workshop: Wo
     cover = replace(PLAIN, one_way=True)
     marked = make_cover(symmetric(), job(cover=cover, bolts=BoltWish(thread="M6")))
     words = [t.text for s in marked.steps if isinstance(s, Deboss) for t in s.texts]
-    assert words == ["OUTSIDE", "TOP"]
+    assert set(words) == {"OUTSIDE", "TOP"}
+    (top,) = (t for s in marked.steps if isinstance(s, Deboss) for t in s.texts if t.text == "TOP")
+    assert top.at[1] < -30 and abs(top.at[0]) < 3, "uppermost where the outside reads upright"
     note = next(n for n in marked.notes if n.code == "fits_wrongly")
     assert "turned by 180 degrees" in note.text and "turned over" in note.text
     unasked = make_cover(symmetric(), job(bolts=BoltWish(thread="M6")))
@@ -251,9 +253,9 @@ def test_a_cover_that_fits_wrongly_is_marked_and_its_lip_gets_a_lug(workshop: Wo
     lipped = make_cover(symmetric(), job(cover=cover, bolts=BoltWish(thread="M6"), lip=LipWish(thickness=2.0)))
     lug = next(p for s in lipped.steps if isinstance(s, Add) for p in s.prisms if isinstance(p, Cone))
     lip = next(f for f in lipped.features if isinstance(f, Lip))
-    assert lug.center[1] == pytest.approx(40 + 0.2 + 2.0) and lug.bottom_radius == LUG_SHARE * 2.0
-    assert contains(lip.outer, lip.inner) and lug.center[1] - lug.bottom_radius > 40 + lip.clearance
-    assert sound(workshop, lipped).high[1] == pytest.approx(42.2 + LUG_SHARE * 2.0, abs=1e-6)
+    assert lug.center == (pytest.approx(0.0), pytest.approx(-40 - 0.2 - 2.0)) and lug.bottom_radius == LUG_SHARE * 2.0
+    assert contains(lip.outer, lip.inner) and lug.center[1] + lug.bottom_radius < -40 - lip.clearance
+    assert sound(workshop, lipped).low[1] == pytest.approx(-42.2 - LUG_SHARE * 2.0, abs=1e-6)
 
 
 def test_a_plain_bracket_that_looks_the_same_every_way_needs_no_mark() -> None:

@@ -22,11 +22,11 @@ def lip(of: str) -> Lip:
     return Lip(of, (Circle("", (0.0, 0.0), 30.0),), (Circle("", (0.0, 0.0), 28.4),), 6.0, 7.0, 1.6, 0.2)
 
 
-@pytest.mark.parametrize(("ways", "words"), [(OneWay((TURN,)), ("TOP",)), (OneWay((OVER,)), ("OUTSIDE",)),
-                                             (OneWay((TURN, OVER)), ("OUTSIDE", "TOP")), (OneWay((), True), ("TOP",))])
+@pytest.mark.parametrize(("ways", "words"), [(OneWay((TURN,)), ("", "TOP")), (OneWay((OVER,)), ("OUTSIDE", "")),
+                                             (OneWay((TURN, OVER)), ("OUTSIDE", "TOP")), (OneWay((), True), ("", "TOP"))])
 def test_the_words_say_what_could_go_wrong(ways: OneWay, words: tuple[str, ...]) -> None:
     key = key_steps(ways, CoverWish(), None)
-    assert key.words == words and key.steps == () and [n.code for n in key.notes] == ["fits_wrongly"]
+    assert ("".join(key.words), key.top) == words and key.steps == () and [n.code for n in key.notes] == ["fits_wrongly"]
     assert all(m.words in key.notes[0].text for m in ways.wrong)
 
 

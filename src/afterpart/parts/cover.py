@@ -135,7 +135,7 @@ def _texts(plan: CoverPlan, job: Job, groove: Groove | None, key: OneWayKey) -> 
         notes = (*notes, Note("no_arrow", "cover.arrow is set, but the cover has no opening for the air ([inlet] or [filter])."))
     free = free_outside(plan.around, plan.faces, plan.cover.first_layer_chamfer)
     entry = plan.air.entry if plan.cover.arrow and plan.air is not None else None
-    return sink_text(lines, plan.cover.text_height, free, plan.around.edge, entry), notes
+    return sink_text(lines, plan.cover.text_height, free, plan.around.edge, entry, key.top), notes
 
 
 def _body_steps(plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> tuple[Step, ...]:

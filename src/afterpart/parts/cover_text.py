@@ -22,7 +22,7 @@ from afterpart.model.edges import Note
 from afterpart.model.feature import BearingFace, Chain
 from afterpart.model.piece import Cut, Deboss, Lettering, Prism, Step
 from afterpart.parts.face_room import Surroundings
-from afterpart.parts.text_places import CLEAR, place_line, text_box
+from afterpart.parts.text_places import CLEAR, best_place, place_line, text_box
 from afterpart.solid.lettering import plain_text
 
 TEXT_DEPTH = 0.4
@@ -59,10 +59,12 @@ def free_outside(around: Surroundings, faces: tuple[BearingFace, ...], chamfer: 
     return edge.difference(shapely.unary_union([g.buffer(chamfer) for g in holes] + heads))
 
 
-def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: Chain, inlet: Chain | None) -> OutsideText:
+def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: Chain, inlet: Chain | None,
+              top: str = "") -> OutsideText:
     """The lines, and an arrow towards the inlet where one is given, each clear of what is placed before it.
 
-    height: of the capitals, as wished; they are made smaller down to SMALLEST_TEXT where there is no room.
+    height: of the capitals, as wished; they are made smaller down to SMALLEST_TEXT where there is no room.  top: a word for
+    the upper side, as the outside is read.
     """
     steps: list[Step] = []
     notes: list[Note] = []
@@ -76,10 +78,10 @@ def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: C
     texts: list[Lettering] = []
     heights = tuple(h for h in (height, 0.8 * height, 0.65 * height, SMALLEST_TEXT) if SMALLEST_TEXT <= h <= height) or (height,)
     hull = chain_polygon(area)
-    for line in (plain_text(line) for line in lines):
+    for place, line in ((_place_on_top, top), *((place_line, plain_text(line)) for line in lines)):
         if not line:
             continue
-        text = place_line(line, hull, free, hull, heights)
+        text = place(line, hull, free, hull, heights)
         if text is None:
             notes.append(Note("no_room_for_text", f"No room on the outside for {line!r}; write it on by hand."))
             continue
@@ -88,6 +90,19 @@ def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: C
     if texts:
         steps.append(Deboss(tuple(texts), 0.0, TEXT_DEPTH, from_below=True))
     return OutsideText(tuple(steps), tuple(texts), tuple(notes))
+
+
+def _place_on_top(text: str, area: Polygon, free: BaseGeometry, kept: BaseGeometry, heights: tuple[float, ...]
+                  ) -> Lettering | None:
+    """The word lying as far up as there is room when the outside is read (lowest y seen from above), near the middle."""
+    x0, y0, x1, y1 = area.bounds
+    spots = [(float(x), float(y)) for y in np.arange(y0, y1, 1.0) for x in sorted(np.arange(x0, x1, 1.0),
+                                                                               key=lambda x: abs(x - (x0 + x1) / 2))]
+    for height in heights:
+        found = best_place([Lettering(text, spot, height, 0.0) for spot in spots], free, kept)
+        if found is not None:
+            return found
+    return None
 
 
 def _place_arrow(free: BaseGeometry, inlet: Polygon) -> Polygon | None:

@@ -2,7 +2,8 @@
 
 Bolts alone cannot tell the right way from a wrong one when their pattern covers itself, and nobody may drill the machine
 unasked.  So the cover is marked: OUTSIDE where it could be turned over, TOP where it could be turned, and a lug on the lip's free
-side at the drawing's highest point, to be set against a mark on the machine.
+side, to be set against a mark on the machine.  Top is the side that is up when the outside's texts are read upright: seen from
+below, that is the drawing's lowest y.
 Limits: marks and lug warn, they do not block; what would block (another hole, a notch in the machine's edge) is the maker's to
 decide and is said in a note.
 """
@@ -12,6 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from afterpart.geometry.chain import chain_points
+from afterpart.geometry.segments import segment_middle
 from afterpart.model.edges import Note
 from afterpart.model.feature import Chain, Lip
 from afterpart.model.outline import Point
@@ -31,9 +33,10 @@ TOP_WORD = "TOP"
 
 @dataclass(frozen=True)
 class OneWayKey:
-    """words: to sink into the outside; steps: that add the lug."""
+    """words: to sink into the outside; top: the word for its upper side, "" for none; steps: that add the lug."""
 
     words: tuple[str, ...] = ()
+    top: str = ""
     steps: tuple[Step, ...] = ()
     notes: tuple[Note, ...] = ()
 
@@ -44,23 +47,25 @@ def key_steps(ways: OneWay | None, cover: CoverWish, lip: Lip | None) -> OneWayK
         return OneWayKey()
     turns = [m for m in ways.wrong if not m.turned_over]
     over = [m for m in ways.wrong if m.turned_over]
-    words = (*((OUTSIDE_WORD,) if over else ()), *((TOP_WORD,) if turns or ways.turns_freely else ()))
+    words = (OUTSIDE_WORD,) if over else ()
+    top = TOP_WORD if turns or ways.turns_freely else ""
     told = "It can be turned freely on its bolts" if ways.turns_freely else (
         "The bolts also let it on " + "; ".join(m.words for m in ways.wrong))
     steps: tuple[Step, ...] = ()
     advice = "set the mark on the cover against a mark on the machine before drilling or notching anything"
-    if lip is not None and (turns or ways.turns_freely):
+    if lip is not None and top:
         at = lug_place(lip, cover.fit)
         steps = (_lug(lip, at, cover.fit),)
         advice = f"a lug on the lip at ({at[0]:.1f}, {at[1]:.1f}) can be felt: set it against a mark on the machine"
-    return OneWayKey(words, steps, (Note("fits_wrongly", f"{told}: marked {' and '.join(words)}; {advice}."),))
+    marked = " and ".join(w for w in (*words, top) if w)
+    return OneWayKey(words, top, steps, (Note("fits_wrongly", f"{told}: marked {marked}; {advice}."),))
 
 
 def lug_place(lip: Lip, fit: str) -> Point:
-    """The highest point of the lip's free side: the side away from the machine."""
-    points = chain_points(free_side(lip, fit))
-    highest = points[max(range(len(points)), key=lambda i: (round(float(points[i][1]), 6), -abs(float(points[i][0]))))]
-    return (float(highest[0]), float(highest[1]))
+    """The uppermost point of the lip's free side as the outside is read, halfway along where it is straight there."""
+    side = free_side(lip, fit)
+    points = [*(segment_middle(s) for s in side), *((float(x), float(y)) for x, y in chain_points(side))]
+    return min(points, key=lambda p: round(p[1], 6))
 
 
 def free_side(lip: Lip, fit: str) -> Chain:
