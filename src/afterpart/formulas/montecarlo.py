@@ -19,8 +19,8 @@ from afterpart.geometry.uncertainty import Spread, propagate_samples
 
 Model = Callable[[np.ndarray], np.ndarray]
 
-BLOCK = 200_000
-"""Trials drawn at once."""
+BLOCK = 16_384
+"""Trials drawn at once: few enough that a block of some twenty inputs stays near the processor."""
 
 
 @dataclass(frozen=True)
@@ -68,8 +68,10 @@ def draws(inputs: Sequence[Input], trials: int, seed: int) -> Iterator[np.ndarra
         raise ValueError(f"at least one trial is needed, found {trials}")
     rng = np.random.default_rng(seed)
     for first in range(0, trials, BLOCK):
-        count = min(BLOCK, trials - first)
-        yield np.stack([_drawn(item, count, rng) for item in inputs])
+        block = np.empty((len(inputs), min(BLOCK, trials - first)))
+        for row, item in zip(block, inputs, strict=True):
+            _draw(item, row, rng)
+        yield block
 
 
 def share_of(holds: Model, inputs: Sequence[Input], trials: int, seed: int) -> Share:
@@ -85,14 +87,20 @@ def spread_of(model: Model, inputs: Sequence[Input], trials: int, seed: int, pro
     return propagate_samples(lambda x: x[0], values[:, None], probability)
 
 
-def _drawn(item: Input, count: int, rng: np.random.Generator) -> np.ndarray:
+def _draw(item: Input, row: np.ndarray, rng: np.random.Generator) -> None:
+    """Fills the row with draws of the input, in place."""
     if isinstance(item, Normal):
         if item.u < 0.0:
             raise ValueError(f"a standard deviation must be 0 or more, found {item.u!r}")
-        return item.mean + item.u * rng.standard_normal(count)
+        rng.standard_normal(out=row)
+        row *= item.u
+        row += item.mean
+        return
     if item.low > item.high:
         raise ValueError(f"the low end must not exceed the high one, found {item.low!r} and {item.high!r}")
-    width = item.high - item.low
-    if isinstance(item, Rectangular):
-        return item.low + width * rng.random(count)
-    return item.low + 0.5 * width * (rng.random(count) + rng.random(count))
+    rng.random(out=row)
+    if isinstance(item, Triangular):
+        row += rng.random(len(row))
+        row *= 0.5
+    row *= item.high - item.low
+    row += item.low
