@@ -26,6 +26,7 @@ from afterpart.parts.gasket_section import (
 from afterpart.parts.gasket_sheet import BOLT_PLAY, EAR, lay_sheet
 from afterpart.parts.groove import lay_groove
 from afterpart.parts.groove_path import rim_of
+from afterpart.solid.overhang import overhangs
 from afterpart.solid.worker import Workshop
 from tests.parts.drawings import hole, outline_of, rounded_rectangle
 from tests.parts.lids import bolts_of, inlet_cover, plain_lid, pump_lid
@@ -119,6 +120,9 @@ def test_the_rings_volume_is_its_section_times_its_centre_line(workshop: Worksho
     assert body.volume == pytest.approx(seal.area * chain_length(groove.centre), rel=1e-6)
     assert body.is_valid and body.solids == 1 and body.genus == piece.through_holes == 1 and body.remarks == ()
     assert body.low[2] == pytest.approx(0.0, abs=1e-6) and body.high[2] == pytest.approx(piece.thickness, abs=1e-5)
+    hanging = overhangs(body.mesh, 45.0)
+    assert {patch.kind for patch in hanging} <= {"bridge"} and len(hanging) == (1 if section == "hollow" else 0)
+    assert all(patch.span < PrinterWish().bridge for patch in hanging)
 
 
 @pytest.mark.parametrize("section", ["bead", "hollow"])
@@ -169,6 +173,14 @@ def test_a_job_that_only_wants_a_gasket_takes_the_openings_as_they_are() -> None
     (sheet,) = prisms(piece)
     assert sheet.outer == rim_of(lid).segments and piece.thickness == 2.0 and piece.through_holes == 2
     assert sorted(o[0].radius for o in sheet.openings if isinstance(o[0], Circle)) == [2.75, 2.75]
+
+
+def test_what_goes_through_a_flat_seal_is_cut_out_of_it() -> None:
+    pocket = rounded_rectangle(-40, -25, 40, 25, 6, "outer", 50).segments
+    plain = make_gasket(plain_lid(), wishes(kind="flat", path="outline"), "lid", "A")
+    pierced = make_gasket(plain_lid(), wishes(kind="flat", path="outline"), "lid", "A", (), (pocket,))
+    assert plain.through_holes == 0 and pierced.through_holes == 1
+    assert abs(chain_area(prisms(pierced)[0].openings[0])) == pytest.approx(chain_area(pocket), rel=1e-12)
 
 
 def test_a_loop_along_the_edge_has_its_width_and_its_ears() -> None:

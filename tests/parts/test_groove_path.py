@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,12 +14,13 @@ from afterpart.geometry.chain import (
     chain_area, chain_length, chain_points, contains, distance_to_chain, is_inside, require_closed)
 from afterpart.model.feature import Chain, Hole
 from afterpart.model.outline import Circle, Line
-from afterpart.model.wishes import AddedHole, Change, SealWish, Wishes
-from afterpart.parts.groove_land import Obstacle, lands, obstacles_of
+from afterpart.model.wishes import AddedHole, Change, CoverWish, RoleChoice, SealWish, Wishes
+from afterpart.parts.groove import lay_groove
+from afterpart.parts.groove_land import Obstacle, edge_of_cover, lands, obstacles_of
 from afterpart.parts.groove_path import (
     KEPT_LAND, around_bolts, bends, centre_line, channel_path, departure, eased, least_inset, rim_of, walls_of)
 from tests.parts.drawings import gauge_lid, hole, outline_of, rounded_rectangle
-from tests.parts.lids import bolts_of, inlet_cover, plain_lid, pump_lid
+from tests.parts.lids import bolts_of, inlet_cover, plain_lid, pump_lid, with_channel
 
 
 def square(half: float) -> Chain:
@@ -177,6 +179,23 @@ def test_what_is_dropped_or_drilled_anew_is_no_obstacle_twice() -> None:
     found = obstacles_of(lid, wishes, bolts_of(lid, "M5", 5.8)[:1])
     assert [thing.name for thing in found] == ["the outer edge", "bolt hole c1", "added hole vent"]
     assert found[1].chain == (Circle("c1", (0.0, 41.0), 2.9),)
+
+
+@pytest.mark.parametrize(("cover", "roles", "inset"), [
+    (CoverWish(fit="flush"), (), 0.0), (CoverWish(fit="over", clearance=0.4), (), 0.0),
+    (CoverWish(fit="inside", clearance=0.3), (), 0.3),
+    (CoverWish(fit="inside"), (RoleChoice("outer", "locates", 0.15),), 0.15), (CoverWish(fit="inside"), (), 0.5)])
+def test_land_is_counted_to_the_edge_the_cover_will_have(cover: CoverWish, roles: tuple[RoleChoice, ...], inset: float) -> None:
+    edge = edge_of_cover(plain_lid(), Wishes(cover=cover, roles=roles))
+    assert np.allclose(distance_to_chain(chain_points(edge), rim_of(plain_lid()).segments), inset, atol=1e-9)
+
+
+def test_of_two_channels_the_larger_is_followed() -> None:
+    lid = with_channel(pump_lid(), 20.0, 2.6, 1.3)
+    assert channel_path(lid).width == pytest.approx(3.8, abs=1e-3)
+    swapped = replace(lid, design=tuple(reversed(lid.design)))
+    assert channel_path(swapped).width == pytest.approx(3.8, abs=1e-3)
+    assert "one_channel" in {note.code for note in lay_groove(lid, Wishes(seal=SealWish(kind="ring")), (), 6.0)[1]}
 
 
 @pytest.mark.parametrize(("seal", "message"), [

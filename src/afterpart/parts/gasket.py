@@ -31,10 +31,12 @@ _BELOW = 1.0
 """How far a cutting body reaches under the bed, mm."""
 
 
-def make_gasket(seat: Groove | Outline, wishes: Wishes, name: str, revision: str, bolt_holes: tuple[Hole, ...] = ()) -> Piece:
+def make_gasket(seat: Groove | Outline, wishes: Wishes, name: str, revision: str, bolt_holes: tuple[Hole, ...] = (),
+                passages: tuple[Chain, ...] = ()) -> Piece:
     """The printed seal of [seal]: a ring for the groove given, or a flat seal for the face of the outline given.
 
-    bolt_holes: in their own sizes; without them a flat seal takes the outline's openings as they are.
+    bolt_holes: in their own sizes; without them a flat seal takes the outline's openings as they are; passages: what else
+    goes through a flat seal, such as a filter's pocket.
     JobError, naming key and place: nothing printed is asked for, a size cannot work, or the seal falls apart.
     """
     seal = wishes.seal
@@ -49,7 +51,7 @@ def make_gasket(seat: Groove | Outline, wishes: Wishes, name: str, revision: str
         return _ring(seat, wishes, seal, name, revision)
     if seal.kind == "ring":
         raise JobError('seal.kind = "ring": a ring needs a groove to lie in; ask for the cover too, or set seal.kind = "flat"')
-    return _flat(seat, wishes, seal, bolt_holes, name, revision)
+    return _flat(seat, wishes, seal, bolt_holes, passages, name, revision)
 
 
 def _ring(groove: Groove, wishes: Wishes, seal: SealWish, name: str, revision: str) -> Piece:
@@ -67,9 +69,10 @@ def _ring(groove: Groove, wishes: Wishes, seal: SealWish, name: str, revision: s
     return _piece(steps, section.height, section.area * length, feature, 1, _ring_notes(section), wishes, seal, name, revision)
 
 
-def _flat(outline: Outline, wishes: Wishes, seal: SealWish, bolts: tuple[Hole, ...], name: str, revision: str) -> Piece:
+def _flat(outline: Outline, wishes: Wishes, seal: SealWish, bolts: tuple[Hole, ...], passages: tuple[Chain, ...], name: str,
+          revision: str) -> Piece:
     section = strip_section(seal.section, seal.thickness, seal.squeeze, wishes.printer.layer)
-    sheet = lay_sheet(outline, wishes, seal, bolts)
+    sheet = lay_sheet(outline, wishes, seal, bolts, passages)
     region, rib = sheet.region, ()
     steps: list[Step] = [Add((Prism(region.outer, region.openings, 0.0, section.base),))]
     volume = region_area(region) * section.base

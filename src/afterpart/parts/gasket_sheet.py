@@ -50,7 +50,8 @@ class Sheet:
     width: float
 
 
-def lay_sheet(outline: Outline, wishes: Wishes, seal: SealWish, bolts: tuple[Hole, ...]) -> Sheet:
+def lay_sheet(outline: Outline, wishes: Wishes, seal: SealWish, bolts: tuple[Hole, ...],
+              passages: tuple[Chain, ...] = ()) -> Sheet:
     """The plan of the flat seal that [seal] asks for.
 
     A recovered channel or an opening as path gives a loop; the outer edge a loop where seal.width is told, else the whole face.
@@ -58,7 +59,7 @@ def lay_sheet(outline: Outline, wishes: Wishes, seal: SealWish, bolts: tuple[Hol
     """
     rim = counter_clockwise(rim_of(outline).segments)
     holes = tuple((Circle(hole.id, hole.center, (hole.diameter + BOLT_PLAY) / 2),) for hole in bolts)
-    cut = (*(thing.chain for thing in obstacles_of(outline, wishes, bolts) if _is_cut(thing, bolts)), *holes)
+    cut = (*(thing.chain for thing in obstacles_of(outline, wishes, bolts) if _is_cut(thing, bolts)), *passages, *holes)
     path = _path_taken(outline, seal)
     if path == "outline" and seal.width is None:
         region = _one(combine((rim, *cut), lambda inside: inside[:, 0] & ~inside[:, 1:].any(axis=1)), "seal.kind")

@@ -17,7 +17,7 @@ from afterpart.model.wishes import Wishes
 from afterpart.parts.gasket_section import section_for
 from afterpart.parts.groove_course import Course, Ground, lay
 from afterpart.parts.groove_land import Land
-from afterpart.parts.groove_notes import cord_notes, depth_note, ring_notes
+from afterpart.parts.groove_notes import channel_notes, cord_notes, depth_note, ring_notes
 from afterpart.parts.groove_path import channel_path
 from afterpart.parts.groove_size import RING_WIDTH, depth_for, preferred_sizes, ring_size
 from afterpart.parts.seal_duty import refuse_sizes, refuse_what_cannot_be_sealed
@@ -41,7 +41,8 @@ def lay_groove(outline: Outline, wishes: Wishes, bolt_holes: tuple[Hole, ...], t
     if seal.kind not in ("cord", "ring"):
         return None, ()
     ground = Ground(outline, wishes, seal, bolt_holes, thickness, channel_depth)
-    return _lay_ring(ground) if seal.kind == "ring" else _lay_cord(ground)
+    groove, notes = _lay_ring(ground) if seal.kind == "ring" else _lay_cord(ground)
+    return groove, (*notes, *(channel_notes(outline) if seal.path == "channel" else ()))
 
 
 def groove_cut(groove: Groove) -> Cut:

@@ -83,5 +83,5 @@ def _with_fitting_corners(ground: Ground, size: Size, given: Chain) -> tuple[Cha
 
 
 def _tight_in_words(tight: tuple[Bend, ...], size: Size) -> str:
-    return (f"corners too tight: {len(tight)} of the inner wall, the tightest the corner at {place(tight[0].at)} with radius "
+    return (f"corners too tight: {len(tight)} of the inner wall, the tightest is the corner at {place(tight[0].at)} with radius "
             f"{tight[0].radius:.2f} mm where a cord of {size.cord:g} mm needs {size.corner:.2f} mm (three diameters)")

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from afterpart.errors import JobError
 from afterpart.geometry.chain import contains, counter_clockwise, gap
+from afterpart.geometry.offset import offset_chain
 from afterpart.model.feature import Chain, Hole
 from afterpart.model.outline import Circle, Outline, Point
-from afterpart.model.wishes import Wishes
+from afterpart.model.wishes import CLEARS, Wishes
 from afterpart.parts.groove_path import place, rim_of
 
 LEAST_LAND = 0.8
@@ -63,10 +65,10 @@ def lands(outer: Chain, inner: Chain, obstacles: tuple[Obstacle, ...]) -> Lands:
 
 
 def obstacles_of(outline: Outline, wishes: Wishes, bolt_holes: tuple[Hole, ...]) -> tuple[Obstacle, ...]:
-    """The rim, every opening that is not dropped, every bolt hole in its own size and every added hole."""
+    """The cover's edge, every opening that is not dropped, every bolt hole in its own size and every added hole."""
     dropped = {change.feature for change in wishes.changes if change.do == "drop"}
     drilled = {hole.id for hole in bolt_holes}
-    found = [Obstacle("the outer edge", counter_clockwise(rim_of(outline).segments), True)]
+    found = [Obstacle("the outer edge", edge_of_cover(outline, wishes), True)]
     for loop in outline.design:
         ids = {segment.id for segment in loop.segments}
         if loop.role == "opening" and not ids & (dropped | drilled):
@@ -76,6 +78,22 @@ def obstacles_of(outline: Outline, wishes: Wishes, bolt_holes: tuple[Hole, ...])
     found += [Obstacle(f"added hole {hole.name}", (Circle(hole.name, hole.at, hole.diameter / 2),))
               for hole in wishes.holes if hole.name not in drilled]
     return tuple(found)
+
+
+def edge_of_cover(outline: Outline, wishes: Wishes) -> Chain:
+    """The old outer edge, or inside of it where the cover goes inside; a cover that goes over has more land than told.
+
+    JobError: nothing of the cover is left.
+    """
+    rim, cover = counter_clockwise(rim_of(outline).segments), wishes.cover
+    if cover is None or cover.fit != "inside":
+        return rim
+    told = (cover.clearance, *(row.clearance for row in wishes.roles if row.of == "outer"), CLEARS)
+    inset = next(clearance for clearance in told if clearance is not None)
+    found = offset_chain(rim, -inset)
+    if len(found) != 1:
+        raise JobError(f"cover.clearance: {inset:g} mm inside the outer edge no one cover is left; make it smaller")
+    return found[0]
 
 
 def _side(thing: Obstacle, outer: Chain, inner: Chain) -> tuple[str, Chain]:

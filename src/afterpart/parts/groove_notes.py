@@ -7,6 +7,7 @@ from dataclasses import replace
 from afterpart.formulas.seal import groove_fill, squeeze
 from afterpart.geometry.chain import chain_length
 from afterpart.model.edges import Note
+from afterpart.model.outline import Outline
 from afterpart.model.wishes import SealWish
 from afterpart.parts.gasket_section import RingSection
 from afterpart.parts.groove_course import Course, Ground, lay
@@ -52,6 +53,12 @@ def ring_notes(course: Course, ground: Ground, section: RingSection) -> tuple[No
                   else "a round cord in a groove that suits it is the surer seal")
         notes.append(Note("seal_duty", f"A printed ring weeps liquid along its layers until a trial shows otherwise; {better}."))
     return (*notes, *_moved_note(course))
+
+
+def channel_notes(outline: Outline) -> tuple[Note, ...]:
+    """Of a part with more than one channel: which of them the seal follows."""
+    count = sum(loop.role == "channel" and loop.wall == "outer" for loop in outline.design)
+    return (Note("one_channel", f"The drawing has {count} channels; the seal follows the largest."),) if count > 1 else ()
 
 
 def depth_note(depth: float) -> Note:

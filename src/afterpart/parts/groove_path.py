@@ -65,8 +65,12 @@ def centre_line(outline: Outline, seal: SealWish, width: float, corner: float, b
 
 
 def channel_path(outline: Outline) -> Path:
-    """Half way between the recovered channel's walls, guided by the inner one.  JobError: no channel in the drawing."""
-    walls = {loop.wall: loop for loop in outline.design if loop.role == "channel"}
+    """Half way between the walls of the recovered channel, of the largest where there are several, guided by the inner one.
+
+    JobError: no channel in the drawing.
+    """
+    found = [loop for loop in outline.design if loop.role == "channel" and loop.part == rim_of(outline).part]
+    walls = {loop.wall: loop for loop in sorted(found, key=lambda loop: abs(chain_area(loop.segments)))}
     if set(walls) != {"inner", "outer"}:
         raise JobError('seal.path = "channel": the drawing has no channel with two walls; set seal.path = "outline", or the id '
                        "of an opening that the groove is to run round")
