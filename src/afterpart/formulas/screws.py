@@ -44,6 +44,16 @@ class FormedThread:
     bearing: float
 
 
+@dataclass(frozen=True)
+class FormingWindow:
+    """Seating torque from low to high (N m), when works; why says what closes it, or what sets its upper end."""
+
+    low_n_m: float
+    high_n_m: float
+    works: bool
+    why: str
+
+
 def thread_engagement(outside: float, core: float, pilot: float) -> float:
     """Share of the thread height formed: (d - d_p) / (d - d3).  1: pilot at the core; 0 or less: no thread at all."""
     if not outside > core > 0.0:
@@ -59,6 +69,14 @@ def driving_ratio(outside: float, pilot: float, other_pilot: float) -> float:
     if not 0.0 < pilot < outside:
         raise ValueError(f"the pilot must be smaller than the screw, found {pilot!r} and {outside!r}")
     return max(outside**2 - other_pilot**2, 0.0) / (outside**2 - pilot**2)
+
+
+def stripping_ratio(outside: float, core: float, pilot: float, other_pilot: float) -> float:
+    """Strength of the formed thread with `other_pilot` over that with `pilot`: the engagements' ratio (judgement: straight)."""
+    here = thread_engagement(outside, core, pilot)
+    if not here > 0.0:
+        raise ValueError(f"no thread forms in a pilot of {pilot:g} mm: the pilot must be smaller than {outside:g} mm")
+    return max(min(thread_engagement(outside, core, other_pilot), 1.0), 0.0) / min(here, 1.0)
 
 
 def stripping_force(outside: float, engagement: float, shear_strength: float, land_share: float = LAND_SHARE) -> float:
@@ -89,6 +107,21 @@ def stripping_torque(thread: FormedThread, strength: float, friction: float) -> 
 def seating_limit(stripping_n_m: float) -> float:
     """Torque (N m) not to pass when seating: 0.7 of the stripping torque (standards.thread_forming.GUIDES_SOURCE)."""
     return SEATING_SHARE * stripping_n_m
+
+
+def forming_window(driving_n_m: float, stripping_n_m: float, breaking_n_m: float | None) -> FormingWindow:
+    """Where to seat: driving < seating <= 0.7 stripping, and stripping < breaking, so that no screw breaks off in its hole.
+
+    Torques (N m) as found with a coupon, or all as ratios to one of them.  breaking_n_m: None where it is not known.
+    """
+    high = seating_limit(stripping_n_m)
+    if breaking_n_m is not None and stripping_n_m >= breaking_n_m:
+        return FormingWindow(driving_n_m, high, False, "the screw breaks before the thread strips")
+    if driving_n_m >= high:
+        why = f"driving takes more than {SEATING_SHARE:.0%} of what strips: widen the pilot"
+        return FormingWindow(driving_n_m, high, False, why)
+    unknown = "" if breaking_n_m is not None else "; the screw's breaking torque is not known"
+    return FormingWindow(driving_n_m, high, True, f"{SEATING_SHARE:.0%} of the stripping torque{unknown}")
 
 
 def breaking_torque(bolt: Bolt, grade: PropertyClass) -> float | None:
