@@ -9,7 +9,6 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-import numpy as np
 import pytest
 from scipy.integrate import quad
 
@@ -23,12 +22,14 @@ from afterpart.model.wishes import AddedHole, BoltWish, Change, CoverWish, Inlet
 from afterpart.parts.bolt_holes import place_bolts
 from afterpart.parts.cover import design_volume, make_cover
 from afterpart.parts.cover_plan import plan_cover
+from afterpart.parts.cover_text import TEXT_DEPTH
 from afterpart.parts.filter_element import chosen_row, cut_table
 from afterpart.parts.groove import lay_groove
 from afterpart.parts.one_way_key import LUG_SHARE
 from afterpart.parts.roles import assign_roles, kept_outline
 from afterpart.parts.seat import air_opening, lay_seat
 from afterpart.solid.body import Body
+from afterpart.solid.overhang import overhangs
 from afterpart.solid.worker import Workshop
 from tests.parts import drawings
 from tests.parts.examples import example
@@ -138,15 +139,11 @@ def test_a_bellmouth_takes_off_what_its_profile_sweeps(workshop: Workshop, radiu
     assert plain.volume - body.volume == pytest.approx(by_hand, rel=1e-6)
 
 
-def test_no_face_of_a_bellmouth_hangs_more_than_45_degrees(workshop: Workshop) -> None:
-    wished = job(cover=replace(PLAIN, first_layer_chamfer=0.4), inlet=InletWish(opening="keep", of="c2", bellmouth=4.0))
-    mesh = sound(workshop, make_cover(drawings.ring_flange(), wished)).mesh
-    corners = mesh.vertices[mesh.triangles]
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    down = -normal[:, 2] / np.linalg.norm(normal, axis=1)
-    off_the_bed = corners[:, :, 2].max(axis=1) > 1e-4
-    # A facet of a round wall leans a little more than the wall it stands for: chords of 0.01 mm on R 25 and on holes of R 4.5.
-    assert down[off_the_bed].max() <= math.sin(math.radians(45.6))
+def test_a_bellmouth_and_coned_counterbores_hang_nowhere_past_45_degrees(workshop: Workshop) -> None:
+    bolted = BoltWish(thread="M8", head="ISO 4762", washer="ISO 7089", seat="counterbore")
+    wished = job(cover=replace(PLAIN, thickness=18.0, first_layer_chamfer=0.4), bolts=bolted,
+                 inlet=InletWish(opening="keep", of="c2", bellmouth=4.0))
+    assert overhangs(sound(workshop, make_cover(drawings.ring_flange(), wished)).mesh) == ()
 
 
 def test_a_hanging_lip_stands_on_a_wider_cover(workshop: Workshop) -> None:
@@ -184,6 +181,10 @@ def test_the_compressor_cover_builds_whole(workshop: Workshop) -> None:
     assert air.bellmouth == told.wishes.inlet.bellmouth and contains(seat.pocket, air.chain)
     assert sum(isinstance(f, BearingFace) for f in piece.features) == 10
     assert {type(f) for f in piece.features} >= {Groove, Seat, Opening, Hole, BearingFace}
+    hanging = overhangs(body.mesh)
+    assert {h.kind for h in hanging} == {"bridge"}, "over the sunk letters and the arrow, and nothing else"
+    assert all(h.height == pytest.approx(TEXT_DEPTH, abs=1e-6) for h in hanging)
+    assert max(h.span for h in hanging) < told.wishes.printer.bridge
 
 
 def test_the_compressor_covers_volume_by_hand_with_nothing_rounded(workshop: Workshop) -> None:

@@ -101,6 +101,14 @@ def test_counterbores_under_the_groove_or_out_at_the_side() -> None:
         cover(near, cover=thick, bolts=sunk)
 
 
+def test_an_insert_with_too_little_plastic_round_it() -> None:
+    near = replace(LID, design=(LID.design[0], drawings.hole("c1", -55.0, 0.0, 4.5), drawings.hole("c2", 40.0, 0.0, 4.5)))
+    thick, insert = replace(PLAIN, thickness=12.0), BoltWish(thread="M4", insert=True)
+    with pytest.raises(JobError, match=r"bolts.insert: the insert in hole c1 at \(-55.0, 0.0\) .* the edge lies nearer at \(-60"):
+        cover(near, cover=thick, bolts=insert)
+    assert cover(replace(near, design=(near.design[0], near.design[2])), cover=thick, bolts=insert)
+
+
 def test_a_lip_over_a_hole_and_an_entry_into_a_hole() -> None:
     with pytest.raises(JobError, match=r"lip.thickness: .*stands over hole c1 at \(-50.0, -30.0\)"):
         cover(LID, cover=replace(PLAIN, fit="inside"), lip=LipWish(thickness=12.0), bolts=M6)

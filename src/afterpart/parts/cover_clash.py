@@ -25,6 +25,7 @@ from afterpart.parts.face_room import (
     refuse_head,
     refuse_hole,
     refuse_hole_in_pocket,
+    refuse_insert,
 )
 from afterpart.parts.lip import refuse_lip
 
@@ -55,8 +56,10 @@ def refuse_clashes(bolts: Bolts, added: tuple[Hole, ...], screws: tuple[Hole, ..
                              else "bolts.head", rest)
     for hole, width in zip(bolts.holes, bolts.heads, strict=True):
         sunk = [c for c in bolts.cuts if c.center == hole.center]
+        rest = replace(around, openings=(*around.openings, *((n, c) for n, c in done if n != f"hole {hole.id}")))
+        if hole.purpose == "insert":
+            refuse_insert(hole, width, rest)
         if sunk:
-            rest = replace(around, openings=(*around.openings, *((n, c) for n, c in done if n != f"hole {hole.id}")))
             refuse_counterbore(hole, width, max(c.top for c in sunk), cover.thickness, "bolts.seat", rest)
     if lip is not None:
         refuse_lip(lip, (*bolts.holes, *added), around.groove, around.pocket)

@@ -117,6 +117,18 @@ def refuse_counterbore(hole: Hole, width: float, deep: float, thickness: float, 
                            f"cover.thickness at least {thickness + LEAST_WALL - left:.1f} mm, or set bolts.seat = \"plain\"")
 
 
+def refuse_insert(hole: Hole, width: float, around: Surroundings) -> None:
+    """JobError: less plastic round a heat-set insert than it needs, `width` across."""
+    ring = circle_chain(hole.center, width)
+    groove = (around.groove.outer, around.groove.inner) if around.groove is not None else ()
+    walls = [("the seal groove", wall) for wall in groove]
+    for name, chain in (("the edge", around.edge), *around.openings, *walls):
+        near = gap(ring, chain)
+        if near.distance <= 0 or is_in(_any_point(chain), ring):
+            raise JobError(f"bolts.insert: the insert in hole {hole.id} at {place(hole.center)} needs plastic {width:g} mm "
+                           f"across, and {name} lies nearer at {place(near.on_b)}; take a smaller thread, or move one of the two")
+
+
 def _outside(around: Surroundings) -> list[tuple[str, Chain]]:
     """What there is on the outside face, by name."""
     return [("the edge", around.edge), *around.openings,
