@@ -12,6 +12,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import event, given, settings
+from hypothesis import strategies as st
 
 from afterpart.errors import JobError
 from afterpart.geometry.chain import chain_area, chain_length, chain_points, contains, distance_to_chain
@@ -286,3 +288,30 @@ def test_a_bend_told_by_its_fit_agrees_with_the_walls() -> None:
     corner = points[(points[:, 0] > 36) & (points[:, 1] > 20)]
     fitted = fit_circle(corner)
     assert fitted.radius == pytest.approx(groove.corner, abs=0.02)
+
+
+@settings(max_examples=20, deadline=None, derandomize=True)
+@given(half=st.tuples(st.floats(32, 85), st.floats(28, 65)), corner=st.floats(0.05, 0.9), kind=st.sampled_from(("cord", "ring")),
+       bolts=st.sampled_from(("inside", "around")), offset=st.none() | st.floats(5, 18),
+       places=st.lists(st.tuples(st.floats(0, 1), st.floats(6, 13)), max_size=5))
+def test_whatever_is_laid_keeps_what_it_promises(half: tuple[float, float], corner: float, kind: str, bolts: str,
+                                                 offset: float | None, places: list[tuple[float, float]]) -> None:
+    """On any rounded rectangle: inside the lid, corners and lands kept, walls parallel; anything else is a JobError."""
+    (x, y), radius = half, corner * (min(half) - 1)
+    holes = [hole(f"c{k}", (2 * at - 1) * (x - 6), y - inset, 5.5) for k, (at, inset) in enumerate(places)]
+    lid = outline_of((rounded_rectangle(-x, -y, x, y, max(radius, 0.5), "outer", 1), *holes))
+    drilled = bolts_of(lid, "M5", 5.5)
+    try:
+        groove, _ = lay_groove(lid, wishes(kind=kind, path="outline", bolts=bolts, offset=offset, duty="liquid"), drilled, 7.0)
+    except JobError as refused:
+        event("refused")
+        assert str(refused).startswith(("seal.", "cover."))
+        return
+    event("laid")
+    assert groove is not None and contains(rim_of(lid).segments, groove.outer) and contains(groove.outer, groove.inner)
+    assert groove.corner >= (3 * groove.cord or 1.0) - 1e-6 and groove.depth + 1 <= 7.0
+    for wall in (groove.outer, groove.inner):
+        assert np.allclose(distance_to_chain(chain_points(wall, 0.05), groove.centre), groove.width / 2, atol=1e-6)
+        for bolt in drilled:
+            land = distance_to_chain(np.array([bolt.center]), wall)[0] - bolt.diameter / 2
+            assert land >= (KEPT_LAND if groove.cord else 0.8) - 1e-6
