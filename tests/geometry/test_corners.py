@@ -37,7 +37,7 @@ def test_nearly_tangent_joints_are_no_corner() -> None:
 
 
 @given(convex_shapes(), st.floats(0.2, 2.0))
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None, derandomize=True)
 def test_every_sharp_corner_of_a_polygon_loses_what_the_formula_says(chain: tuple, radius: float) -> None:
     """At a corner that turns by t an arc r cuts off r^2 (tan(t / 2) - t / 2)."""
     if any(isinstance(s, Arc) for s in chain):
@@ -100,7 +100,7 @@ def test_corners_between_arcs() -> None:
 
 
 @given(jagged_shapes(), st.floats(0.2, 3.0), st.floats(-180, 180))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=50, deadline=None, derandomize=True)
 def test_what_is_rounded_is_smooth_and_turns_with_the_part(chain: tuple, radius: float, angle_deg: float) -> None:
     try:
         rounded = round_corners(chain, radius)

@@ -133,7 +133,7 @@ def test_a_line_cuts_a_part_in_two_and_ids_stay() -> None:
 
 
 @given(groups)
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None, derandomize=True)
 def test_inclusion_and_exclusion(shapes: list[Chain]) -> None:
     a, b = shapes[:2]
     size_a, size_b = chain_area(a), chain_area(b)
@@ -147,7 +147,7 @@ def test_inclusion_and_exclusion(shapes: list[Chain]) -> None:
 
 
 @given(groups)
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None, derandomize=True)
 def test_regions_are_proper_and_agree_with_shapely(shapes: list[Chain]) -> None:
     polygons = [chain_polygon(s, 1e-4) for s in shapes]
     united, rest = unite(*shapes), subtract(*shapes)
@@ -161,7 +161,7 @@ def test_regions_are_proper_and_agree_with_shapely(shapes: list[Chain]) -> None:
 
 
 @given(groups)
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None, derandomize=True)
 def test_points_lie_where_the_rule_says(shapes: list[Chain]) -> None:
     points = np.random.default_rng(5).uniform(-30, 40, (500, 2))
     inside = np.column_stack([is_inside(points, s) for s in shapes])
@@ -174,7 +174,7 @@ def test_points_lie_where_the_rule_says(shapes: list[Chain]) -> None:
 
 
 @given(groups)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None, derandomize=True)
 def test_order_does_not_matter(shapes: list[Chain]) -> None:
     assert total(unite(*shapes)) == pytest.approx(total(unite(*reversed(shapes))), rel=1e-9)
     turned = [reversed_chain(s) for s in shapes]
