@@ -93,6 +93,7 @@ def test_bolts_reach_through_cover_and_washer_into_the_machine(compressor: Build
     bolt = next(i for i in compressor.assembly.items if i.kind == "bolt")
     washer = next(i for i in compressor.assembly.items if i.kind == "washer")
     assert len(bolt.at) == len(washer.at) == 6
+    assert washer.at[0][2] == pytest.approx(-9.0)
     assert bolt.at[0][2] == pytest.approx(-9.0 - washer.length)
     assert bolt.length + bolt.at[0][2] >= 1.5 * bolt.diameter - 0.5
 

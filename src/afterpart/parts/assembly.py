@@ -110,7 +110,7 @@ def _bolts(wish: BoltWish, laid: Laid, cover: Piece) -> list[Item]:
                           tuple((x, y, head_z) for x, y in at), MACHINE, nominal, length, size.diameter, size.height, OUTSIDE,
                           (cover.file_stem,), 8))
         if under is not None:
-            kinds.append(Item("washer", f"{wish.washer} {wish.thread}", tuple((x, y, head_z) for x, y in at), MACHINE,
+            kinds.append(Item("washer", f"{wish.washer} {wish.thread}", tuple((x, y, seat_z) for x, y in at), MACHINE,
                               under.inside, under.thickness, under.outside, under.thickness, OUTSIDE, (), 7))
     for sleeve in laid.bolts.sleeves:
         x, y = sleeve.center
