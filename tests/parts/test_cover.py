@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import pytest
 from scipy.integrate import quad
+from shapely import Point
 
 from afterpart.errors import JobError
 from afterpart.geometry.chain import chain_area, contains, gap
@@ -28,6 +29,7 @@ from afterpart.parts.groove import lay_groove
 from afterpart.parts.one_way_key import LUG_SHARE
 from afterpart.parts.roles import assign_roles, kept_outline
 from afterpart.parts.seat import air_opening, lay_seat
+from afterpart.parts.text_places import CLEAR, text_box
 from afterpart.solid.body import Body
 from afterpart.solid.overhang import overhangs
 from afterpart.solid.worker import Workshop
@@ -257,6 +259,16 @@ def test_a_cover_that_fits_wrongly_is_marked_and_its_lip_gets_a_lug(workshop: Wo
     assert lug.center == (pytest.approx(0.0), pytest.approx(-40 - 0.2 - 2.0)) and lug.bottom_radius == LUG_SHARE * 2.0
     assert contains(lip.outer, lip.inner) and lug.center[1] + lug.bottom_radius < -40 - lip.clearance
     assert sound(workshop, lipped).low[1] == pytest.approx(-42.2 - LUG_SHARE * 2.0, abs=1e-6)
+
+
+def test_letters_keep_off_the_mouths_of_counterbores() -> None:
+    wished = job(cover=replace(PLAIN, thickness=14.0, number="A LONG NUMBER 12345", one_way=True),
+                 bolts=BoltWish(thread="M6", seat="counterbore"))
+    piece = make_cover(symmetric(), wished)
+    boxes = [text_box(t) for s in piece.steps if isinstance(s, Deboss) for t in s.texts]
+    mouths = [p for s in piece.steps if isinstance(s, Cut) for p in s.prisms if isinstance(p, Cone) and p.bottom < 0]
+    assert len(boxes) == 3 and len(mouths) == 4
+    assert all(Point(m.center).buffer(m.bottom_radius).distance(box) >= CLEAR - 0.01 for m in mouths for box in boxes)
 
 
 def test_a_plain_bracket_that_looks_the_same_every_way_needs_no_mark() -> None:

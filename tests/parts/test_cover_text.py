@@ -7,7 +7,7 @@ from shapely.geometry import Point, Polygon, box
 
 from afterpart.formulas.bolted import TorqueWindow, torque_window
 from afterpart.geometry.chain import chain_polygon, polygon_chain
-from afterpart.model.feature import BearingFace, Chain, Groove
+from afterpart.model.feature import Chain, Groove
 from afterpart.model.piece import Cut, Deboss, Prism
 from afterpart.model.wishes import BoltWish, PrinterWish, SealWish, ServiceFacts, Wishes
 from afterpart.parts.bolt_holes import Bolts, place_bolts
@@ -23,7 +23,7 @@ from tests.parts import drawings
 
 EDGE: Chain = drawings.rounded_rectangle(-60, -40, 60, 40, 8, "outer", 1).segments
 WINDOW: Chain = drawings.rounded_rectangle(-20, -10, 20, 10, 4, "outer", 20).segments
-HEADS = (BearingFace("c1", (-50.0, -30.0), 6.6, 11.6, 0.0, -1, 18.0),)
+HEADS = (circle_chain((-50.0, -30.0), 11.6),)
 AROUND = Surroundings(EDGE, (("hole c1", circle_chain((-50.0, -30.0), 6.6)),), entry=WINDOW)
 
 

@@ -133,7 +133,9 @@ def _texts(plan: CoverPlan, job: Job, groove: Groove | None, key: OneWayKey) -> 
     notes = torque.notes
     if plan.cover.arrow and plan.air is None:
         notes = (*notes, Note("no_arrow", "cover.arrow is set, but the cover has no opening for the air ([inlet] or [filter])."))
-    free = free_outside(plan.around, plan.faces, plan.cover.first_layer_chamfer)
+    seats = [(h.center, width) for h, width in zip(plan.bolts.holes, plan.bolts.heads, strict=True)]
+    heads = tuple(circle_chain(center, width) for center, width in (*seats, *((f.center, f.outer) for f in plan.faces)))
+    free = free_outside(plan.around, heads, plan.cover.first_layer_chamfer)
     entry = plan.air.entry if plan.cover.arrow and plan.air is not None else None
     return sink_text(lines, plan.cover.text_height, free, plan.around.edge, entry, key.top), notes
 

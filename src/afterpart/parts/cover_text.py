@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from afterpart.geometry.chain import chain_polygon, polygon_chain
 from afterpart.model.edges import Note
-from afterpart.model.feature import BearingFace, Chain
+from afterpart.model.feature import Chain
 from afterpart.model.piece import Cut, Deboss, Lettering, Prism, Step
 from afterpart.parts.face_room import Surroundings
 from afterpart.parts.text_places import CLEAR, best_place, place_line, text_box
@@ -50,13 +50,16 @@ class OutsideText:
     notes: tuple[Note, ...]
 
 
-def free_outside(around: Surroundings, faces: tuple[BearingFace, ...], chamfer: float) -> BaseGeometry:
-    """What of the outside face is plain: no edge, chamfer, opening, entry, head or washer.  Texts keep CLEAR inside it."""
+def free_outside(around: Surroundings, heads: tuple[Chain, ...], chamfer: float) -> BaseGeometry:
+    """What of the outside face is plain: no edge, chamfer, opening, entry, head, washer or seat.  Texts keep CLEAR inside it.
+
+    heads: what heads, washers and the mouths of their seats take up.
+    """
     edge = chain_polygon(around.edge).buffer(-chamfer)
     holes = [chain_polygon(chain) for _, chain in around.openings]
     holes += [chain_polygon(around.entry)] if around.entry is not None else []
-    heads = [shapely.Point(f.center).buffer(f.outer / 2) for f in faces if f.facing < 0]
-    return edge.difference(shapely.unary_union([g.buffer(chamfer) for g in holes] + heads))
+    holes += [chain_polygon(head) for head in heads]
+    return edge.difference(shapely.unary_union([g.buffer(chamfer) for g in holes]))
 
 
 def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: Chain, inlet: Chain | None,
