@@ -6,7 +6,6 @@ Run: python docs/make_job_keys.py.  A test runs it and compares.
 from __future__ import annotations
 
 from pathlib import Path
-
 from typing import Any
 
 from pydantic.fields import FieldInfo

@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from afterpart.errors import FolderError, JobError
-from afterpart.job.read import parse_job, read_job
 from afterpart.job.layout import JobKeys
 from afterpart.job.making_keys import RESULTS
+from afterpart.job.read import parse_job, read_job
 from afterpart.model.job import Damage, DatumChoice, Height, Job, PlateChoice, Reading, Rule, Shot, Span
 from afterpart.model.store import job_json, parse_job_json
 from afterpart.model.wishes import (

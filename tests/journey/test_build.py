@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from afterpart.model.store import outline_json, parse_build, parse_job_json, parse_outline
+from afterpart.model.store import parse_build, parse_job_json, parse_outline
 from tests.journey.command import afterpart, assert_empty, assert_refused
 
 JOB = """
@@ -42,14 +42,31 @@ def bracket(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture
-def drawn(bracket: Path, tmp_path: Path) -> Path:
-    """A job folder whose outline was put there by hand: nothing to measure."""
-    folder = tmp_path / "drawn"
+@pytest.fixture(scope="module")
+def by_hand(bracket: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A job folder whose outline was put there by hand, so that there is nothing to measure, with its pieces built."""
+    folder = tmp_path_factory.mktemp("by_hand") / "job"
     folder.mkdir()
     shutil.copy(bracket / "outline.json", folder)
     (folder / "job.toml").write_text(JOB)
+    result = afterpart("build", folder)
+    assert result.returncode == 0, result.stderr
+    (folder.parent / "said.txt").write_text(result.stdout)
     return folder
+
+
+@pytest.fixture
+def drawn(by_hand: Path, tmp_path: Path) -> Path:
+    """The same folder without its pieces, a copy for this test alone."""
+    shutil.copytree(by_hand, tmp_path / "drawn", ignore=shutil.ignore_patterns("pieces"))
+    return tmp_path / "drawn"
+
+
+@pytest.fixture
+def made(by_hand: Path, tmp_path: Path) -> Path:
+    """The same folder with its pieces, a copy for this test alone."""
+    shutil.copytree(by_hand, tmp_path / "made")
+    return tmp_path / "made"
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -90,19 +107,18 @@ def test_building_again_measures_nothing_and_gives_the_same_bytes(bracket: Path)
     assert contents(bracket / "pieces") == before
 
 
-def test_an_outline_put_there_by_hand_is_built_as_it_is(drawn: Path) -> None:
-    result = afterpart("build", drawn, "--out", drawn / "made")
-    assert result.returncode == 0, result.stderr
-    assert "finding the reference" not in result.stdout
-    build = parse_build((drawn / "made" / "pieces.json").read_bytes())
+def test_an_outline_put_there_by_hand_is_built_as_it_is(by_hand: Path, bracket: Path) -> None:
+    said = (by_hand.parent / "said.txt").read_text()
+    assert "finding the reference" not in said and "Print the hole coupon" in said and "ASA" in said
+    build = parse_build((by_hand / "pieces" / "pieces.json").read_bytes())
     assert [piece.kind for piece in build.pieces] == ["cover", "hole_coupon"]
-    assert "Print the hole coupon" in result.stdout and "ASA" in result.stdout
-    assert parse_job_json((drawn / "made" / "job.json").read_bytes()).wishes.printer.material == "ASA"
+    assert parse_job_json((by_hand / "pieces" / "job.json").read_bytes()).wishes.printer.material == "ASA"
+    assert (by_hand / "outline.json").read_bytes() == (bracket / "outline.json").read_bytes()
+    assert not (by_hand / "edges.json").exists()
 
 
-def test_pieces_changed_by_hand_are_made_anew(drawn: Path) -> None:
-    assert afterpart("build", drawn).returncode == 0
-    pieces = drawn / "pieces"
+def test_pieces_changed_by_hand_are_made_anew(made: Path) -> None:
+    pieces = made / "pieces"
     plain = json.loads((pieces / "pieces.json").read_text())
     cover = plain["pieces"][0]
     for step in cover["steps"]:
@@ -117,24 +133,22 @@ def test_pieces_changed_by_hand_are_made_anew(drawn: Path) -> None:
     assert trimesh.load_mesh(stl).extents - before == pytest.approx((0, 0, 2), abs=1e-3)
 
 
-def test_a_hand_that_spoils_pieces_json_is_told_where_and_nothing_is_written(drawn: Path) -> None:
-    assert afterpart("build", drawn).returncode == 0
-    pieces = drawn / "pieces"
+def test_a_hand_that_spoils_pieces_json_is_told_where_and_nothing_is_written(made: Path) -> None:
+    pieces = made / "pieces"
     plain = json.loads((pieces / "pieces.json").read_text())
     plain["pieces"][0]["thickness"] = "four"
     (pieces / "pieces.json").write_text(json.dumps(plain))
     before = contents(pieces)
-    assert_refused(afterpart("build", drawn, "--from-pieces"), 3, "pieces[0].thickness", "'four'")
+    assert_refused(afterpart("build", made, "--from-pieces"), 3, "pieces[0].thickness", "'four'")
     assert contents(pieces) == before
 
 
-def test_files_of_a_piece_that_is_no_longer_asked_for_are_taken_away(drawn: Path) -> None:
-    assert afterpart("build", drawn).returncode == 0
-    assert (drawn / "pieces" / "hole_coupon.step").exists()
-    (drawn / "pieces" / "notes.txt").write_text("the maker's own")
-    (drawn / "job.toml").write_text(JOB.replace(', "hole_coupon"', ""))
-    assert afterpart("build", drawn).returncode == 0
-    assert not list((drawn / "pieces").glob("hole_coupon*")) and (drawn / "pieces" / "notes.txt").exists()
+def test_files_of_a_piece_that_is_no_longer_asked_for_are_taken_away(made: Path) -> None:
+    assert (made / "pieces" / "hole_coupon.step").exists()
+    (made / "pieces" / "notes.txt").write_text("the maker's own")
+    (made / "job.toml").write_text(JOB.replace(', "hole_coupon"', ""))
+    assert afterpart("build", made).returncode == 0
+    assert not list((made / "pieces").glob("hole_coupon*")) and (made / "pieces" / "notes.txt").exists()
 
 
 @pytest.mark.parametrize(("change", "words"), [
@@ -164,11 +178,3 @@ def test_no_job_and_no_photo_are_told(tmp_path: Path, drawn: Path) -> None:
     (drawn / "outline.json").unlink()
     assert_refused(afterpart("build", drawn), 3, "no_such_photo.jpg")
     assert_refused(afterpart("build", drawn, "--from-pieces", "--out", tmp_path), 2, "--out")
-
-
-def test_the_outline_reads_back_as_the_build_took_it(drawn: Path) -> None:
-    """The outline by hand is left as it is."""
-    before = (drawn / "outline.json").read_bytes()
-    assert afterpart("build", drawn).returncode == 0
-    assert (drawn / "outline.json").read_bytes() == before
-    assert outline_json(parse_outline(before)) == before

@@ -15,7 +15,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 
 from afterpart.errors import JobError
-from afterpart.model.assembly import Build, Place
+from afterpart.model.assembly import Build
 from afterpart.model.edges import Note
 from afterpart.model.feature import Seat
 from afterpart.model.outline import Loop
@@ -47,9 +47,10 @@ class BuildFiles:
     bodies: tuple[Body, ...]
 
 
-def build_files(build: Build, title: TitleBlock, workshop: Workshop | None = None, printer: PrinterWish = PrinterWish(),
+def build_files(build: Build, title: TitleBlock, workshop: Workshop | None = None, printer: PrinterWish | None = None,
                 say: Callable[[str], None] = lambda text: None) -> BuildFiles:
-    """Every file of the build.  workshop: a running kernel process to use; without one, one is started and ended here.
+    """Every file of the build.  workshop: a running kernel process to use; without one, one is started and ended here;
+    printer: what the pieces are printed on, None for the usual one.
 
     SolidError: a body cannot be built or does not pass its checks, or pieces run into each other.  JobError: the build's own
     names do not agree (after a change by hand).
@@ -57,6 +58,7 @@ def build_files(build: Build, title: TitleBlock, workshop: Workshop | None = Non
     if workshop is None:
         with Workshop() as own:
             return build_files(build, title, own, printer, say)
+    printer = printer or PrinterWish()
     check_names(build)
     with ThreadPoolExecutor(1) as beside:
         bodies, waiting = [], []
