@@ -162,8 +162,8 @@ def test_the_covers_edge_moved_in_by_12_is_its_channels_outer_wall() -> None:
     assert distance_to_chain(chain_points(curve), channel_wall()).max() < 2e-9, "both are exact but for nine decimals"
 
 
-@pytest.mark.parametrize("distance", [-1.0, -13.999999, -14.0, -14.0000001, -17.9, -18.0, -25.0, -30.0, -40.0, -47.9, 3.0,
-                                      50.0])
+@pytest.mark.parametrize("distance", [-1.0, -13.999998, -13.999999, -13.9999995, -13.9999998, -14.0, -14.0000001, -17.9, -18.0,
+                                      -25.0, -30.0, -40.0, -47.9, 3.0, 50.0])
 def test_the_cover_near_where_its_arcs_vanish(distance: float) -> None:
     curves = offset_chain(cover(), distance)
     assert len(curves) == 1

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 
 from afterpart.geometry.crossing import REACH, crossing_points
 from afterpart.geometry.strand import Strands, foot_shares, points_at, tangents_at
@@ -65,9 +66,9 @@ def _nodes(places: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     A node lies at the first of its places, an end of a segment where there is one, unless they are apart: then at the last, which
     is a crossing where there is one, and so lies on both curves.
     """
-    near = (np.abs(places[:, None, 0] - places[None, :, 0]) <= SAME) & (np.abs(places[:, None, 1] - places[None, :, 1]) <= SAME)
-    row, column = np.nonzero(near)
-    _, node = connected_components(coo_matrix((np.ones(len(row), bool), (row, column)), shape=near.shape), directed=False)
+    row, column = cKDTree(places).query_pairs(SAME, output_type="ndarray").T
+    near = coo_matrix((np.ones(len(row), bool), (row, column)), shape=(len(places), len(places)))
+    node = connected_components(near, directed=False)[1]
     first = places[np.unique(node, return_index=True)[1]]
     last = places[::-1][np.unique(node[::-1], return_index=True)[1]]
     apart = np.hypot(*(first - last).T) > REACH / 10
@@ -194,8 +195,10 @@ def _goes_on(strands: Strands, pieces: Pieces, k: int, following: int) -> bool:
         same = np.hypot(*(strands.center[a] - strands.center[b])) < 1e-9 and abs(strands.radius[a] - strands.radius[b]) < 1e-9
         ahead = np.sign(strands.turn_rad[[a, b]]) * np.where(pieces.turned[[k, following]], -1, 1)
         return bool(same and ahead[0] == ahead[1])
-    one, two = (tangents_at(strands, pieces.of[n], np.zeros(())) * (-1 if pieces.turned[n] else 1) for n in (k, following))
-    return bool(abs(one[0] * two[1] - one[1] * two[0]) < 1e-10 and one @ two > 0)
+    (ux, uy), (vx, vy) = ((strands.end[n] - strands.start[n]).tolist() for n in (a, b))
+    way = 1 if pieces.turned[k] == pieces.turned[following] else -1
+    lengths = math.hypot(ux, uy) * math.hypot(vx, vy)
+    return abs(ux * vy - uy * vx) < 1e-10 * lengths and way * (ux * vx + uy * vy) > 0
 
 
 def _segment(strands: Strands, pieces: Pieces, first: int, last: int) -> Segment:

@@ -152,7 +152,8 @@ def _moved(segment: Line | Arc, start: Point, end: Point, distance: float) -> Se
     if isinstance(segment, Line):
         return replace(segment, start=start, end=end)
     radius = segment.radius + (distance if segment.ccw else -distance)
-    return replace(segment, start=start, end=end, radius=radius) if radius > SAME else None
+    # so small that its ends are one node
+    return replace(segment, start=start, end=end, radius=radius) if radius > SAME / 4 else None
 
 
 def _opens(before: np.ndarray, after: np.ndarray, distance: float) -> bool:
