@@ -78,7 +78,7 @@ def test_the_volume_is_the_sum_of_its_parts(frame: Piece, workshop: Workshop, bo
     free = (63.0 - 2 * 2.4) / 3
     inner, outer = free * depth - (4 - math.pi), free * depth - (4 - math.pi) * (0.5 + 9.0 / 2)
     windows = inner + 2 * outer
-    web = (POCKET[0] - 0.6) * (POCKET[1] - 0.6) - (4 - math.pi) * 3.75**2
+    web = (POCKET[0] - 0.2) * (POCKET[1] - 0.2) - (4 - math.pi) * 3.95**2
     opening = 63.0 * 50.0 - (4 - math.pi) * 9.0
     rib = (73.0 - 2 * RIB_BACK) * (60.0 - 2 * RIB_BACK) - opening
     plan = bosses(frame)[0]
@@ -86,7 +86,7 @@ def test_the_volume_is_the_sum_of_its_parts(frame: Piece, workshop: Workshop, bo
     bore = math.pi * (plan.pilot / 2) ** 2 * (plan.pilot_depth - relief) + math.pi * 1.65**2 * relief
     expected = (web - windows) * 3.0 + rib * 5.0 + 4 * (math.pi * 3.75**2 * 10.0 - bore)
     assert bare.volume == pytest.approx(expected, rel=1e-6)
-    edges = 2 * (POCKET[0] + POCKET[1] - 1.2) - (8 - math.tau) * 3.75
+    edges = 2 * (POCKET[0] + POCKET[1] - 0.4) - (8 - math.tau) * 3.95
     edges += 3 * 2 * (free + depth) - 8 * (1.0 + 0.5 + 1.5) + math.tau * (1.0 + 1.0 + 3.0)
     assert bare.volume - body.volume == pytest.approx(CHAMFER**2 / 2 * edges, rel=0.03)
 

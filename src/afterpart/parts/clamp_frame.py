@@ -30,6 +30,10 @@ from afterpart.parts.seat import air_opening, cover_of, filter_of, frame_height,
 from afterpart.parts.support_bars import Bars, lay_bars
 
 CHAMFER = 0.4
+WEB_OVER = 0.2
+"""How far the web reaches beyond the feet: a foot whose wall ends just in the web's edge makes bodies that kernels spoil."""
+WEB_CLEAR = 0.1
+"""Least play of a web that dips into the pocket."""
 RIB_BACK = 0.3
 """How far the rib stays inside the element's edge: it keeps clear of bosses and of the web's edge."""
 FILE_STEM = "clamp_frame"
@@ -103,12 +107,20 @@ def frame_piece(
 
 
 def web_outline(seat: Seat, job: Job) -> Chain:
-    """Outer edge of the web in the piece's own frame: the pocket less the clearance."""
+    """Outer edge of the web in the piece's own frame: WEB_OVER beyond the feet, so that no foot ends on it.
+
+    JobError: a web that dips into the pocket and would touch its wall, or nothing left of it."""
     clearance = holder_of(job).clearance
-    inset = largest(offset_chain(seat.pocket, -clearance)) if clearance > 0 else seat.pocket
-    if inset is None:
+    inset = clearance - WEB_OVER
+    if frame_height(job) < holder_of(job).thickness and inset < WEB_CLEAR:
+        raise JobError(
+            f"holder.clearance: {clearance:g} mm found, at least {WEB_OVER + WEB_CLEAR:g} mm expected, for the web dips into the "
+            "pocket: make it larger, or take a thicker element"
+        )
+    made = largest(offset_chain(seat.pocket, -inset)) if inset else seat.pocket
+    if made is None:
         raise JobError(f"holder.clearance: {clearance:g} mm found, which leaves nothing of the web; make it smaller")
-    return move_chain(inset, (0.0, 0.0), mirror_y=True)
+    return move_chain(made, (0.0, 0.0), mirror_y=True)
 
 
 def frame_shift(job: Job) -> Point3:

@@ -27,7 +27,7 @@ from afterpart.model.feature import Chain, Latch, Seat
 from afterpart.model.job import Job
 from afterpart.model.outline import Arc, Point
 from afterpart.model.piece import Add, Piece, Prism, Solid
-from afterpart.parts.clamp_frame import CHAMFER, frame_piece, mirrored, web_outline
+from afterpart.parts.clamp_frame import CHAMFER, WEB_OVER, frame_piece, mirrored, web_outline
 from afterpart.parts.screw_boss import rim_circle
 from afterpart.parts.seat import filter_of, frame_height, holder_of, rounded_inside
 from afterpart.standards.materials import Material, material
@@ -101,7 +101,7 @@ def make_latched_frame(seat: Seat, element_corners: tuple[Point, ...], job: Job)
     web, height = holder.thickness, holder.thickness + filter_of(job).thickness
     frames = [_Radial.of(seat, at) for at in seat.bosses]
     places = [_flipped(f.box(-2 * seat.boss_diameter, f.front + PLAY, WIDTH + 2 * PLAY)) for f in frames]
-    beside = [_flipped(f.box(-2 * seat.boss_diameter, f.front + PLAY, 4 * seat.boss_diameter)) for f in frames]
+    beside = [_flipped(f.box(-2 * seat.boss_diameter, f.front + PLAY + WEB_OVER, 4 * seat.boss_diameter)) for f in frames]
     notched = _only(subtract(web_outline(seat, job), *places))
     outline = rounded_inside(notched, TIP) or notched
     feet = tuple(
@@ -158,7 +158,7 @@ class _Radial:
     def of(cls, seat: Seat, at: Point) -> _Radial:
         r = seat.boss_diameter / 2
         # Hook, play and foot side by side in the disc: r + sqrt(r^2 - (w/2)^2) = k.
-        k = THICKNESS + PLAY + LEAST_FOOT
+        k = THICKNESS + PLAY + WEB_OVER + LEAST_FOOT
         least = (k * k + WIDTH**2 / 4) / (2 * k)
         if r < least - 1e-9:
             raise JobError(
