@@ -55,3 +55,12 @@ def test_no_overhang_no_peak() -> None:
     assert washer_peak(9.38, 9.0, 6.6, 0.2) == 1.0
     with pytest.raises(ValueError, match="wider"):
         washer_peak(6.0, 18.0, 6.6, 0.2)
+
+
+def test_wide_washer_of_an_m6_by_hand() -> None:
+    """ISO 7093 M6, 1.6 thick, on 6 mm of E 2000: D = 205000 x 1.6^3 / (12 x 0.91) = 76 894 N mm, k = 333.3 N/mm3, overhang 4.31."""
+    stiff = washer_lambda(1.6, 2000.0, 6.0)
+    assert stiff == pytest.approx((2000 / 6 / (4 * 76_894)) ** 0.25, rel=1e-4)
+    under, whole = 9.38**2 - 6.6**2, 18.0**2 - 6.6**2
+    even = whole / (under + by_differences(stiff * 4.31) * (whole - under))
+    assert washer_peak(9.38, 18.0, 6.6, stiff) == pytest.approx(even, rel=1e-4)
