@@ -58,7 +58,7 @@ def test_no_overhang_no_peak() -> None:
 
 
 def test_wide_washer_of_an_m6_by_hand() -> None:
-    """ISO 7093 M6, 1.6 thick, on 6 mm of E 2000: D = 205000 x 1.6^3 / (12 x 0.91) = 76 894 N mm, k = 333.3 N/mm3, overhang 4.31."""
+    """ISO 7093 M6, 1.6 thick, on 6 mm of E 2000: D = 205000 x 1.6^3 / (12 x 0.91) = 76 894 N mm, k 333.3 N/mm3, 4.31 over."""
     stiff = washer_lambda(1.6, 2000.0, 6.0)
     assert stiff == pytest.approx((2000 / 6 / (4 * 76_894)) ** 0.25, rel=1e-4)
     under, whole = 9.38**2 - 6.6**2, 18.0**2 - 6.6**2
