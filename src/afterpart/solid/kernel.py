@@ -36,18 +36,20 @@ def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body
     shape, remarks = _all_carried_out(piece)
     if not shape.is_valid:
         raise SolidError("the kernel's own check finds the body invalid; check its loops for overlaps")
-    mesh = mesh_of(shape, chord)
+    volume = shape.volume
+    mesh = mesh_of(shape, volume, chord)
     mesh = with_holes_outside(mesh, shape) if circumscribed else mesh
     step = step_bytes(shape, piece.file_stem)
     back = shape_from_step(step)
-    if abs(back.volume - shape.volume) > STEP_SHARE * shape.volume or len(back.solids()) != len(shape.solids()):
+    volume_back = back.volume
+    if abs(volume_back - volume) > STEP_SHARE * volume or len(back.solids()) != len(shape.solids()):
         raise SolidError(
-            f"its STEP file reads back as {len(back.solids())} solids of {back.volume:.6f} mm3 instead of "
-            f"{len(shape.solids())} of {shape.volume:.6f} mm3; correct tiny segments in the drawing"
+            f"its STEP file reads back as {len(back.solids())} solids of {volume_back:.6f} mm3 instead of "
+            f"{len(shape.solids())} of {volume:.6f} mm3; correct tiny segments in the drawing"
         )
     box = shape.bounding_box()
     body = Body(
-        shape.volume, tuple(box.min), tuple(box.max), len(shape.solids()), len(shape.faces()), True, mesh, step, tuple(remarks),
+        volume, tuple(box.min), tuple(box.max), len(shape.solids()), len(shape.faces()), True, mesh, step, tuple(remarks),
         genus(mesh), len(voids(mesh)), mesh_volume(mesh),
     )
     return body, back

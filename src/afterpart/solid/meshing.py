@@ -41,18 +41,19 @@ class _Ring:
     radius: float
 
 
-def mesh_of(shape: b.Shape, chord: float) -> Mesh:
-    """Triangles of the shape, no farther than `chord` from it, finer where the volume asks for it (small round bodies).
+def mesh_of(shape: b.Shape, volume: float, chord: float) -> Mesh:
+    """Triangles of the shape of that volume, no farther than `chord` from it, finer where the volume asks for it (small round
+    bodies).
 
     SolidError: its volume stays more than VOLUME_SHARE from the body's.
     """
     for finer in (1.0, 0.5, 0.25, 0.125):
         mesh = _triangulated(shape, chord * finer)
         found = mesh_volume(mesh)
-        if abs(found - shape.volume) <= VOLUME_SHARE * shape.volume:
+        if abs(found - volume) <= VOLUME_SHARE * volume:
             return mesh
     raise SolidError(
-        f"the mesh encloses {found:.3f} mm3, the body {shape.volume:.3f} mm3: over {VOLUME_SHARE:.1%} apart; correct tiny or "
+        f"the mesh encloses {found:.3f} mm3, the body {volume:.3f} mm3: over {VOLUME_SHARE:.1%} apart; correct tiny or "
         "crossing segments in the drawing"
     )
 
