@@ -9,16 +9,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
 from afterpart.errors import JobError
 from afterpart.geometry.chain import chain_area, contains, move_chain, polygon_chain
 from afterpart.model.feature import Bar, Boss, Rib
 from afterpart.model.piece import ChamferFirstLayer, Piece
 from afterpart.parts.clamp_frame import CHAMFER, RIB_BACK, frame_shift, make_frame, mirrored, screw_heads
-from afterpart.parts.seat import air_opening, filter_of, holder_of
+from afterpart.parts.seat import air_opening, filter_of, holder_of, lay_seat
 from afterpart.solid.body import Body
 from afterpart.solid.worker import Workshop
-from tests.parts.filter_jobs import ELEMENT, POCKET, box, flat_area, genus, job, seat, steep_area
+from tests.parts.filter_jobs import ELEMENT, POCKET, box, flat_area, genus, job, outline, seat, steep_area
 
 
 @pytest.fixture(scope="module")
@@ -153,3 +154,32 @@ def test_the_maker_is_told_about_screws_and_squeeze(frame: Piece) -> None:
     codes = {n.code for n in frame.notes}
     assert {"pilot_untried", "frame_squeeze", "frame_screws_outside"} <= codes
     assert frame.material == "PETG" and "clean side on the bed" in frame.orientation
+
+
+@pytest.mark.parametrize(
+    "inner",
+    [
+        ((-48.0, -20.0), (30.0, -33.0), (48.0, 5.0), (10.0, 33.0), (-40.0, 28.0)),
+        ((-45.0, -30.0), (45.0, -25.0), (0.0, 33.0)),
+        ((-48.0, -15.0), (-20.0, -33.0), (25.0, -33.0), (48.0, -10.0), (48.0, 20.0), (20.0, 33.0), (-30.0, 33.0)),
+    ],
+)
+def test_corners_of_any_angle_build(inner: tuple[tuple[float, float], ...], workshop: Workshop) -> None:
+    """In corners that are not square the pocket's wall runs tangent to the boss: the web must not end just there."""
+    wanted = job(screws__length=12.0)
+    laid = lay_seat(outline(inner=inner), wanted, None)
+    middle = shapely.Polygon(laid.region).centroid
+    element = tuple((x + middle.x, y + middle.y) for x, y in box(30.0, 26.0))
+    frame = make_frame(laid, element, wanted)
+    body = workshop.build(frame)
+    assert body.is_valid and body.solids == 1 and body.remarks == () and genus(body.mesh) == frame.through_holes
+    assert flat_area(body.mesh, 13.0, 1) == pytest.approx(len(laid.bosses) * math.pi / 4 * (7.5**2 - 3.3**2), rel=2e-3)
+
+
+def test_a_web_that_dips_into_the_pocket_keeps_its_play() -> None:
+    """Element 10 thick on a ledge 15 below the mating face: the web lies between the walls and needs play."""
+    deep = {"cover__thickness": 20.0, "cover__floor": 5.0, "screws__length": 14.0}
+    assert make_frame(seat(job(**deep)), ELEMENT, job(**deep)).through_holes == 3
+    tight = {**deep, "holder__clearance": 0.2}
+    with pytest.raises(JobError, match=r"holder\.clearance: 0\.2 mm found, at least 0\.3 mm"):
+        make_frame(seat(job(**tight)), ELEMENT, job(**tight))

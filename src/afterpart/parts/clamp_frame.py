@@ -112,7 +112,7 @@ def web_outline(seat: Seat, job: Job) -> Chain:
     JobError: a web that dips into the pocket and would touch its wall, or nothing left of it."""
     clearance = holder_of(job).clearance
     inset = clearance - WEB_OVER
-    if frame_height(job) < holder_of(job).thickness and inset < WEB_CLEAR:
+    if frame_height(job) < holder_of(job).thickness and inset < WEB_CLEAR - 1e-9:
         raise JobError(
             f"holder.clearance: {clearance:g} mm found, at least {WEB_OVER + WEB_CLEAR:g} mm expected, for the web dips into the "
             "pocket: make it larger, or take a thicker element"
