@@ -34,6 +34,9 @@ SMALLEST_TEXT = 2.5
 ARROW = ((-7.0, -0.8), (1.5, -0.8), (1.5, -2.8), (7.0, 0.0), (1.5, 2.8), (1.5, 0.8), (-7.0, 0.8))
 """The arrow's corners, tip to the right, its middle at the origin, mm: drawn here."""
 
+ARROW_REACH = 7.0
+"""From the arrow's middle to its tip, mm."""
+
 ARROW_SIZES = (1.0, 0.75, 0.55)
 MIDDLE_WEIGHT = 0.3
 """How much nearer to the inlet outweighs standing opposite its middle."""
@@ -122,7 +125,7 @@ def _place_arrow(free: BaseGeometry, inlet: Polygon) -> Polygon | None:
     shapely.prepare(free)
     for size in ARROW_SIZES:
         for i in order:
-            arrow = _arrow_at(spots[i], inlet, size)
+            arrow = _arrow_at(spots[i], inlet, size) if away[i] > ARROW_REACH * size and free.contains(points[i]) else None
             if arrow is not None and free.contains(arrow.buffer(CLEAR)):
                 return arrow
     return None

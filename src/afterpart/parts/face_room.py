@@ -63,6 +63,8 @@ def refuse_hole(hole: Hole, key: str, around: Surroundings) -> None:
         raise JobError(f"{what} goes through the seal groove; lay the groove elsewhere (seal.path, seal.offset), or drop the "
                        "hole")
     for name, chain in around.openings:
+        if _is_far(hole.center, hole.diameter, chain) and not is_in(hole.center, chain):
+            continue
         near = gap(ring, chain)
         if is_in(hole.center, chain) or is_in(_any_point(chain), ring) or near.distance < LEAST_WALL:
             raise JobError(f"{what} breaks into {name} near {place(near.on_b)}: {LEAST_WALL:g} mm of plastic must stay between "
@@ -87,6 +89,8 @@ def refuse_head(hole: Hole, presses: float, key: str, around: Surroundings) -> t
     notes = []
     middle, rim = circle_chain(hole.center, (hole.diameter + presses) / 2), circle_chain(hole.center, presses)
     for name, chain in _outside(around):
+        if _is_far(hole.center, presses, chain):
+            continue
         near = gap(middle, chain)
         what = f"{key}: what presses round hole {hole.id} at {place(hole.center)}, {presses:g} mm across,"
         if near.distance <= 0 or is_in(_any_point(chain), middle):
@@ -106,6 +110,8 @@ def refuse_counterbore(hole: Hole, width: float, deep: float, thickness: float, 
     ring = circle_chain(hole.center, width)
     what = f"{key}: the seat of {width:g} mm round hole {hole.id} at {place(hole.center)}"
     for name, chain in _outside(around):
+        if _is_far(hole.center, width, chain):
+            continue
         near = gap(ring, chain)
         if near.distance < LEAST_WALL or is_in(_any_point(chain), ring):
             raise JobError(f"{what} leaves {near.distance:.1f} mm to {name} at {place(near.on_b)}; {LEAST_WALL:g} mm is the "
@@ -149,6 +155,11 @@ def _meets_groove(center: Point, diameter: float, groove: Groove) -> bool:
     ring = circle_chain(center, diameter)
     lies_between = is_in(center, groove.outer) and not is_in(center, groove.inner)
     return lies_between or min(gap(ring, groove.outer).distance, gap(ring, groove.inner).distance) <= 0
+
+
+def _is_far(center: Point, diameter: float, chain: Chain) -> bool:
+    """Whether the whole chain runs LEAST_WALL or more outside the circle: quick, and true of most."""
+    return float(distance_to_chain(np.array([center]), chain)[0]) >= diameter / 2 + LEAST_WALL
 
 
 def _any_point(chain: Chain) -> Point:
