@@ -26,11 +26,11 @@ _RECTANGLES = 8
 """How many rectangles of the grid are grown."""
 _COARSE = 1.5e-3
 """How far the coarse room's walls may be off, as a share of its size."""
-_FINISHED = 3
+_FINISHED = 5
 """How many summits of the coarse room are grown on in the true one."""
 _BOXES = 8
 """How many boxes of the grid are grown for each number of cut corners."""
-_FOLLOWED = 2
+_FOLLOWED = 4
 """How many summits lead on to the next cut, and to free polygons of as many sides."""
 _PIECES = 3
 """How many convex pieces start the search for free polygons."""
