@@ -32,14 +32,14 @@ def other_table(name: str) -> dict[str, dict[str, str]]:
     return found
 
 
-@pytest.mark.parametrize("size, printed", zip(SIZES, (5.68, 7.22, 8.72, 10.22, 13.27), strict=True))
+@pytest.mark.parametrize("size, printed", list(zip(SIZES, (5.68, 7.22, 8.72, 10.22, 13.27), strict=True)))
 def test_socket_heads(size: str, printed: float) -> None:
     row = other_table("socket_head_cap")[size]
     item = head("ISO 4762", size)
     assert item.diameter == printed == float(row["iso4762:dk"]) and item.height == float(row["iso4762:k"])
 
 
-@pytest.mark.parametrize("size, printed", zip(SIZES, (5.7, 7.6, 9.5, 10.5, 14), strict=True))
+@pytest.mark.parametrize("size, printed", list(zip(SIZES, (5.7, 7.6, 9.5, 10.5, 14), strict=True)))
 def test_button_heads(size: str, printed: float) -> None:
     row = other_table("button_head")[size]
     item = head("ISO 7380-1", size)
@@ -55,8 +55,8 @@ def test_hexagon_heads(size: str) -> None:
     assert item.height == float(row["iso4017:k"])
 
 
-@pytest.mark.parametrize("size, small, large", zip(SIZES, (
-    (3.2, 7, 0.55), (4.3, 9, 0.9), (5.3, 10, 1.1), (6.4, 12, 1.8), (8.4, 16, 1.8)), (9, 12, 15, 18, 24), strict=True))
+@pytest.mark.parametrize("size, small, large", list(zip(SIZES, (
+    (3.2, 7, 0.55), (4.3, 9, 0.9), (5.3, 10, 1.1), (6.4, 12, 1.8), (8.4, 16, 1.8)), (9, 12, 15, 18, 24), strict=True)))
 def test_washers(size: str, small: tuple[float, float, float], large: float) -> None:
     row = other_table("plain_washer")[size]
     item, wide = washer("ISO 7089", size), washer("ISO 7093", size)
@@ -65,7 +65,8 @@ def test_washers(size: str, small: tuple[float, float, float], large: float) -> 
     assert wide.outside == large == float(row["iso7093:d2"]) and wide.thickness_greatest == float(row["iso7093:h"])
 
 
-@pytest.mark.parametrize("size, pitch, drill", zip(SIZES, (0.5, 0.7, 0.8, 1.0, 1.25), (2.5, 3.3, 4.2, 5.0, 6.8), strict=True))
+@pytest.mark.parametrize("size, pitch, drill", [
+    ("M3", 0.5, 2.5), ("M4", 0.7, 3.3), ("M5", 0.8, 4.2), ("M6", 1.0, 5.0), ("M8", 1.25, 6.8)])
 def test_pitches_and_tap_drills(size: str, pitch: float, drill: float) -> None:
     path = Path(str(distribution("bd_warehouse").locate_file("bd_warehouse/data/tap_hole_sizes.csv")))
     other = {row["Size"]: row["Soft"] for row in csv.DictReader(path.read_text(encoding="utf-8-sig").splitlines())}
