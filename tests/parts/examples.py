@@ -1,7 +1,7 @@
 """The three examples as the measuring stages left them, so that pieces can be tested without measuring again.
 
-outlines/NAME.json is outline.json of `afterpart measure examples/NAME`, frozen: numbers in it are the program's own, held against the
-true drawings elsewhere (tests/truth, tests/journey).
+outlines/NAME.json is outline.json of `afterpart measure examples/NAME`, frozen: numbers in it are the program's own, held
+against the true drawings elsewhere (tests/truth, tests/journey).
 """
 
 # SPDX-License-Identifier: Apache-2.0

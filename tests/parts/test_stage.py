@@ -40,7 +40,8 @@ def test_a_job_gets_what_its_tables_ask_for() -> None:
 
 
 def test_the_compressor_cover_gets_every_piece(compressor: Build) -> None:
-    assert [p.kind for p in compressor.pieces] == ["cover", "gasket", "clamp_frame", "filter_element", "cutting_guide", "hole_coupon"]
+    kinds = ["cover", "gasket", "clamp_frame", "filter_element", "cutting_guide", "hole_coupon"]
+    assert [p.kind for p in compressor.pieces] == kinds
     told = {note.code: note.text for note in compressor.notes}
     assert "corners too tight" in told["seal_no_cord"] and "land narrow" in told["seal_no_cord"]
 
