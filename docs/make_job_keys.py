@@ -14,6 +14,7 @@ from afterpart.job.cover_keys import BoltKeys, ChangeKeys, CoverKeys, HoleKeys, 
 from afterpart.job.layout import JobKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
+from afterpart.job.service_keys import FitKeys, MachineKeys, ServiceKeys
 
 TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", PhotoKeys),
           ("`[[damage]]`, once per damaged place", DamageKeys),
@@ -24,14 +25,16 @@ TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", Phot
           ("`[cover]`", CoverKeys), ("`[bolts]`", BoltKeys), ("`[seal]`", SealKeys), ("`[lip]`", LipKeys),
           ("`[inlet]`", InletKeys),
           ("`[filter]`", FilterKeys), ("`[holder]`", HolderKeys), ("`[screws]`", ScrewKeys), ("`[coupon]`", CouponKeys),
-          ("`[printer]`", PrinterKeys), ("`[[trial]]`, once per test", TrialKeys))
+          ("`[printer]`", PrinterKeys), ("`[[trial]]`, once per test", TrialKeys),
+          ("`[machine]`", MachineKeys), ("`[service]`", ServiceKeys), ("`[fit]`", FitKeys))
 HEAD = """# Every key of a job file
 
 Written by `docs/make_job_keys.py` from the code; a test keeps the two alike. `afterpart new FOLDER --photo PICTURE` makes a job
 file with all of this explained in place. Lengths are in mm. A key that is not listed is refused, with its line.
 
 The tables from `[[change]]` on say what `afterpart build` is to make. A table that is left out asks for nothing (`[printer]` and
-`[plate]` then have the values shown here). Torques are in N m, air in m3/h, shares between 0 and 1.
+`[plate]` then have the values shown here). `[machine]`, `[service]` and `[fit]` are for `afterpart check`: what they leave out is
+not known, and a check that needs it says so. Torques are in N m, air in m3/h, shares between 0 and 1.
 """
 
 

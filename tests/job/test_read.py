@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import typing
 from dataclasses import fields
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from afterpart.errors import FolderError, JobError
+from afterpart.job import service_keys
 from afterpart.job.layout import JobKeys
 from afterpart.job.making_keys import RESULTS
 from afterpart.job.read import parse_job, read_job
@@ -25,16 +27,20 @@ from afterpart.model.wishes import (
     CouponWish,
     CoverWish,
     FilterWish,
+    FitWish,
     HolderWish,
     InletWish,
     LipWish,
+    MachineFacts,
     PrinterWish,
     RoleChoice,
     ScrewWish,
     SealWish,
+    ServiceFacts,
     Trial,
     Wishes,
 )
+from afterpart.standards.service_places import PLACES
 
 WHOLE = """
 name = "inlet cover"
@@ -323,7 +329,8 @@ def test_the_plate_is_laid_on_the_printers_bed_unless_told_otherwise() -> None:
 
 
 @pytest.mark.parametrize("noun", [AddedHole, BoltWish, Change, CouponWish, CoverWish, FilterWish, HolderWish, InletWish, LipWish,
-                                  PrinterWish, RoleChoice, ScrewWish, SealWish, Trial], ids=lambda noun: noun.__name__)
+                                  MachineFacts, PrinterWish, RoleChoice, ScrewWish, SealWish, ServiceFacts, FitWish, Trial],
+                         ids=lambda noun: noun.__name__)
 def test_every_wish_has_its_key(noun: type) -> None:
     tables = [set(table.get("properties", ())) for table in JobKeys.model_json_schema()["$defs"].values()]
     assert {field.name for field in fields(noun)} in tables
@@ -397,3 +404,50 @@ nozzle = "0.4"
     for place in ("make.1", "make.3", "role.2.of", "cover.thickness", "printer.nozzle"):
         assert any(f" {place}: " in line for line in told), (place, told)
     assert len(told) == 5
+
+
+def test_what_the_checks_must_know_is_read_into_its_nouns() -> None:
+    job = parse_job("""
+name = "lid"
+[[photo]]
+file = "a.jpg"
+[machine]
+kind = "compressor"
+displacement_cm3 = 65
+speed_rpm = 2850
+swallows = true
+media = ["oil", "water"]
+[service]
+place = "near a motor"
+exposed = ["oil"]
+[fit]
+wanted_share = 0.95
+mate_group = "TG5"
+""")
+    assert job.wishes.machine == MachineFacts("compressor", 65.0, 2850.0, swallows=True, media=("oil", "water"))
+    assert job.wishes.service == ServiceFacts(place="near a motor", exposed=("oil",))
+    assert job.wishes.fit == FitWish(0.95, "TG5")
+
+
+def test_without_their_tables_nothing_is_known_of_machine_and_service() -> None:
+    wishes = parse_job('name = "lid"\n[[photo]]\nfile = "a.jpg"').wishes
+    assert (wishes.machine, wishes.service, wishes.fit) == (MachineFacts(), ServiceFacts(), FitWish())
+
+
+@pytest.mark.parametrize(("table", "words"), [
+    ('[machine]\nmedia = ["milk"]', ("machine.media", "milk", "food")),
+    ("[machine]\nspeed_rpm = 0", ("machine.speed_rpm", "more than 0")),
+    ('[service]\nplace = "cellar"', ("service.place", "cellar", "outdoors")),
+    ("[service]\ntested_hours = 5", ("service.tested_machines", "Give both")),
+    ("[fit]\nwanted_share = 99", ("fit.wanted_share", "less than 1")),
+    ("[machine]\nrpm = 2850", ("machine.rpm", "not known here")),
+])
+def test_unusable_facts_are_told_with_their_key(table: str, words: tuple[str, ...]) -> None:
+    with pytest.raises(JobError) as told:
+        parse_job(f'name = "lid"\n[[photo]]\nfile = "a.jpg"\n{table}')
+    for word in words:
+        assert word in str(told.value), (word, str(told.value))
+
+
+def test_places_of_service_are_those_of_the_table() -> None:
+    assert set(typing.get_args(service_keys.Place)) - {""} == set(PLACES)

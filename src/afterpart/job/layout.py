@@ -1,8 +1,8 @@
 """The keys of a whole job file, as one pydantic model of all its tables.
 
 The tables themselves stand in photo_keys.py (photographs, readings, datum, check plate), cover_keys.py and making_keys.py (the
-pieces to make).  An unknown key is refused (it is nearly always a typing mistake).  A table of a piece that is not given is
-None: the piece is not asked for.
+pieces to make), service_keys.py (what the checks must know).  An unknown key is refused (it is nearly always a typing
+mistake).  A table of a piece that is not given is None: the piece is not asked for.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -14,6 +14,7 @@ from pydantic import Field
 from afterpart.job.cover_keys import BoltKeys, ChangeKeys, CoverKeys, HoleKeys, InletKeys, LipKeys, RoleKeys, SealKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
+from afterpart.job.service_keys import FitKeys, MachineKeys, ServiceKeys
 from afterpart.job.typed import Keys, to_noun
 from afterpart.model.wishes import (
     AddedHole,
@@ -22,12 +23,15 @@ from afterpart.model.wishes import (
     CouponWish,
     CoverWish,
     FilterWish,
+    FitWish,
     HolderWish,
     InletWish,
     LipWish,
+    MachineFacts,
     PrinterWish,
     RoleChoice,
     ScrewWish,
+    ServiceFacts,
     Trial,
     Wishes,
 )
@@ -65,6 +69,9 @@ class JobKeys(Keys):
     coupon: CouponKeys | None = Field(None, description="the hole coupon")
     printer: PrinterKeys = Field(default_factory=PrinterKeys, description="the printer and its material")
     trial: list[TrialKeys] = Field(default_factory=list, description="what test prints showed")
+    machine: MachineKeys = Field(default_factory=MachineKeys, description="the machine it goes on")
+    service: ServiceKeys = Field(default_factory=ServiceKeys, description="where the part serves")
+    fit: FitKeys = Field(default_factory=FitKeys, description="other people's machines it shall fit")
 
     def wishes(self) -> Wishes:
         """What is to be made, as a noun."""
@@ -77,4 +84,6 @@ class JobKeys(Keys):
             changes=tuple(Change(**dict(row)) for row in self.change),
             roles=tuple(RoleChoice(**dict(row)) for row in self.role),
             holes=tuple(AddedHole(**dict(row)) for row in self.hole),
-            trials=tuple(Trial(**dict(row)) for row in self.trial))
+            trials=tuple(Trial(**dict(row)) for row in self.trial),
+            machine=to_noun(MachineFacts, self.machine) or MachineFacts(),
+            service=to_noun(ServiceFacts, self.service) or ServiceFacts(), fit=to_noun(FitWish, self.fit) or FitWish())

@@ -208,6 +208,42 @@ file = {file}
 # turns = 6
 # printed = 2.38          # by calliper
 # note = "black filament"
+
+# ---- For the checks (afterpart check): the machine, where the part serves, and other people's machines.
+
+# The machine.
+# [machine]
+# kind = "compressor"     # pump, engine two-stroke, engine four-stroke, vacuum, blower ...
+# displacement_cm3 = 65   # swept volume; with the speed it tells the air
+# speed_rpm = 2850
+# volumetric_efficiency = 0.85   # share of it that is really drawn in
+# flow_m3_per_h = 10.0    # the air itself, where you know it
+# single_cylinder = true  # its air comes in pulses
+# restriction_limit_pa = 1500    # most its inlet may cost
+# gauge_pressure_kpa = 0.5       # what the seal holds back
+# swallows = true         # what comes loose behind the cover gets into moving parts
+# media = ["oil"]         # what is about it: fuel, oil, water, food, mains, brake
+# face_material = "aluminium"    # of its face under the bolts
+# clean_port = 18.0       # smallest width of the way into the moving parts
+
+# Where the part serves.
+# [service]
+# temperature_c = 45      # of the old part after an hour's work; not measured? say the place
+# place = "in a housing"  # bench, outdoors, in a housing, near a motor, near an engine, on an exhaust side
+# exposed = ["moisture", "oil"]  # also fuel, uv, spray, stones
+# hours = 200             # a year
+# tested_hours = 20       # so far
+# tested_machines = 1
+
+# Other people's machines: no two mouldings are alike.
+# [fit]
+# wanted_share = 0.99     # of them shall take the part
+# mate_group = "TG6"      # tolerance group of the mating moulding, TG1 to TG9
+# tool_specific = true    # both mating features lie in one half of the mould
+# printer_u = 0.1         # spread of your printer, one standard deviation
+# temperature_span_c = 20 # between fitting and service
+# draws = 200000          # of the simulation
+# seed = 1
 '''
 
 
