@@ -48,8 +48,8 @@ def exploded_picture(parts: tuple[Part, ...], title: str) -> bytes:
     """PNG: each part moved out along the way it comes from, numbered, with a legend."""
     tilt = math.radians(APART.elevation_deg)
     footprint = np.vstack([mesh.vertices for part in parts for mesh in part.meshes]) @ _level_depth()
-    # Level parts one above the other keep apart on the picture when lifted by most of what their depth takes up on it.
-    shifts = moved_out(parts, gap=max(4.0, 0.8 * float(np.ptp(footprint)) * math.tan(tilt)))
+    # Level parts one above the other keep apart on the picture when lifted by what their depth takes up on it.
+    shifts = moved_out(parts, gap=max(4.0, 1.05 * float(np.ptp(footprint)) * math.tan(tilt)))
     shown = tuple(part.shown(shift) for part, shift in zip(parts, shifts, strict=True))
     scale = _scale((shown,), (APART,), _WIDTH_PX - 2 * _MARGIN - _BALLOON_COLUMN)
     drawn = draw_solids(shown, APART, 0, scale)

@@ -61,7 +61,7 @@ def parts_of(build: Build, meshes: Mapping[str, Mesh]) -> tuple[Part, ...]:
         if not found:
             continue
         what = pieces[thing.piece] if is_piece else thing
-        kind = what.kind if isinstance(what, Piece) else "item"
+        kind = what.kind if isinstance(what, Piece) else "gasket" if what.kind == "cord" else "item"
         shade = kind if kind in ("gasket", "filter_element", "item") else "stiff"
         turns[shade] = turns.get(shade, -1) + 1
         parts.append(Part(len(parts) + 1, what, found, thing.comes_from, thing.order, tint_of(kind, turns[shade])))
