@@ -59,6 +59,18 @@ class PieceFacts:
 
 
 @dataclass(frozen=True)
+class Measured:
+    """What was measured on the solids of a build.  build_sha256: of its pieces.json; version: of the program."""
+
+    build_sha256: str
+    version: str
+    facts: tuple[PieceFacts, ...] = ()
+    clashes: tuple[tuple[str, str, float], ...] = ()
+    blocked: tuple[str, ...] = ()
+    passages: tuple[Passage, ...] = ()
+
+
+@dataclass(frozen=True)
 class Case:
     """clashes: (piece, piece, mm3) that overlap in the assembly; blocked: pieces that cannot go in the way they should."""
 

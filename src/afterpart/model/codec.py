@@ -119,7 +119,9 @@ def _read_union(choices: tuple[Any, ...], plain: Any) -> Any:
             if found == noun.__name__.lower():
                 return _read_noun(noun, plain)
         raise ValueError(f"found type {found!r}, expected one of {[n.__name__.lower() for n in nouns]}")
-    return _read(next(choice for choice in choices if choice is not type(None)), plain)
+    if isinstance(plain, str) and str in choices:
+        return plain
+    return _read(next((choice for choice in choices if choice not in (type(None), str)), str), plain)
 
 
 def _read_tuple(items: tuple[Any, ...], plain: Any) -> tuple[Any, ...]:

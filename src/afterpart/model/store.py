@@ -1,7 +1,8 @@
 """Every noun to JSON and back, so that a job folder can be inspected, corrected by hand and worked on from any stage.
 
 `outline.json` follows the published contract (loops under "measured" and "design", channels alone carry "wall" and "depth");
-the other files are the nouns key by key.  Every file begins with its format number; another number is refused, not guessed at.
+findings.json is an array of findings as that contract shows (a limit is a number with its "side", or a band); the other files
+are the nouns key by key.  Every file but findings.json begins with its format number; another number is refused, not guessed at.
 Numbers are written so that they read back exactly.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -15,8 +16,10 @@ from typing import Any, TypeVar
 
 from afterpart.errors import FolderError
 from afterpart.model.assembly import Build
+from afterpart.model.case import Measured
 from afterpart.model.codec import PlainError, from_plain, to_plain
 from afterpart.model.edges import EdgeMap
+from afterpart.model.finding import VERDICTS, CheckReport, Finding
 from afterpart.model.job import Job, Shot
 from afterpart.model.outline import Outline
 from afterpart.model.piece import Piece
@@ -102,6 +105,83 @@ def job_json(job: Job) -> bytes:
 def parse_job_json(data: bytes, name: str = "job.json") -> Job:
     """The job of a job.json.  Raises FolderError when it is none."""
     return _decode(data, name, lambda plain: from_plain(Job, plain))
+
+
+def measured_json(measured: Measured) -> bytes:
+    """facts.json: what was measured on the solids, and what they were built from."""
+    return _encode(to_plain(measured))
+
+
+def parse_measured(data: bytes, name: str = "facts.json") -> Measured:
+    """What a facts.json says.  Raises FolderError when it is none."""
+    return _decode(data, name, lambda plain: from_plain(Measured, plain), "Check the job again to write it anew.")
+
+
+def findings_json(report: CheckReport) -> bytes:
+    """findings.json: every finding of the report, worst first."""
+    plain = [_finding_to_plain(finding) for finding in report.findings]
+    return (json.dumps(plain, ensure_ascii=False, allow_nan=False, indent=1) + "\n").encode()
+
+
+def report_json(report: CheckReport) -> bytes:
+    """report.json: the report without its findings."""
+    plain = to_plain(report)
+    del plain["findings"]
+    return _encode(plain)
+
+
+def parse_findings(data: bytes, name: str = "findings.json") -> tuple[Finding, ...]:
+    """The findings of a findings.json.  Raises FolderError when it is none."""
+    advice = "Check the job again to write it anew."
+    try:
+        rows = json.loads(data)
+        if not isinstance(rows, list):
+            raise TypeError(f"found {type(rows).__name__} where a list must stand")
+        return tuple(_finding_from_plain(row) for row in rows)
+    except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as error:
+        raise FolderError(f"{name}: found a file that cannot be used ({type(error).__name__}: {error}), "
+                          f"expected one written by afterpart. {advice}") from error
+
+
+def parse_report(report: bytes, findings: bytes) -> CheckReport:
+    """The report of a report.json with the findings of its findings.json.  Raises FolderError when one of them is none."""
+    found = parse_findings(findings)
+    bare = _decode(report, "report.json", lambda plain: from_plain(CheckReport, {**plain, "findings": []}),
+                   "Check the job again to write it anew.")
+    return replace(bare, findings=found)
+
+
+def _finding_to_plain(finding: Finding) -> dict[str, Any]:
+    """A finding of the contract: the limit as a number with its side or as a band, the inputs by name."""
+    plain = to_plain(finding)
+    low, high = finding.limit.low, finding.limit.high
+    if low is not None and high is not None:
+        plain["limit"] = [low, high]
+    else:
+        plain["limit"] = low if high is None else high
+        if plain["limit"] is not None:
+            plain["side"] = "min" if high is None else "max"
+    names = _told_apart([given.name for given in finding.inputs])
+    plain["inputs"] = {name: {key: value for key, value in given.items() if key != "name"}
+                       for name, given in zip(names, plain["inputs"], strict=True)}
+    return plain
+
+
+def _told_apart(names: list[str]) -> list[str]:
+    """The names, the second and later of the same name with their number."""
+    return [name if (count := names[:place].count(name)) == 0 else f"{name} ({count + 1})" for place, name in enumerate(names)]
+
+
+def _finding_from_plain(plain: dict[str, Any]) -> Finding:
+    limit, side = plain["limit"], plain.get("side")
+    if isinstance(limit, list):
+        low, high = limit
+    else:
+        low, high = (limit, None) if side == "min" else (None, limit)
+    if plain["verdict"] not in VERDICTS or (limit is not None and not isinstance(limit, list) and side not in ("min", "max")):
+        raise ValueError(f"verdict {plain['verdict']!r}, limit {limit!r}, side {side!r}")
+    inputs = [{"name": name, **given} for name, given in plain["inputs"].items()]
+    return from_plain(Finding, {**plain, "limit": {"low": low, "high": high}, "inputs": inputs})
 
 
 def read_stored(path: Path) -> bytes:

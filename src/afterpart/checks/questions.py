@@ -1,0 +1,67 @@
+"""The few questions whose answers would settle most of what could not be judged.
+
+Words: a finding that is not judged names the job keys it *misses*; a *question* asks for the keys of one such finding that
+are still unasked.  Questions are chosen one after another, each time the one that settles the most findings for every key it
+asks for; a finding is settled when all its keys are asked.
+Limits: answering may open further questions; a finding that left its range of validity misses nothing and is not asked about.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from afterpart.model.finding import NOT_JUDGED, Finding
+
+MOST_QUESTIONS = 3
+
+WORDING: dict[str, str] = {
+    "screws.outside": "the screw's outside diameter, by calliper",
+    "screws.core": "the screw's core diameter between the threads, by calliper",
+    "screws.pitch": "the screw's pitch: ten threads by calliper, divided by ten",
+    "screws.length": "the screw's length under the head",
+    "bolts.torque_n_m": "the torque you mean to use on the bolts",
+    "bolts.length": "the length of the bolts you have, under the head",
+    "bolts.grip_in_machine": "the length of thread in the machine (run a bolt in by hand and measure what stands out)",
+    "machine.kind": "what machine it goes on",
+    "machine.displacement_cm3": "the machine's swept volume",
+    "machine.speed_rpm": "the machine's highest speed",
+    "machine.flow_m3_per_h": "the air the machine draws",
+    "machine.restriction_limit_pa": "the most its inlet may cost",
+    "machine.gauge_pressure_kpa": "the pressure the seal must hold back",
+    "machine.swallows": "whether what comes loose behind the cover gets into moving parts",
+    "machine.media": "what is about the part: fuel, oil, water, food, mains, brake",
+    "machine.clean_port": "the smallest width of the way from behind the cover into the moving parts",
+    "filter.flow_m3_per_h": "the air that passes the filter",
+    "service.temperature_c": "how hot the part gets (a thermometer on the old one after an hour's work)",
+    "service.place": "where the part serves",
+    "service.exposed": "what the part is exposed to: moisture, oil, fuel, uv, spray, stones",
+    "service.hours": "the hours of service a year",
+    "seal.cord": "the diameter of the cord you have",
+    "printer.material": "the material, by a name the tables know",
+    "height": "the heights of the card (heights.pdf)",
+    "trial": "what the hole coupon showed",
+}
+"""What to ask, by job key; other keys are asked for by their name alone."""
+
+
+def questions(findings: tuple[Finding, ...], most: int = MOST_QUESTIONS) -> tuple[str, ...]:
+    """At most `most` questions, the one that settles most findings first."""
+    waiting = [frozenset(finding.missing) for finding in findings if finding.verdict == NOT_JUDGED and finding.missing]
+    told: list[str] = []
+    asked: frozenset[str] = frozenset()
+    while waiting and len(told) < most:
+        best = max(sorted(set(waiting), key=sorted), key=lambda keys: _worth(keys - asked, asked, waiting))
+        new = best - asked
+        asked |= best
+        settled = sum(keys <= asked for keys in waiting)
+        waiting = [keys for keys in waiting if not keys <= asked]
+        told.append(_question(tuple(sorted(new)), settled))
+    return tuple(told)
+
+
+def _worth(new: frozenset[str], asked: frozenset[str], waiting: list[frozenset[str]]) -> float:
+    """Findings settled for every key asked for."""
+    return sum(keys <= asked | new for keys in waiting) / len(new)
+
+
+def _question(keys: tuple[str, ...], settled: int) -> str:
+    words = " and ".join(f"{WORDING[key]} ({key})" if key in WORDING else key for key in keys)
+    return f"{words[0].upper()}{words[1:]}: settles {settled} {'finding' if settled == 1 else 'findings'}."

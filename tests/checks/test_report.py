@@ -1,0 +1,110 @@
+"""Headline, actions and questions from invented findings: what bars a print, what is asked first, that order never matters."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import random
+import re
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from afterpart.checks.headline import NUISANCE, actions, headline, rounded, worst_first
+from afterpart.checks.judge import judged, not_judged
+from afterpart.checks.questions import WORDING, questions
+from afterpart.checks.stage import report_of
+from afterpart.job.layout import JobKeys
+from afterpart.model.finding import FAILS, PASSES, VERDICTS, Caution, Finding, Limit, Suggestion
+
+
+def finding(name: str, value: float, *, severity: int = 5, key: str = "", now: float | None = 5.0, to: float = 1.0,
+            memory: bool = False) -> Finding:
+    """A value held against at most 1; 0.5 passes, 2 fails."""
+    wish = (Suggestion(key, now, to, "less is enough"),) if key else ()
+    return judged(name, "hole c1", value, "mm", Limit(high=1.0), source="invented", formula="v", advice="Make it less.",
+                  severity=severity, suggestions=wish, from_memory=memory)
+
+
+def unknown(name: str, *missing: str, severity: int = 5) -> Finding:
+    return not_judged(name, "cover", f"needs {missing}", missing=missing, severity=severity)
+
+
+def test_all_that_passes_may_be_printed_without_an_if() -> None:
+    report = report_of((finding("a", 0.5), finding("b", 0.1)), (), ())
+    assert report.headline == "Print it." and report.actions == () and report.questions == ()
+
+
+@pytest.mark.parametrize(("severity", "start"), [(NUISANCE, "Print it if"), (NUISANCE + 1, "Do not print it")])
+def test_a_failure_bars_the_print_unless_it_is_a_nuisance(severity: int, start: str) -> None:
+    assert headline(worst_first((finding("bearing_stress", 2.0, severity=severity), finding("b", 0.5)))).startswith(start)
+
+
+def test_the_headline_names_the_worst_failure_not_the_first() -> None:
+    found = worst_first((finding("scuffs", 9.0, severity=5), finding("falls_in", 1.1, severity=9)))
+    assert "2 findings fail" in headline(found) and "falls in of hole c1" in headline(found)
+
+
+def test_what_could_not_be_judged_and_could_hurt_is_told_in_the_headline() -> None:
+    found = worst_first((unknown("passage", "machine.clean_port", severity=9), finding("b", 0.5)))
+    assert headline(found) == "Print it if you make sure yourself of passage of cover, not judged here."
+
+
+def test_a_declined_use_is_told_before_all_else() -> None:
+    assert headline((finding("a", 2.0),), (Caution("brakes", "no", declined=True),)).startswith("Do not print it: brakes")
+
+
+@given(st.lists(st.tuples(st.sampled_from(["a", "b", "c"]), st.floats(0, 3), st.integers(1, 10)), max_size=8), st.integers())
+def test_the_order_of_the_catalogue_never_shows(rows: list[tuple[str, float, int]], seed: int) -> None:
+    found = [replace(finding(name, value, severity=severity), subject=str(place))
+             for place, (name, value, severity) in enumerate(rows)]
+    mixed = random.Random(seed).sample(found, len(found))
+    assert report_of(tuple(found), (), ()) == report_of(tuple(mixed), (), ())
+    places = [VERDICTS.index(one.verdict) for one in worst_first(tuple(mixed))]
+    assert places == sorted(places)
+
+
+def test_one_change_of_a_key_mends_all_who_ask_for_it_with_the_farthest_value() -> None:
+    found = worst_first((finding("bearing", 3.0, key="bolts.torque_n_m", to=1.2, severity=8),
+                         finding("proof", 2.0, key="bolts.torque_n_m", to=0.9, severity=9),
+                         finding("heat", 2.0, severity=7)))
+    told = actions(found)
+    assert told[0].startswith("Set bolts.torque_n_m to 0.9 (now 5): mends proof of hole c1, bearing of hole c1")
+    assert told[1] == "Heat of hole c1: Make it less." and len(told) == 2
+
+
+def test_keys_pulled_both_ways_are_not_given_a_value() -> None:
+    found = worst_first((finding("less", 2.0, key="seal.cord", now=5.0, to=3.0), finding("more", 2.0, key="seal.cord", to=7.0)))
+    assert "cannot be right for all" in actions(found)[0] and "3 to 7" in actions(found)[0]
+
+
+def test_at_most_three_actions_and_none_for_what_passes() -> None:
+    found = worst_first(tuple(finding(f"c{n}", 2.0, key=f"k{n}") for n in range(5)) + (finding("ok", 0.5, key="k9"),))
+    assert len(actions(found)) == 3 and not any("k9" in told for told in actions(found))
+    assert finding("ok", 0.5, key="k9").verdict == PASSES and finding("bad", 2.0).verdict == FAILS
+
+
+def test_the_question_that_settles_most_for_each_key_comes_first() -> None:
+    found = (unknown("a", "machine.displacement_cm3", "machine.speed_rpm"), unknown("b", "machine.displacement_cm3",
+             "machine.speed_rpm"), unknown("c", "bolts.torque_n_m"), unknown("d", "bolts.torque_n_m"),
+             unknown("e", "bolts.torque_n_m"), unknown("f", "screws.pitch"), unknown("g", "service.place"))
+    told = questions(found)
+    assert len(told) == 3
+    assert "bolts.torque_n_m" in told[0] and "settles 3 findings" in told[0]
+    assert "swept volume (machine.displacement_cm3) and the machine's highest speed (machine.speed_rpm): settles 2" in told[1]
+    assert questions((finding("a", 0.5),)) == ()
+
+
+def test_every_question_asks_for_a_key_of_the_job_file() -> None:
+    schema = JobKeys.model_json_schema()
+    tables = {name: set(schema["$defs"][named[1]]["properties"]) for name, hint in schema["properties"].items()
+              if (named := re.search(r"\$defs/(\w+)", str(hint)))}
+    wrong = [key for key in WORDING if "." in key and key.partition(".")[2] not in tables[key.partition(".")[0]]]
+    assert not wrong and {"height", "trial"} <= set(tables)
+
+
+@given(st.floats(1e-3, 1e4), st.floats(1e-3, 1e4))
+def test_a_rounded_value_lies_beyond_the_one_that_passes(now: float, to: float) -> None:
+    told = rounded(Suggestion("k", now, to)).to
+    assert isinstance(told, float)
+    assert (told >= to if to > now else told <= to) and abs(told - to) <= 0.01 * to
