@@ -61,6 +61,9 @@ class ServiceKeys(Keys):
     hours: float | None = _service("hours", "of service a year; left out: not known", gt=0, le=8784)
     tested_hours: float = _service("tested_hours", "hours it has been tried so far", ge=0, le=1_000_000)
     tested_machines: int = _service("tested_machines", "on how many machines it has been tried", ge=0, le=1_000_000)
+    inlet_facing_deg: float | None = _service(
+        "inlet_facing_deg", "how far the outside of the inlet is turned from straight down, degrees: 0 down, 90 sideways, 180 up; "
+        "left out: not known", ge=0, le=180)
 
     @model_validator(mode="after")
     def _together(self) -> ServiceKeys:

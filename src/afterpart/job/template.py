@@ -182,6 +182,7 @@ file = {file}
 # pilot = 2.5             # of the hole it forms its thread in; left out: as the material asks
 # boss = 7.5
 # engagement = 8.0
+# angle_deg = 10          # turn after the head touches; left out: an eighth of a turn
 
 # A strip of holes in small steps, to learn what your printer makes of them and which one your screw likes.
 # [coupon]
@@ -234,6 +235,7 @@ file = {file}
 # hours = 200             # a year
 # tested_hours = 20       # so far
 # tested_machines = 1
+# inlet_facing_deg = 90   # outside of the inlet from straight down: 0 down, 90 sideways, 180 up
 
 # Other people's machines: no two mouldings are alike.
 # [fit]

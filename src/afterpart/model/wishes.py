@@ -183,7 +183,8 @@ class HolderWish:
 @dataclass(frozen=True)
 class ScrewWish:
     """The thread-forming screws, as measured on one of them.  outside, core: thread diameters; pitch over ten threads / 10;
-    None where not measured.  pilot, boss, engagement: None for the material's rule."""
+    None where not measured.  pilot, boss, engagement: None for the material's rule; angle_deg: turn after snug the maker means
+    to give, None for the usual eighth of a turn."""
 
     outside: float = 3.0
     core: float | None = None
@@ -195,6 +196,7 @@ class ScrewWish:
     boss: float | None = None
     engagement: float | None = None
     name: str = "pan head thread-forming screw"
+    angle_deg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -266,7 +268,8 @@ class ServiceFacts:
     """Where the part lives.  temperature_c: of the part in service, None when not measured; place: "bench", "outdoors", "in a
     housing", "near a motor", "near an engine", "on an exhaust side": stands in for an unmeasured temperature as an editable
     range; exposed: "moisture", "oil", "fuel", "uv", "spray", "stones"; hours: of service a year; tested_hours,
-    tested_machines: so far.
+    tested_machines: so far; inlet_facing_deg: how far the outside of the air's inlet is turned from straight down (0 down, 90
+    sideways, 180 up), None when not told.
     """
 
     temperature_c: float | None = None
@@ -275,6 +278,7 @@ class ServiceFacts:
     hours: float | None = None
     tested_hours: float = 0.0
     tested_machines: int = 0
+    inlet_facing_deg: float | None = None
 
 
 @dataclass(frozen=True)
