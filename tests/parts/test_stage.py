@@ -10,10 +10,11 @@ from shapely import Point
 
 from afterpart.errors import JobError
 from afterpart.geometry.chain import chain_polygon, contains, polygon_chain
+from afterpart.geometry.segments import segments_box
 from afterpart.model.assembly import Build
 from afterpart.model.feature import Boss, Groove, Hole, Seat
-from afterpart.model.piece import Piece
-from afterpart.model.wishes import CoverWish, FilterWish, HolderWish, SealWish, Wishes
+from afterpart.model.piece import Add, Piece, Prism
+from afterpart.model.wishes import CoverWish, FilterWish, HolderWish, SealWish, Trial, Wishes
 from afterpart.parts.stage import kinds_wanted, make_pieces
 from tests.parts.examples import example
 
@@ -136,3 +137,36 @@ def test_an_outline_of_unknown_size_makes_nothing() -> None:
     outline, job = example("bracket")
     with pytest.raises(JobError, match="size of the part is unknown"):
         make_pieces(replace(outline, unit="px"), job)
+
+
+def bolt_holes(build: Build) -> dict[str, float]:
+    cover = build.pieces[0]
+    return {f.id: f.diameter for f in cover.features if isinstance(f, Hole) and f.purpose == "bolt"}
+
+
+def test_a_clearance_trial_sets_the_locating_holes_from_then_on() -> None:
+    outline, job = example("bracket")
+    before = bolt_holes(make_pieces(outline, job))
+    rows = (Trial("clearance", 6.3, "tight"), Trial("clearance", 6.45, "fits"), Trial("clearance", 6.7, "loose"))
+    after = bolt_holes(make_pieces(outline, replace(job, wishes=replace(job.wishes, trials=rows))))
+    assert before == {"c1": 6.4, "c2": 6.6, "c3": 6.6, "c4": 6.4}
+    assert after == {"c1": 6.45, "c2": 6.6, "c3": 6.6, "c4": 6.45}
+    shrunk = (Trial("clearance", 6.6, "tight"), Trial("clearance", 6.8, "fits"))
+    wide = bolt_holes(make_pieces(outline, replace(job, wishes=replace(job.wishes, trials=shrunk))))
+    assert set(wide.values()) == {6.8}
+
+
+def test_a_fit_trial_sets_the_clearance_of_an_edge_inside_the_machine() -> None:
+    outline, job = example("bracket")
+    assert job.wishes.cover is not None
+    inside = replace(job.wishes, cover=replace(job.wishes.cover, fit="inside", clearance=0.2))
+    rows = (Trial("fit", 0.2, "rubs"), Trial("fit", 0.35, "fits"))
+
+    def width(wishes: Wishes) -> float:
+        first = make_pieces(outline, replace(job, wishes=wishes)).pieces[0].steps[0]
+        assert isinstance(first, Add) and isinstance(first.prisms[0], Prism)
+        left, _, right, _ = segments_box(first.prisms[0].outer)
+        return right - left
+
+    assert width(inside) == pytest.approx(104.0 - 0.4)
+    assert width(replace(inside, trials=rows)) == pytest.approx(104.0 - 0.7)

@@ -3,8 +3,9 @@
 Words: the *seat* is how the head sits in the outside face (z = 0, on the bed): plain on the face, in a counterbore, or in a
 countersink; what *presses* is the washer, else the head's bearing face; the *roof* of a counterbore is its upper end.
 Size of a hole: the thread's clearance hole of ISO 273 in the job's series.  A hole that locates takes the fine series, or the
-old hole where that is tighter and the bolt still passes; a [[role]] row with a clearance makes it bolt + 2 clearance; a printed
-clearance trial is left to the printer's own figures.
+old hole where that is tighter and the bolt still passes; a [[role]] row with a clearance makes it bolt + 2 clearance.  A
+[[trial]] of a clearance coupon overrides both where a hole locates (the smallest hole, as drawn, that the bolt went through on
+this printer), and no hole is drawn smaller than it.
 Printing: a flat roof would hang in the air, so it leans at 45 degrees; a flat head then touches it along its rim only, which is
 said and counted so.  Countersinks are cones by nature.
 Sleeve: bore SLEEVE_FIT wider than the sleeve, and the sleeve SLEEVE_SHORT shorter than the plastic beside it, so that the head
@@ -26,6 +27,7 @@ from afterpart.model.piece import Cone
 from afterpart.model.wishes import BoltWish, Wishes
 from afterpart.parts.bolt_circles import bolt_circles, hole_row
 from afterpart.parts.roles import FeatureRole, Roles, kept_outline
+from afterpart.parts.trials import clearance_from_trials
 from afterpart.standards import fasteners
 
 SLEEVE_FIT = 0.1
@@ -99,10 +101,12 @@ def place_bolts(outline: Outline, wishes: Wishes, roles: Roles, thickness: float
         return _inserts(circles, wish, roles, thickness)
     seat = _seat(wish)
     sleeve = _sleeve(wish)
-    made = [_one(c, wish, seat, sleeve, roles.of(c.id), thickness) for c in circles]
+    tried = clearance_from_trials(wishes.trials, hole_row(wish).nominal)
+    size = tried.size if tried is not None else None
+    made = [_one(c, wish, seat, sleeve, roles.of(c.id), thickness, size) for c in circles]
     return Bolts(tuple(m[0] for m in made), tuple(m[1] for m in made), tuple(m[2] for m in made if m[2] is not None),
                  tuple(cut for m in made for cut in m[3]), (_taken_up(wish, seat),) * len(made),
-                 tuple(_notes(wish, seat, sleeve, [m[0] for m in made], circles)))
+                 tuple(_notes(wish, seat, sleeve, [m[0] for m in made], circles, size)))
 
 
 def _refuse_contradictions(wish: BoltWish, roles: Roles) -> None:
@@ -148,9 +152,9 @@ def _sleeve(wish: BoltWish) -> fasteners.SleeveSize | None:
     return replace(usual, outside=outside)
 
 
-def _one(circle: Circle, wish: BoltWish, seat: _Seat, sleeve: fasteners.SleeveSize | None, role: FeatureRole, thickness: float
-         ) -> tuple[Hole, BearingFace, Sleeve | None, tuple[Cone, ...]]:
-    diameter = _diameter(circle, wish, role) if sleeve is None else sleeve.outside + SLEEVE_FIT
+def _one(circle: Circle, wish: BoltWish, seat: _Seat, sleeve: fasteners.SleeveSize | None, role: FeatureRole, thickness: float,
+         tried: float | None) -> tuple[Hole, BearingFace, Sleeve | None, tuple[Cone, ...]]:
+    diameter = _diameter(circle, wish, role, tried) if sleeve is None else sleeve.outside + SLEEVE_FIT
     where = _where(circle)
     cuts, presses_from, z = _seat_cuts(circle, wish, seat, diameter, thickness, where)
     hole = Hole(circle.id, circle.center, diameter, 0.0, thickness, "bolt", wish.thread, True, role.role)
@@ -166,7 +170,8 @@ def _one(circle: Circle, wish: BoltWish, seat: _Seat, sleeve: fasteners.SleeveSi
     return hole, face, tube, cuts
 
 
-def _diameter(circle: Circle, wish: BoltWish, role: FeatureRole) -> float:
+def _diameter(circle: Circle, wish: BoltWish, role: FeatureRole, tried: float | None) -> float:
+    """tried: the smallest hole, as drawn, that a trial print let the bolt through; None without one."""
     row = hole_row(wish)
     if role.told_clearance is not None:
         diameter = row.nominal + 2 * role.told_clearance
@@ -176,10 +181,12 @@ def _diameter(circle: Circle, wish: BoltWish, role: FeatureRole) -> float:
         return diameter
     if role.role == "locates":
         old = 2 * circle.radius
+        if tried is not None:
+            return tried
         return old if row.nominal + PASSES <= old < row.fine else row.fine
     if wish.series not in ("fine", "medium", "coarse"):
         raise JobError(f"bolts.series: found {wish.series!r}; expected fine, medium or coarse (ISO 273)")
-    return float(getattr(row, wish.series))
+    return max(float(getattr(row, wish.series)), tried or 0.0)
 
 
 def _taken_up(wish: BoltWish, seat: _Seat) -> float:
@@ -235,13 +242,14 @@ def _inserts(circles: tuple[Circle, ...], wish: BoltWish, roles: Roles, thicknes
     return Bolts(holes, (), (), (), (insert.outside + 2 * insert.least_wall,) * len(holes), (note,))
 
 
-def _notes(wish: BoltWish, seat: _Seat, sleeve: fasteners.SleeveSize | None, holes: list[Hole], circles: tuple[Circle, ...]
-           ) -> list[Note]:
+def _notes(wish: BoltWish, seat: _Seat, sleeve: fasteners.SleeveSize | None, holes: list[Hole], circles: tuple[Circle, ...],
+           tried: float | None) -> list[Note]:
     notes = []
     if sleeve is None:
         for hole, circle in zip(holes, circles, strict=True):
             if hole.role == "locates":
                 why = "the old hole, tighter than the fine series" if hole.diameter == 2 * circle.radius else "fine series"
+                why = "as the trial print settled" if hole.diameter == tried else why
                 notes.append(Note("locating_hole", f"Bolt hole {_where(circle)} locates: {hole.diameter:g} mm "
                                                    f"({why}); "
                                   f"it was {2 * circle.radius:g} mm."))

@@ -23,6 +23,7 @@ from afterpart.parts.bolt_torque import cover_torque, torque_line
 from afterpart.parts.cover_plan import CoverPlan, plan_cover
 from afterpart.parts.cover_text import OutsideText, free_outside, sink_text
 from afterpart.parts.face_room import circle_chain
+from afterpart.parts.groove import groove_cut
 from afterpart.parts.one_way import OneWay, ways_to_fit
 from afterpart.parts.one_way_key import OneWayKey, key_steps
 from afterpart.parts.print_time import pace_in_words, print_minutes
@@ -152,7 +153,7 @@ def _body_steps(plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> tu
     if plan.channel is not None:
         cuts.append(Prism(plan.channel[0], (plan.channel[1],), top - plan.channel[2], top + BEYOND))
     if groove is not None:
-        cuts.append(Prism(groove.outer, (groove.inner,), top - groove.depth, top + BEYOND, bottom_round=groove.bottom_radius))
+        cuts += groove_cut(groove).prisms
     if seat is not None:
         cuts.append(Prism(seat.pocket, (), seat.ledge, top + BEYOND))
     return (*steps, *([Cut(tuple(cuts))] if cuts else []))

@@ -16,7 +16,7 @@ from afterpart.model.edges import Note
 from afterpart.model.feature import BearingFace, Chain, Groove, Hole, Seat
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
-from afterpart.model.wishes import CoverWish
+from afterpart.model.wishes import CoverWish, LipWish, Wishes
 from afterpart.parts.bolt_holes import Bolts, place_bolts
 from afterpart.parts.cover_clash import LEAST_FLOOR, refuse_clashes
 from afterpart.parts.face_region import loops_of_part
@@ -25,6 +25,7 @@ from afterpart.parts.inlet import AirWay, lay_air_way
 from afterpart.parts.lip import Edge, lay_edge
 from afterpart.parts.roles import Roles, assign_roles, kept_outline, loop_key
 from afterpart.parts.seat import frame_screw_faces, frame_screw_holes
+from afterpart.parts.trials import fit_from_trials
 
 LEAST_THICKNESS = 1.0
 """Thinner is no cover: five layers, mm."""
@@ -69,14 +70,17 @@ def plan_cover(outline: Outline, job: Job, groove: Groove | None, seat: Seat | N
     bolt_ids = {h.id for h in bolts.holes}
     shaped = {loop_key(loop): loop.segments for loop in openings if loop_key(loop) not in bolt_ids}
     ids = {s.id: loop_key(loop) for loop in openings for s in loop.segments}
-    edge = lay_edge(outer.segments, shaped, cover, wishes.lip, _clearance(roles, "outer"), _clearance(roles, "lip"),
-                    roles.of("lip").role if wishes.lip else "locates", ids)
+    tried = fit_from_trials(wishes.trials)
+    fitted = replace(cover, clearance=tried.size) if tried is not None and tried.size is not None else cover
+    edge = lay_edge(outer.segments, shaped, fitted, _lip_as_tried(wishes, fitted is not cover), _clearance(roles, "outer"),
+                    _clearance(roles, "lip"), roles.of("lip").role if wishes.lip else "locates", ids)
     shaped |= dict([edge.narrowed] if edge.narrowed is not None else [])
     air = lay_air_way(wishes.inlet, shaped, ids, seat, cover.thickness)
     left, replaced = _left_beside_the_seat(shaped, seat, air)
     plain = tuple((key, _widened(key, chain, roles)) for key, chain in left.items())
     channel, channel_notes = _kept_channel(outline, job, roles, part)
-    notes = (*bolts.notes, *edge.notes, *replaced, *(air.notes if air else ()), *channel_notes)
+    fit_notes = [Note("fit_tried", f"Clearance of the edge that meets the machine: {tried.why}")] if tried is not None else []
+    notes = (*bolts.notes, *edge.notes, *fit_notes, *replaced, *(air.notes if air else ()), *channel_notes)
     return _with_holes(CoverPlan(cover, roles, bolts, edge, air, plain, (), (), bolts.bearing, Surroundings(edge.chain), notes,
                                  channel), job, groove, seat)
 
@@ -94,6 +98,11 @@ def _with_holes(plan: CoverPlan, job: Job, groove: Groove | None, seat: Seat | N
     every = replace(around, openings=(*around.openings, *((f"hole {h.id}", circle_chain(h.center, h.diameter))
                                                           for h in plan.holes)))
     return replace(plan, faces=with_room(faces, every), around=every, notes=(*plan.notes, *told))
+
+
+def _lip_as_tried(wishes: Wishes, is_tried: bool) -> LipWish | None:
+    """The lip wished for; its own clearance gives way to what the check plate's trial settled."""
+    return replace(wishes.lip, clearance=None) if wishes.lip is not None and is_tried else wishes.lip
 
 
 def _clearance(roles: Roles, key: str) -> float:

@@ -134,7 +134,8 @@ def _pieces(kinds: tuple[str, ...], outline: Outline, kept: Outline, job: Job, b
                 piece = make_cover(outline, job, groove, laid.seat if laid else None, laid.extras if laid else Extras())
                 made.append(replace(piece, file_stem=(wishes.cover or CoverWish()).called.strip().replace(" ", "_")))
             case "gasket" if groove is None or not groove.cord:
-                made.append(make_gasket(groove if groove is not None else kept, wishes, name, revision, bolts.holes))
+                passages = (laid.seat.pocket,) if laid is not None and groove is None else ()
+                made.append(make_gasket(groove if groove is not None else kept, wishes, name, revision, bolts.holes, passages))
             case "clamp_frame" if laid is not None:
                 frame = make_latched_frame if holder.kind == "latches" else make_frame
                 whole = frame(laid.seat, laid.corners, job)
