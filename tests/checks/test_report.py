@@ -35,6 +35,10 @@ def test_all_that_passes_may_be_printed_without_an_if() -> None:
     assert report.headline == "Print it." and report.actions == () and report.questions == ()
 
 
+def test_nothing_judged_is_not_a_clean_bill() -> None:
+    assert report_of((), (), ()).headline.startswith("Print it if you have judged it yourself")
+
+
 @pytest.mark.parametrize(("severity", "start"), [(NUISANCE, "Print it if"), (NUISANCE + 1, "Do not print it")])
 def test_a_failure_bars_the_print_unless_it_is_a_nuisance(severity: int, start: str) -> None:
     assert headline(worst_first((finding("bearing_stress", 2.0, severity=severity), finding("b", 0.5)))).startswith(start)

@@ -48,6 +48,8 @@ def headline(findings: tuple[Finding, ...], cautions: tuple[Caution, ...] = ()) 
     declined = [caution for caution in cautions if caution.declined]
     if declined:
         return f"Do not print it: {declined[0].danger} is a use this program declines."
+    if not findings:
+        return "Print it if you have judged it yourself: no check applies to this job."
     failed = [finding for finding in findings if finding.verdict == FAILS]
     barring = [finding for finding in failed if finding.severity > NUISANCE]
     if barring:
