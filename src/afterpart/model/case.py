@@ -31,22 +31,52 @@ class GrooveSection:
 
 @dataclass(frozen=True)
 class Passage:
-    """A loose item or piece followed on its way out.  item: what; through: the way (words); is_open: it fits through; room:
-    free
-    width there; size: the item's smallest width."""
+    """A loose item or piece followed on its way out.  item: its name, or a piece's file_stem; through: the way (words);
+    is_open: it fits through; room: free width there; size: the item's smallest width.
+
+    along: back (straight out the way it came: room is then the free way, size the way it needs to come free) | on (through the
+    hole it sits in) | air (through an opening for air); by: what stops it, or what leaves the least room; ends: outside | clean
+    side."""
 
     item: str
     through: str
     is_open: bool
     room: float
     size: float
+    along: str = ""
+    by: str = ""
+    ends: str = ""
+
+
+@dataclass(frozen=True)
+class BedEdge:
+    """The edges of the face on the bed, engravings left out, mm: length of them all, length of those with a chamfer, and the
+    least height of such a chamfer (0 where there is none)."""
+
+    length: float
+    chamfered: float
+    least_chamfer: float
+
+
+@dataclass(frozen=True)
+class BuildWay:
+    """A way to lay a piece on the bed.  way: as built | flipped | on edge ...; hanging: area of faces that lean too far, mm2,
+    bridges included; unsupported: of that, what no bridge can carry, None where not told apart; bed_area mm2; height of the
+    print."""
+
+    way: str
+    hanging: float
+    unsupported: float | None
+    bed_area: float
+    height: float
 
 
 @dataclass(frozen=True)
 class PieceFacts:
     """Measured on one built piece.  piece: its file_stem; volume mm3; low, high: its box in the build frame; thinnest: its
-    thinnest wall,
-    sharp-edge artefacts left out, None when not measured; bed_area: what touches the bed, mm2."""
+    thinnest wall, sharp-edge artefacts left out, None when not measured, and thinnest_at: where it is; bed_area: what touches
+    the bed, mm2; ways: how it could lie on the bed, the best first, () when not measured; best_way: of those, with the reason
+    in words."""
 
     piece: str
     volume: float
@@ -56,6 +86,10 @@ class PieceFacts:
     hanging: tuple[Hanging, ...] = ()
     thinnest: float | None = None
     sections: tuple[GrooveSection, ...] = ()
+    thinnest_at: tuple[float, float, float] | None = None
+    bed_edge: BedEdge | None = None
+    ways: tuple[BuildWay, ...] = ()
+    best_way: str = ""
 
 
 @dataclass(frozen=True)
