@@ -10,7 +10,17 @@ from typing import Any
 
 from pydantic.fields import FieldInfo
 
-from afterpart.job.cover_keys import BoltKeys, ChangeKeys, CoverKeys, HoleKeys, InletKeys, LipKeys, RoleKeys, SealKeys
+from afterpart.job.cover_keys import (
+    BoltKeys,
+    BossKeys,
+    ChangeKeys,
+    CoverKeys,
+    HoleKeys,
+    InletKeys,
+    LipKeys,
+    RoleKeys,
+    SealKeys,
+)
 from afterpart.job.layout import JobKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
@@ -22,6 +32,7 @@ TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", Phot
           ("`[datum]`", DatumKeys), ("`[plate]`", PlateKeys),
           ("`[[change]]`, once per feature that is kept, added or dropped", ChangeKeys),
           ("`[[role]]`, once per loop, hole or lip", RoleKeys), ("`[[hole]]`, once per new hole", HoleKeys),
+          ("`[[boss]]`, once per boss on the mating face", BossKeys),
           ("`[cover]`", CoverKeys), ("`[bolts]`", BoltKeys), ("`[seal]`", SealKeys), ("`[lip]`", LipKeys),
           ("`[inlet]`", InletKeys),
           ("`[filter]`", FilterKeys), ("`[holder]`", HolderKeys), ("`[screws]`", ScrewKeys), ("`[coupon]`", CouponKeys),

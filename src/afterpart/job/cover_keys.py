@@ -13,7 +13,7 @@ from pydantic import Field, field_validator, model_validator
 
 from afterpart.errors import UsageError
 from afterpart.job.typed import Keys, defaults_of, from_numbers, pair
-from afterpart.model.wishes import CLEARS, LOCATES, BoltWish, CoverWish, InletWish, LipWish, RoleChoice, SealWish
+from afterpart.model.wishes import CLEARS, LOCATES, AddedBoss, BoltWish, CoverWish, InletWish, LipWish, RoleChoice, SealWish
 from afterpart.standards.clearance_holes import CLEARANCE_HOLES
 
 FARTHEST = 2000.0
@@ -55,6 +55,24 @@ class HoleKeys(Keys):
         description="[x, y] of its middle in the drawing's datum frame, mm")
     diameter: float = Field(gt=0, le=500, description="diameter, mm")
     purpose: str = Field("", description="what it is for, in a word or two")
+
+    @field_validator("at")
+    @classmethod
+    def _near(cls, value: tuple[float, float]) -> tuple[float, float]:
+        if not all(abs(v) <= FARTHEST for v in value):
+            raise UsageError(f"at: found {list(value)}, expected [x, y] within {FARTHEST:g} mm of the datum. Check the numbers.")
+        return value
+
+
+class BossKeys(Keys):
+    """One `[[boss]]`."""
+
+    name: str = Field(min_length=1, description="your name for the boss")
+    at: Annotated[tuple[float, float], from_numbers(2, "[x, y] in mm", pair)] = Field(
+        description="[x, y] of its middle in the drawing's datum frame, mm")
+    height: float = Field(gt=0, le=200, description="above the mating face, into the machine, mm")
+    passes: float = Field(AddedBoss("", (0.0, 0.0), 1.0).passes, ge=0, le=100,
+                          description="thickness of what the screw goes through before it reaches the boss, mm")
 
     @field_validator("at")
     @classmethod
@@ -187,6 +205,7 @@ class InletKeys(Keys):
     opening: Literal["seat", "keep"] = _inlet("opening", "seat: as large as the filter's seat allows; keep: the old opening")
     of: str = _inlet("of", "id of the old opening, for keep")
     bellmouth: float = _inlet("bellmouth", "radius of the rounded entry, mm; 0 for none", ge=0, le=50)
+    grid: float | None = _inlet("grid", "free gap of a metal grid that you fit over its outside, mm; left out: none", gt=0, le=100)
 
     @model_validator(mode="after")
     def _together(self) -> InletKeys:

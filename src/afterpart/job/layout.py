@@ -11,12 +11,23 @@ from typing import Literal
 
 from pydantic import Field
 
-from afterpart.job.cover_keys import BoltKeys, ChangeKeys, CoverKeys, HoleKeys, InletKeys, LipKeys, RoleKeys, SealKeys
+from afterpart.job.cover_keys import (
+    BoltKeys,
+    BossKeys,
+    ChangeKeys,
+    CoverKeys,
+    HoleKeys,
+    InletKeys,
+    LipKeys,
+    RoleKeys,
+    SealKeys,
+)
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
 from afterpart.job.service_keys import FitKeys, MachineKeys, ServiceKeys
 from afterpart.job.typed import Keys, to_noun
 from afterpart.model.wishes import (
+    AddedBoss,
     AddedHole,
     BoltWish,
     Change,
@@ -58,6 +69,7 @@ class JobKeys(Keys):
     change: list[ChangeKeys] = Field(default_factory=list, description="what is kept, added or dropped, and why")
     role: list[RoleKeys] = Field(default_factory=list, description="what a loop, hole or lip does on the machine")
     hole: list[HoleKeys] = Field(default_factory=list, description="round holes the old part does not have")
+    boss: list[BossKeys] = Field(default_factory=list, description="bosses for thread-forming screws on the mating face")
     cover: CoverKeys | None = Field(None, description="the new cover")
     bolts: BoltKeys | None = Field(None, description="the bolts that hold it to the machine")
     seal: SealKeys | None = Field(None, description="the seal between cover and machine")
@@ -84,6 +96,7 @@ class JobKeys(Keys):
             changes=tuple(Change(**dict(row)) for row in self.change),
             roles=tuple(RoleChoice(**dict(row)) for row in self.role),
             holes=tuple(AddedHole(**dict(row)) for row in self.hole),
+            bosses=tuple(AddedBoss(**dict(row)) for row in self.boss),
             trials=tuple(Trial(**dict(row)) for row in self.trial),
             machine=to_noun(MachineFacts, self.machine) or MachineFacts(),
             service=to_noun(ServiceFacts, self.service) or ServiceFacts(), fit=to_noun(FitWish, self.fit) or FitWish())

@@ -77,6 +77,7 @@ def parse_job(text: str, file_name: str = JOB_FILE) -> Job:
     _check_once(document, "change", "feature", "Keep the row that is meant.", complaints)
     _check_once(document, "role", "of", "Keep the role that is meant.", complaints)
     _check_once(document, "hole", "name", "Give the second hole another name.", complaints)
+    _check_once(document, "boss", "name", "Give the second boss another name.", complaints)
     _check_make(document, complaints)
     _check_photos(document, complaints)
     complaints.raise_any()

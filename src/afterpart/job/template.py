@@ -92,6 +92,13 @@ file = {file}
 # diameter = 4.0
 # purpose = "lets water out"
 
+# A boss on the face that meets the machine, for one of the thread-forming screws.
+# [[boss]]
+# name = "guard"
+# at = [20.0, 12.0]       # its middle, counted from the drawing's datum
+# height = 9.0            # above the face, into the machine
+# passes = 2.0            # thickness of what the screw goes through first
+
 # The cover itself.
 # [cover]
 # called = "cover"        # what it is: cover, bracket, adapter plate; its files are named so
@@ -148,6 +155,7 @@ file = {file}
 # opening = "seat"        # as large as the filter allows; keep: as the old one, then say which
 # of = "s9"               # the old opening's id, for keep
 # bellmouth = 3.0         # radius of the rounded entry, 0 for none
+# grid = 12               # free gap of a metal grid over its outside; left out: none
 
 # The foam element.
 # [filter]

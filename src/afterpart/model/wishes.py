@@ -56,6 +56,17 @@ class AddedHole:
 
 
 @dataclass(frozen=True)
+class AddedBoss:
+    """A boss on the cover's mating face, with a pilot hole for the job's thread-forming screws.  at: its middle in the datum
+    frame; height above the mating face; passes: thickness of what the screw goes through before it reaches the boss."""
+
+    name: str
+    at: tuple[float, float]
+    height: float
+    passes: float = 2.0
+
+
+@dataclass(frozen=True)
 class CoverWish:
     """called: what the piece is ("cover", "bracket", "adapter plate"), also the stem of its files; thickness: from the face
     outside to the mating face; floor: what is left of it under a pocket; fit of its edge to the
@@ -142,11 +153,12 @@ class LipWish:
 @dataclass(frozen=True)
 class InletWish:
     """opening: "seat" (as large as the filter's seat allows) or "keep" (the old opening, its id in `of`); bellmouth: radius of
-    the rounded entry, 0 for none."""
+    the rounded entry, 0 for none; grid: free gap of a metal grid that the maker fits over its outside, None without."""
 
     opening: str = "seat"
     of: str = ""
     bellmouth: float = 0.0
+    grid: float | None = None
 
 
 @dataclass(frozen=True)
@@ -238,6 +250,23 @@ class Trial:
 
 
 @dataclass(frozen=True)
+class FailureRow:
+    """What the maker knows better of one row of the failure-mode table, or a row of their own.
+
+    item, mode: which row, as the table writes them (large and small letters alike); empty words and None marks: as drawn up.  A
+    row that is not in the table is added, and must bring severity, occurrence and detection, 1 to 10 each."""
+
+    item: str
+    mode: str
+    effect: str = ""
+    cause: str = ""
+    today: str = ""
+    severity: int | None = None
+    occurrence: int | None = None
+    detection: int | None = None
+
+
+@dataclass(frozen=True)
 class MachineFacts:
     """The machine as far as the air, the seal and the cautions need it; None or "" where not told.
 
@@ -314,7 +343,9 @@ class Wishes:
     changes: tuple[Change, ...] = ()
     roles: tuple[RoleChoice, ...] = ()
     holes: tuple[AddedHole, ...] = ()
+    bosses: tuple[AddedBoss, ...] = ()
     trials: tuple[Trial, ...] = ()
     machine: MachineFacts = MachineFacts()
     service: ServiceFacts = ServiceFacts()
     fit: FitWish = FitWish()
+    failure_modes: tuple[FailureRow, ...] = ()

@@ -20,6 +20,7 @@ from afterpart.model.outline import Circle, Outline
 from afterpart.model.piece import Add, ChamferFirstLayer, Cone, Cut, Piece, PrintTime, Prism, Step
 from afterpart.parts.bolt_holes import BEYOND
 from afterpart.parts.bolt_torque import cover_torque, torque_line
+from afterpart.parts.cover_bosses import lay_cover_bosses
 from afterpart.parts.cover_plan import CoverPlan, plan_cover
 from afterpart.parts.cover_text import OutsideText, free_outside, sink_text
 from afterpart.parts.face_room import circle_chain
@@ -49,16 +50,17 @@ def make_cover(outline: Outline, job: Job, groove: Groove | None = None, seat: S
     lip, chamfer = plan.edge.lip, plan.cover.first_layer_chamfer
     key = key_steps(wrong_ways(plan, job, groove, seat), plan.cover, lip)
     text, told = _texts(plan, job, groove, key)
-    steps = (*_body_steps(plan, groove, seat), *key.steps, *extras.steps, *(plan.air.steps if plan.air else ()),
+    bosses = lay_cover_bosses(job, plan.cover.thickness, plan.around)
+    steps = (*_body_steps(plan, groove, seat), *bosses.steps, *key.steps, *extras.steps, *(plan.air.steps if plan.air else ()),
              *([ChamferFirstLayer(chamfer)] if chamfer > 0 else []), *text.steps)
-    height = max(plan.cover.thickness, lip.top if lip is not None else 0.0)
+    height = max(plan.cover.thickness, lip.top if lip is not None else 0.0, *(boss.top for boss in bosses.features))
     area = design_volume(plan, groove, seat) / height
     minutes = print_minutes(area, height)
     return Piece(
         kind="cover", name=job.name, file_stem="cover", revision=job.revision, steps=steps, thickness=height, labels=(),
         print_time=PrintTime(minutes, minutes, pace_in_words(area, height)),
-        notes=(*plan.notes, *key.notes, *told, *text.notes, *extras.notes),
-        features=(*_features(plan, groove, seat), *extras.features), through_holes=_ways_through(plan),
+        notes=(*plan.notes, *key.notes, *told, *text.notes, *bosses.notes, *extras.notes),
+        features=(*_features(plan, groove, seat), *bosses.features, *extras.features), through_holes=_ways_through(plan),
         material=job.wishes.printer.material,
         orientation="outside on the bed, mating face up: groove, pocket and lip open upwards, so nothing needs supports",
     )
