@@ -1,0 +1,149 @@
+"""What can fall in: every bought item and every piece that sits on another, followed out of its place and into the machine."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.checks.machine_side import (
+    has_clean_side,
+    missing_port,
+    port_input,
+    port_width,
+    severity_inside,
+    spoken_piece,
+)
+from afterpart.checks.passages import AIR, BACK, CLEAN_SIDE, ON, SOFT_ITEMS, SOFT_PIECES, smallest_width
+from afterpart.formulas.loose_parts import CAPTIVE_SOURCE, LEAST_HOLDS, SINGLE_FAILURE_SOURCE
+from afterpart.model.assembly import Item
+from afterpart.model.case import Case, Passage
+from afterpart.model.feature import Latch
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
+
+PICTURE = "exploded.png"
+
+_FORMULA = "w_way < w_thing"
+
+
+@dataclass(frozen=True)
+class _Thing:
+    """A loose thing.  width: its smallest; is_soft: it squeezes through anything; holds: what keeps it by itself, one by one;
+    stem: of a piece's file, empty for an item."""
+
+    name: str
+    subject: str
+    width: float
+    is_soft: bool
+    holds: int
+    stem: str = ""
+
+
+def loose_items(case: Case) -> tuple[Finding, ...]:
+    """Can an item come free, get behind the cover and into the moving parts?  One finding for each row of the parts list.
+
+        w_way < w_thing    w_way    narrowest opening in its way [mm]: the hole it sits in, the opening for air, the port
+                           w_thing  least width of the thing in any posture [mm]
+
+    A thing is kept where any one of these holds: it is blocked before it comes free; it comes free outside and no way leads in;
+    an opening in its way is narrower than itself.  A piece kept by several screws is kept while two of them are (attention at
+    best).  Straight ways only; see passages.py.
+    Holds for: parts that close off a room of the machine.  Source: CAPTIVE_SOURCE, SINGLE_FAILURE_SOURCE."""
+    if not has_clean_side(case):
+        return ()
+    return tuple(_finding(case, thing) for thing in _things(case))
+
+
+def _things(case: Case) -> list[_Thing]:
+    """Items by their name, and the pieces that go in from the machine's side, in order of assembly."""
+    pieces = {piece.file_stem: piece for piece in case.build.pieces}
+    boxes = {fact.piece: min(h - low for h, low in zip(fact.high, fact.low, strict=True)) for fact in case.facts}
+    found: dict[str, _Thing] = {}
+    for one in sorted((*case.build.assembly.places, *case.build.assembly.items), key=lambda thing: thing.order):
+        if isinstance(one, Item):
+            count = sum(len(item.at) for item in case.build.assembly.items if item.name == one.name)
+            subject = one.name if count == 1 else f"{count} x {one.name}"
+            found[one.name] = _Thing(one.name, subject, smallest_width(one), one.kind in SOFT_ITEMS, 1)
+        elif one.comes_from[2] > 0 and one.piece in pieces:
+            piece = pieces[one.piece]
+            found[one.piece] = _Thing(one.piece, spoken_piece(piece), boxes.get(one.piece, piece.thickness),
+                                      piece.kind in SOFT_PIECES, _holds(case, one.piece), one.piece)
+    return list(found.values())
+
+
+def _holds(case: Case, stem: str) -> int:
+    screws = sum(len(item.at) for item in case.build.assembly.items if stem in item.through)
+    hooks = sum(isinstance(f, Latch) for piece in case.build.pieces if piece.file_stem == stem for f in piece.features)
+    return screws + hooks
+
+
+def _finding(case: Case, thing: _Thing) -> Finding:
+    ways = [passage for passage in case.passages if passage.item == thing.name]
+    if not any(way.along == BACK for way in ways):
+        return not_judged("loose_items", thing.subject, "Its way out was not followed on the solids; build the pieces and check "
+                          "again.", source=str(CAPTIVE_SOURCE), formula=_FORMULA, severity=severity_inside(case))
+    into = _ways_in(ways)
+    if not any(way.is_open for way in into):
+        return _kept(case, thing, ways, into)
+    return _into_the_port(case, thing, [way for way in into if way.is_open])
+
+
+def _ways_in(ways: list[Passage]) -> list[Passage]:
+    """The ways that end on the clean side: on through its hole; back, if that leads there; with the air, once it is free."""
+    is_free = any(way.along == BACK and way.is_open for way in ways)
+    return [way for way in ways if way.ends == CLEAN_SIDE and (way.along != AIR or is_free)]
+
+
+def _kept(case: Case, thing: _Thing, ways: list[Passage], into: list[Passage]) -> Finding:
+    """No way in is open: the one with the least to spare is told."""
+    way = max(into or ways, key=lambda one: one.room / one.size)
+    is_printed = way.along == ON and way.room > 0
+    u = case.job.wishes.fit.printer_u if is_printed else None
+    word = "free way" if way.along == BACK else "width of the way"
+    inputs = (Input(word, way.room, "mm", f"measured on the solids: {way.through}", u or 0.0),
+              Input("way it needs to come free" if way.along == BACK else "width of the thing", way.size, "mm", "parts list"))
+    return judged("loose_items", thing.subject, way.room, "mm", Limit(high=way.size), source=str(CAPTIVE_SOURCE),
+                  formula=_FORMULA, advice=_told(thing, ways, way), inputs=inputs, u=u, severity=severity_inside(case),
+                  sensitivity=strongest(lambda width: width, {"width": way.room}), picture=PICTURE)
+
+
+def _told(thing: _Thing, ways: list[Passage], way: Passage) -> str:
+    back = next(one for one in ways if one.along == BACK)
+    where = "to the outside" if back.ends != CLEAN_SIDE else "towards the machine"
+    by = back.by.replace("_", " ")
+    first = f"It can back out {where} ({back.through})" if back.is_open else f"It cannot back out: {by} is in its way"
+    then = f"{way.through} it is stopped by {way.by}" if way.by and way is not back else ""
+    look = " Look at it whenever the machine is serviced." if back.is_open else ""
+    return "; ".join(text for text in (first, then) if text) + "." + look
+
+
+def _into_the_port(case: Case, thing: _Thing, open_ways: list[Passage]) -> Finding:
+    """It can get behind the cover: the port decides, and where that lets it through, how many holds must go first."""
+    way, port = open_ways[0], port_width(case)
+    missing = missing_port(case)
+    how = f"It can get behind the cover ({way.through})"
+    if missing and not (thing.is_soft and case.job.wishes.machine.swallows):
+        return not_judged("loose_items", thing.subject, f"{how}. Whether it then gets into moving parts is not told: tell "
+                          f"{' and '.join(missing)}; the thing is {thing.width:.1f} mm at its narrowest.",
+                          source=str(CAPTIVE_SOURCE), formula=_FORMULA, missing=missing, severity=severity_inside(case))
+    if port is not None and port < thing.width and not thing.is_soft:
+        return judged("loose_items", thing.subject, port, "mm", Limit(high=thing.width), source=str(CAPTIVE_SOURCE),
+                      formula=_FORMULA, advice=f"{how}, but not through the way into the moving parts.", inputs=port_input(case),
+                      severity=severity_inside(case), sensitivity=strongest(lambda port: port, {"port": port}), picture=PICTURE)
+    return _held(case, thing, how)
+
+
+def _held(case: Case, thing: _Thing, how: str) -> Finding:
+    """Nothing stops it but what holds it; a screw or washer that is loose in itself has no hold to spare."""
+    holds = thing.holds if thing.stem else 0
+    kept = f"kept only by the {holds} that hold it, all of one kind" if holds else "nothing holds it by itself"
+    lies = "could lie loose there" if case.job.wishes.machine.swallows is False else "could go on into the moving parts"
+    wish = case.job.wishes.holder
+    change = ((Suggestion("holder.kind", wish.kind, "frame", "a frame over its rim keeps the element in its seat"),)
+              if thing.stem and wish is not None and wish.kind != "frame" else ())
+    inputs = (Input("holds", float(holds), "", "screws and hooks of the built pieces"), *port_input(case))
+    return judged("loose_items", thing.subject, float(holds), "holds", Limit(low=float(LEAST_HOLDS)),
+                  source=str(SINGLE_FAILURE_SOURCE), formula="n_holds >= 2", from_memory=SINGLE_FAILURE_SOURCE.from_memory,
+                  advice=f"{how} and {lies}: {kept}. Give it at least {LEAST_HOLDS} holds, look at each of them after the first "
+                  "hour and at every service, or put a metal gauze over the way into the machine.", inputs=inputs,
+                  suggestions=change,
+                  severity=severity_inside(case), picture=PICTURE)

@@ -1,0 +1,243 @@
+"""Every loose thing followed on its way out, on the solids as built: straight back, on through its hole, in with the air.
+
+Words: a thing comes *free* when it has gone straight back as far as its thread, sleeve or seat reaches; the *clean side* is
+what lies behind the seal, towards the machine (+z of the assembly frame); *outside* is where the maker stands.  A *soft*
+thing (foam, cord, flexible print) stops nothing.
+    free way    the body is moved back step by step until it meets something (solid/clash.py)
+    way needed  screw: from its tip back to where its last piece begins; bolt: from its tip to the joint; washer, sleeve:
+                its own height; piece: its depth below the joint
+Limits: ways are straight, found in steps of STEP; of the machine only the joint and the room above it are known, so that a
+guard outside that would hold a bolt is not seen.  A tilted or turning item is not followed: where it might slip through,
+its smallest width counts, which no posture makes smaller.  mm.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import Point as Dot
+from shapely import Polygon, maximum_inscribed_circle
+from shapely.geometry import LineString
+from shapely.ops import unary_union
+
+from afterpart.geometry.chain import chain_polygon, move_chain
+from afterpart.model.assembly import Build, Item, Place, Point3
+from afterpart.model.case import Passage
+from afterpart.model.feature import Bar, Chain, Groove, Hole, Opening, PrintedSeal, Rib, Seat
+from afterpart.model.job import Job
+from afterpart.model.piece import Piece
+from afterpart.solid.body import Mesh
+from afterpart.solid.clash import way_in
+from afterpart.solid.hardware import hardware
+from afterpart.solid.mesh import moved
+
+STEP = 0.5
+"""Length of a step on the way back, mm: less than any wall is thick."""
+BACK, ON, AIR = "back", "on", "air"
+OUTSIDE, CLEAN_SIDE = "outside", "clean side"
+MACHINE_FACE = "the machine's face"
+SOFT_PIECES = ("filter_element", "gasket")
+SOFT_ITEMS = ("cord", "foam")
+
+_CHORD = 0.02
+_NEAR = 0.01
+
+
+@dataclass(frozen=True)
+class _Yard:
+    """What passages are followed in.  solids: every hard body in place, an item's by name and number; room: free height above
+    the joint, infinite when not told; sealed: what the seal encloses, None without a seal."""
+
+    build: Build
+    pieces: Mapping[str, Piece]
+    placed: Mapping[str, Mesh]
+    solids: Mapping[str, Mesh]
+    room: float
+    sealed: Polygon | None
+
+
+def passages_of(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> tuple[Passage, ...]:
+    """The passages of every item and of every piece that sits on another, in order of assembly.
+
+    meshes: of the pieces, by file_stem, each in its build frame; pieces without one are neither followed nor met."""
+    yard = _yard(build, job, meshes)
+    found: list[Passage] = []
+    for thing in sorted((*build.assembly.places, *build.assembly.items), key=lambda one: one.order):
+        found += _of_item(yard, thing) if isinstance(thing, Item) else _of_piece(yard, thing)
+    return tuple(found)
+
+
+def smallest_width(item: Item) -> float:
+    """The least width of an item in any posture: across a screw's head, along a washer's height, a cord's diameter."""
+    if item.kind in ("washer", "sleeve", "insert"):
+        return min(item.length, item.head_diameter)
+    return item.diameter if item.kind in SOFT_ITEMS else item.head_diameter
+
+
+def sealed_area(build: Build) -> Polygon | None:
+    """What lies on the clean side of the seal, in the drawing's frame; None where nothing seals along a line."""
+    features = [feature for piece in build.pieces for feature in piece.features]
+    chains = [f.centre for f in features if isinstance(f, Groove | PrintedSeal) and f.centre]
+    return chain_polygon(chains[0], _CHORD) if chains else None
+
+
+def widest_gap(opening: Chain, bars: tuple[Bar, ...]) -> float:
+    """Diameter of the largest ball that passes an opening past its bars: twice the radius of the largest circle in what is
+    left free."""
+    free = chain_polygon(opening, _CHORD)
+    if bars:
+        free = free.difference(unary_union([LineString((bar.start, bar.end)).buffer(bar.width / 2, cap_style="flat")
+                                            for bar in bars]))
+    left = [part for part in getattr(free, "geoms", (free,)) if part.area > 0]
+    return max((2 * maximum_inscribed_circle(part, tolerance=_CHORD).length for part in left), default=0.0)
+
+
+def bars_of(build: Build) -> tuple[tuple[Bar, ...], Chain]:
+    """The support bars of a placed piece and the opening they cross, in that piece's own frame; ((), ()) without bars.
+
+    The opening is what the rib encloses; where the seat tells the air's way, the way itself, mirrored into the piece's frame."""
+    pieces = {piece.file_stem: piece for piece in build.pieces}
+    seats = [f for piece in build.pieces for f in piece.features if isinstance(f, Seat)]
+    for place in build.assembly.places:
+        features = pieces[place.piece].features if place.piece in pieces else ()
+        bars = tuple(f for f in features if isinstance(f, Bar))
+        ribs = [f for f in features if isinstance(f, Rib)]
+        if bars and (ribs or seats):
+            way = ribs[0].inner if ribs else seats[0].opening
+            return bars, move_chain(way, (0.0, 0.0), mirror_y=True) if place.flipped and not ribs else way
+    return (), ()
+
+
+def _yard(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> _Yard:
+    pieces = {piece.file_stem: piece for piece in build.pieces}
+    placed = {place.piece: moved(meshes[place.piece], place.flipped, place.shift)
+              for place in build.assembly.places if place.piece in meshes}
+    solids = {stem: mesh for stem, mesh in placed.items() if pieces[stem].kind not in SOFT_PIECES}
+    for item in build.assembly.items:
+        if item.kind not in SOFT_ITEMS:
+            solids |= {f"{item.name} #{place}": mesh for place, mesh in enumerate(hardware(item), 1)}
+    told = [height.value for height in job.heights if height.level == "room above"]
+    return _Yard(build, pieces, placed, solids, min(told, default=math.inf), sealed_area(build))
+
+
+def _of_item(yard: _Yard, item: Item) -> list[Passage]:
+    """Back, on and in with the air; of several places the one that is freest."""
+    if item.kind in SOFT_ITEMS:
+        return [_in_its_groove(item.name, item.diameter)]
+    back = [_item_back(yard, item, place) for place in range(len(item.at))]
+    on = [_item_on(yard, item, place) for place in range(len(item.at))]
+    found = [max(back, key=lambda one: (one.is_open, one.room - one.size)), max(on, key=lambda one: (one.is_open, one.room))]
+    return found + ([_with_the_air(yard, item)] if found[0].ends == OUTSIDE else [])
+
+
+def _item_back(yard: _Yard, item: Item, place: int) -> Passage:
+    """Straight out along the item's axis, as far as its thread reaches.  Of a washer the bolt over it is in the way."""
+    own = f"{item.name} #{place + 1}"
+    needed = _needed(yard, item, place)
+    out = tuple(-part for part in item.axis)
+    free, by = _free_way(yard.solids[own], {name: mesh for name, mesh in yard.solids.items() if name != own}, out, needed)
+    ends = CLEAN_SIDE if out[2] > 0 and _is_sealed(yard, item.at[place]) else OUTSIDE
+    return Passage(item.name, f"straight back from {_spot(item.at[place])}", free >= needed, free, needed, BACK, by, ends)
+
+
+def _needed(yard: _Yard, item: Item, place: int) -> float:
+    if item.kind not in ("bolt", "screw"):
+        return item.length
+    axis = np.asarray(item.axis, float)
+    tip = float(np.asarray(item.at[place]) @ axis) + item.length
+    last = yard.placed.get(item.through[-1]) if len(item.through) > 1 else None
+    begins = float((last.vertices @ axis).min()) if last is not None else 0.0
+    return max(tip - begins, STEP)
+
+
+def _free_way(mesh: Mesh, others: Mapping[str, Mesh], out: Point3, needed: float) -> tuple[float, str]:
+    """How far the body moves before it meets something (at most `needed`), and what it meets."""
+    reach = np.vstack((mesh.vertices, mesh.vertices + needed * np.asarray(out, float)))
+    low, high = reach.min(axis=0), reach.max(axis=0)
+    near = {name: other for name, other in others.items()
+            if (other.vertices.min(axis=0) < high).all() and (other.vertices.max(axis=0) > low).all()}
+    if not near:
+        return needed, ""
+    steps = math.ceil(needed / STEP)
+    way = way_in(mesh, near, out, needed, steps)
+    if way.is_clear or way.blocked_at_distance is None:
+        return needed, ""
+    return max(way.blocked_at_distance - needed / steps, 0.0), (way.by or "").partition(" #")[0]
+
+
+def _item_on(yard: _Yard, item: Item, place: int) -> Passage:
+    """On along its axis, head and all, through the narrowest hole it sits in; a hole that ends at the machine's face is shut."""
+    at = item.at[place]
+    hole = min((d for d in (_hole_at(yard, stem, at) for stem in item.through or tuple(yard.placed)) if d is not None),
+               default=item.diameter)
+    head = item.head_diameter
+    sealed = _is_sealed(yard, at)
+    shut = item.axis[2] > 0 and not sealed and yard.sealed is not None
+    return Passage(item.name, f"on through its hole at {_spot(at)}", hole >= head and not shut, 0.0 if shut else hole, head, ON,
+                   MACHINE_FACE if shut else "its head", CLEAN_SIDE if item.axis[2] > 0 else OUTSIDE)
+
+
+def _hole_at(yard: _Yard, stem: str, at: Point3) -> float | None:
+    """Diameter of the through hole of that piece at this place of the assembly, None where there is none."""
+    place = next((one for one in yard.build.assembly.places if one.piece == stem), None)
+    if place is None:
+        return None
+    x, y = at[0] - place.shift[0], at[1] - place.shift[1]
+    here = (x, -y) if place.flipped else (x, y)
+    found = [f.diameter for f in yard.pieces[stem].features if isinstance(f, Hole) and f.through
+             and math.dist(f.center, here) < max(f.diameter / 2, _NEAR)]
+    return min(found, default=None)
+
+
+def _with_the_air(yard: _Yard, item: Item) -> Passage:
+    """From outside through the widest of the fitted pieces' openings; an element behind them stops it."""
+    size = smallest_width(item)
+    openings = [f for place in yard.build.assembly.places for f in yard.pieces[place.piece].features if isinstance(f, Opening)]
+    if any(piece.kind == "filter_element" and stem in yard.placed for stem, piece in yard.pieces.items()):
+        return Passage(item.name, "in with the air", False, 0.0, size, AIR, "the filter element", CLEAN_SIDE)
+    if not openings:
+        return Passage(item.name, "in with the air", False, 0.0, size, AIR, "the closed cover", CLEAN_SIDE)
+    room = max(widest_gap(opening.chain, ()) for opening in openings)
+    return Passage(item.name, f"in through {openings[0].id}", room >= size, room, size, AIR, "the opening", CLEAN_SIDE)
+
+
+def _of_piece(yard: _Yard, place: Place) -> list[Passage]:
+    """A piece that was put in from the machine's side, straight back towards the machine; the foam as its bars let it."""
+    piece = yard.pieces[place.piece]
+    if place.comes_from[2] <= 0 or place.piece not in yard.placed:
+        return []
+    mesh = yard.placed[place.piece]
+    if piece.kind == "gasket":
+        return [_in_its_groove(place.piece, piece.thickness)]
+    holders = {item.name for item in yard.build.assembly.items if place.piece in item.through}
+    others = {name: other for name, other in yard.solids.items()
+              if name != place.piece and name.partition(" #")[0] not in holders}
+    needed = max(-float(mesh.vertices[:, 2].min()), STEP)
+    free, by = _free_way(mesh, others, place.comes_from, needed)
+    above = yard.room - float(mesh.vertices[:, 2].max())
+    if above < free:
+        free, by = max(above, 0.0), "the machine, in the room above"
+    found = [Passage(place.piece, "straight out of its seat", free >= needed, free, needed, BACK, by, CLEAN_SIDE)]
+    bars, way = bars_of(yard.build)
+    if piece.kind == "filter_element" and bars:
+        # Its rim is held flat, so that it would have to pass as it lies.
+        gap, side = widest_gap(way, bars), float(np.ptp(mesh.vertices[:, :2], axis=0).min())
+        found.append(Passage(place.piece, "between the bars", gap >= side, gap, side, AIR, "the bars", CLEAN_SIDE))
+    return found
+
+
+def _in_its_groove(name: str, height: float) -> Passage:
+    """A seal lies between two faces that are bolted together: no way is open while they are."""
+    return Passage(name, "out of the joint", False, 0.0, height, BACK, MACHINE_FACE, CLEAN_SIDE)
+
+
+def _is_sealed(yard: _Yard, at: Point3) -> bool:
+    """Does this place lie within what the seal encloses?  Without a seal everything does."""
+    return yard.sealed is None or yard.sealed.contains(Dot(at[0], at[1]))
+
+
+def _spot(at: Point3) -> str:
+    return f"({at[0]:.1f}, {at[1]:.1f})"
