@@ -1,0 +1,176 @@
+"""What the airflow checks share: how much air the machine asks for, and the way it takes through the pieces as built.
+
+Words: *demand* is the mean flow; a *pulse* is its peak over its mean, where one cylinder breathes alone.
+How: the opening comes from the cover, the element's polygon from the table of cuts, bars from the clamp frame (whose own frame
+has y mirrored).  Foam that lies under rim or bars passes no air here: its flow is judged by itself in foam_rim.
+Conventions: mm, mm2, m3/h.  Air of the standard atmosphere at sea level.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from shapely import unary_union
+from shapely.affinity import scale
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from afterpart.formulas.air_path import AirPath
+from afterpart.formulas.airflow import engine_demand
+from afterpart.geometry.chain import chain_polygon
+from afterpart.model.case import Case
+from afterpart.model.feature import Bar, CutRow, Opening, Rib, Seat
+from afterpart.model.finding import Input
+from afterpart.model.wishes import HolderWish, InletWish, MachineFacts
+from afterpart.standards.inlets import PULSE_FACTOR
+from afterpart.standards.table import Range
+
+PISTONS = ("compressor", "engine two-stroke", "engine four-stroke")
+"""Machines whose demand follows from displacement and speed, and whose fill follows the pressure before them."""
+
+
+@dataclass(frozen=True)
+class Demand:
+    """flow_m3_per_h: None when the keys in `missing` are not told; pulse: peak over mean, None for an even flow; from_memory:
+    it rests on a usual value."""
+
+    flow_m3_per_h: float | None
+    inputs: tuple[Input, ...] = ()
+    pulse: Range | None = None
+    from_memory: bool = False
+    missing: tuple[str, ...] = ()
+
+
+def demand(case: Case) -> Demand:
+    """Mean flow: the largest that is stated, else Q = V_d n eta / j with j = 2 for four strokes, 1 for all others."""
+    machine, wish = case.job.wishes.machine, case.job.wishes.filter
+    pulse = PULSE_FACTOR if machine.kind in PISTONS and machine.single_cylinder else None
+    stated = [Input("stated flow", flow, "m3/h", key) for key, flow in (
+        ("filter.flow_m3_per_h", wish.flow_m3_per_h if wish else None), ("machine.flow_m3_per_h", machine.flow_m3_per_h))
+        if flow is not None]
+    if stated:
+        most = max(stated, key=lambda one: one.value)
+        return Demand(most.value, (replace(most, name="flow"),), pulse)
+    return _from_displacement(machine, pulse)
+
+
+def _from_displacement(machine: MachineFacts, pulse: Range | None) -> Demand:
+    volume, speed, filling = machine.displacement_cm3, machine.speed_rpm, machine.volumetric_efficiency
+    if volume is None and speed is None:
+        return Demand(None, missing=("filter.flow_m3_per_h",))
+    told = {"machine.displacement_cm3": volume is not None, "machine.speed_rpm": speed is not None,
+            "machine.kind": machine.kind in PISTONS}
+    if volume is None or speed is None or not all(told.values()):
+        return Demand(None, missing=tuple(key for key, is_told in told.items() if not is_told))
+    flow = engine_demand(volume, speed, filling, machine.kind == "engine four-stroke")
+    usual = filling == MachineFacts().volumetric_efficiency
+    return Demand(flow, (
+        Input("flow", flow, "m3/h", "displacement, speed and filling"),
+        Input("displacement", volume, "cm3", "machine.displacement_cm3"), Input("speed", speed, "1/min", "machine.speed_rpm"),
+        Input("filling", filling, "", "machine.volumetric_efficiency" + (" (the usual value)" if usual else ""))), pulse, usual)
+
+
+@dataclass(frozen=True)
+class AirWay:
+    """The way as built.  element: its polygon in the seat; region: all that is free for one; opening, bars: plane shapes; rim:
+    width squeezed; moves: the opening follows the rim; squeeze: None where nothing squeezes the rim; gap: where air
+    that came through the rim gets out; wall_u: standard uncertainty of a printed wall's place."""
+
+    row: CutRow
+    rows: tuple[CutRow, ...]
+    element: Polygon
+    region: Polygon
+    opening: Polygon
+    bars: BaseGeometry
+    rim: float
+    bellmouth: float
+    moves: bool
+    pores_per_inch: float
+    thickness: float
+    squeeze: float | None
+    gap: float
+    wall_u: float
+
+    @property
+    def face(self) -> BaseGeometry:
+        """The foam between rim and opening, bars not yet taken off."""
+        return _face(self.element, self.opening, self.rim)
+
+    @property
+    def open_share(self) -> float:
+        """What the bars leave free of the face."""
+        return float(self.face.difference(self.bars).area / self.face.area)
+
+    @property
+    def face_area(self) -> float:
+        """Foam that air passes, mm2."""
+        return float(self.face.area) * self.open_share
+
+    @property
+    def face_area_u(self) -> float:
+        """Its standard uncertainty: every printed wall of the windows off by wall_u."""
+        return float(self.face.difference(self.bars).length) * self.wall_u
+
+    def path(self) -> AirPath:
+        """The way in figures."""
+        return AirPath(float(self.opening.area), float(self.opening.length), self.bellmouth, self.open_share, self.face_area,
+                       self.pores_per_inch, self.thickness)
+
+    def with_rim(self, rim: float) -> AirWay:
+        """The same with another width of rim; an opening laid by the rim goes with it."""
+        return replace(self, rim=rim, opening=_whole(self.opening.buffer(self.rim - rim, join_style="mitre"))
+                       if self.moves else self.opening)
+
+    def with_element(self, element: Polygon) -> AirPath:
+        """The way through another element with the same rim and the bars' same share."""
+        opening = _whole(element.buffer(-self.rim, join_style="mitre")) if self.moves else self.opening
+        face = float(_face(element, opening, self.rim).area)
+        return replace(self.path(), opening_area=float(opening.area), opening_perimeter=float(opening.length),
+                       face_area=face * self.open_share)
+
+
+def air_way(case: Case) -> AirWay | None:
+    """The way of the air; None where the job has no filter, or no cover with a seat and an open face was built."""
+    wish = case.job.wishes.filter
+    seat = _first(case, Seat)
+    rows = tuple(row for row in case.build.cuts if row.chosen)
+    if wish is None or not isinstance(seat, Seat) or not rows:
+        return None
+    opening, rib = chain_polygon(seat.opening), _first(case, Rib)
+    entries = (f.bellmouth for f in _features(case) if isinstance(f, Opening) and f.chain == seat.opening)
+    holder, inlet = case.job.wishes.holder or HolderWish(), case.job.wishes.inlet or InletWish()
+    squeeze, gap = rib.squeeze if isinstance(rib, Rib) else None, max(holder.clearance, wish.thickness - seat.depth)
+    way = AirWay(rows[0], case.build.cuts, Polygon(rows[0].corners), Polygon(seat.region), opening, _bars(case), seat.rim,
+                 next(entries, 0.0), inlet.opening == "seat", wish.pores_per_inch, wish.thickness,
+                 squeeze, gap, case.job.wishes.fit.printer_u / 2.0)
+    return way if way.face.area > 0.0 and way.face_area > 0.0 else None
+
+
+def way_inputs(way: AirWay) -> tuple[Input, ...]:
+    """What of the way goes into a finding."""
+    return (Input("open face", way.face_area, "mm2", "element less rim and bars, as built", way.face_area_u),
+            Input("opening", float(way.opening.area), "mm2", "the cover, as built", float(way.opening.length) * way.wall_u))
+
+
+def _features(case: Case) -> tuple[object, ...]:
+    return tuple(feature for piece in case.build.pieces for feature in piece.features)
+
+
+def _first(case: Case, kind: type) -> object | None:
+    return next((feature for feature in _features(case) if isinstance(feature, kind)), None)
+
+
+def _bars(case: Case) -> BaseGeometry:
+    """The frame's bars in the drawing's frame."""
+    bars = [LineString((bar.start, bar.end)).buffer(bar.width / 2.0, cap_style="flat")
+            for piece in case.build.pieces if piece.file_stem == "clamp_frame" for bar in piece.features if isinstance(bar, Bar)]
+    return scale(unary_union(bars), 1.0, -1.0, origin=(0.0, 0.0)) if bars else Polygon()
+
+
+def _face(element: Polygon, opening: Polygon, rim: float) -> BaseGeometry:
+    return element.buffer(-rim, join_style="mitre").intersection(opening)
+
+
+def _whole(shape: BaseGeometry) -> Polygon:
+    """The largest piece of a shape that a rim may have cut in two."""
+    return max(getattr(shape, "geoms", (shape,)), key=lambda one: one.area)
