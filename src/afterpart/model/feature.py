@@ -117,6 +117,8 @@ class PrintedSeal:
     fill: float
     shore_a: float
     duty: str
+    wall: float = 0.0
+    """Thickness of a hollow ring's wall, 0 for a solid one."""
 
 
 @dataclass(frozen=True)

@@ -65,7 +65,8 @@ def _ring(groove: Groove, wishes: Wishes, seal: SealWish, name: str, revision: s
     length = chain_length(groove.centre)
     feature = PrintedSeal(section.kind, groove.centre, section.width, section.height, section.area, length,
                           section.width - 2 * section.crown, groove.width, groove.depth, section.squeeze(groove.depth),
-                          section.fill(groove.width, groove.depth), seal.shore_a, seal.duty)
+                          section.fill(groove.width, groove.depth), seal.shore_a, seal.duty,
+                          (section.width - section.cavity) / 2 if section.cavity else 0.0)
     return _piece(steps, section.height, section.area * length, feature, 1, _ring_notes(section), wishes, seal, name, revision)
 
 

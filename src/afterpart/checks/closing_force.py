@@ -1,0 +1,76 @@
+"""The force that closes the seal, against what the joint can keep up for good."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from afterpart.checks.bolted_joint import Joint, Unknown, joint_of
+from afterpart.checks.joint_window import known_temperature, limits_of
+from afterpart.checks.judge import judged, strongest, value_that_passes
+from afterpart.checks.seal_load import SealLoad, needed_load, seal_load_of, spacings
+from afterpart.formulas.bolted import METAL_RETENTION
+from afterpart.formulas.gasket import GENT_RANGE
+from afterpart.formulas.sealed_joint import bolt_shares
+from afterpart.model.case import Case
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
+
+SEVERITY = 7
+
+
+def closing_force(case: Case) -> tuple[Finding, ...]:
+    """Force per length that closes the seal (upper end of its band), against the clamp load that bolts and plastic keep for good.
+
+        f <= F_borne share_kept / L      f per length of seal [N/mm], see checks/seal_load.py for each kind of seal
+        F_borne  least of bolt's proof share and bearing limit of the plastic (or sleeve) at service temperature [N]
+        share_kept  creep retention of the plastic, low end;   L longest share of the seal of one bolt [mm]
+
+    Holds in each formula's range of closing and for 20 to 85 Shore A.  Sources: of the seal's kind; limits of plastics from
+    memory.
+    """
+    load = seal_load_of(case)
+    if load is None:
+        return ()
+    if isinstance(load, Unknown):
+        return (load.finding("closing_force", "seal", SEVERITY),)
+    joint = joint_of(case)
+    if joint is None:
+        return (Unknown("No bolt presses on the cover, so that nothing is known to close its seal: describe the bolts ([bolts]).",
+                        ("bolts.thread",)).finding("closing_force", load.kind, SEVERITY),)
+    temperature = joint if isinstance(joint, Unknown) else known_temperature(joint)
+    if isinstance(joint, Unknown) or isinstance(temperature, Unknown):
+        found = joint if isinstance(joint, Unknown) else temperature
+        assert isinstance(found, Unknown)
+        return (found.finding("closing_force", load.kind, SEVERITY),)
+    needed = needed_load(case, joint, load)
+    limits = limits_of(joint, temperature, needed.worst_bolt_n, joint.tube)
+    share = max(bolt_shares(spacings(load.path, joint.places)))
+    borne = limits.greatest_load_n * _kept(joint) / share
+    softer = _softer(load, borne)
+    told = (f"Closing this {load.kind} takes {load.greatest:.1f} N/mm at most (expected {load.expected:.1f}), "
+            f"{needed.total_n:.0f} N all round and {needed.worst_bolt_n:.0f} N on one bolt; the joint keeps {borne:.1f} N/mm for "
+            f"good ({limits.high_set_by}).")
+    told += f" A seal of {softer[0].to} Shore A closes easily enough." if softer else ""
+    return (judged(
+        "closing_force", load.kind, load.greatest, "N/mm", Limit(high=borne), source=load.source, formula=load.text,
+        advice=told, doubt=load.doubt, from_memory=True, severity=SEVERITY,
+        inputs=(*load.inputs, *needed.inputs, Input("load borne by a bolt", limits.greatest_load_n, "N", limits.high_set_by),
+                Input("share kept", _kept(joint), "-", f"creep of {joint.material.name}, or metal to metal with a sleeve"),
+                temperature.as_input),
+        sensitivity=strongest(lambda **v: load.band[1] * load.formula(**v), load.values), suggestions=softer),)
+
+
+def _kept(joint: Joint) -> float:
+    if joint.tube is not None:
+        return METAL_RETENTION
+    return joint.material.creep_retention.low if joint.material.creep_retention else 0.0
+
+
+def _softer(load: SealLoad, borne: float) -> tuple[Suggestion, ...]:
+    """The hardest seal of the same section that the joint closes for good; () when this one is, or none."""
+    now = load.values["shore_a"]
+
+    def room(shore_a: float) -> float:
+        return borne - load.band[1] * load.formula(**{**load.values, "shore_a": shore_a})
+
+    found = value_that_passes(room, now, GENT_RANGE.low)
+    if found is None or found == now:
+        return ()
+    return (Suggestion("seal.shore_a", now, float(int(found)), "a softer seal of the same section asks for less force"),)

@@ -1,0 +1,66 @@
+"""How full the groove of a round cord gets: rubber keeps its volume, and a full groove holds the faces apart."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+
+from afterpart.checks.groove_limits import groove_limits, groove_of, strayed, whole_layers
+from afterpart.checks.judge import judged, not_judged, strongest, value_that_passes
+from afterpart.formulas.seal import groove_fill, groove_from, squeeze
+from afterpart.model.case import Case
+from afterpart.model.feature import Groove
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
+from afterpart.standards.orings import GREATEST_FILL, SQUEEZE_SOURCE, CordGroove, cord, groove_for_cord
+
+FORMULA = "fill = pi d^2 / (4 b h)"
+SEVERITY = 7
+
+_PERCENT = 100.0
+
+
+def cord_fill(case: Case) -> tuple[Finding, ...]:
+    """Share of the printed groove's section that the thickest cord takes, in the narrowest and shallowest groove.
+
+        fill = pi d^2 / (4 b h)      d cord, b width, h depth [mm];  at most GREATEST_FILL
+
+    Holds for solid round cords of the table; the rounding at the groove's bottom is left out (it takes about two parts in a
+    hundred).  Source: standards.orings.
+    """
+    groove = groove_of(case)
+    if groove is None or not groove.cord:
+        return ()
+    try:
+        size, table = cord(groove.cord), groove_for_cord(groove.cord)
+    except KeyError as error:
+        return (not_judged("cord_fill", f"cord {groove.cord:g} mm", f"seal.cord: {error.args[0]}, so that its tolerance is not "
+                           "known.", source=str(SQUEEZE_SOURCE), formula=FORMULA, missing=("seal.cord",), severity=SEVERITY),)
+    limits = groove_limits(case, groove, table.depth_plus)
+    d, b, h = size.greatest, limits.width[0], limits.depth[0]
+    fill = groove_fill(d, b, h)
+    wanted = _wanted(case, groove, table, d)
+    told = f"At worst the cord takes {fill:.0%} of the groove; {GREATEST_FILL:.0%} leaves room for swelling and heat."
+    if wanted:
+        told += f" Draw it for a fill of {wanted[0].to}, which makes it wider."
+    return (judged(
+        "cord_fill", f"cord {groove.cord:g} mm", fill, "-", Limit(high=GREATEST_FILL), source=str(SQUEEZE_SOURCE),
+        formula=FORMULA, advice=told, from_memory=size.source.from_memory, severity=SEVERITY,
+        inputs=(Input("cord", d, "mm", f"greatest: {size.source}"), Input("width", b, "mm", f"least: {limits.width_source}"),
+                Input("depth", h, "mm", f"least: {limits.depth_source}")),
+        sensitivity=strongest(groove_fill, {"cord": d, "width": b, "depth": h}), suggestions=wanted),)
+
+
+def _wanted(case: Case, groove: Groove, table: CordGroove, thickest: float) -> tuple[Suggestion, ...]:
+    """The nominal fill to draw for, so that the worst case keeps to GREATEST_FILL; () when it does already."""
+    share, now = squeeze(groove.cord, groove.depth), groove_fill(groove.cord, groove.width, groove.depth)
+
+    def room(fill: float) -> float:
+        depth, width = groove_from(groove.cord, share, fill)
+        least_depth = whole_layers(depth, case.job.wishes.printer.layer, table.depth_plus)[0]
+        return GREATEST_FILL - groove_fill(thickest, strayed(width)[0], least_depth)
+
+    found = value_that_passes(room, now, 0.5 * now) if 0.0 < share and now < 1.0 else None
+    if found is None or found == now:
+        return ()
+    seal = case.job.wishes.seal
+    return (Suggestion("seal.fill", seal.fill if seal else None, math.floor(found * _PERCENT) / _PERCENT,
+                       "a wider groove gives the cord room at the ends of all tolerances"),)

@@ -1,0 +1,58 @@
+"""What remains open midway between two bolts: the seal must still be closed by more than the faces are uneven."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+
+from afterpart.checks.bolted_joint import Unknown
+from afterpart.checks.cover_flange import flange_of
+from afterpart.checks.judge import judged, strongest, value_that_passes
+from afterpart.formulas.gasket import BEAM
+from afterpart.formulas.gasket import leak_gap as open_gap
+from afterpart.formulas.sealed_joint import FLATNESS_SOURCE, unevenness
+from afterpart.model.case import Case
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
+
+FORMULA = "closing R >= unevenness of both faces"
+SEVERITY = 8
+
+_REACH = 2.0
+"""How many times as thick a cover is looked at for one that passes."""
+
+_TENTHS = 10.0
+
+
+def leak_gap(case: Case) -> tuple[Finding, ...]:
+    """Closing of the seal midway between the bolts farthest apart, against roughness and want of flatness of both faces.
+
+        closing R >= layer + flatness s      closing: least, at the bolts [mm]; R: see pressure_between_bolts
+        gap = layer + flatness s - closing R, where positive
+
+    Holds where R does.  Sources: BEAM, FLATNESS_SOURCE (judgement).
+    """
+    flange = flange_of(case)
+    if flange is None:
+        return ()
+    if isinstance(flange, Unknown):
+        return (flange.finding("leak_gap", "seal", SEVERITY),)
+    layer, closing = case.job.wishes.printer.layer, flange.load.closing_least
+    uneven, ratio = unevenness(layer, flange.pitch), flange.ratio(**flange.values)
+    gap = open_gap(closing, ratio, uneven)
+
+    def kept(closing: float, **flange_values: float) -> float:
+        return closing * flange.ratio(**flange_values)
+
+    thicker = value_that_passes(lambda h: kept(closing, **{**flange.values, "thickness": h}) - uneven, flange.thickness,
+                                _REACH * flange.thickness)
+    suggestions = () if thicker is None or gap <= 0.0 else (
+        Suggestion("cover.thickness", flange.thickness, math.ceil(thicker * _TENTHS) / _TENTHS, "a stiffer cover bows less"),)
+    told = (f"Midway between the bolts {flange.pitch:.0f} mm apart the seal is closed by {closing * ratio:.2f} mm; the faces "
+            "may be "
+            f"uneven by {uneven:.2f} mm.")
+    told += f" A gap of {gap:.2f} mm stays open: a thicker cover, a softer or a higher seal closes it." if gap > 0.0 else ""
+    return (judged(
+        "leak_gap", f"bolts {flange.pitch:.0f} mm apart", closing * ratio, "mm", Limit(low=uneven),
+        source=f"{BEAM}; {FLATNESS_SOURCE}", formula=FORMULA, advice=told, from_memory=True, severity=SEVERITY,
+        inputs=(Input("closing", closing, "mm", f"{flange.load.kind}, least, at the bolts"),
+                Input("layer", layer, "mm", "printer.layer"), *flange.inputs),
+        sensitivity=strongest(kept, {"closing": closing, **flange.values}), suggestions=suggestions),)

@@ -1,0 +1,111 @@
+"""Clamp load that is left after a thousand hours, against what keeps the seal closed."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from afterpart.checks.bolted_joint import Joint, Unknown, joint_of, torque_of
+from afterpart.checks.joint_window import known_temperature, load_inputs, rounded_up
+from afterpart.checks.judge import judged, strongest
+from afterpart.checks.seal_load import needed_load, seal_load_of
+from afterpart.formulas.bolted import (
+    EMBEDDING_SOURCE,
+    METAL_RETENTION,
+    bolt_stiffness,
+    part_stiffness,
+    preload_band,
+    remaining_share,
+)
+from afterpart.model.case import Case
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
+
+FORMULA = "F_t / F_0 = (1/k_b + 1/k_p) / (1/k_b + 1/(retention k_p))"
+SEVERITY = 7
+
+
+def relaxation(case: Case) -> tuple[Finding, ...]:
+    """Least clamp load after the plastic has crept for a thousand hours, against the load that closes the seal.
+
+        F_t = F_0 (1/k_b + 1/k_p) / (1/k_b + 1/(r k_p)),   k_b = A_s E_s / l,   k_p = A E / t
+        r creep retention (low end), E modulus (high end: stiffer loses more), l grip, t thickness of plastic; with a sleeve:
+        metal
+        to metal, METAL_RETENTION
+
+    Holds for constant load and below 30 K under softening; hotter is not judged.  Creep figures: from memory.
+    """
+    joint, load = joint_of(case), seal_load_of(case)
+    if joint is None or load is None:
+        return ()
+    torque = joint if isinstance(joint, Unknown) else torque_of(joint)
+    fit = joint if isinstance(joint, Unknown) else _figures_hold(joint)
+    for unknown in (joint, load, torque, fit):
+        if isinstance(unknown, Unknown):
+            return (unknown.finding("relaxation", "bolts of the cover", SEVERITY),)
+    assert not isinstance(joint, Unknown) and not isinstance(load, Unknown) and not isinstance(torque, Unknown)
+    needed, band, share = needed_load(case, joint, load), preload_band(torque, joint.bolt.nominal), share_kept(joint)
+    enough = torque * needed.worst_bolt_n / (band.least_n * share)
+    source = EMBEDDING_SOURCE if joint.tube else joint.material.creep_retention.source if joint.material.creep_retention else ""
+    return (judged(
+        "relaxation", joint.name, band.least_n * share, "N", Limit(low=needed.worst_bolt_n), source=str(source), formula=FORMULA,
+        advice=f"After a thousand hours {share:.0%} of the clamp load is left, {band.least_n * share:.0f} N at worst; the seal "
+               "needs "
+               f"{needed.worst_bolt_n:.0f} N. " + ("The sleeves keep it." if joint.tube else "Tighten again after the first "
+               f"days, which wins some of it back{joint.sleeve_way}."),
+        from_memory=True, severity=SEVERITY,
+        inputs=(*load_inputs(joint, torque, band), *_inputs(joint), *needed.inputs),
+        sensitivity=() if joint.tube else strongest(_left, {"least_n": band.least_n, **_values(joint)}),
+        suggestions=() if torque >= enough else _ways(joint, torque, enough)),)
+
+
+def _ways(joint: Joint, torque: float, enough: float) -> tuple[Suggestion, ...]:
+    more = Suggestion("bolts.torque_n_m", torque, rounded_up(enough), "enough is left; see torque_stated for what is borne")
+    if joint.tube or not joint.usual:
+        return (more,)
+    return more, Suggestion("bolts.sleeve", "false", "true", "metal to metal hardly relaxes")
+
+
+def share_kept(joint: Joint) -> float:
+    """Share of the clamp load after a thousand hours."""
+    return METAL_RETENTION if joint.tube else _left(1.0, **_values(joint))
+
+
+def _left(least_n: float, outer: float, inner: float, thickness: float, modulus: float, retention: float, stress_area: float,
+          grip: float) -> float:
+    part = part_stiffness(outer, inner, modulus, thickness)
+    return least_n * remaining_share(bolt_stiffness(stress_area, grip), part, retention)
+
+
+def _values(joint: Joint) -> dict[str, float]:
+    modulus, retention = joint.material.modulus, joint.material.creep_retention
+    assert modulus is not None and retention is not None, "_figures_hold has asked for them"
+    return {"outer": joint.face.outer, "inner": joint.face.inner, "thickness": joint.plastic, "modulus": modulus.high,
+            "retention": retention.low, "stress_area": joint.bolt.stress_area, "grip": joint.grip}
+
+
+def _inputs(joint: Joint) -> tuple[Input, ...]:
+    if joint.tube:
+        return (Input("share kept", METAL_RETENTION, "-", str(EMBEDDING_SOURCE)),)
+    modulus, retention = joint.material.modulus, joint.material.creep_retention
+    assert modulus is not None and retention is not None
+    return (*joint.face_inputs, Input("thickness", joint.plastic, "mm", "plastic under the pressing face, as built"),
+            Input("modulus", modulus.high, "N/mm2", str(modulus.source)), Input("retention", retention.low, "-",
+                                                                                str(retention.source)),
+            Input("grip", joint.grip, "mm", "plastic and washer, as built"))
+
+
+def _figures_hold(joint: Joint) -> Unknown | None:
+    """Why the creep figures do not hold; None where they do, or where a sleeve takes the load."""
+    if joint.tube is not None:
+        return None
+    temperature = known_temperature(joint)
+    if isinstance(temperature, Unknown):
+        return temperature
+    if joint.material.modulus is None or joint.material.creep_retention is None:
+        return Unknown(f"The tables have no creep of {joint.material.name}: choose another printer.material.",
+                       ("printer.material",))
+    limit = joint.material.service_limit_c(clamped=True)
+    if limit is None or temperature.celsius > limit:
+        return Unknown(f"At {temperature.celsius:g} degC a clamped joint of {joint.material.name} is beyond what its creep "
+                       "figures "
+                       f"hold for{'' if limit is None else f' ({limit:.0f} degC)'}: "
+                       f"take a plastic that stands it{joint.sleeve_way}.",
+                       ("printer.material",))
+    return None
