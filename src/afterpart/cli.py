@@ -1,6 +1,7 @@
 """Arguments and printing, nothing else: the command line of afterpart.
 
-Exit status: 0 done; 2 usage (judged from the command line alone); 3 a file or the picture cannot be used; 1 a bug.
+Exit status: 0 done; 2 usage (judged from the command line alone); 3 a file or the picture cannot be used; 4 `check`: some
+finding fails; 1 a bug.
 Results and progress go to stdout, the one message of a failure to stderr.  Each command opens its own stages through a lazy
 door, so that `--help` stays quick.
 """
@@ -26,11 +27,13 @@ from afterpart.errors import AfterpartError, UsageError
 if TYPE_CHECKING:
     from afterpart.model.assembly import Build
     from afterpart.model.feature import CutRow
+    from afterpart.model.finding import CheckReport, Finding
     from afterpart.model.outline import Dimension, Outline
     from afterpart.model.piece import Piece
     from afterpart.pipeline import Built
 
 BUG_STATUS = 1
+FAILS_STATUS = 4
 MOST_CAUSES = 3
 """Largest causes of uncertainty that are named under the table."""
 
@@ -190,6 +193,28 @@ def build(
     _print_build(console, built, home, out)
 
 
+@app.command()
+def check(
+    folder: Annotated[Path, typer.Argument(metavar="JOB", help="The job folder.")],
+    pieces: Annotated[Path | None, typer.Option(metavar="DIR", help="Where build puts the pieces (JOB/pieces).")] = None,
+    out: Annotated[Path | None, typer.Option(metavar="DIR", help="Folder for the report (the job folder).")] = None,
+) -> None:
+    """Judge the pieces: do they seal, hold, fit, breathe, print and last?  Builds them first where needed."""
+    # lazy door: as above
+    from afterpart import pipeline
+
+    home = folder if folder.is_dir() else folder.parent
+    pieces, out = pieces or home / "pieces", out or home
+    console = _console()
+    with _progress(console) as say:
+        checked = pipeline.check_of(folder, pieces, say)
+        say("writing the report")
+        pipeline.write_check(checked, out, pieces)
+    _print_report(console, checked.report, out)
+    if any(finding.verdict == "fails" for finding in checked.report.findings):
+        raise typer.Exit(FAILS_STATUS)
+
+
 def _console() -> Console:
     console = Console(highlight=False, markup=False, emoji=False)
     if not console.is_terminal:
@@ -308,6 +333,43 @@ def _print_cuts(console: Console, cuts: tuple[CutRow, ...]) -> None:
         table.add_row(str(row.cuts), f"{row.area:.0f}", f"{row.gain:+.1%}", f"{row.gap:.1%}", f"x {row.pressure_ratio:.3f}",
                       velocity, "chosen" if row.chosen else "")
     console.print(table)
+
+
+def _print_report(console: Console, report: CheckReport, out: Path) -> None:
+    console.print(f"\n{report.headline}")
+    for caution in sorted(report.cautions, key=lambda one: not one.declined):
+        console.print(f"Caution, {caution.danger}: {caution.text}")
+    for heading, texts in (("What to do", report.actions), ("What to find out", report.questions)):
+        if texts:
+            console.print(f"\n{heading}:")
+        for number, text in enumerate(texts, start=1):
+            console.print(f"  {number}. {text}")
+    table = Table(box=None, pad_edge=False)
+    for heading in ("verdict", "severity", "check", "of", "value", "limit", "left"):
+        is_number = heading in ("severity", "value", "limit", "left")
+        table.add_column(heading, justify="right" if is_number else "left", no_wrap=heading != "of")
+    for finding in report.findings:
+        table.add_row(*_finding_cells(finding))
+    console.print()
+    console.print(table)
+    counts = Counter(finding.verdict for finding in report.findings)
+    console.print("\n" + ", ".join(f"{count} {verdict}" for verdict, count in counts.items()))
+    console.print(f"Written to {out}: findings.pdf (what to change and why, with formulas and sources), findings.json, "
+                  "report.json")
+
+
+def _finding_cells(finding: Finding) -> tuple[str, ...]:
+    low, high = finding.limit.low, finding.limit.high
+    limit = f"{_figures(low)} to {_figures(high)}" if low is not None and high is not None else (
+        f">= {_figures(low)}" if low is not None else f"<= {_figures(high)}" if high is not None else "")
+    value = "" if finding.value is None else f"{_figures(finding.value)} {finding.unit}".rstrip("- ")
+    left = "" if finding.margin is None else f"{finding.margin:+.0%}"
+    return (finding.verdict, str(finding.severity), finding.check.replace("_", " "), finding.subject, value, limit, left)
+
+
+def _figures(value: float | None) -> str:
+    """Four figures, large numbers whole."""
+    return "" if value is None else f"{value:.0f}" if abs(value) >= 1000 else f"{value:.4g}"
 
 
 def _print_next(console: Console, made: Build, home: Path) -> None:

@@ -1,7 +1,8 @@
 """The stages in a row: the one place that knows their order.
 
 Reads the picture and whatever an earlier run left in the folder, calls the pure stages, and returns the finished files in memory;
-`write_measurement`, `write_plate` and `write_build` then put them in place.  Both doors (command line, page) come through here.
+`write_measurement`, `write_plate`, `write_build` and `write_check` then put them in place.  Both doors (command line, page) come
+through here.
 `say` is called with a few words before each step that takes time.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -13,11 +14,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from afterpart import __version__
+from afterpart.checks.passages import passages_of
+from afterpart.checks.stage import run_checks
 from afterpart.errors import FolderError, JobError, UsageError
 from afterpart.job.options import plate_choice
 from afterpart.job.read import JOB_FILE, read_job
 from afterpart.model.assembly import Build
+from afterpart.model.case import Case, Measured
 from afterpart.model.edges import EdgeMap, Note
+from afterpart.model.finding import CheckReport
 from afterpart.model.job import Job, PlateChoice, Reading, Shot
 from afterpart.model.outline import Outline
 from afterpart.model.piece import Piece
@@ -26,14 +31,18 @@ from afterpart.model.store import (
     EdgeRecord,
     build_json,
     edges_json,
+    findings_json,
     job_json,
+    measured_json,
     outline_json,
     parse_build,
     parse_edges,
     parse_job_json,
+    parse_measured,
     parse_outline,
     pieces_json,
     read_stored,
+    report_json,
 )
 from afterpart.outline.follow import follow_rims
 from afterpart.outline.settings import OutlineSettings
@@ -49,6 +58,7 @@ from afterpart.release.build_checks import CHECK_NOTES
 from afterpart.release.build_files import PIECE_ENDINGS, build_files
 from afterpart.release.drawing import drawing_pdf
 from afterpart.release.dxf import outline_dxf
+from afterpart.release.findings_pdf import findings_pdf
 from afterpart.release.heights_card import heights_of, heights_pdf, missing_heights
 from afterpart.release.package import check_folder, write_files
 from afterpart.release.plate_files import plate_files
@@ -56,11 +66,14 @@ from afterpart.release.shown import spoken
 from afterpart.release.svg import outline_svg
 from afterpart.release.target import target_pdf
 from afterpart.solid.body import Body
+from afterpart.solid.facts import facts_of
+from afterpart.solid.worker import Workshop
 from afterpart.standards.materials import material
 
 Say = Callable[[str], None]
 
 PIECES_FILE = "pieces.json"
+FACTS_FILE = "facts.json"
 
 
 @dataclass(frozen=True)
@@ -85,6 +98,17 @@ class Built:
     bodies: tuple[Body, ...]
     masses_g: tuple[float | None, ...]
     files: dict[str, bytes]
+
+
+@dataclass(frozen=True)
+class Checked:
+    """One finished check.  case: what was judged; files: name -> contents, complete, for the job folder; facts: the same for the
+    folder of the pieces."""
+
+    case: Case
+    report: CheckReport
+    files: dict[str, bytes]
+    facts: dict[str, bytes]
 
 
 @dataclass(frozen=True)
@@ -187,15 +211,24 @@ def build_of(folder: Path, out: Path, say: Say) -> Built:
     Raises an AfterpartError when the job, the picture or a piece cannot be used; nothing of the build is written here.
     """
     check_folder(out)
+    job, folder = _asked(folder)
+    _measure_where_needed(job, folder, say)
+    return _built(_laid_out(job, folder, say), job, say)
+
+
+def _asked(folder: Path) -> tuple[Job, Path]:
+    """The job and its folder: job.toml (or another job file), or the job.json a measurement left there."""
     job = read_job(folder) if (folder / JOB_FILE).exists() or not folder.is_dir() else _job_beside(folder)
     if job is None:
         raise FolderError(f"{folder}: found neither {JOB_FILE} nor job.json, expected a job. "
                           "Make one with: afterpart new FOLDER --photo PICTURE")
-    folder = folder if folder.is_dir() else folder.parent
-    _measure_where_needed(job, folder, say)
+    return job, folder if folder.is_dir() else folder.parent
+
+
+def _laid_out(job: Job, folder: Path, say: Say) -> Build:
     outline = _outline_in_mm(folder)
     say("laying out the pieces")
-    return _built(make_pieces(outline, job), job, say)
+    return make_pieces(outline, job)
 
 
 def rebuild_of(folder: Path, say: Say) -> Built:
@@ -211,6 +244,72 @@ def rebuild_of(folder: Path, say: Say) -> Built:
     return _built(build, job, say)
 
 
+def check_of(folder: Path, pieces: Path, say: Say) -> Checked:
+    """The job in `folder` judged, with its report.  The pieces are those in the folder `pieces`; where there are none, or the job
+    or its outline has changed since, they are built, and the build written there: it is finished in itself.  What was measured
+    on the solids is kept beside them.
+
+    Raises an AfterpartError when the job, the picture or a piece cannot be used; nothing of the check is written here.
+    """
+    check_folder(pieces)
+    job, folder = _asked(folder)
+    _measure_where_needed(job, folder, say)
+    with Workshop() as workshop:
+        if not _is_built(job, folder, pieces):
+            built = _built(_laid_out(job, folder, say), job, say, workshop)
+            say("writing the pieces")
+            write_build(built, pieces)
+        data = read_stored(pieces / PIECES_FILE)
+        build = parse_build(data, str(pieces / PIECES_FILE))
+        measured = _measured(build, job, hashlib.sha256(data + job_json(job)).hexdigest(), pieces, workshop, say)
+    say("judging")
+    case = Case(job, _outline_in_mm(folder), build, measured.facts, measured.clashes, measured.blocked, measured.passages)
+    report = run_checks(case)
+    files = {"findings.json": findings_json(report), "report.json": report_json(report),
+             "findings.pdf": findings_pdf(report, _title(job))}
+    return Checked(case, report, files, {FACTS_FILE: measured_json(measured)})
+
+
+def write_check(checked: Checked, out: Path, pieces: Path) -> None:
+    """Put the report into `out` and what was measured beside the pieces.  Raises FolderError when that cannot be done."""
+    write_files(pieces, checked.facts)
+    write_files(out, checked.files)
+
+
+def _is_built(job: Job, folder: Path, pieces: Path) -> bool:
+    """Are the pieces there those of this job and of the outline as it is now?"""
+    path = pieces / PIECES_FILE
+    if not path.exists() or _job_beside(pieces) != job:
+        return False
+    return path.stat().st_mtime_ns >= (folder / "outline.json").stat().st_mtime_ns
+
+
+def _measured(build: Build, job: Job, sha256: str, pieces: Path, workshop: Workshop, say: Say) -> Measured:
+    """What is measured on the solids, taken from an earlier check where it was of the same pieces and job."""
+    stored = _stored_facts(pieces)
+    if stored is not None and (stored.build_sha256, stored.version) == (sha256, __version__):
+        return stored
+    printer, facts, meshes = job.wishes.printer, [], {}
+    for piece in build.pieces:
+        say(f"measuring {spoken(piece)}")
+        body = workshop.build(piece, circumscribed=printer.circumscribed)
+        facts.append(facts_of(piece, body, printer, workshop))
+        meshes[piece.file_stem] = body.mesh
+    say("following what could come loose")
+    passages = passages_of(build, job, meshes)
+    # a build whose pieces run into each other is refused, so that only ways in are left to tell
+    blocked = tuple(note.text for note in build.notes if note.code == "blocked_way")
+    return Measured(sha256, __version__, tuple(facts), (), blocked, passages)
+
+
+def _stored_facts(pieces: Path) -> Measured | None:
+    """What an earlier check measured; None when there is nothing, or nothing this version can read."""
+    try:
+        return parse_measured(read_stored(pieces / FACTS_FILE))
+    except FolderError:
+        return None
+
+
 def write_build(built: Built, out: Path) -> None:
     """Put the build's files into `out`, and take away those of pieces an earlier build made there and this one does not.
 
@@ -223,11 +322,11 @@ def write_build(built: Built, out: Path) -> None:
             (out / name).unlink(missing_ok=True)
 
 
-def _built(build: Build, job: Job, say: Say) -> Built:
+def _built(build: Build, job: Job, say: Say, workshop: Workshop | None = None) -> Built:
     if not build.pieces:
         raise JobError("make: found no piece to make, expected at least one. Add the table of a piece, for example [cover], "
                        "to the job file.")
-    made = build_files(build, _title(job), printer=job.wishes.printer, say=say)
+    made = build_files(build, _title(job), workshop, job.wishes.printer, say)
     kept = tuple(note for note in build.notes if note.code not in CHECK_NOTES)
     build = replace(build, notes=(*kept, *made.notes))
     masses = tuple(_mass_g(piece, body) for piece, body in zip(build.pieces, made.bodies, strict=True))

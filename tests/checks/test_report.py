@@ -99,6 +99,13 @@ def test_the_question_that_settles_most_for_each_key_comes_first() -> None:
     assert questions((finding("a", 0.5),)) == ()
 
 
+def test_of_keys_that_stand_in_for_each_other_one_answer_is_enough() -> None:
+    told, = questions((unknown("heat", "service.temperature_c", "service.place"),))
+    assert "service.temperature_c), or else where the part serves (service.place): settles 1" in told
+    told, = questions((unknown("exposure", "service.place"),))
+    assert told == "Where the part serves (service.place): settles 1 finding."
+
+
 def test_every_question_asks_for_a_key_of_the_job_file() -> None:
     schema = JobKeys.model_json_schema()
     tables = {name: set(schema["$defs"][named[1]]["properties"]) for name, hint in schema["properties"].items()

@@ -26,6 +26,7 @@ from afterpart.model.wishes import (
     Change,
     CouponWish,
     CoverWish,
+    FailureRow,
     FilterWish,
     FitWish,
     HolderWish,
@@ -329,8 +330,8 @@ def test_the_plate_is_laid_on_the_printers_bed_unless_told_otherwise() -> None:
 
 
 @pytest.mark.parametrize("noun", [AddedHole, BoltWish, Change, CouponWish, CoverWish, FilterWish, HolderWish, InletWish, LipWish,
-                                  MachineFacts, PrinterWish, RoleChoice, ScrewWish, SealWish, ServiceFacts, FitWish, Trial],
-                         ids=lambda noun: noun.__name__)
+                                  MachineFacts, PrinterWish, RoleChoice, ScrewWish, SealWish, ServiceFacts, FailureRow, FitWish,
+                                  Trial], ids=lambda noun: noun.__name__)
 def test_every_wish_has_its_key(noun: type) -> None:
     tables = [set(table.get("properties", ())) for table in JobKeys.model_json_schema()["$defs"].values()]
     assert {field.name for field in fields(noun)} in tables
@@ -427,6 +428,19 @@ mate_group = "TG5"
     assert job.wishes.machine == MachineFacts("compressor", 65.0, 2850.0, swallows=True, media=("oil", "water"))
     assert job.wishes.service == ServiceFacts(place="near a motor", exposed=("oil",))
     assert job.wishes.fit == FitWish(0.95, "TG5")
+
+
+def test_rows_of_the_failure_mode_table_are_read() -> None:
+    job = parse_job("""
+name = "lid"
+[[photo]]
+file = "a.jpg"
+[[failure_mode]]
+item = "cover"
+mode = "cracks"
+severity = 7
+""")
+    assert job.wishes.failure_modes == (FailureRow("cover", "cracks", severity=7),)
 
 
 def test_without_their_tables_nothing_is_known_of_machine_and_service() -> None:

@@ -2,7 +2,7 @@
 
 Words: a finding that is not judged names the job keys it *misses*; a *question* asks for the keys of one such finding that
 are still unasked.  Questions are chosen one after another, each time the one that settles the most findings for every key it
-asks for; a finding is settled when all its keys are asked.
+asks for; a finding is settled when all its keys are asked, where of keys that stand in for each other (EITHER) one is enough.
 Limits: answering may open further questions; a finding that left its range of validity misses nothing and is not asked about.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -34,6 +34,9 @@ WORDING: dict[str, str] = {
     "service.place": "where the part serves",
     "service.exposed": "what the part is exposed to: moisture, oil, fuel, uv, spray, stones",
     "service.hours": "the hours of service a year",
+    "service.inlet_facing_deg": "which way the inlet looks: 0 down, 90 sideways, 180 up",
+    "filter.face_velocity_limit_m_per_s": "the most the air may have at the foam's face, by its maker",
+    "bolts.property_class": "the strength stamped on the bolts' heads",
     "seal.cord": "the diameter of the cord you have",
     "printer.material": "the material, by a name the tables know",
     "height": "the heights of the card (heights.pdf)",
@@ -41,10 +44,13 @@ WORDING: dict[str, str] = {
 }
 """What to ask, by job key; other keys are asked for by their name alone."""
 
+EITHER: dict[str, str] = {"service.place": "service.temperature_c"}
+"""A key that stands in for a better one: where a finding misses both, the better one is asked for, the other offered."""
+
 
 def questions(findings: tuple[Finding, ...], most: int = MOST_QUESTIONS) -> tuple[str, ...]:
     """At most `most` questions, the one that settles most findings first."""
-    waiting = [frozenset(finding.missing) for finding in findings if finding.verdict == NOT_JUDGED and finding.missing]
+    waiting = [_needed(finding.missing) for finding in findings if finding.verdict == NOT_JUDGED and finding.missing]
     told: list[str] = []
     asked: frozenset[str] = frozenset()
     while waiting and len(told) < most:
@@ -57,11 +63,23 @@ def questions(findings: tuple[Finding, ...], most: int = MOST_QUESTIONS) -> tupl
     return tuple(told)
 
 
+def _needed(missing: tuple[str, ...]) -> frozenset[str]:
+    """The keys without those that only stand in for another one that is missing too."""
+    return frozenset(key for key in missing if EITHER.get(key) not in missing)
+
+
 def _worth(new: frozenset[str], asked: frozenset[str], waiting: list[frozenset[str]]) -> float:
     """Findings settled for every key asked for."""
     return sum(keys <= asked | new for keys in waiting) / len(new)
 
 
 def _question(keys: tuple[str, ...], settled: int) -> str:
-    words = " and ".join(f"{WORDING[key]} ({key})" if key in WORDING else key for key in keys)
+    words = " and ".join(map(_asked_for, keys))
     return f"{words[0].upper()}{words[1:]}: settles {settled} {'finding' if settled == 1 else 'findings'}."
+
+
+def _asked_for(key: str) -> str:
+    words = f"{WORDING[key]} ({key})" if key in WORDING else f"the job key {key}"
+    for other, better in EITHER.items():
+        words += f", or else {WORDING[other]} ({other})" if better == key else ""
+    return words

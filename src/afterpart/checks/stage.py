@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from afterpart.checks.catalogue import CHECKS
+from afterpart.checks.cautions import cautions
+from afterpart.checks.failure_modes import failure_modes
 from afterpart.checks.headline import actions, headline, rounded, worst_first
 from afterpart.checks.questions import questions
 from afterpart.model.case import Case
@@ -16,15 +18,15 @@ from afterpart.model.finding import Caution, CheckReport, FailureMode, Finding
 
 
 def run_checks(case: Case) -> CheckReport:
-    """Everything there is to say about the case."""
+    """Everything there is to say about the case.  JobError: a [[failure_mode]] row that cannot be used."""
     found = tuple(_told(finding) for check in CHECKS for finding in check(case))
-    return report_of(found, (), ())
+    return report_of(found, failure_modes(case), cautions(case))
 
 
-def report_of(found: tuple[Finding, ...], modes: tuple[FailureMode, ...], cautions: tuple[Caution, ...]) -> CheckReport:
+def report_of(found: tuple[Finding, ...], modes: tuple[FailureMode, ...], warned: tuple[Caution, ...]) -> CheckReport:
     """The report of these findings, in any order: headline, actions, questions, findings worst first."""
     findings = worst_first(found)
-    return CheckReport(headline(findings, cautions), actions(findings), questions(findings), findings, modes, cautions)
+    return CheckReport(headline(findings, warned), actions(findings), questions(findings), findings, modes, warned)
 
 
 def _told(finding: Finding) -> Finding:

@@ -24,7 +24,7 @@ from afterpart.job.cover_keys import (
 )
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
-from afterpart.job.service_keys import FitKeys, MachineKeys, ServiceKeys
+from afterpart.job.service_keys import FailureKeys, FitKeys, MachineKeys, ServiceKeys
 from afterpart.job.typed import Keys, to_noun
 from afterpart.model.wishes import (
     AddedBoss,
@@ -33,6 +33,7 @@ from afterpart.model.wishes import (
     Change,
     CouponWish,
     CoverWish,
+    FailureRow,
     FilterWish,
     FitWish,
     HolderWish,
@@ -85,6 +86,8 @@ class JobKeys(Keys):
     service: ServiceKeys = Field(default_factory=ServiceKeys, description="where the part serves")
     fit: FitKeys = Field(default_factory=FitKeys, description="other people's machines it shall fit")
 
+    failure_mode: list[FailureKeys] = Field(default_factory=list, description="what you know better of the failure modes")
+
     def wishes(self) -> Wishes:
         """What is to be made, as a noun."""
         return Wishes(
@@ -98,5 +101,6 @@ class JobKeys(Keys):
             holes=tuple(AddedHole(**dict(row)) for row in self.hole),
             bosses=tuple(AddedBoss(**dict(row)) for row in self.boss),
             trials=tuple(Trial(**dict(row)) for row in self.trial),
+            failure_modes=tuple(FailureRow(**dict(row)) for row in self.failure_mode),
             machine=to_noun(MachineFacts, self.machine) or MachineFacts(),
             service=to_noun(ServiceFacts, self.service) or ServiceFacts(), fit=to_noun(FitWish, self.fit) or FitWish())

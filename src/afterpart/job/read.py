@@ -22,7 +22,7 @@ from afterpart.job.layout import JobKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
 from afterpart.job.places import Place, key_lines, line_of
-from afterpart.job.service_keys import FitKeys, MachineKeys, ServiceKeys
+from afterpart.job.service_keys import FailureKeys, FitKeys, MachineKeys, ServiceKeys
 from afterpart.model.job import DatumChoice, Height, Job, PlateChoice, Reading, Shot
 
 JOB_FILE = "job.toml"
@@ -30,7 +30,7 @@ MAX_BYTES = 1_000_000
 
 _TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, DatumKeys, PlateKeys, ChangeKeys, RoleKeys, HoleKeys,
            CoverKeys, BoltKeys, SealKeys, LipKeys, InletKeys, FilterKeys, HolderKeys, ScrewKeys, CouponKeys, PrinterKeys,
-           TrialKeys, MachineKeys, ServiceKeys, FitKeys)
+           TrialKeys, MachineKeys, ServiceKeys, FitKeys, FailureKeys)
 _BOUNDS = {"greater_than_equal": "at least", "greater_than": "more than", "less_than_equal": "at most",
            "less_than": "less than"}
 """How a limit of a number is told, by pydantic's name for it."""

@@ -12,7 +12,7 @@ from pydantic import Field, model_validator
 
 from afterpart.errors import UsageError
 from afterpart.job.typed import Keys, defaults_of
-from afterpart.model.wishes import FitWish, MachineFacts, ServiceFacts
+from afterpart.model.wishes import FailureRow, FitWish, MachineFacts, ServiceFacts
 
 Media = Literal["fuel", "oil", "water", "food", "mains", "brake"]
 Place = Literal["", "bench", "outdoors", "in a housing", "near a motor", "near an engine", "on an exhaust side"]
@@ -20,6 +20,7 @@ Exposure = Literal["moisture", "oil", "fuel", "uv", "spray", "stones"]
 ToleranceGroup = Literal["TG1", "TG2", "TG3", "TG4", "TG5", "TG6", "TG7", "TG8", "TG9"]
 """Groups of DIN 16742; standards/tolerances.py knows their values."""
 
+_row = defaults_of(FailureRow)
 _machine, _service, _fit = defaults_of(MachineFacts), defaults_of(ServiceFacts), defaults_of(FitWish)
 
 
@@ -62,7 +63,7 @@ class ServiceKeys(Keys):
     tested_hours: float = _service("tested_hours", "hours it has been tried so far", ge=0, le=1_000_000)
     tested_machines: int = _service("tested_machines", "on how many machines it has been tried", ge=0, le=1_000_000)
     inlet_facing_deg: float | None = _service(
-        "inlet_facing_deg", "how far the outside of the inlet is turned from straight down, degrees: 0 down, 90 sideways, 180 up; "
+        "inlet_facing_deg", "how far the inlet's outside is turned from straight down, degrees: 0 down, 90 sideways, 180 up; "
         "left out: not known", ge=0, le=180)
 
     @model_validator(mode="after")
@@ -84,3 +85,16 @@ class FitKeys(Keys):
         "temperature_span_c", "between fitting it and its hottest or coldest service, kelvin", ge=0, le=300)
     draws: int = _fit("draws", "draws of the simulation", ge=1000, le=10_000_000)
     seed: int = _fit("seed", "of the simulation: the same seed gives the same figures", ge=0, le=2_000_000_000)
+
+
+class FailureKeys(Keys):
+    """One `[[failure_mode]]`."""
+
+    item: str = Field(min_length=1, description="what fails, as the table of failure modes calls it, or something new")
+    mode: str = Field(min_length=1, description="how it fails, as the table calls it, or something new")
+    effect: str = _row("effect", "what that does; left out: as the table says")
+    cause: str = _row("cause", "what it comes from; left out: as the table says")
+    today: str = _row("today", "what holds it today; left out: as the table says")
+    severity: int | None = _row("severity", "1 to 10, 10 worst; a new row needs it", ge=1, le=10)
+    occurrence: int | None = _row("occurrence", "1 never to 10 always; a new row needs it", ge=1, le=10)
+    detection: int | None = _row("detection", "1 seen at once to 10 never seen; a new row needs it", ge=1, le=10)

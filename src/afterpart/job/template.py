@@ -254,6 +254,17 @@ file = {file}
 # temperature_span_c = 20 # between fitting and service
 # draws = 200000          # of the simulation
 # seed = 1
+
+# Rows of the failure-mode table that you know better, or that are missing.
+# [[failure_mode]]
+# item = "cover"          # as the table calls it
+# mode = "cracks at a bolt"
+# effect = "air leaks past the filter"
+# cause = "tightened too far"
+# today = "washers"       # what holds it
+# severity = 6            # 1 to 10, 10 worst
+# occurrence = 3
+# detection = 4
 '''
 
 

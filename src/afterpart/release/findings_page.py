@@ -1,8 +1,8 @@
 """One finding as it stands in the report: its sign and verdict, its value on a bar against the limit, what to do, where from.
 
 Words: the *sign* tells the verdict by shape (filled square with a cross: fails; ring with a question mark: not judged; diamond:
-attention; ring with a tick: passes), beside the word itself.  On the *bar* the hatched part lies beyond the limit; the mark is the
-value, its whiskers two standard uncertainties.
+attention; ring with a tick: passes), beside the word itself.  On the *bar* the hatched part lies beyond the limit; the mark is
+the value, its whiskers two standard uncertainties.
 Limits: the bar is drawn to the scale of limit and value; a value many limits away is drawn at its end, with an arrow.
 """
 # SPDX-License-Identifier: Apache-2.0

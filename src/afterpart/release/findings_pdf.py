@@ -133,7 +133,8 @@ def _draw_modes(flow: Flow, modes: tuple[FailureMode, ...]) -> None:
         return
     flow.heading_line("What could fail, and what holds it today", 40.0)
     flow.paragraph("S severity, O occurrence, D detection, 1 to 10, 10 worst. Severity leads; rows with a severity of "
-                   f"{GRAVE} or 10 are never read as low. The marks are first guesses: correct them from your own experience.", 2.8)
+                   f"{GRAVE} or 10 are never read as low. The marks are first guesses: correct them from your own experience "
+                   "([[failure_mode]] in the job file).", 2.8)
     flow.skip(1.0)
     _draw_row(flow, tuple(heading for _, _, heading in _COLUMNS), BOLD)
     for mode in sorted(modes, key=lambda one: ranking(one.severity, one.occurrence, one.detection), reverse=True):
