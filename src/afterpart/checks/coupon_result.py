@@ -1,0 +1,53 @@
+"""How far the built pilot hole stands from the holes of the coupon that failed."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import statistics
+
+from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.checks.screwed_joint import ScrewedJoint, pilot_input, pilot_rows, screwed_joints
+from afterpart.model.case import Case
+from afterpart.model.finding import Finding, Input, Limit
+from afterpart.model.wishes import CouponWish
+
+SOURCE = "[[trial]] rows of this printer; JCGM 100:2008, 4.2.2, for the scatter"
+FORMULA = "a = min |d_p - d_failed| >= one step of the coupon"
+SEVERITY = 5
+DIGITS = 4
+"""Drawn holes are compared to a tenth of a micrometre, so that a whole step is a whole step."""
+
+
+def coupon_result(case: Case) -> tuple[Finding, ...]:
+    """Distance from the drawn pilot hole to the nearest hole in which the screw snapped or stripped.
+
+        a = min |d_p - d_i| over the holes i that failed [mm], at least one step of the coupon
+        u = s of (printed - drawn) over the holes measured, n - 1 in it
+
+    Without rows, or with no hole that failed, how near the edge is cannot be told: not judged.
+    """
+    return tuple(_finding(case, joint) for joint in screwed_joints(case))
+
+
+def _finding(case: Case, joint: ScrewedJoint) -> Finding:
+    rows, step = pilot_rows(case), (case.job.wishes.coupon or CouponWish()).step
+    failed = [row for row in rows if row.result != "drove"]
+    if not failed:
+        tried = ("None of the holes tried failed, so that it is not known how near the edge is: try narrower and wider ones too."
+                 if rows else "No hole of the coupon was tried: print it in the part's filament and settings, drive a screw into "
+                 "each hole until its head is snug, and write a [[trial]] row for each.  Torques of a printed thread cannot be "
+                 "looked up.")
+        return not_judged("coupon_result", joint.name, tried, source=SOURCE, formula=FORMULA, missing=("trial",),
+                          severity=SEVERITY)
+    nearest = min(failed, key=lambda row: abs(row.drawn - joint.boss.pilot))
+    away = round(abs(nearest.drawn - joint.boss.pilot), DIGITS)
+    offsets = [row.printed - row.drawn for row in rows if row.printed is not None]
+    scatter = statistics.stdev(offsets) if len(offsets) > 1 else None
+    measured = ("" if scatter is None else f"  Printed holes differ from drawn ones by {statistics.fmean(offsets):+.2f} mm, "
+                f"scatter {scatter:.2f} mm.")
+    return judged(
+        "coupon_result", joint.name, away, "mm", Limit(low=step), source=SOURCE, formula=FORMULA, u=scatter,
+        advice=f"{nearest.drawn:g} mm {nearest.result}, {away:.2f} mm from the {joint.boss.pilot:g} mm drawn.{measured}",
+        inputs=(pilot_input(joint), Input("nearest that failed", nearest.drawn, "mm", f"[[trial]] drawn, {nearest.result}"),
+                Input("step", step, "mm", "coupon.step")),
+        sensitivity=strongest(lambda pilot, failed: abs(pilot - failed), {"pilot": joint.boss.pilot, "failed": nearest.drawn}),
+        severity=SEVERITY)

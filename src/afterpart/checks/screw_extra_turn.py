@@ -1,0 +1,169 @@
+"""The turn after snug: what it pulls on the formed thread, and what it presses on the plastic under the head."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from afterpart.checks.judge import judged, not_judged, strongest, value_that_passes
+from afterpart.checks.screwed_joint import ScrewedJoint, screwed_joints, thread_inputs
+from afterpart.formulas.bolted import bearing_stress
+from afterpart.formulas.screws import STRIP_SOURCE, shear_strength, stripping_force
+from afterpart.formulas.snug_turn import EIGHTH_DEG, screw_stiffness, turned_force
+from afterpart.model.case import Case
+from afterpart.model.feature import BearingFace
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
+from afterpart.model.wishes import ScrewWish
+from afterpart.standards.materials import Material, material
+from afterpart.standards.thread_forming import GUIDES_SOURCE, SEATING_SHARE
+from afterpart.standards.threads import THREADS
+
+THREAD = "F = (angle / 360) P k <= 0.7 tau pi d L eta"
+BEARING = "p = F / A <= short-term bearing limit"
+SEVERITY_THREAD, SEVERITY_BEARING = 6, 5
+
+
+@dataclass(frozen=True)
+class _Turn:
+    """All that the pull of a turn depends on, and what bounds it: the seating share of the stripping force, and the short-term
+    bearing limit."""
+
+    screws: ScrewWish
+    seat: BearingFace
+    plate: float
+    engagement: float
+    modulus: float
+    tau: float
+    pull_limit: float
+    stress_limit: float
+    plastic: Material
+
+    def force(self, angle: float, pitch: float, core: float, head: float, hole: float, modulus: float, plate: float) -> float:
+        """F of the turn, N."""
+        return turned_force(angle, pitch, screw_stiffness(self.screws.outside, core, plate), head, hole, modulus, plate)
+
+    def given(self, angle_deg: float) -> dict[str, float]:
+        """The inputs of `force`."""
+        assert self.screws.pitch is not None and self.screws.core is not None
+        return {"angle": angle_deg, "pitch": self.screws.pitch, "core": self.screws.core, "head": self.seat.outer,
+                "hole": self.seat.inner, "modulus": self.modulus, "plate": self.plate}
+
+    def pull(self, angle_deg: float) -> float:
+        """Force of this turn, N."""
+        return self.force(**self.given(angle_deg))
+
+    def stress(self, angle_deg: float) -> float:
+        """Bearing stress of this turn, N/mm2."""
+        return bearing_stress(self.pull(angle_deg), self.seat.outer, self.seat.inner)
+
+
+def screw_extra_turn(case: Case) -> tuple[Finding, ...]:
+    """Pull on the thread and bearing stress under the head of the turn after snug: screws.angle_deg, or the usual eighth.
+
+        F = (angle / 360) P k,   1 / k = l / (A E) + 1 / k_screw       an upper bound: hard plastic, no roughness
+        thread:   F <= SEATING_SHARE tau pi d L eta                   weak plastic, layers across the screw
+        bearing:  p = F / ((pi / 4)(D^2 - d_h^2)) <= yield / 1.5       short term, at room temperature
+
+    P pitch, l plate, D head, d_h hole, L thread that carries [mm].  Core and pitch from the screw, else not judged.
+    Sources: formulas.screws, formulas.snug_turn, standards.materials; strengths from memory.
+    """
+    return tuple(finding for joint in screwed_joints(case) for finding in _findings(joint))
+
+
+def _findings(joint: ScrewedJoint) -> tuple[Finding, ...]:
+    name, source = "screw_extra_turn", f"{STRIP_SOURCE}; {GUIDES_SOURCE}"
+    missing = joint.without("outside", "core", "pitch")
+    if missing:
+        return (joint.untold(name, missing, source=source, formula=THREAD, severity=SEVERITY_THREAD),)
+    if joint.seat is None or joint.plate is None:
+        return (not_judged(name, joint.name, "No face under the screws' heads was found on a piece that they pass.",
+                           source=source, formula=THREAD, severity=SEVERITY_THREAD),)
+    turn = _turn(joint)
+    if isinstance(turn, str):
+        return (not_judged(name, joint.name, turn, source=source, formula=THREAD, missing=("printer.material",),
+                           severity=SEVERITY_THREAD),)
+    screws = turn.screws
+    angle = screws.angle_deg if screws.angle_deg is not None else EIGHTH_DEG
+    return _thread(joint, turn, angle), _bearing(joint, turn, angle)
+
+
+def _turn(joint: ScrewedJoint) -> _Turn | str:
+    screws, seat, plate = joint.screws, joint.seat, joint.plate
+    assert screws is not None and seat is not None and plate is not None
+    try:
+        plastic = material(joint.material)
+    except KeyError as error:
+        return f"printer.material: {error.args[0]}."
+    stress = plastic.bearing_limit(long_term=False)
+    if plastic.modulus is None or plastic.yield_stress is None or stress is None:
+        return f"{plastic.name} has no stiffness and strength in the tables that a screw could be reckoned with."
+    tau = shear_strength(plastic.yield_stress.low, plastic.interlayer_factor.low)
+    pull = SEATING_SHARE * stripping_force(screws.outside, joint.boss.engagement, tau)
+    return _Turn(screws, seat, plate, joint.boss.engagement, plastic.modulus.high, tau, pull, stress, plastic)
+
+
+def _thread(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
+    metric = _metric_pull(turn, angle)
+    return judged(
+        "screw_extra_turn", f"{joint.name}, thread", turn.pull(angle), "N", Limit(high=turn.pull_limit), formula=THREAD,
+        source=f"{STRIP_SOURCE}; {GUIDES_SOURCE}", from_memory=True, severity=SEVERITY_THREAD,
+        inputs=(*_inputs(turn, angle), Input("tau", turn.tau, "N/mm2", f"shear of {turn.plastic.name}, weak end, across layers"),
+                Input("engagement", turn.engagement, "mm", f"boss of {joint.piece} as built"), *metric),
+        advice=f"{angle:g} degrees after snug pull up to {turn.pull(angle):.0f} N; {turn.pull_limit:.0f} N is what this thread "
+               f"should see.  {_instruction(turn)}",
+        sensitivity=strongest(turn.force, turn.given(angle)), suggestions=_smaller(turn, angle))
+
+
+def _bearing(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
+    def stress(**given: float) -> float:
+        return bearing_stress(turn.force(**given), given["head"], given["hole"])
+
+    plastic, creep = turn.plastic, turn.plastic.creep_retention
+    kept = (f"  After a thousand hours {creep.low:.0%} to {creep.high:.0%} of the pull is left: do not turn on to make up for it."
+            if creep else "")
+    return judged(
+        "screw_extra_turn", f"{joint.name}, under the head", turn.stress(angle), "N/mm2", Limit(high=turn.stress_limit),
+        source=str(plastic.yield_stress.source if plastic.yield_stress else ""), formula=BEARING, from_memory=True,
+        severity=SEVERITY_BEARING,
+        inputs=(*_inputs(turn, angle), Input("pull", turn.pull(angle), "N", THREAD.partition(" <=")[0])),
+        advice=f"{angle:g} degrees after snug press up to {turn.stress(angle):.0f} N/mm2 on the {plastic.name} under the head; "
+               f"it bears {turn.stress_limit:.0f} for a short time.  {_instruction(turn)}{kept}",
+        sensitivity=strongest(stress, turn.given(angle)), suggestions=_smaller(turn, angle))
+
+
+def _greatest(turn: _Turn) -> float:
+    """The largest turn, up to the usual eighth, that keeps thread and plastic within their limits, degrees."""
+    def room(angle: float) -> float:
+        return min(turn.pull_limit - turn.pull(angle), turn.stress_limit - turn.stress(angle))
+
+    found = value_that_passes(room, EIGHTH_DEG, 0.0)
+    assert found is not None
+    return math.floor(10.0 * found) / 10.0
+
+
+def _instruction(turn: _Turn) -> str:
+    return f"Stop where the head touches, then turn no more than {_greatest(turn):g} degrees."
+
+
+def _smaller(turn: _Turn, angle: float) -> tuple[Suggestion, ...]:
+    greatest = _greatest(turn)
+    if angle <= greatest:
+        return ()
+    return (Suggestion("screws.angle_deg", turn.screws.angle_deg, greatest, "the turn after snug that thread and plastic bear"),)
+
+
+def _inputs(turn: _Turn, angle: float) -> tuple[Input, ...]:
+    told = "screws.angle_deg" if turn.screws.angle_deg is not None else "the usual eighth of a turn; screws.angle_deg is not told"
+    return (Input("angle", angle, "degrees", told), *thread_inputs(turn.screws),
+            Input("head", turn.seat.outer, "mm", "what presses, as built"), Input("hole", turn.seat.inner, "mm", "as built"),
+            Input("plate", turn.plate, "mm", "under the head, as built"),
+            Input("modulus", turn.modulus, "N/mm2", f"{turn.plastic.name}, stiff end"))
+
+
+def _metric_pull(turn: _Turn, angle: float) -> tuple[Input, ...]:
+    """What the same turn would pull with the pitch of the M thread of that size, for comparison only."""
+    pitch = next((t.coarse_pitch for t in THREADS if abs(t.nominal - turn.screws.outside) < 0.1), None)
+    if pitch is None:
+        return ()
+    pull = turn.force(**{**turn.given(angle), "pitch": pitch})
+    return (Input("pull with an M thread's pitch", pull, "N", f"pitch {pitch:g} mm, for comparison: not this screw's"),)

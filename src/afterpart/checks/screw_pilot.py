@@ -1,0 +1,87 @@
+"""The pilot hole: the one that the coupon proved, or the rule's where nothing was tried."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.checks.screwed_joint import ScrewedJoint, pilot_input, pilot_rows, screwed_joints, thread_inputs
+from afterpart.formulas.screws import thread_engagement
+from afterpart.model.case import Case
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
+from afterpart.standards.printing import rule
+from afterpart.standards.thread_forming import GUIDES_SOURCE, PILOT_PLUS, boss_rule
+
+FORMULA = "c d <= d_p <= c d + 0.08"
+TRIED = "narrowest to widest hole of the coupon in which the screw drove"
+SEVERITY = 6
+ROUNDED = 0.005
+"""Pilot holes are drawn to a hundredth of a millimetre."""
+
+
+def screw_pilot(case: Case) -> tuple[Finding, ...]:
+    """The drawn pilot hole against the holes in which the screw drove, or against the rule of the material.
+
+        with a coupon:  narrowest d_p that drove <= d_p <= widest d_p that drove
+        without:        c d <= d_p <= c d + PILOT_PLUS      c of the material, d outside diameter [mm]
+
+    The rule is one of mouldings up to 3 mm; printers make holes narrower, so that it never passes without a coupon.
+    Sources: standards.thread_forming.
+    """
+    return tuple(_tried(case, joint) if pilot_rows(case) else _ruled(joint) for joint in screwed_joints(case))
+
+
+def _tried(case: Case, joint: ScrewedJoint) -> Finding:
+    drove = [row.drawn for row in pilot_rows(case, "drove")]
+    if not drove:
+        return not_judged("screw_pilot", joint.name, "The screw drove in none of the holes tried: print a coupon with other "
+                          "sizes (coupon.start) and write a [[trial]] row for each hole.", formula=TRIED, missing=("trial",),
+                          severity=SEVERITY)
+    low, high = min(drove) - ROUNDED, max(drove) + ROUNDED
+    return judged("screw_pilot", joint.name, joint.boss.pilot, "mm", Limit(round(low, 4), round(high, 4)),
+                  source="[[trial]] rows of this printer",
+                  formula=TRIED, severity=SEVERITY, inputs=(pilot_input(joint), *_narrowing(joint)),
+                  advice=f"The screw drove in holes drawn {min(drove):g} to {max(drove):g} mm; this one is drawn "
+                         f"{joint.boss.pilot:g} mm.",
+                  sensitivity=strongest(lambda pilot: pilot, {"pilot": joint.boss.pilot}),
+                  suggestions=_change(joint, min(drove), max(drove), "the nearest hole in which the screw drove"))
+
+
+def _ruled(joint: ScrewedJoint) -> Finding:
+    if joint.screws is None:
+        return joint.untold("screw_pilot", joint.without("outside"), source=str(GUIDES_SOURCE), formula=FORMULA,
+    severity=SEVERITY)
+    try:
+        row = boss_rule(joint.material)
+    except KeyError as error:
+        return not_judged("screw_pilot", joint.name, f"{str(error.args[0]).capitalize()}.  Print the hole coupon and write a "
+                          "[[trial]] row for each hole.", source=str(GUIDES_SOURCE), formula=FORMULA, missing=("trial",),
+                          severity=SEVERITY)
+    least = row.pilot * joint.screws.outside - ROUNDED
+    under = rule("hole_undersize")
+    limit = Limit(round(least, 4), round(least + ROUNDED + PILOT_PLUS, 4))
+    return judged("screw_pilot", joint.name, joint.boss.pilot, "mm", limit, formula=FORMULA,
+                  source=f"{row.source}; {GUIDES_SOURCE}", from_memory=row.source.from_memory, severity=SEVERITY,
+                  inputs=(pilot_input(joint), *thread_inputs(joint.screws), Input("c", row.pilot, "-", str(row.source)),
+                          *_narrowing(joint)),
+                  advice=f"{row.material} wants {row.pilot:g} of the screw, {row.pilot * joint.screws.outside:.2f} mm.",
+                  doubt=f"That is a rule of mouldings: printed holes come out {under.low:g} to {under.high:g} mm narrower, and "
+                        "0.05 mm matters.  Print the hole coupon, drive a screw into each hole and write a [[trial]] row "
+                  "for each.",
+                  sensitivity=strongest(lambda pilot: pilot, {"pilot": joint.boss.pilot}),
+                  suggestions=_change(joint, least + ROUNDED, least + ROUNDED + PILOT_PLUS, "the material's rule"))
+
+
+def _narrowing(joint: ScrewedJoint) -> tuple[Input, ...]:
+    """Share of the thread's height that this hole leaves to form, where the core is told."""
+    screws = joint.screws
+    if screws is None or screws.core is None:
+        return ()
+    share = thread_engagement(screws.outside, screws.core, joint.boss.pilot)
+    return (Input("thread height formed", share, "-", "(d - d_p) / (d - d3)"),)
+
+
+def _change(joint: ScrewedJoint, low: float, high: float, why: str) -> tuple[Suggestion, ...]:
+    """The nearest hole between low and high, to a hundredth of a millimetre; () for a hole that lies there already."""
+    now = joint.boss.pilot
+    if low - ROUNDED <= now <= high + ROUNDED:
+        return ()
+    return (Suggestion("screws.pilot", now, round(min(max(now, low), high), 2), why),)

@@ -1,0 +1,52 @@
+"""Service temperature against the plastic's softening, for pieces that carry no clamp load."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from afterpart.checks.bolted_joint import NO_TEMPERATURE, Temperature, temperature_of
+from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.checks.plastic_parts import PlasticParts, plastic_parts
+from afterpart.checks.surroundings import named, other_plastic, rigid_that
+from afterpart.model.case import Case
+from afterpart.model.finding import Finding, Input, Limit
+from afterpart.standards.materials import SERVICE_MARGIN_C, Material
+
+FORMULA = "T <= min(HDT at 0.45 N/mm2, glass transition if amorphous) - 20 K"
+SEVERITY = 7
+
+
+def service_heat(case: Case) -> tuple[Finding, ...]:
+    """Hottest service against the softening of each plastic, less a reserve of SERVICE_MARGIN_C.
+
+        T <= min(HDT, T_g) - 20 K      HDT at 0.45 N/mm2, T_g of amorphous plastics only [degC]
+
+    T measured, else the hot end of the place's range, which is from memory and editable.  Holds for rigid plastics.
+    Sources: standards.materials, standards.service_places.
+    """
+    return tuple(_finding(case, parts, temperature_of(case)) for parts in plastic_parts(case))
+
+
+def _finding(case: Case, parts: PlasticParts, temperature: Temperature | None) -> Finding:
+    if parts.material is None:
+        return not_judged("service_heat", parts.name, parts.unknown, formula=FORMULA, missing=(parts.key,), severity=SEVERITY)
+    softens, limit = parts.material.softens_c, parts.material.service_limit_c()
+    if softens is None or limit is None:
+        return not_judged("service_heat", parts.name, f"{parts.filament} is rubbery at every temperature and has no softening "
+                          "point in the tables: ask its maker for the hottest service.", formula=FORMULA, severity=4)
+    if temperature is None:
+        return not_judged("service_heat", parts.name, NO_TEMPERATURE.reason, source=str(softens.source), formula=FORMULA,
+                          missing=NO_TEMPERATURE.missing, severity=SEVERITY)
+    hottest = temperature.celsius
+
+    def suits(plastic: Material) -> bool:
+        other = plastic.service_limit_c()
+        return other is not None and other >= hottest
+
+    return judged(
+        "service_heat", parts.name, hottest, "degC", Limit(high=limit), source=f"{softens.source}; reserve by rule of thumb",
+        formula=FORMULA, from_memory=softens.from_memory or temperature.from_memory, severity=SEVERITY,
+        inputs=(temperature.as_input, Input("softens", softens.low, "degC", str(softens.source)),
+                Input("reserve", SERVICE_MARGIN_C, "K", "rule of thumb")),
+        advice=f"{parts.filament} softens at {softens.low:g} degC and should stay below {limit:.0f}; it gets up to {hottest:g}.  "
+               f"{named(rigid_that(case, suits))} would do at that heat.",
+        sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}),
+        suggestions=other_plastic(case, parts.key, parts.filament, suits, "stands that heat"))

@@ -1,0 +1,36 @@
+"""How near the built pilot hole stands to one that failed."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import pytest
+
+from afterpart.checks.coupon_result import coupon_result
+from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES
+from afterpart.model.wishes import CouponWish, Trial
+from tests.checks.screw_cases import bolted, only, screwed
+
+
+def test_nothing_to_say_without_formed_threads() -> None:
+    assert coupon_result(bolted()) == ()
+
+
+@pytest.mark.parametrize("trials", [(), (Trial("pilot", 2.4, "drove"),), (Trial("clearance", 3.4, "tight"),)])
+def test_without_a_hole_that_failed_the_edge_is_not_known(trials: tuple[Trial, ...]) -> None:
+    finding = only(coupon_result(screwed(trials=trials)))
+    assert (finding.verdict, finding.missing) == (NOT_JUDGED, ("trial",))
+
+
+@pytest.mark.parametrize(("step", "verdict"), [(0.05, PASSES), (0.1, FAILS)])
+def test_a_whole_step_away_is_enough(step: float, verdict: str) -> None:
+    trials = (Trial("pilot", 2.35, "snapped"), Trial("pilot", 2.4, "drove"), Trial("pilot", 2.6, "stripped"))
+    finding = only(coupon_result(screwed(pilot=2.4, trials=trials, coupon=CouponWish(step=step))))
+    assert finding.value == 0.05 and finding.verdict == verdict and "2.35 mm snapped" in finding.advice
+
+
+def test_scatter_of_the_printed_holes_is_the_uncertainty() -> None:
+    """-0.10, -0.14 and -0.12: s = 0.02; 0.10 less the step of 0.05 lies beyond 2 s = 0.04, 0.08 less 0.05 does not."""
+    trials = (Trial("pilot", 2.3, "snapped", printed=2.20), Trial("pilot", 2.4, "drove", printed=2.26),
+              Trial("pilot", 2.5, "drove", printed=2.38))
+    far, near = only(coupon_result(screwed(pilot=2.4, trials=trials))), only(coupon_result(screwed(pilot=2.38, trials=trials)))
+    assert far.u == pytest.approx(0.02) and "-0.12 mm" in far.advice
+    assert (far.verdict, near.verdict) == (PASSES, ATTENTION)
