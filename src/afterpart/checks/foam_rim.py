@@ -24,8 +24,8 @@ DEPTH_FORMULA = "w / (1 - s) >= L"
 SQUEEZE_SOURCE = f"{DENSIFY_SOURCE}; {POROSITY_SOURCE}; least: {LEAST_RIM_SQUEEZE.source}"
 DEPTH_SOURCE = "as much solid in the way round as in the face: closed form, not held against a test"
 SEVERITY = 5
-UNSQUEEZED = ("Nothing squeezes the rim: it lies on its ledge under the holder's pull, and how tight that is no formula here tells. "
-              "Hold a lamp behind it: no light may show at the edge.")
+UNSQUEEZED = ("Nothing squeezes the rim: it lies on its ledge under the holder's pull, and how tight that is no formula here "
+              "tells. Hold a lamp behind it: no light may show at the edge.")
 
 
 def foam_rim(case: Case) -> tuple[Finding, ...]:
@@ -40,7 +40,8 @@ def foam_rim(case: Case) -> tuple[Finding, ...]:
     if way is None:
         return ()
     if way.squeeze is None:
-        return (not_judged(NAME, "rim of the element", UNSQUEEZED, source=SQUEEZE_SOURCE, formula=SQUEEZE_FORMULA, severity=SEVERITY),)
+        return (not_judged(NAME, "rim of the element", UNSQUEEZED, source=SQUEEZE_SOURCE,
+                           formula=SQUEEZE_FORMULA, severity=SEVERITY),)
     return (_squeeze(way, way.squeeze), _depth(case, way, way.squeeze))
 
 
@@ -64,7 +65,8 @@ def _depth(case: Case, way: AirWay, squeeze: float) -> Finding:
     told = (f"The rim takes {1.0 - way.face.area / way.element.area:.0%} of the element's area. Air that goes round through it "
             f"meets as much foam as in {value:.1f} mm of face; the face has {way.thickness:g} mm.{_own_flow(case, way, squeeze)}")
     return judged(NAME, "foam in the way round", value, "mm", Limit(low=way.thickness), source=DEPTH_SOURCE,
-                  formula=DEPTH_FORMULA, advice=told, inputs=_inputs(way, squeeze), u=u, from_memory=True, suggestions=better, severity=SEVERITY,
+                  formula=DEPTH_FORMULA, advice=told, inputs=_inputs(way, squeeze), u=u, from_memory=True,
+                  suggestions=better, severity=SEVERITY,
                   sensitivity=strongest(foam_depth, {"width": way.rim, "squeeze": squeeze}))
 
 
