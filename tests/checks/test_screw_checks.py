@@ -222,7 +222,7 @@ def test_an_eighth_of_a_turn_of_a_coarse_screw_by_hand() -> None:
 
     The thread: tau 0.577 x 35 x 0.5, pi x 3 x 8.25 x 0.75: 589 N, seventy hundredths 412; PETG for a short time 35 / 1.5.
     """
-    found = screw_extra_turn(screwed())
+    found = screw_extra_turn(screwed(replace(SCREW, angle_deg=45.0)))
     thread, head = ending(found, "thread"), ending(found, "head")
     pull = 0.15 / (1 / (math.pi / 4 * (5.6**2 - 3.4**2) * 2100 / 3) + 1 / (math.pi / 4 * 2.1**2 * 205_000 / 4.5))
     assert value(thread) == pytest.approx(pull) and value(head) == pytest.approx(pull / (math.pi / 4 * (5.6**2 - 3.4**2)))
@@ -232,10 +232,29 @@ def test_an_eighth_of_a_turn_of_a_coarse_screw_by_hand() -> None:
     assert given_ratio(thread, "pull with an M thread's pitch") == pytest.approx(pull * 0.5 / 1.2)
 
 
+def test_a_turn_not_told_is_the_one_that_thread_and_plastic_bear_and_the_eighth_stands_beside_it() -> None:
+    """412 N / 1527 N of 45 degrees is 12.1 for the thread, 23.3 / 98.2 of 45 is 10.69 for the plastic: 10.6."""
+    for finding in screw_extra_turn(screwed()):
+        assert given_ratio(finding, "angle") == pytest.approx(10.6) and finding.verdict == ATTENTION and not finding.suggestions
+        assert "eighth of a turn is too much" in finding.advice and "1527 N" in finding.advice
+
+
+def test_where_even_a_hands_smallest_turn_is_too_much_it_fails() -> None:
+    """A fifth of the thread bears a fifth of the pull: 12.1 degrees become 2.4."""
+    found = screw_extra_turn(screwed(engagement=1.65))
+    assert ending(found, "thread").verdict == FAILS and given_ratio(found[0], "angle") == 5.0
+    assert "less than a hand can give" in found[0].advice
+
+
+def test_a_fine_thread_bears_the_usual_eighth_on_a_thick_soft_floor() -> None:
+    fine = screw_extra_turn(screwed(replace(SCREW, core=2.39, pitch=0.5), floor=12.0, head=9.0, engagement=20.0))
+    assert all(f.verdict == ATTENTION and given_ratio(f, "angle") == 45.0 and "too much" not in f.advice for f in fine)
+
+
 def test_the_solved_turn_keeps_both_and_a_degree_more_does_not() -> None:
-    told = {s for f in screw_extra_turn(screwed()) for s in f.suggestions}
+    told = {s for f in screw_extra_turn(screwed(replace(SCREW, angle_deg=45.0))) for s in f.suggestions}
     suggestion = told.pop()
-    assert not told and suggestion.key == "screws.angle_deg" and suggestion.now is None
+    assert not told and suggestion.key == "screws.angle_deg" and suggestion.now == 45.0
     assert all(f.verdict == ATTENTION and not f.suggestions
                for f in screw_extra_turn(screwed(replace(SCREW, angle_deg=suggestion.to))))
     assert any(f.verdict == FAILS for f in screw_extra_turn(screwed(replace(SCREW, angle_deg=suggestion.to + 1.0))))

@@ -9,7 +9,7 @@ from afterpart.checks.judge import judged, not_judged, strongest, value_that_pas
 from afterpart.checks.screwed_joint import ScrewedJoint, screwed_joints, thread_inputs
 from afterpart.formulas.bolted import bearing_stress
 from afterpart.formulas.screws import STRIP_SOURCE, shear_strength, stripping_force
-from afterpart.formulas.snug_turn import EIGHTH_DEG, screw_stiffness, turned_force
+from afterpart.formulas.snug_turn import EIGHTH_DEG, HAND_DEG, screw_stiffness, turned_force
 from afterpart.model.case import Case
 from afterpart.model.feature import BearingFace
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
@@ -58,7 +58,10 @@ class _Turn:
 
 
 def screw_extra_turn(case: Case) -> tuple[Finding, ...]:
-    """Pull on the thread and bearing stress under the head of the turn after snug: screws.angle_deg, or the usual eighth.
+    """Pull on the thread and bearing stress under the head of the turn after snug.
+
+    The turn is screws.angle_deg; where that is not told, the one that the guide then tells: as far as thread and plastic bear, at
+    least HAND_DEG and at most the usual eighth, whose pull is told beside it.
 
         F = (angle / 360) P k,   1 / k = l / (A E) + 1 / k_screw       an upper bound: hard plastic, no roughness
         thread:   F <= SEATING_SHARE tau pi d L eta                   weak plastic, layers across the screw
@@ -82,8 +85,7 @@ def _findings(joint: ScrewedJoint) -> tuple[Finding, ...]:
     if isinstance(turn, str):
         return (not_judged(name, joint.name, turn, source=source, formula=THREAD, missing=("printer.material",),
                            severity=SEVERITY_THREAD),)
-    screws = turn.screws
-    angle = screws.angle_deg if screws.angle_deg is not None else EIGHTH_DEG
+    angle = turn.screws.angle_deg if turn.screws.angle_deg is not None else max(_greatest(turn), HAND_DEG)
     return _thread(joint, turn, angle), _bearing(joint, turn, angle)
 
 
@@ -103,14 +105,14 @@ def _turn(joint: ScrewedJoint) -> _Turn | str:
 
 
 def _thread(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
-    metric = _metric_pull(turn, angle)
     return judged(
         "screw_extra_turn", f"{joint.name}, thread", turn.pull(angle), "N", Limit(high=turn.pull_limit), formula=THREAD,
         source=f"{STRIP_SOURCE}; {GUIDES_SOURCE}", from_memory=True, severity=SEVERITY_THREAD,
         inputs=(*_inputs(turn, angle), Input("tau", turn.tau, "N/mm2", f"shear of {turn.plastic.name}, weak end, across layers"),
-                Input("engagement", turn.engagement, "mm", f"boss of {joint.piece} as built"), *metric),
+                Input("engagement", turn.engagement, "mm", f"boss of {joint.piece} as built"),
+                *_compared(turn, angle)),
         advice=f"{angle:g} degrees after snug pull up to {turn.pull(angle):.0f} N; {turn.pull_limit:.0f} N is what this thread "
-               f"should see.  {_instruction(turn)}",
+               f"should see.  {_instruction(turn)}  {_eighth(turn)}",
         sensitivity=strongest(turn.force, turn.given(angle)), suggestions=_smaller(turn, angle))
 
 
@@ -127,7 +129,7 @@ def _bearing(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
         severity=SEVERITY_BEARING,
         inputs=(*_inputs(turn, angle), Input("pull", turn.pull(angle), "N", THREAD.partition(" <=")[0])),
         advice=f"{angle:g} degrees after snug press up to {turn.stress(angle):.0f} N/mm2 on the {plastic.name} under the head; "
-               f"it bears {turn.stress_limit:.0f} for a short time.  {_instruction(turn)}{kept}",
+               f"it bears {turn.stress_limit:.0f} for a short time.  {_instruction(turn)}  {_eighth(turn)}{kept}",
         sensitivity=strongest(stress, turn.given(angle)), suggestions=_smaller(turn, angle))
 
 
@@ -142,7 +144,18 @@ def _greatest(turn: _Turn) -> float:
 
 
 def _instruction(turn: _Turn) -> str:
-    return f"Stop where the head touches, then turn no more than {_greatest(turn):g} degrees."
+    greatest = _greatest(turn)
+    if greatest < HAND_DEG:
+        return (f"Thread and plastic bear {greatest:g} degrees after snug, less than a hand can give: stop where the head touches, "
+                "or give the screws a longer thread and larger heads.")
+    return f"Stop where the head touches, then turn no more than {greatest:g} degrees."
+
+
+def _eighth(turn: _Turn) -> str:
+    if EIGHTH_DEG <= _greatest(turn):
+        return ""
+    return (f"The usual eighth of a turn is too much for this screw: with its pitch of {turn.screws.pitch:g} mm it would pull up "
+            f"to {turn.pull(EIGHTH_DEG):.0f} N and press {turn.stress(EIGHTH_DEG):.0f} N/mm2.")
 
 
 def _smaller(turn: _Turn, angle: float) -> tuple[Suggestion, ...]:
@@ -153,17 +166,18 @@ def _smaller(turn: _Turn, angle: float) -> tuple[Suggestion, ...]:
 
 
 def _inputs(turn: _Turn, angle: float) -> tuple[Input, ...]:
-    told = "screws.angle_deg" if turn.screws.angle_deg is not None else "the usual eighth of a turn; screws.angle_deg is not told"
+    told = "screws.angle_deg" if turn.screws.angle_deg is not None else "solved from both limits: screws.angle_deg is not told"
     return (Input("angle", angle, "degrees", told), *thread_inputs(turn.screws),
             Input("head", turn.seat.outer, "mm", "what presses, as built"), Input("hole", turn.seat.inner, "mm", "as built"),
             Input("plate", turn.plate, "mm", "under the head, as built"),
             Input("modulus", turn.modulus, "N/mm2", f"{turn.plastic.name}, stiff end"))
 
 
-def _metric_pull(turn: _Turn, angle: float) -> tuple[Input, ...]:
-    """What the same turn would pull with the pitch of the M thread of that size, for comparison only."""
+def _compared(turn: _Turn, angle: float) -> tuple[Input, ...]:
+    """What the usual eighth pulls, and what the same turn would pull with the pitch of the M thread of that size."""
+    eighth = Input("pull of an eighth of a turn", turn.pull(EIGHTH_DEG), "N", "for comparison")
     pitch = next((t.coarse_pitch for t in THREADS if abs(t.nominal - turn.screws.outside) < 0.1), None)
     if pitch is None:
-        return ()
+        return (eighth,)
     pull = turn.force(**{**turn.given(angle), "pitch": pitch})
-    return (Input("pull with an M thread's pitch", pull, "N", f"pitch {pitch:g} mm, for comparison: not this screw's"),)
+    return eighth, Input("pull with an M thread's pitch", pull, "N", f"pitch {pitch:g} mm, for comparison: not this screw's")

@@ -21,6 +21,9 @@ STRAINED_SOURCE = Source("VDI 2230 part 1, Systematic calculation of highly stre
 EIGHTH_DEG = 45.0
 """The usual eighth of a turn after snug."""
 
+HAND_DEG = 5.0
+"""The smallest turn a hand can give and see, degrees (judgement)."""
+
 ENGAGED_SHARE = 0.5
 """Length of engaged thread that strains with the free shank, in outside diameters (STRAINED_SOURCE)."""
 

@@ -190,7 +190,7 @@ file = {file}
 # pilot = 2.5             # of the hole it forms its thread in; left out: as the material asks
 # boss = 7.5
 # engagement = 8.0
-# angle_deg = 10          # turn after the head touches; left out: an eighth of a turn
+# angle_deg = 10          # turn after the head touches; left out: what thread and plastic bear
 
 # A strip of holes in small steps, to learn what your printer makes of them and which one your screw likes.
 # [coupon]

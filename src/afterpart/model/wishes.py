@@ -196,7 +196,7 @@ class HolderWish:
 class ScrewWish:
     """The thread-forming screws, as measured on one of them.  outside, core: thread diameters; pitch over ten threads / 10;
     None where not measured.  pilot, boss, engagement: None for the material's rule; angle_deg: turn after snug the maker means
-    to give, None for the usual eighth of a turn."""
+    to give, None for what thread and plastic bear."""
 
     outside: float = 3.0
     core: float | None = None
