@@ -233,9 +233,9 @@ def test_an_eighth_of_a_turn_of_a_coarse_screw_by_hand() -> None:
 
 
 def test_a_turn_not_told_is_the_one_that_thread_and_plastic_bear_and_the_eighth_stands_beside_it() -> None:
-    """412 N / 1527 N of 45 degrees is 12.1 for the thread, 23.3 / 98.2 of 45 is 10.69 for the plastic: 10.6."""
+    """412 N / 1527 N of 45 degrees is 12.1 for the thread, 23.3 / 98.2 of 45 is 10.69 for the plastic: 10."""
     for finding in screw_extra_turn(screwed()):
-        assert given_ratio(finding, "angle") == pytest.approx(10.6) and finding.verdict == ATTENTION and not finding.suggestions
+        assert given_ratio(finding, "angle") == 10.0 and finding.verdict == ATTENTION and not finding.suggestions
         assert "eighth of a turn is too much" in finding.advice and "1527 N" in finding.advice
 
 

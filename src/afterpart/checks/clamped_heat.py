@@ -53,14 +53,14 @@ def _finding(case: Case, parts: PlasticParts, temperature: Temperature | None) -
         other = plastic.service_limit_c(clamped=True)
         return other is not None and other >= hottest and not high_load_doubt(plastic, hottest)
 
-    kept = f"  Of the clamp load {creep.low:.0%} to {creep.high:.0%} is left after 1000 h even in the cool." if creep else ""
+    kept = f" Of the clamp load {creep.low:.0%} to {creep.high:.0%} is left after 1000 h even in the cool." if creep else ""
     return judged(
         "clamped_heat", parts.name, hottest, "degC", Limit(high=limit), source=f"{softens.source}; reserve by rule of thumb",
         formula=FORMULA, from_memory=softens.from_memory or temperature.from_memory, severity=SEVERITY,
         doubt=high_load_doubt(parts.material, hottest),
         inputs=(temperature.as_input, Input("softens", softens.low, "degC", str(softens.source)),
                 Input("reserve", CLAMPED_MARGIN_C, "K", "rule of thumb for clamped joints")),
-        advice=f"Clamped {parts.filament} should stay below {limit:.0f} degC; it gets up to {hottest:g}.{kept}  "
+        advice=f"Clamped {parts.filament} should stay below {limit:.0f} degC; it gets up to {hottest:g}.{kept} "
                f"{named(rigid_that(case, suits))} would do, or a metal sleeve round each bolt (bolts.sleeve).",
         sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}),
         suggestions=(*other_plastic(case, parts.key, parts.filament, suits, "stands that heat"), *_sleeves(case, parts)))

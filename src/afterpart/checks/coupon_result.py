@@ -34,7 +34,7 @@ def _finding(case: Case, joint: ScrewedJoint) -> Finding:
     if not failed:
         tried = ("None of the holes tried failed, so that it is not known how near the edge is: try narrower and wider ones too."
                  if rows else "No hole of the coupon was tried: print it in the part's filament and settings, drive a screw into "
-                 "each hole until its head is snug, and write a [[trial]] row for each.  Torques of a printed thread cannot be "
+                 "each hole until its head is snug, and write a [[trial]] row for each. Torques of a printed thread cannot be "
                  "looked up.")
         return not_judged("coupon_result", joint.name, tried, source=SOURCE, formula=FORMULA, missing=("trial",),
                           severity=SEVERITY)
@@ -42,7 +42,7 @@ def _finding(case: Case, joint: ScrewedJoint) -> Finding:
     away = round(abs(nearest.drawn - joint.boss.pilot), DIGITS)
     offsets = [row.printed - row.drawn for row in rows if row.printed is not None]
     scatter = statistics.stdev(offsets) if len(offsets) > 1 else None
-    measured = ("" if scatter is None else f"  Printed holes differ from drawn ones by {statistics.fmean(offsets):+.2f} mm, "
+    measured = ("" if scatter is None else f" Printed holes differ from drawn ones by {statistics.fmean(offsets):+.2f} mm, "
                 f"scatter {scatter:.2f} mm.")
     return judged(
         "coupon_result", joint.name, away, "mm", Limit(low=step), source=SOURCE, formula=FORMULA, u=scatter,

@@ -52,7 +52,7 @@ def inlet_exposure(case: Case) -> tuple[Finding, ...]:
         return found
     if service.inlet_facing_deg is None:
         return (*found, not_judged("inlet_exposure", "inlet, spray", "It is not told which way the inlet looks in use "
-                                   f"(service.inlet_facing_deg: 0 down, 90 sideways, 180 up).  {WASHER}",
+                                   f"(service.inlet_facing_deg: 0 down, 90 sideways, 180 up). {WASHER}",
                                    source=str(INGRESS_SOURCE), formula=FACING,
                                    missing=("service.inlet_facing_deg",), severity=SEVERITY_SPRAY))
     dry = service.inlet_facing_deg <= greatest_dry_facing_deg(SPRAY_REACH_DEG)
@@ -99,7 +99,7 @@ def _stones(case: Case, area: Polygon) -> Finding:
         "inlet_exposure", "inlet, stones", sphere, "mm", Limit(high=STONE_SPHERE), source=str(INGRESS_SOURCE), formula=STONES,
         from_memory=True, severity=SEVERITY_STONES,
         inputs=(Input("largest sphere", sphere, "mm", seen), Input("inlet", area.area, "mm2", "as built"), *more),
-        advice=f"A stone of {sphere:.1f} mm gets through to the foam.  {text}  Put a metal grid over its outside with free gaps "
+        advice=f"A stone of {sphere:.1f} mm gets through to the foam. {text} Put a metal grid over its outside with free gaps "
                f"of {STONE_SPHERE:g} mm or less (inlet.grid), fastened so that it cannot come loose inwards.",
         sensitivity=strongest(lambda sphere: sphere, {"sphere": sphere}),
         suggestions=(Suggestion("inlet.grid", grid, STONE_SPHERE, "stops stones before the foam"),)
@@ -111,7 +111,7 @@ def _spray(area: Polygon, facing: float) -> Finding:
     height = float(np.hypot(most_x - least_x, most_y - least_y))
     limit, hood = greatest_dry_facing_deg(SPRAY_REACH_DEG), hood_length(height, facing, SPRAY_REACH_DEG)
     shade = ("Turn it down: no hood keeps spray out of an inlet that looks so far up." if hood is None else
-             f"Turn it down, or give it a hood that stands out up to {hood:.0f} mm from its upper edge." if hood else "")
+             f"Turn it down, or give it a hood that stands out up to {hood:.0f} mm from its upper edge." if hood else "That keeps it dry.")
     return judged(
         "inlet_exposure", "inlet, spray", facing, "degrees", Limit(high=limit), source=f"{INGRESS_SOURCE}; straight drops",
         formula=FACING, from_memory=True, severity=SEVERITY_SPRAY,
@@ -119,7 +119,7 @@ def _spray(area: Polygon, facing: float) -> Finding:
                 Input("height", height, "mm", "longest way across the inlet"),
                 Input("reach of spray", SPRAY_REACH_DEG, "degrees", str(INGRESS_SOURCE))),
         advice=f"Spray falls up to {SPRAY_REACH_DEG:g} degrees from the vertical, so that it misses an inlet that looks within "
-               f"{limit:g} degrees of straight down; this one is at {facing:g}.  {shade}  {WASHER}",
+               f"{limit:g} degrees of straight down; this one is at {facing:g}. {shade} {WASHER}",
         sensitivity=strongest(lambda facing: facing, {"facing": facing}))
 
 

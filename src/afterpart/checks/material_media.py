@@ -50,6 +50,6 @@ def _finding(case: Case, parts: PlasticParts, column: str, source: str) -> Findi
         inputs=(Input(column, RATINGS[word], "rating", f"{parts.filament}: {word}; {source}"),),
         doubt=f"Fair only: in time {column} {DOES[column]}; look at it at every service." if word == "fair" else "",
         advice=f"{parts.filament} stands {column} {HOW[word]}" + (
-               f": {column} {DOES[column]}.  {named(rigid_that(case, suits))} would stand it better." if word == "poor" else "."),
+               f": {column} {DOES[column]}. {named(rigid_that(case, suits))} would stand it better." if word == "poor" else "."),
         sensitivity=strongest(lambda rating: rating, {"rating": RATINGS[word]}),
         suggestions=better)

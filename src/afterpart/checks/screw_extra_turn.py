@@ -112,7 +112,7 @@ def _thread(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
                 Input("engagement", turn.engagement, "mm", f"boss of {joint.piece} as built"),
                 *_compared(turn, angle)),
         advice=f"{angle:g} degrees after snug pull up to {turn.pull(angle):.0f} N; {turn.pull_limit:.0f} N is what this thread "
-               f"should see.  {_instruction(turn)}  {_eighth(turn)}",
+               f"should see. {_instruction(turn)}{_eighth(turn)}",
         sensitivity=strongest(turn.force, turn.given(angle)), suggestions=_smaller(turn, angle))
 
 
@@ -121,7 +121,7 @@ def _bearing(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
         return bearing_stress(turn.force(**given), given["head"], given["hole"])
 
     plastic, creep = turn.plastic, turn.plastic.creep_retention
-    kept = (f"  After a thousand hours {creep.low:.0%} to {creep.high:.0%} of the pull is left: do not turn on to make up for it."
+    kept = (f" After a thousand hours {creep.low:.0%} to {creep.high:.0%} of the pull is left: do not turn on to make up for it."
             if creep else "")
     return judged(
         "screw_extra_turn", f"{joint.name}, under the head", turn.stress(angle), "N/mm2", Limit(high=turn.stress_limit),
@@ -129,32 +129,32 @@ def _bearing(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
         severity=SEVERITY_BEARING,
         inputs=(*_inputs(turn, angle), Input("pull", turn.pull(angle), "N", THREAD.partition(" <=")[0])),
         advice=f"{angle:g} degrees after snug press up to {turn.stress(angle):.0f} N/mm2 on the {plastic.name} under the head; "
-               f"it bears {turn.stress_limit:.0f} for a short time.  {_instruction(turn)}  {_eighth(turn)}{kept}",
+               f"it bears {turn.stress_limit:.0f} for a short time. {_instruction(turn)}{_eighth(turn)}{kept}",
         sensitivity=strongest(stress, turn.given(angle)), suggestions=_smaller(turn, angle))
 
 
 def _greatest(turn: _Turn) -> float:
-    """The largest turn, up to the usual eighth, that keeps thread and plastic within their limits, degrees."""
+    """The largest turn, up to the usual eighth, that keeps thread and plastic within their limits, whole degrees."""
     def room(angle: float) -> float:
         return min(turn.pull_limit - turn.pull(angle), turn.stress_limit - turn.stress(angle))
 
     found = value_that_passes(room, EIGHTH_DEG, 0.0)
     assert found is not None
-    return math.floor(10.0 * found) / 10.0
+    return float(math.floor(found))
 
 
 def _instruction(turn: _Turn) -> str:
     greatest = _greatest(turn)
     if greatest < HAND_DEG:
-        return (f"Thread and plastic bear {greatest:g} degrees after snug, less than a hand can give: stop where the head touches, "
-                "or give the screws a longer thread and larger heads.")
-    return f"Stop where the head touches, then turn no more than {greatest:g} degrees."
+        return (f"Thread and plastic bear {greatest:g} degrees after snug, less than a hand can give: stop where the head "
+                "touches, or give the screws a longer thread and larger heads.")
+    return f"Stop where the head touches, then turn no more than {greatest:g} degrees (a minute on a clock's face is 6)."
 
 
 def _eighth(turn: _Turn) -> str:
     if EIGHTH_DEG <= _greatest(turn):
         return ""
-    return (f"The usual eighth of a turn is too much for this screw: with its pitch of {turn.screws.pitch:g} mm it would pull up "
+    return (f" The usual eighth of a turn is too much for this screw: with its pitch of {turn.screws.pitch:g} mm it would pull up "
             f"to {turn.pull(EIGHTH_DEG):.0f} N and press {turn.stress(EIGHTH_DEG):.0f} N/mm2.")
 
 

@@ -48,7 +48,7 @@ def _finding(joint: ScrewedJoint) -> Finding:
         name, joint.name, loss(**given), "-", Limit(high=1.0 - SEATING_SHARE), source=source, formula=FORMULA, from_memory=True,
         severity=SEVERITY, inputs=(pilot_input(joint), *thread_inputs(screws), *_ratios(joint)),
         advice=f"A hole {HOLE_STEP:g} mm wider costs {loss(**given):.0%} of what strips, and one {reserve:.2f} mm wider uses up "
-               "all that seating leaves in reserve.  Print the part with the very settings of the coupon.",
+               "all that seating leaves in reserve. Print the part with the very settings of the coupon.",
         sensitivity=strongest(loss, given))
 
 

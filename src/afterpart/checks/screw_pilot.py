@@ -52,7 +52,7 @@ def _ruled(joint: ScrewedJoint) -> Finding:
     try:
         row = boss_rule(joint.material)
     except KeyError as error:
-        return not_judged("screw_pilot", joint.name, f"{str(error.args[0]).capitalize()}.  Print the hole coupon and write a "
+        return not_judged("screw_pilot", joint.name, f"{str(error.args[0]).capitalize()}. Print the hole coupon and write a "
                           "[[trial]] row for each hole.", source=str(GUIDES_SOURCE), formula=FORMULA, missing=("trial",),
                           severity=SEVERITY)
     least = row.pilot * joint.screws.outside - ROUNDED
@@ -64,7 +64,7 @@ def _ruled(joint: ScrewedJoint) -> Finding:
                           *_narrowing(joint)),
                   advice=f"{row.material} wants {row.pilot:g} of the screw, {row.pilot * joint.screws.outside:.2f} mm.",
                   doubt=f"That is a rule of mouldings: printed holes come out {under.low:g} to {under.high:g} mm narrower, and "
-                        "0.05 mm matters.  Print the hole coupon, drive a screw into each hole and write a [[trial]] row "
+                        "0.05 mm matters. Print the hole coupon, drive a screw into each hole and write a [[trial]] row "
                   "for each.",
                   sensitivity=strongest(lambda pilot: pilot, {"pilot": joint.boss.pilot}),
                   suggestions=_change(joint, least + ROUNDED, least + ROUNDED + PILOT_PLUS, "the material's rule"))

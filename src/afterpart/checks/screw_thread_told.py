@@ -61,6 +61,6 @@ def _doubt(screws: ScrewWish) -> str:
     metric = next((t.coarse_pitch for t in THREADS if abs(t.nominal - screws.outside) < 0.1), None)
     if metric is not None and abs(metric - screws.pitch) <= SAME_PITCH:
         return (f"{screws.pitch:g} mm is the pitch of an M thread of this size; screws that form their thread in plastic are "
-                "coarser.  Make sure that it was measured and not looked up: with twice the pitch the same turn "
+                "coarser. Make sure that it was measured and not looked up: with twice the pitch the same turn "
                 "pulls twice as hard.")
     return ""

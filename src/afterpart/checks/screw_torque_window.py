@@ -77,7 +77,7 @@ def _seating(joint: ScrewedJoint, bracket: _Bracket) -> Finding:
     if not window.works and least <= SEATING_SHARE:
         return not_judged(
             "screw_torque_window", f"{joint.name}, seating", f"The torque your hand used lies between {least:.0%} and {most:.0%} "
-            f"of what strips the {pilot:g} mm hole; {SEATING_SHARE:.0%} is the most.  Try wider holes: the same hand seating a "
+            f"of what strips the {pilot:g} mm hole; {SEATING_SHARE:.0%} is the most. Try wider holes: the same hand seating a "
             f"screw in one of {_proving(joint):.2f} mm without stripping it proves enough.",
             source=f"{GUIDES_SOURCE}; {FORMED_FLANK_SOURCE}",
             formula=SEATING, missing=("trial",), severity=SEVERITY)
@@ -90,7 +90,7 @@ def _seating(joint: ScrewedJoint, bracket: _Bracket) -> Finding:
                 Input("hole", hole, "mm",
                       "[[trial]] drawn, " + ("widest that held" if window.works else "narrowest that stripped"))),
         advice=("Seat the screws with the same hand as on the coupon, no harder." if window.works else
-                f"That hand is too strong for this thread: it stripped a hole of {hole:g} mm.  Seat the screws with at most "
+                f"That hand is too strong for this thread: it stripped a hole of {hole:g} mm. Seat the screws with at most "
                 f"{SEATING_SHARE / share(hole):.0%} of that torque, or turn by the angle after snug."),
         sensitivity=strongest(lambda **given: share(given["hole"], given), {**fixed, "hole": hole}))
 
@@ -114,6 +114,6 @@ def _driving(joint: ScrewedJoint, bracket: _Bracket) -> Finding:
         source=str(FORMED_FLANK_SOURCE), formula=DRIVING, from_memory=True, severity=SEVERITY,
         inputs=(pilot_input(joint), *thread_inputs(screws),
                 Input("narrowest", bracket.narrowest, "mm", "[[trial]] drawn, narrowest in which the screw drove")),
-        advice=f"Driving takes {ratio(**given):.0%} of the torque that broke no screw in a hole of {bracket.narrowest:g} mm.  "
+        advice=f"Driving takes {ratio(**given):.0%} of the torque that broke no screw in a hole of {bracket.narrowest:g} mm. "
                "Form the threads slowly, with the cover off, and blow out the swarf.",
         sensitivity=strongest(ratio, given))

@@ -51,7 +51,7 @@ class ScrewedJoint:
         """The finding that says which figures of the screw are missing."""
         asked = " and ".join(WORDS[key.partition(".")[2]] for key in missing)
         return not_judged(check, self.name, f"The screw's {asked} {'is' if len(missing) == 1 else 'are'} not told "
-                          f"({', '.join(missing)}): measure one screw, the pitch over ten threads divided by ten.  The pitch of "
+                          f"({', '.join(missing)}): measure one screw, the pitch over ten threads divided by ten. The pitch of "
                           "an M thread is not assumed for a screw that forms its own.", source=source, formula=formula,
                           missing=missing, severity=severity)
 

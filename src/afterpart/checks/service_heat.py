@@ -46,7 +46,7 @@ def _finding(case: Case, parts: PlasticParts, temperature: Temperature | None) -
         formula=FORMULA, from_memory=softens.from_memory or temperature.from_memory, severity=SEVERITY,
         inputs=(temperature.as_input, Input("softens", softens.low, "degC", str(softens.source)),
                 Input("reserve", SERVICE_MARGIN_C, "K", "rule of thumb")),
-        advice=f"{parts.filament} softens at {softens.low:g} degC and should stay below {limit:.0f}; it gets up to {hottest:g}.  "
+        advice=f"{parts.filament} softens at {softens.low:g} degC and should stay below {limit:.0f}; it gets up to {hottest:g}. "
                f"{named(rigid_that(case, suits))} would do at that heat.",
         sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}),
         suggestions=other_plastic(case, parts.key, parts.filament, suits, "stands that heat"))
