@@ -95,7 +95,7 @@ def _of_piece(case: Case, piece: Piece) -> list[_Fragment]:
 
 def _on(lip: Lip) -> Point:
     first = lip.outer[0]
-    return first.center if isinstance(first, Circle) else first.start
+    return (first.center[0] + first.radius, first.center[1]) if isinstance(first, Circle) else first.start
 
 
 def _finding(case: Case, fragment: _Fragment, inside: Polygon | None) -> Finding:

@@ -21,4 +21,5 @@ LEAST_HOLDS = 2
 
 def solid_behind(open_face: float, pilot_depth: float, far_face: float) -> float:
     """What closes a blind hole: |far face - open face| - depth, mm; zero or less when it goes through."""
-    return abs(far_face - open_face) - pilot_depth
+    # Rounded far below any layer: a hole that leaves one layer to the drawing must not fail by the last binary digit.
+    return round(abs(far_face - open_face) - pilot_depth, 6)
