@@ -130,7 +130,8 @@ def _sleeve_end(joint: Joint, tube: SleeveSize, torque: float) -> Finding:
         advice=f"The sleeves' ends take the clamp load at {stress:.0f} N/mm2; sleeve and machine's face bear {limit:.0f} N/mm2.",
         doubt="" if joint.face_limit else "What the machine's face bears is not in the list (machine.face_material).",
         inputs=(*load_inputs(joint, torque, preload_band(torque, diameter)),
-                Input("sleeve outside", tube.outside, "mm", "sleeve as built"), Input("sleeve inside", tube.inside, "mm",
-                                                                                      "as built")),
+                Input("sleeve outside", tube.outside, "mm", "sleeve as built"),
+                Input("pressure borne", limit, "N/mm2", "sleeve's yield, and machine.face_material where it is in the list"),
+                Input("sleeve inside", tube.inside, "mm", "as built")),
         sensitivity=strongest(_stress, {"torque": torque, "k": k_low, "diameter": diameter, "outer": tube.outside,
                                         "inner": tube.inside}))

@@ -50,14 +50,14 @@ def limits_of(joint: Joint, temperature: Temperature, needed_n: float, tube: Sle
 
 
 def window_in_words(limits: TorqueLimits) -> str:
-    """The window, or what stands in its way."""
+    """The torque that works, to follow "a torque", or what stands in its way."""
     if limits.least_load_n <= 0.0:
         return f"up to {limits.high_n_m:.{DIGITS}f} N m ({limits.high_set_by})"
     low = f"{limits.low_n_m:.{DIGITS}f} N m ({limits.low_set_by})"
     high = f"{limits.high_n_m:.{DIGITS}f} N m ({limits.high_set_by})"
     if 0.0 < limits.high_n_m and limits.low_n_m <= limits.high_n_m:
         return f"from {low} to {high}"
-    return f"none: the seal needs {low}, but only {high} is borne"
+    return f"that does not exist: the seal needs {low}, but only {high} is borne"
 
 
 def friction_band(joint: Joint, torque_n_m: float) -> LoadBand:

@@ -77,13 +77,13 @@ def _ways(case: Case, joint: Joint, temperature: Temperature, needed_n: float,
         return (), f"{how} a torque {window_in_words(limits)} works."
     tube = joint.usual
     if joint.tube is not None:
-        return (), f"No torque works even with sleeves, {window_in_words(limits)}. Take a softer seal or more bolts."
+        return (), f"Even with the sleeves it takes a torque {window_in_words(limits)}. Take a softer seal or more bolts."
     if tube is None:
-        return (), (f"Without a sleeve no torque works, {window_in_words(limits)}, and there is no room for one beside the "
+        return (), (f"Without a sleeve it takes a torque {window_in_words(limits)}; there is no room for one beside the "
                     "groove. "
                     "Take a softer seal, a wider washer, a stiffer plastic, more bolts or a path farther inside.")
     opened = limits_of(joint, temperature, needed_n, tube)
-    told = f"Without a sleeve no torque works, {window_in_words(limits)}. With one it is {window_in_words(opened)}."
+    told = f"Without a sleeve it takes a torque {window_in_words(limits)}. With one, a torque {window_in_words(opened)}."
     if opened.low_n_m > opened.high_n_m:
         return (), told + " Take a softer seal or more bolts."
     told += (" The sleeve is as long as the plastic is thick, or slightly less, and its end stands on metal; head or washer "

@@ -39,13 +39,13 @@ def torque_stated(case: Case) -> tuple[Finding, ...]:
     assert not isinstance(temperature, Unknown) and not isinstance(needed, Unknown)
     limits = limits_of(joint, temperature, needed.worst_bolt_n, joint.tube)
     if isinstance(torque, Unknown):
-        return (Unknown(f"{torque.reason} What works: {window_in_words(limits)}.", torque.missing).finding(
+        return (Unknown(f"{torque.reason} It takes a torque {window_in_words(limits)}.", torque.missing).finding(
             "torque_stated", joint.name, SEVERITY),)
     if not math.isfinite(limits.low_n_m):
         return (Unknown(f"The tables have no creep of {joint.material.name}: choose another printer.material.",
                         ("printer.material",)).finding("torque_stated", joint.name, SEVERITY),)
     meant = _meant_for_sleeves(joint, temperature, needed.worst_bolt_n)
-    told = f"{torque:g} N m against a window {window_in_words(limits)}.{meant}"
+    told = f"{torque:g} N m are stated; it takes a torque {window_in_words(limits)}.{meant}"
     return (judged(
         "torque_stated", joint.name, torque, "N m", _limit(limits, torque), source=f"{K_SOURCE}; {WRENCH_SOURCE}",
         formula=FORMULA, advice=told, from_memory=limits.from_memory, severity=SEVERITY,
@@ -70,8 +70,10 @@ def _meant_for_sleeves(joint: Joint, temperature: Temperature, needed_n: float) 
     sleeved = limits_of(joint, temperature, needed_n, tube)
     if not sleeved.low_n_m <= joint.torque_n_m <= sleeved.high_n_m:
         return ""
-    return (" It would suit metal sleeves: a torque written for a metal part or for sleeves is not carried over to plastic. "
-            f"Keep to the window{joint.sleeve_way}.")
+    told = " It would suit metal sleeves: a torque written for a metal part or for sleeves is not carried over to plastic."
+    if plain.low_n_m <= plain.high_n_m:
+        return f"{told} Keep to the window{joint.sleeve_way}."
+    return f"{told} Fit them (bolts.sleeve = true)." if joint.usual else told
 
 
 def _into(limits: TorqueLimits, torque: float) -> tuple[Suggestion, ...]:
