@@ -49,12 +49,14 @@ def test_a_chamfered_plate_is_as_thick_as_it_is_drawn(workshop: Workshop) -> Non
 
 def test_a_thin_floor_under_a_pocket(workshop: Workshop) -> None:
     wall = wall_of(workshop, Add((plate(),)), Cut((box(-20, -10, 20, 10, 1.3, 7.0),)))
-    assert wall.thickness == pytest.approx(1.3, abs=1e-4) and abs(wall.at[0]) <= 20 and wall.at[2] == pytest.approx(0.65, abs=1e-3)
+    assert wall.thickness == pytest.approx(1.3, abs=1e-4)
+    assert abs(wall.at[0]) <= 20 and wall.at[2] == pytest.approx(0.65, abs=1e-3)
 
 
 def test_a_lip_and_a_wall_between_two_holes(workshop: Workshop) -> None:
     lip = Prism(rounded(-70, -40, 70, 40, 5.0), (rounded(-69.1, -39.1, 69.1, 39.1, 4.1),), 6.0, 7.0)
-    assert wall_of(workshop, Add((plate(), lip))).thickness == pytest.approx(0.9, abs=0.02), "two chords of 0.01 mm in the corners"
+    thickness = wall_of(workshop, Add((plate(), lip))).thickness
+    assert thickness == pytest.approx(0.9, abs=0.02), "two chords of 0.01 mm in the corners"
     holes = Cut((Prism(disc(-3.6, 0, 3.3), (), -1.0, 7.0), Prism(disc(3.6, 0, 3.3), (), -1.0, 7.0)))
     wall = wall_of(workshop, Add((plate(),)), holes)
     assert wall.thickness == pytest.approx(0.6, abs=0.021), "two chords of 0.01 mm"
@@ -64,7 +66,8 @@ def test_a_lip_and_a_wall_between_two_holes(workshop: Workshop) -> None:
 def test_a_wall_that_leans_is_measured_square_to_itself(workshop: Workshop) -> None:
     """A funnel 1.2 mm thick measured level, leaning by 30 degrees: 1.2 cos(30)."""
     run = 10 * math.tan(math.radians(30))
-    funnel = Add((Cone((0, 0), 0.0, 10.0, 12.0, 12.0 + run),)), Cut((Cone((0, 0), -1.0, 11.0, 10.8 - run / 10, 10.8 + run * 1.1),))
+    inside = Cone((0, 0), -1.0, 11.0, 10.8 - run / 10, 10.8 + run * 1.1)
+    funnel = Add((Cone((0, 0), 0.0, 10.0, 12.0, 12.0 + run),)), Cut((inside,))
     assert wall_of(workshop, *funnel).thickness == pytest.approx(1.2 * math.cos(math.radians(30)), abs=0.03)
 
 

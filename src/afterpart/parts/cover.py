@@ -13,6 +13,7 @@ import math
 from dataclasses import dataclass, replace
 
 from afterpart.geometry.chain import chain_area, chain_polygon
+from afterpart.geometry.one_way import OneWay, ways_to_fit
 from afterpart.model.edges import Note
 from afterpart.model.feature import Chain, Feature, Groove, Hole, Opening, Seat
 from afterpart.model.job import Job
@@ -25,7 +26,6 @@ from afterpart.parts.cover_plan import CoverPlan, plan_cover
 from afterpart.parts.cover_text import OutsideText, free_outside, sink_text
 from afterpart.parts.face_room import circle_chain
 from afterpart.parts.groove import groove_cut
-from afterpart.parts.one_way import OneWay, ways_to_fit
 from afterpart.parts.one_way_key import OneWayKey, key_steps
 from afterpart.parts.print_time import pace_in_words, print_minutes
 from afterpart.standards.clearance_holes import clearance_hole

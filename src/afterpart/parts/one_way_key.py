@@ -13,13 +13,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from afterpart.geometry.chain import chain_points
+from afterpart.geometry.one_way import OneWay
 from afterpart.geometry.segments import segment_middle
 from afterpart.model.edges import Note
 from afterpart.model.feature import Chain, Lip
 from afterpart.model.outline import Point
 from afterpart.model.piece import Add, Cone, Step
 from afterpart.model.wishes import CoverWish
-from afterpart.parts.one_way import OneWay
 
 LUG = 2.0
 """Largest radius of the lug, mm: large enough to feel."""

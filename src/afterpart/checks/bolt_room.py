@@ -1,0 +1,90 @@
+"""Room on the machine: what stands out of the new cover on either side against what is nearest there."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+
+from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.model.assembly import Place
+from afterpart.model.case import Case
+from afterpart.model.finding import Finding, Input, Limit
+from afterpart.model.job import Height
+
+OUTSIDE_FORMULA = "head above the joint <= old thickness + room below"
+INSIDE_FORMULA = "highest piece above the joint <= room above"
+SOURCE = "Geometry: the assembly as built against the heights card"
+SEVERITY = 7
+
+
+def bolt_room(case: Case) -> tuple[Finding, ...]:
+    """How far heads stand out, and how far pieces reach into the machine, against the heights the maker took.
+
+        outside   max(head height - z of its seat) <= t_old + room below       z from the joint, into the machine [mm]
+        inside    max z of the placed pieces <= room above
+
+    Room below was taken from the old part's underside, t_old below the joint.  Bolts' tips stand in their threads and are left
+    out.  u: of the heights.
+    """
+    return _outside(case) + _inside(case)
+
+
+def _height(case: Case, level: str) -> Height | None:
+    return next((h for h in case.job.heights if h.level == level), None)
+
+
+def _outside(case: Case) -> tuple[Finding, ...]:
+    heads = [item for item in case.build.assembly.items if item.kind in ("bolt", "screw")]
+    if not heads:
+        return ()
+    highest = max(heads, key=lambda item: max(item.head_height - place[2] for place in item.at))
+    value = max(highest.head_height - place[2] for place in highest.at)
+    room, old = _height(case, "room below"), _old_thickness(case)
+    subject = f"outside, head of {highest.name}"
+    if room is None or old is None:
+        missing = tuple(key for key, told in (("height.room below", room), ("photo.face_height", old)) if told is None)
+        return (not_judged("bolt_room", subject, f"Heads stand {value:.1f} mm above the joint on the outside; what is nearest "
+                           f"there is not told ({', '.join(missing)}).", source=SOURCE, formula=OUTSIDE_FORMULA, missing=missing,
+                           severity=SEVERITY),)
+    return (_judged(subject, value, old.value + room.value, math.hypot(old.u, room.u), OUTSIDE_FORMULA,
+                    (Input("room below", room.value, "mm", "[[height]] room below", room.u),
+                     Input("old thickness", old.value, "mm", "height of the face above the table", old.u)),
+                    "choose a lower head (bolts.head), a counterbore (bolts.seat) or a thinner cover"),)
+
+
+def _inside(case: Case) -> tuple[Finding, ...]:
+    tops = [(_top(case, place), place.piece) for place in case.build.assembly.places]
+    value, piece = max(tops, default=(0.0, ""))
+    if value <= 0.0:
+        return ()
+    room = _height(case, "room above")
+    subject = f"inside, {piece}"
+    if room is None:
+        return (not_judged("bolt_room", subject, f"It reaches {value:.1f} mm into the machine; what is nearest there is not told "
+                           "(height.room above).", source=SOURCE, formula=INSIDE_FORMULA, missing=("height.room above",),
+                           severity=SEVERITY),)
+    return (_judged(subject, value, room.value, room.u, INSIDE_FORMULA,
+                    (Input("room above", room.value, "mm", "[[height]] room above", room.u),),
+                    "a thinner filter, lip or holder reaches less far"),)
+
+
+def _judged(subject: str, value: float, limit: float, u: float, formula: str, inputs: tuple[Input, ...], way: str) -> Finding:
+    return judged("bolt_room", subject, value, "mm", Limit(high=limit), source=SOURCE, formula=formula, u=u, severity=SEVERITY,
+                  advice=f"It stands {value:.1f} mm from the joint, {abs(limit - value):.1f} mm "
+                         f"{'less' if value <= limit else 'more'} than there is room for; to gain room: {way}.",
+                  inputs=inputs, sensitivity=strongest(lambda **told: sum(told.values()), {i.name: i.value for i in inputs}))
+
+
+def _top(case: Case, place: Place) -> float:
+    """Highest point of the placed piece, in the assembly frame."""
+    facts = next((f for f in case.facts if f.piece == place.piece), None)
+    piece = next(p for p in case.build.pieces if p.file_stem == place.piece)
+    low, high = (facts.low[2], facts.high[2]) if facts else (0.0, piece.thickness)
+    return place.shift[2] + (-low if place.flipped else high)
+
+
+def _old_thickness(case: Case) -> Height | None:
+    """Of the old part, from table to face."""
+    told = _height(case, "face")
+    if told is None and case.job.shots and case.job.shots[0].face_height is not None:
+        return Height("face", case.job.shots[0].face_height)
+    return told

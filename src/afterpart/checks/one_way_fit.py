@@ -1,0 +1,96 @@
+"""Can the cover be fitted the wrong way round?"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from shapely.geometry import Polygon
+
+from afterpart.checks.bolted_joint import cover_of
+from afterpart.checks.judge import judged, not_judged
+from afterpart.geometry.chain import chain_polygon
+from afterpart.geometry.one_way import OneWay, ways_to_fit
+from afterpart.model.case import Case
+from afterpart.model.feature import Groove, Hole, Lip, Opening, Seat
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
+from afterpart.model.outline import Circle
+from afterpart.model.piece import Deboss, Piece
+from afterpart.model.wishes import CLEARS
+from afterpart.standards.clearance_holes import clearance_hole
+
+FORMULA = "wrong motions that bring every hole onto a bolt and that no mark warns of <= 0"
+SOURCE = "Geometry: the bolt pattern turned and turned over, each hole within (hole - bolt) / 2 of its bolt"
+SEVERITY = 6
+
+_WARNED = "fits_wrongly"
+"""Code of the note that the cover's marks leave."""
+
+
+def one_way_fit(case: Case) -> tuple[Finding, ...]:
+    """Wrong ways in which the bolts still take the cover, each one found by turning the bolt pattern onto itself.
+
+        off_i <= (hole_i - bolt) / 2 for every hole i, and the turned cover is not the same as the right one
+
+    Marks warn, they do not block: a marked cover gets attention.  What else on the machine hinders a motion is not known.
+    """
+    cover, wish = cover_of(case), case.job.wishes.bolts
+    if cover is None or wish is None:
+        return ()
+    holes = tuple(f for f in cover.features if isinstance(f, Hole) and f.purpose == "bolt")
+    if not holes:
+        return ()
+    edge = _edge(case)
+    try:
+        bolt = clearance_hole(wish.thread).nominal
+    except KeyError as error:
+        return (not_judged("one_way_fit", cover.file_stem, f"bolts.thread: {error.args[0]}", missing=("bolts.thread",),
+                           severity=SEVERITY),)
+    if edge is None:
+        return (not_judged("one_way_fit", cover.file_stem, "The outline has no outer loop to turn.", severity=SEVERITY),)
+    ways = ways_to_fit(holes, bolt, edge, _openings(cover), _faces_alike(cover), _edge_room(case, cover))
+    return (_judged(case, cover, ways, len(holes)),)
+
+
+def _judged(case: Case, cover: Piece, ways: OneWay, count: int) -> Finding:
+    warned = any(note.code == _WARNED for note in cover.notes)
+    wrong = len(ways.wrong) + int(ways.turns_freely)
+    doubt, told = "", "The bolts take it in one way only."
+    if wrong:
+        told = "It turns freely on its bolt." if ways.turns_freely else (
+            "The bolts also take it " + "; ".join(motion.words for motion in ways.wrong) + ".")
+        doubt = "Its marks warn, they do not block: set them against a mark on the machine." if warned else ""
+        told += "" if warned else " Mark top and outside by hand, or let the program mark them (cover.one_way = true)."
+    asked = case.job.wishes.cover.one_way if case.job.wishes.cover else None
+    return judged("one_way_fit", cover.file_stem, 0.0 if warned else float(wrong), "ways", Limit(high=0.0), source=SOURCE,
+                  formula=FORMULA, advice=told, doubt=doubt, severity=SEVERITY,
+                  inputs=(Input("wrong ways", float(wrong), "ways", "bolt holes as built"),
+                          Input("bolt holes", float(count), "holes", "as built")),
+                  suggestions=(Suggestion("cover.one_way", str(asked).lower(), "true", "marks top and outside"),)
+                  if wrong and asked is False else ())
+
+
+def _edge(case: Case) -> Polygon | None:
+    return next((chain_polygon(loop.segments) for loop in case.outline.design if loop.role == "outer"), None)
+
+
+def _openings(cover: Piece) -> tuple[Polygon, ...]:
+    """Everything that tells one place of the cover from another, its bolt holes aside."""
+    ways = [f.chain for f in cover.features if isinstance(f, Opening)]
+    ways += [(Circle("", f.center, f.diameter / 2),) for f in cover.features if isinstance(f, Hole) and f.purpose != "bolt"]
+    ways += [f.centre for f in cover.features if isinstance(f, Groove)]
+    ways += [f.pocket for f in cover.features if isinstance(f, Seat)]
+    return tuple(polygon for chain in ways if (polygon := chain_polygon(chain)).is_valid)
+
+
+def _faces_alike(cover: Piece) -> bool:
+    return not any(isinstance(f, Groove | Seat | Lip) for f in cover.features) and not any(
+        isinstance(step, Deboss) for step in cover.steps)
+
+
+def _edge_room(case: Case, cover: Piece) -> float | None:
+    """How far an edge or lip that meets the machine may stand off; None where the edge is free."""
+    lip = next((f for f in cover.features if isinstance(f, Lip)), None)
+    if lip is not None:
+        return lip.clearance
+    wish = case.job.wishes.cover
+    if wish is None or wish.fit == "flush":
+        return None
+    return wish.clearance if wish.clearance is not None else CLEARS

@@ -1,0 +1,47 @@
+"""Faces that hang over with nothing to print them on: they ask for supports."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from afterpart.checks.judge import judged
+from afterpart.checks.printed_pieces import Printed, place_in_words, printed_pieces
+from afterpart.model.case import Case, Hanging
+from afterpart.model.finding import Finding, Input, Limit
+from afterpart.standards.printing import rule
+
+FORMULA = "A = sum of areas of faces that lean more than the angle from the upright and that no bridge carries"
+SEVERITY = 4
+
+_MOST_LISTED = 3
+
+
+def overhangs(case: Case) -> tuple[Finding, ...]:
+    """Area that hangs over without support in the orientation the piece is built in, for each printed piece.
+
+        A = sum of areas of faces that lean more than `printer.angle_deg` from the upright, bridges aside;  A <= 0
+
+    Holds for the mesh of the solid, within its chord.  An angle steeper than the guides' is the maker's own claim: attention.
+    Source: standards.printing "overhang_deg".
+    """
+    return tuple(_judged(case, printed) if printed.facts else printed.unmeasured("overhangs", SEVERITY)
+                 for printed in printed_pieces(case))
+
+
+def _judged(case: Case, printed: Printed) -> Finding:
+    assert printed.facts is not None
+    angle, figure = case.job.wishes.printer.angle_deg, rule("overhang_deg")
+    hanging = [h for h in printed.facts.hanging if h.kind != "bridge"]
+    doubt = "" if angle <= figure.high else f"printer.angle_deg = {angle:g} is beyond the {figure.high:g} of the guides: try it."
+    return judged("overhangs", printed.name, sum(h.area for h in hanging), "mm2", Limit(high=0.0), source=str(figure.source),
+                  formula=FORMULA, advice=_advice(printed, hanging), severity=SEVERITY, doubt=doubt,
+                  from_memory=figure.from_memory,
+                  inputs=(Input("self-supporting angle", angle, "degrees", "printer.angle_deg"),))
+
+
+def _advice(printed: Printed, hanging: list[Hanging]) -> str:
+    assert printed.facts is not None
+    if not hanging:
+        return f"No supports needed. Lay it {printed.facts.best_way}." if printed.facts.best_way else "No supports needed."
+    worst = sorted(hanging, key=lambda h: -h.area)[:_MOST_LISTED]
+    told = "Put supports under " + "; ".join(f"{h.area:.1f} mm2 at {place_in_words(h.at)}" for h in worst)
+    told += f"; and {len(hanging) - len(worst)} more" if len(hanging) > len(worst) else ""
+    return f"{told}. Best of the ways to lie: {printed.facts.best_way}." if printed.facts.best_way else f"{told}."

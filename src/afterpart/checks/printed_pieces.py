@@ -1,0 +1,47 @@
+"""The pieces that are printed, each with what was measured on its solid.
+
+Limits: a filter element is cut from foam and never printed.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from afterpart.checks.judge import not_judged
+from afterpart.model.case import Case, PieceFacts
+from afterpart.model.finding import Finding
+from afterpart.model.piece import Piece
+
+CUT_KINDS = ("filter_element",)
+"""Kinds that are cut from a sheet."""
+
+
+@dataclass(frozen=True)
+class Printed:
+    """facts: None where the solid was not measured; filament: what it is printed from."""
+
+    piece: Piece
+    facts: PieceFacts | None
+    filament: str
+
+    @property
+    def name(self) -> str:
+        """For the subject of a finding."""
+        return self.piece.file_stem
+
+    def unmeasured(self, check: str, severity: int) -> Finding:
+        """The finding that says that there is nothing to judge by."""
+        return not_judged(check, self.name, "The solid of this piece was not measured: build the job, then check it again.",
+                          severity=severity)
+
+
+def printed_pieces(case: Case) -> tuple[Printed, ...]:
+    """In the order built; a piece that names no material is printed in printer.material."""
+    facts = {found.piece: found for found in case.facts}
+    return tuple(Printed(piece, facts.get(piece.file_stem), piece.material or case.job.wishes.printer.material)
+                 for piece in case.build.pieces if piece.kind not in CUT_KINDS)
+
+
+def place_in_words(at: tuple[float, float, float]) -> str:
+    """Where, for the maker: "(12.0, 3.4), 5.6 mm up"."""
+    return f"({at[0]:.1f}, {at[1]:.1f}), {at[2]:.1f} mm up"
