@@ -1,0 +1,112 @@
+"""The share of other people's machines that the cover will go on."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+
+from afterpart.checks.fit_contacts import Locator, Spot, cover_of, locators, longest, spots
+from afterpart.checks.fit_spread import (
+    SOURCE,
+    Figures,
+    contacts,
+    distance_u,
+    figures,
+    inputs_of,
+    opening_suggestion,
+    opening_wanted,
+    scaled,
+    spread_words,
+    why_not,
+)
+from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.formulas.fit_montecarlo import fit_share as share_by_draws
+from afterpart.formulas.fit_montecarlo import pair_share
+from afterpart.model.case import Case
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
+
+FORMULA = "share of draws in which some shift and turn leaves every contact room"
+PAIR_FORMULA = "P = 2 Phi(play / sqrt(u_L^2 + u_play^2)) - 1"
+SEVERITY = 3
+SENSITIVITY_DRAWS = 40_000
+"""Draws behind a sensitivity: the same for each change, so that their chance cancels."""
+
+PERCENT = 100.0
+
+
+def fit_share(case: Case) -> tuple[Finding, ...]:
+    """Share of other people's machines that the cover goes on.
+
+    All contacts together, each draw in its best placement; and by closed form for the locating pair alone:
+
+        fits:  min over (t, phi) max over i of (|w_i + t + phi k x p_i| - g_i) <= 0
+        w: places' deviations (mating part, printer, outline, warmth); g: gaps (holes print too narrow by chance)
+        pair:  P = 2 Phi(play / sqrt(u_L^2 + u_play^2)) - 1,  play = g1 + g2
+
+    The pair can only fit more often than the whole.  Holds for: rigid parts, small turns, distances in the range of the mating
+    part's tolerances.  The spread is assumed and told beside the share.  Sources: SOURCE.
+    """
+    if cover_of(case) is None or not spots(case):
+        return ()
+    reason = why_not(case)
+    if reason is not None:
+        return (not_judged("fit_share", "other people's machines", reason[0], missing=reason[1], severity=SEVERITY),)
+    suggestions = (opening_suggestion(case, opening_wanted(case)),)
+    return (_whole(case, suggestions), *_pair(case, suggestions))
+
+
+def _whole(case: Case, suggestions: tuple[Suggestion, ...]) -> Finding:
+    wish, places, f = case.job.wishes.fit, spots(case), figures(case)
+    length = longest(places)
+    found = share_by_draws(*contacts(places, f), wish.draws, wish.seed)
+    given = {"clearance": 1.0, "mating part": 1.0, "printer": 1.0, "undersize of holes": 1.0, "warmth": 1.0}
+
+    def share(**times: float) -> float:
+        return PERCENT * share_by_draws(*contacts(*scaled(places, f, times)), SENSITIVITY_DRAWS, wish.seed).share
+
+    text = (f"All {_counted(places)} together fit {PERCENT * found.share:.1f} % of machines. {spread_words(case, length)} "
+            "fit_clearance_wanted says how far to open it.")
+    return judged("fit_share", "other people's machines", PERCENT * found.share, "%", Limit(low=PERCENT * wish.wanted_share),
+                  source=SOURCE, formula=FORMULA, advice=text, from_memory=True, u=PERCENT * found.standard_error,
+                  inputs=(*inputs_of(case, length), Input("draws", wish.draws, "", "fit.draws"),
+                          Input("least gap drawn", min(s.gap for s in places), "mm", "the cover as built")),
+                  sensitivity=strongest(share, given), suggestions=suggestions, severity=SEVERITY)
+
+
+def _pair(case: Case, suggestions: tuple[Suggestion, ...]) -> tuple[Finding, ...]:
+    """The two locating holes farthest apart."""
+    holes = [one for one in locators(case) if one.size == 0.0 and one.gap is not None]
+    pairs = [(a, b) for i, a in enumerate(holes) for b in holes[i + 1:]]
+    if not pairs:
+        return ()
+    one, other = max(pairs, key=lambda p: math.dist(p[0].at, p[1].at))
+    wish, f, length = case.job.wishes.fit, figures(case), math.dist(one.at, other.at)
+    given = {"play": play_of(f, one, other), "u_distance": distance_u(f, length, wish.tool_specific),
+             "u_play": play_u(f, one, other)}
+
+    def percent(play: float, u_distance: float, u_play: float) -> float:
+        return PERCENT * pair_share(play, u_distance, u_play)
+
+    text = (f"These two holes alone, {length:.1f} mm apart with {given['play']:.2f} mm of play between them, take "
+            f"{percent(**given):.1f} % of machines (closed form). {spread_words(case, length)}")
+    return (judged("fit_share", f"holes {one.id} and {other.id} alone", percent(**given), "%",
+                   Limit(low=PERCENT * wish.wanted_share), source=SOURCE, formula=PAIR_FORMULA, advice=text, from_memory=True,
+                   inputs=(Input("play of both together", given["play"], "mm", "the holes as built", given["u_play"]),
+                           *inputs_of(case, length)), sensitivity=strongest(percent, given), suggestions=suggestions,
+                   severity=SEVERITY),)
+
+
+def play_of(f: Figures, *holes: Locator) -> float:
+    """Gaps of the holes together, as they print on average, mm."""
+    return math.fsum((one.gap or 0.0) - (f.undersize / 2.0 if one.printed else 0.0) for one in holes)
+
+
+def play_u(f: Figures, *holes: Locator) -> float:
+    """Standard deviation of play_of: each hole's own, and the undersize common to all (rectangular)."""
+    printed = sum(one.printed for one in holes)
+    common = printed * (f.undersize_most - f.undersize_least) / 4.0 / math.sqrt(3.0)
+    return math.hypot(math.sqrt(printed) * f.print_u / 2.0, common)
+
+
+def _counted(places: tuple[Spot, ...]) -> str:
+    bolts, walls = sum(s.normal is None for s in places), len({s.group for s in places if s.normal is not None})
+    return " and ".join(f"{count} {word}{'s' * (count > 1)}" for count, word in ((bolts, "hole"), (walls, "wall")) if count)

@@ -1,0 +1,185 @@
+"""By how much a cover and other people's machines may be off from each other: the spreads of the fit checks.
+
+Words: a *place* is a Spot of fit_contacts; the *undersize* is how much narrower than drawn a round hole prints, from the
+holes measured on the coupon where there are any, else from the rule.
+Mating part: its tolerance is read as three standard deviations (standards/tolerances.py) and taken apart into what each place
+does on its own (as two places NEAR apart do) and a strain that gives the longest distance its tabled spread; the tabled spread
+of the distances between is met within a fifth.  Outline: its scale, and what is left of its distances' uncertainty.
+Conventions: mm.
+Limits: the mating part's own growth by warmth is not known and not set off against the print's.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from statistics import fmean
+
+from afterpart.checks.fit_contacts import Spot, cover_of, longest, spots
+from afterpart.formulas.fit_montecarlo import Contact, Spread, opening_for
+from afterpart.model.case import Case
+from afterpart.model.feature import Hole
+from afterpart.model.finding import Input, Suggestion
+from afterpart.standards.materials import MATERIALS, material
+from afterpart.standards.printing import rule
+from afterpart.standards.tolerances import MOULDING_RANGE, MOULDING_SOURCE, moulding_scatter, moulding_tolerance
+
+MATE_GROUP = "TG6"
+"""The one group whose values are tabled."""
+
+SIGMAS = 3.0
+"""A tolerance in standard deviations, as moulding_scatter has it; the printer's worst case is taken alike."""
+
+NEAR = 10.0
+"""Places this close together deviate on their own, mm (judgement)."""
+
+SOURCE = (f"{MOULDING_SOURCE}; spreads as assumed in the advice (printer and expansion from memory or as told, undersize "
+          "of holes from memory or as measured)")
+
+
+@dataclass(frozen=True)
+class Figures:
+    """Standard deviations and half widths, mm or shares.  mate_near: of a place of the mating part; mate_strain: of its strain;
+    print_u: of the printer on a size; outline_near, outline_scale; thermal: half width; undersize_least, undersize_most."""
+
+    mate_near: float
+    mate_strain: float
+    print_u: float
+    outline_near: float
+    outline_scale: float
+    thermal: float
+    undersize_least: float
+    undersize_most: float
+
+    @property
+    def undersize(self) -> float:
+        return 0.5 * (self.undersize_least + self.undersize_most)
+
+
+def why_not(case: Case) -> tuple[str, tuple[str, ...]] | None:
+    """Why the fit cannot be judged, and which keys would help; None when it can."""
+    cover, wish = cover_of(case), case.job.wishes.fit
+    assert cover is not None
+    if case.outline.unit != "mm":
+        return "The outline has no size yet.", ("reading",)
+    if wish.mate_group != MATE_GROUP:
+        return f"Tolerances of group {wish.mate_group} are not tabled; only {MATE_GROUP} is (fit.mate_group).", ()
+    if cover.material.lower() not in (m.name.lower() for m in MATERIALS):
+        return f"It is not known how much {cover.material or 'the material'} grows with warmth.", ("printer.material",)
+    if any(isinstance(f, Hole) and f.purpose == "insert" for f in cover.features):
+        return "With inserts in the cover the bolts pass holes of the machine, whose size is not known.", ()
+    far = longest(spots(case))
+    if far > MOULDING_RANGE.high:
+        return f"Places of contact lie {far:.0f} mm apart; the tolerances are tabled up to {MOULDING_RANGE.high:g} mm.", ()
+    return None
+
+
+def figures(case: Case) -> Figures:
+    """The spreads of this job (module text).  Only where why_not is None."""
+    wish, places = case.job.wishes.fit, spots(case)
+    cover = cover_of(case)
+    assert cover is not None
+    mate_near, mate_strain = mate_spread(longest(places), wish.tool_specific)
+    near, scale = outline_spread(case)
+    thermal = material(cover.material).expansion_per_k.high * wish.temperature_span_c
+    return Figures(mate_near, mate_strain, wish.printer_u, near, scale, thermal, *undersize_band(case))
+
+
+def mate_spread(length: float, tool_specific: bool) -> tuple[float, float]:
+    """Standard deviation of a place (each direction) and of the strain, so that distances NEAR and `length` vary as TG6 says:
+    sigma(L)^2 = 2 near^2 + (strain L)^2."""
+    near = moulding_scatter(NEAR, tool_specific) / math.sqrt(2.0)
+    if length <= NEAR:
+        return near, 0.0
+    return near, math.sqrt(max(moulding_scatter(length, tool_specific) ** 2 - 2.0 * near ** 2, 0.0)) / length
+
+
+def outline_spread(case: Case) -> tuple[float, float]:
+    """Standard uncertainty of a place of the outline (each direction), and of its scale, from its distances and widths:
+    u(L)^2 = 2 near^2 + (scale L)^2."""
+    scale = case.outline.reference.relative_u
+    rest = [max(d.u ** 2 - (scale * d.measured) ** 2, 0.0) / 2.0 for d in case.outline.dimensions
+            if d.kind in ("distance", "width")]
+    return (math.sqrt(fmean(rest)) if rest else 0.0), scale
+
+
+def undersize_band(case: Case) -> tuple[float, float]:
+    """Least and most that a round hole prints too narrow: as measured on the coupon's holes, else by the rule."""
+    told = _measured_undersize(case)
+    band = rule("hole_undersize")
+    return (min(told), max(told)) if told else (band.low, band.high)
+
+
+def _measured_undersize(case: Case) -> list[float]:
+    return [t.drawn - t.printed for t in case.job.wishes.trials if t.what in ("clearance", "pilot") and t.printed is not None]
+
+
+def contacts(places: tuple[Spot, ...], f: Figures) -> tuple[tuple[Contact, ...], Spread]:
+    """Places and figures as the simulation takes them."""
+    place_u = math.sqrt(f.mate_near ** 2 + f.print_u ** 2 / 2.0 + f.outline_near ** 2)
+    made = tuple(Contact(s.at, s.gap - (f.undersize / 2.0 if s.printed else 0.0), s.normal, s.group, place_u,
+                         f.print_u / 2.0 if s.printed else 0.0, s.printed) for s in places)
+    return made, Spread(f.mate_strain, f.outline_scale, f.thermal,
+                        (f.undersize_most - f.undersize_least) / 4.0)
+
+
+def scaled(places: tuple[Spot, ...], f: Figures, times: dict[str, float]) -> tuple[tuple[Spot, ...], Figures]:
+    """Places and figures with each kind of figure multiplied."""
+    mate, narrow = times["mating part"], times["undersize of holes"]
+    return (tuple(replace(s, gap=s.gap * times["clearance"]) for s in places),
+            replace(f, mate_near=f.mate_near * mate, mate_strain=f.mate_strain * mate, print_u=f.print_u * times["printer"],
+                    thermal=f.thermal * times["warmth"], undersize_least=f.undersize_least * narrow,
+                    undersize_most=f.undersize_most * narrow))
+
+
+def opening_wanted(case: Case) -> float:
+    """Clearance to add to every place so that the wanted share of machines fits, mm; negative where some can be taken away."""
+    wish = case.job.wishes.fit
+    return opening_for(*contacts(spots(case), figures(case)), wish.wanted_share, wish.draws, wish.seed)
+
+
+def opening_suggestion(case: Case, opening: float) -> Suggestion:
+    """The same as a change of the job."""
+    tightest = min(s.gap for s in spots(case))
+    return Suggestion("role.clearance", tightest, tightest + opening,
+                      f"of the tightest place; add {opening:.2f} mm all round to every hole and wall alike")
+
+
+def worst_distance(case: Case, length: float) -> tuple[tuple[str, float], ...]:
+    """By how much a distance may be off at worst, mm, by cause: its tolerance, three standard deviations of the printer, the
+    outline's expanded uncertainty (twice its standard one), growth by warmth."""
+    f, wish = figures(case), case.job.wishes.fit
+    return (("mating part", moulding_tolerance(length, wish.tool_specific)), ("printer", SIGMAS * f.print_u),
+            ("outline", 2.0 * outline_u(f, length)), ("warmth", f.thermal * length))
+
+
+def outline_u(f: Figures, length: float) -> float:
+    """Standard uncertainty of a distance on the outline."""
+    return math.sqrt(2.0 * f.outline_near ** 2 + (f.outline_scale * length) ** 2)
+
+
+def distance_u(f: Figures, length: float, tool_specific: bool) -> float:
+    """Standard deviation of a distance between print and mating part: all causes."""
+    return math.sqrt(moulding_scatter(length, tool_specific) ** 2 + f.print_u ** 2 + outline_u(f, length) ** 2
+                     + (f.thermal * length) ** 2 / 3.0)
+
+
+def inputs_of(case: Case, length: float) -> tuple[Input, ...]:
+    """The figures as a finding shows them, for a distance of this length."""
+    f, wish = figures(case), case.job.wishes.fit
+    return (Input("mating part's tolerance, either way", moulding_tolerance(length, wish.tool_specific), "mm",
+                  f"fit.mate_group {wish.mate_group}, for {length:.1f} mm", moulding_scatter(length, wish.tool_specific)),
+            Input("printer, standard deviation", f.print_u, "mm", "fit.printer_u"),
+            Input("outline, standard uncertainty", outline_u(f, length), "mm", f"outline, for {length:.1f} mm"),
+            Input("growth by warmth, at most", f.thermal * length, "mm", "fit.temperature_span_c and the material's expansion"),
+            Input("holes print narrower by", f.undersize, "mm", "trial: holes measured on the coupon" if _measured_undersize(case)
+                  else "printing rule hole_undersize (from memory)", (f.undersize_most - f.undersize_least) / math.sqrt(12.0)))
+
+
+def spread_words(case: Case, length: float) -> str:
+    """The assumed spread in one sentence, as it must stand beside every share."""
+    f, wish = figures(case), case.job.wishes.fit
+    mate = moulding_scatter(length, wish.tool_specific)
+    return (f"Assumed spread over {length:.0f} mm (one standard deviation): mating part {mate:.2f} mm ({wish.mate_group} read as "
+            f"three), printer {f.print_u:.2f} mm, outline {outline_u(f, length):.2f} mm; warmth up to "
+            f"{f.thermal * length:.2f} mm; holes print {f.undersize_least:.2f} to {f.undersize_most:.2f} mm narrow.")
