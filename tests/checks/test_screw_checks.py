@@ -73,7 +73,9 @@ def test_like_bosses_are_judged_once_and_the_coupons_not_at_all() -> None:
 def test_a_measured_thread_passes_and_says_what_a_turn_is() -> None:
     finding = only(screw_thread_told(screwed()))
     assert (finding.verdict, finding.value, finding.limit.high) == (PASSES, 1.2, 3.0)
-    assert {i.name for i in finding.inputs} == {"outside", "core", "pitch"}
+    assert {i.name: i.u for i in finding.inputs} == {
+        "outside": pytest.approx(0.02 / math.sqrt(3)), "core": pytest.approx(0.02 / math.sqrt(3)),
+        "pitch": pytest.approx(0.002 / math.sqrt(3))}, "digital calliper, 20 um up to 100 mm (DIN 862)"
 
 
 def test_ten_threads_not_divided_by_ten_fail() -> None:
@@ -113,8 +115,15 @@ def test_pilot_by_the_coupon() -> None:
     assert only(screw_pilot(screwed(pilot=2.35, trials=trials))).verdict == PASSES
     wide = only(screw_pilot(screwed(pilot=2.60, trials=trials)))
     assert wide.verdict == FAILS and wide.suggestions[0].to == 2.45
-    none = only(screw_pilot(screwed(trials=rows(d230="snapped"))))
-    assert (none.verdict, none.missing) == (NOT_JUDGED, ("trial",))
+
+
+@pytest.mark.parametrize(("trials", "verdict"), [
+    ({"d230": "snapped"}, NOT_JUDGED), ({"d230": "snapped", "d250": "stripped"}, NOT_JUDGED), ({"d240": "stripped"}, FAILS),
+    ({"d235": "stripped"}, FAILS), ({"d240": "snapped"}, FAILS), ({"d245": "snapped"}, FAILS)])
+def test_where_no_hole_suited_one_that_failed_fails_and_an_untried_one_is_not_judged(trials: dict, verdict: str) -> None:
+    finding = only(screw_pilot(screwed(pilot=2.40, trials=rows(**trials))))
+    assert finding.verdict == verdict and "coupon.start" in finding.advice
+    assert finding.missing == (("trial",) if verdict == NOT_JUDGED else ())
 
 
 def test_a_plastic_without_a_rule_is_not_judged() -> None:
@@ -203,7 +212,9 @@ def test_a_metric_thread_loses_ten_percent() -> None:
 
 
 def test_a_hole_that_leaves_hardly_any_thread_fails_and_one_without_is_not_judged() -> None:
-    assert only(screw_hole_sensitivity(screwed(pilot=2.85))).verdict == FAILS
+    shallow = only(screw_hole_sensitivity(screwed(pilot=2.85)))
+    assert shallow.verdict == FAILS and shallow.suggestions[0].to == 2.83, "0.05 / 0.3 = 0.167 of thread must be left"
+    assert only(screw_hole_sensitivity(screwed(pilot=2.83))).verdict == ATTENTION
     assert only(screw_hole_sensitivity(screwed(pilot=3.0))).verdict == NOT_JUDGED
     assert only(screw_hole_sensitivity(screwed(pilot=2.1))).verdict == NOT_JUDGED
 

@@ -55,7 +55,8 @@ def _finding(case: Case, parts: PlasticParts, temperature: Temperature | None) -
 
     kept = f" Of the clamp load {creep.low:.0%} to {creep.high:.0%} is left after 1000 h even in the cool." if creep else ""
     return judged(
-        "clamped_heat", parts.name, hottest, "degC", Limit(high=limit), source=f"{softens.source}; reserve by rule of thumb",
+        "clamped_heat", parts.name, hottest, "degC", Limit(high=round(limit, 2)),
+        source=f"{softens.source}; reserve by rule of thumb",
         formula=FORMULA, from_memory=softens.from_memory or temperature.from_memory, severity=SEVERITY,
         doubt=high_load_doubt(parts.material, hottest),
         inputs=(temperature.as_input, Input("softens", softens.low, "degC", str(softens.source)),

@@ -111,7 +111,8 @@ def _spray(area: Polygon, facing: float) -> Finding:
     height = float(np.hypot(most_x - least_x, most_y - least_y))
     limit, hood = greatest_dry_facing_deg(SPRAY_REACH_DEG), hood_length(height, facing, SPRAY_REACH_DEG)
     shade = ("Turn it down: no hood keeps spray out of an inlet that looks so far up." if hood is None else
-             f"Turn it down, or give it a hood that stands out up to {hood:.0f} mm from its upper edge." if hood else "That keeps it dry.")
+             f"Turn it down, or give it a hood that stands out up to {hood:.0f} mm from its upper edge." if hood
+             else "That keeps it dry.")
     return judged(
         "inlet_exposure", "inlet, spray", facing, "degrees", Limit(high=limit), source=f"{INGRESS_SOURCE}; straight drops",
         formula=FACING, from_memory=True, severity=SEVERITY_SPRAY,

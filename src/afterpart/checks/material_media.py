@@ -48,7 +48,7 @@ def _finding(case: Case, parts: PlasticParts, column: str, source: str) -> Findi
         "material_media", subject, RATINGS[word], "rating", Limit(low=LEAST), source=str(plastic.surroundings_source),
         formula=FORMULA, from_memory=plastic.surroundings_source.from_memory, severity=SEVERITY,
         inputs=(Input(column, RATINGS[word], "rating", f"{parts.filament}: {word}; {source}"),),
-        doubt=f"Fair only: in time {column} {DOES[column]}; look at it at every service." if word == "fair" else "",
+        doubt=f"In time {column} {DOES[column]}: look at it at every service." if word == "fair" else "",
         advice=f"{parts.filament} stands {column} {HOW[word]}" + (
                f": {column} {DOES[column]}. {named(rigid_that(case, suits))} would stand it better." if word == "poor" else "."),
         sensitivity=strongest(lambda rating: rating, {"rating": RATINGS[word]}),

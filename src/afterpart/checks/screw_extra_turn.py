@@ -154,8 +154,8 @@ def _instruction(turn: _Turn) -> str:
 def _eighth(turn: _Turn) -> str:
     if EIGHTH_DEG <= _greatest(turn):
         return ""
-    return (f" The usual eighth of a turn is too much for this screw: with its pitch of {turn.screws.pitch:g} mm it would pull up "
-            f"to {turn.pull(EIGHTH_DEG):.0f} N and press {turn.stress(EIGHTH_DEG):.0f} N/mm2.")
+    return (f" The usual eighth of a turn is too much for this screw: with its pitch of {turn.screws.pitch:g} mm it would pull "
+            f"up to {turn.pull(EIGHTH_DEG):.0f} N and press {turn.stress(EIGHTH_DEG):.0f} N/mm2.")
 
 
 def _smaller(turn: _Turn, angle: float) -> tuple[Suggestion, ...]:

@@ -2,11 +2,13 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.judge import judged, not_judged, strongest
-from afterpart.checks.screwed_joint import ScrewedJoint, pilot_input, screwed_joints, thread_inputs
+import math
+
+from afterpart.checks.judge import judged, not_judged, strongest, value_that_passes
+from afterpart.checks.screwed_joint import ScrewedJoint, pilot_input, screwed_joints, thread_inputs, thread_u
 from afterpart.formulas.screws import FORMED_FLANK_SOURCE, driving_ratio, stripping_ratio
 from afterpart.model.case import Case
-from afterpart.model.finding import Finding, Input, Limit
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.thread_forming import GUIDES_SOURCE, SEATING_SHARE
 
 FORMULA = "1 - (d - d_p - 0.05) / (d - d_p) <= 1 - 0.7"
@@ -22,6 +24,7 @@ def screw_hole_sensitivity(case: Case) -> tuple[Finding, ...]:
         loss = 1 - T_s(d_p + 0.05) / T_s(d_p),   T_s in proportion to d - d_p,   at most 1 - SEATING_SHARE
         beside it: driving in proportion to d^2 - d_p^2, seating as stripping; breaking is the screw's own and does not change
 
+    u of the loss from the calliper's on d: loss / (d - d_p) u_d
     d outside, d_p pilot [mm], between the screw's core and d.  Sources: formulas.screws, own proportions, from memory.
     """
     return tuple(_finding(joint) for joint in screwed_joints(case))
@@ -44,12 +47,16 @@ def _finding(joint: ScrewedJoint) -> Finding:
 
     given = {"outside": screws.outside, "core": screws.core, "pilot": pilot}
     reserve = (1.0 - SEATING_SHARE) * (screws.outside - pilot)
+    most = 1.0 - SEATING_SHARE
+    narrower = value_that_passes(lambda hole: most - loss(**{**given, "pilot": hole}), pilot, 0.5 * (screws.core + pilot))
     return judged(
-        name, joint.name, loss(**given), "-", Limit(high=1.0 - SEATING_SHARE), source=source, formula=FORMULA, from_memory=True,
+        name, joint.name, loss(**given), "-", Limit(high=round(most, 4)), source=source, formula=FORMULA, from_memory=True,
         severity=SEVERITY, inputs=(pilot_input(joint), *thread_inputs(screws), *_ratios(joint)),
         advice=f"A hole {HOLE_STEP:g} mm wider costs {loss(**given):.0%} of what strips, and one {reserve:.2f} mm wider uses up "
                "all that seating leaves in reserve. Print the part with the very settings of the coupon.",
-        sensitivity=strongest(loss, given))
+        u=loss(**given) / (screws.outside - pilot) * thread_u(screws.outside), sensitivity=strongest(loss, given),
+        suggestions=(Suggestion("screws.pilot", pilot, math.floor(100.0 * narrower) / 100.0, "leaves more thread to form"),)
+        if narrower is not None and narrower < pilot else ())
 
 
 def _ratios(joint: ScrewedJoint) -> tuple[Input, ...]:

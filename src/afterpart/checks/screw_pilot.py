@@ -12,6 +12,7 @@ from afterpart.standards.thread_forming import GUIDES_SOURCE, PILOT_PLUS, boss_r
 
 FORMULA = "c d <= d_p <= c d + 0.08"
 TRIED = "narrowest to widest hole of the coupon in which the screw drove"
+ROWS = "[[trial]] rows of this printer"
 SEVERITY = 6
 ROUNDED = 0.005
 """Pilot holes are drawn to a hundredth of a millimetre."""
@@ -32,23 +33,37 @@ def screw_pilot(case: Case) -> tuple[Finding, ...]:
 def _tried(case: Case, joint: ScrewedJoint) -> Finding:
     drove = [row.drawn for row in pilot_rows(case, "drove")]
     if not drove:
-        return not_judged("screw_pilot", joint.name, "The screw drove in none of the holes tried: print a coupon with other "
-                          "sizes (coupon.start) and write a [[trial]] row for each hole.", formula=TRIED, missing=("trial",),
-                          severity=SEVERITY)
-    low, high = min(drove) - ROUNDED, max(drove) + ROUNDED
-    return judged("screw_pilot", joint.name, joint.boss.pilot, "mm", Limit(round(low, 4), round(high, 4)),
-                  source="[[trial]] rows of this printer",
-                  formula=TRIED, severity=SEVERITY, inputs=(pilot_input(joint), *_narrowing(joint)),
+        return _none_drove(case, joint)
+    return judged("screw_pilot", joint.name, joint.boss.pilot, "mm",
+                  Limit(round(min(drove) - ROUNDED, 4), round(max(drove) + ROUNDED, 4)), source=ROWS, formula=TRIED,
+                  severity=SEVERITY, inputs=(pilot_input(joint), *_narrowing(joint)),
                   advice=f"The screw drove in holes drawn {min(drove):g} to {max(drove):g} mm; this one is drawn "
                          f"{joint.boss.pilot:g} mm.",
                   sensitivity=strongest(lambda pilot: pilot, {"pilot": joint.boss.pilot}),
                   suggestions=_change(joint, min(drove), max(drove), "the nearest hole in which the screw drove"))
 
 
+def _none_drove(case: Case, joint: ScrewedJoint) -> Finding:
+    """Between the widest hole that snapped the screw and the narrowest that stripped nothing is proven; outside, it fails."""
+    low = max((row.drawn + ROUNDED for row in pilot_rows(case, "snapped")), default=None)
+    high = min((row.drawn - ROUNDED for row in pilot_rows(case, "stripped")), default=None)
+    told = ("The screw drove in none of the holes tried: print a coupon with other sizes (coupon.start) and write a "
+            "[[trial]] row for each.")
+    if (low is None or joint.boss.pilot > low) and (high is None or joint.boss.pilot < high):
+        return not_judged("screw_pilot", joint.name, told, source=ROWS, formula=TRIED, missing=("trial",), severity=SEVERITY)
+    between = (f"wider than {low - ROUNDED:g} mm" if low is not None else "",
+               f"narrower than {high + ROUNDED:g} mm" if high is not None else "")
+    return judged("screw_pilot", joint.name, joint.boss.pilot, "mm", Limit(low, high), source=ROWS, formula=TRIED,
+                  severity=SEVERITY, inputs=(pilot_input(joint), *_narrowing(joint)),
+                  advice=f"{told} The hole must be {' and '.join(filter(None, between))}; this one is drawn "
+                         f"{joint.boss.pilot:g} mm.",
+                  sensitivity=strongest(lambda pilot: pilot, {"pilot": joint.boss.pilot}))
+
+
 def _ruled(joint: ScrewedJoint) -> Finding:
     if joint.screws is None:
         return joint.untold("screw_pilot", joint.without("outside"), source=str(GUIDES_SOURCE), formula=FORMULA,
-    severity=SEVERITY)
+                            severity=SEVERITY)
     try:
         row = boss_rule(joint.material)
     except KeyError as error:
@@ -65,7 +80,7 @@ def _ruled(joint: ScrewedJoint) -> Finding:
                   advice=f"{row.material} wants {row.pilot:g} of the screw, {row.pilot * joint.screws.outside:.2f} mm.",
                   doubt=f"That is a rule of mouldings: printed holes come out {under.low:g} to {under.high:g} mm narrower, and "
                         "0.05 mm matters. Print the hole coupon, drive a screw into each hole and write a [[trial]] row "
-                  "for each.",
+                        "for each.",
                   sensitivity=strongest(lambda pilot: pilot, {"pilot": joint.boss.pilot}),
                   suggestions=_change(joint, least + ROUNDED, least + ROUNDED + PILOT_PLUS, "the material's rule"))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from afterpart.checks.judge import judged, strongest
-from afterpart.checks.screwed_joint import screwed_joints, thread_inputs
+from afterpart.checks.screwed_joint import PITCHES, screwed_joints, thread_inputs, thread_u
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Limit
 from afterpart.model.wishes import ScrewWish
@@ -45,7 +45,7 @@ def screw_thread_told(case: Case) -> tuple[Finding, ...]:
     assert screws is not None and screws.core is not None and screws.pitch is not None
     return (judged(name, f"{screws.name} {screws.outside:g}", screws.pitch, "mm", Limit(high=screws.outside), source=SOURCE,
                    formula=FORMULA, advice=f"One turn drives the screw {screws.pitch:g} mm.", doubt=_doubt(screws),
-                   inputs=thread_inputs(screws), severity=SEVERITY,
+                   inputs=thread_inputs(screws), u=thread_u(screws.pitch, PITCHES), severity=SEVERITY,
                    sensitivity=strongest(lambda pitch: pitch, {"pitch": screws.pitch})),)
 
 

@@ -38,7 +38,8 @@ def screw_torque_window(case: Case) -> tuple[Finding, ...]:
         driving:  T_d(n) broke no screw in the narrowest hole n, so  T_d(d_p) / T_d(n) = (d^2 - d_p^2) / (d^2 - n^2) <= 1
                   keeps driving below breaking
 
-    d outside, d3 core, all holes as drawn [mm].  Holds for holes between d3 and d.  Without a coupon: not judged.
+    d outside, d3 core, all holes as drawn [mm].  Holds for holes between d3 and d, where "drove" means driven until the head sat,
+    by the hand that will drive the part's screws.  Without a coupon: not judged.
     Sources: formulas.screws, own proportions, from memory.
     """
     return tuple(finding for joint in screwed_joints(case) for finding in _findings(case, joint))
@@ -52,9 +53,10 @@ def _findings(case: Case, joint: ScrewedJoint) -> tuple[Finding, ...]:
     screws, drove = joint.screws, [row.drawn for row in pilot_rows(case, "drove")]
     assert screws is not None and screws.core is not None
     if not drove:
-        return (not_judged(name, joint.name, "Torques of a printed thread are known only from a coupon, as ratios: print the "
-                           "hole coupon, drive a screw into each hole and write a [[trial]] row for each.",
-                           source=str(FORMED_FLANK_SOURCE), formula=SEATING, missing=("trial",), severity=SEVERITY),)
+        why = "none of the holes tried held: try other sizes" if pilot_rows(case) else "print it and drive a screw into each hole"
+        return (not_judged(name, joint.name, f"Torques of a printed thread are known only from the hole coupon, as ratios; {why} "
+                           "and write a [[trial]] row for each.", source=str(FORMED_FLANK_SOURCE), formula=SEATING,
+                           missing=("trial",), severity=SEVERITY),)
     if not screws.core < pilot < screws.outside:
         return (not_judged(name, joint.name, f"A pilot hole of {pilot:g} mm does not lie between core ({screws.core:g} mm) and "
                            f"outside ({screws.outside:g} mm) of the screw: no such thread is formed.", formula=SEATING,

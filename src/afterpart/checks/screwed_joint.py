@@ -18,9 +18,13 @@ from afterpart.model.finding import Finding, Input
 from afterpart.model.outline import Point
 from afterpart.model.piece import Piece
 from afterpart.model.wishes import ScrewWish, Trial
+from afterpart.standards.measuring_tools import calliper_error, rectangular_u
 
 SAME_AXIS = 0.5
 """A hole this near to a boss's axis is the way of its screw, mm."""
+
+PITCHES = 10
+"""The pitch is measured over this many threads."""
 
 WORDS = {"outside": "outside diameter", "core": "core diameter", "pitch": "pitch"}
 
@@ -82,7 +86,13 @@ def pilot_input(joint: ScrewedJoint) -> Input:
 def thread_inputs(screws: ScrewWish) -> tuple[Input, ...]:
     """The screw's own figures that are told, as figures that went in."""
     told = {"outside": screws.outside, "core": screws.core, "pitch": screws.pitch}
-    return tuple(Input(name, value, "mm", f"screws.{name}, by calliper") for name, value in told.items() if value is not None)
+    return tuple(Input(name, value, "mm", f"screws.{name}, by calliper", thread_u(value, PITCHES if name == "pitch" else 1))
+                 for name, value in told.items() if value is not None)
+
+
+def thread_u(value: float, over: int = 1) -> float:
+    """Standard uncertainty of a length by digital calliper, taken over so many of it, mm (DIN 862 limit, rectangular)."""
+    return rectangular_u(calliper_error(over * value)) / over
 
 
 def _place(case: Case, piece: Piece) -> Place | None:
@@ -92,7 +102,7 @@ def _place(case: Case, piece: Piece) -> Place | None:
 def _joint(case: Case, alike: list[tuple[Piece, Boss]]) -> ScrewedJoint:
     piece, boss = alike[0]
     passed = [way for p, b in alike for way in _passed(case, p, b)]
-    seats = [(seat, hole.top - hole.bottom) for hole, seat in passed]
+    seats = [(seat, hole.top - seat.z if seat.facing < 0 else seat.z - hole.bottom) for hole, seat in passed]
     worst = min(seats, key=lambda s: s[0].outer**2 - s[0].inner**2) if seats else None
     return ScrewedJoint(boss, len(alike), piece.file_stem, piece.material or case.job.wishes.printer.material,
                         case.job.wishes.screws, worst[0] if worst else None, worst[1] if worst else None)

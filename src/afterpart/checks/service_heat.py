@@ -42,7 +42,8 @@ def _finding(case: Case, parts: PlasticParts, temperature: Temperature | None) -
         return other is not None and other >= hottest
 
     return judged(
-        "service_heat", parts.name, hottest, "degC", Limit(high=limit), source=f"{softens.source}; reserve by rule of thumb",
+        "service_heat", parts.name, hottest, "degC", Limit(high=round(limit, 2)),
+        source=f"{softens.source}; reserve by rule of thumb",
         formula=FORMULA, from_memory=softens.from_memory or temperature.from_memory, severity=SEVERITY,
         inputs=(temperature.as_input, Input("softens", softens.low, "degC", str(softens.source)),
                 Input("reserve", SERVICE_MARGIN_C, "K", "rule of thumb")),
