@@ -15,10 +15,11 @@ from afterpart.geometry.segments import segments_box
 from afterpart.model.outline import Circle, Loop, Outline, Point
 from afterpart.model.release import TitleBlock
 from afterpart.release.free_style import FREE_DASHES, FREE_WIDTH, runs_by_style
-from afterpart.release.paper import BOLD, HAIRLINE, Paper, Placement
+from afterpart.release.paper import A4, BOLD, HAIRLINE, Paper, Placement
 from afterpart.release.tiles import true_scale_pages
 
 _NUMBER_SIZE = 3.6
+HOW = "Check both bars, then lay the paper on the part, or the part on the paper against the light."
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,15 @@ def opening_marks(outline: Outline) -> tuple[OpeningMark, ...]:
     return tuple(marks)
 
 
-def draw_template(paper: Paper, outline: Outline, title: TitleBlock, subject: str, marks: tuple[OpeningMark, ...]) -> int:
+def draw_template(
+    paper: Paper,
+    outline: Outline,
+    title: TitleBlock,
+    subject: str,
+    marks: tuple[OpeningMark, ...],
+    how: str = HOW,
+    sheet: tuple[float, float] = A4,
+) -> int:
     """Template pages for an outline in mm; how many is answered."""
 
     def draw(page: Paper, place: Placement) -> None:
@@ -54,9 +63,17 @@ def draw_template(paper: Paper, outline: Outline, title: TitleBlock, subject: st
 
     box = segments_box(s for loop in outline.design for s in loop.segments)
     heading = f"{title.name}  {title.revision}  {title.date}".rstrip() + f"  -  {subject}, 1:1"
-    return true_scale_pages(
-        paper, box, draw, heading, "Check both bars, then lay the paper on the part, or the part on the paper against the light."
-    )
+    return true_scale_pages(paper, box, draw, heading, how, sheet)
+
+
+def template_pdf(outline: Outline, title: TitleBlock, subject: str, how: str = HOW, sheet: tuple[float, float] = A4) -> bytes:
+    """The template as a file of its own.  subject: what the paper is; how: one line of instruction; sheet: short and long side of
+    the page.  ValueError: the outline is not in mm, so that no paper of it can be true."""
+    if outline.unit != "mm":
+        raise ValueError(f"a true-scale paper needs an outline in mm, found {outline.unit}")
+    paper = Paper(title, subject)
+    draw_template(paper, outline, title, subject, opening_marks(outline), how, sheet)
+    return paper.finish()
 
 
 def draw_loops(paper: Paper, loops: tuple[Loop, ...], place: Placement, free: Iterable[str] = ()) -> None:

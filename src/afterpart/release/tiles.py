@@ -2,7 +2,8 @@
 
 Words: the *window* is the part of a page the drawing shows through; a *tile* is one page of several, named by row letter
 (from the top) and column number; a *registration mark* is a cross that two neighbouring tiles both carry: lay one on the other.
-Pages are A4; windows keep clear of what letter paper lacks, so a centred print at 100 % on letter is whole too.
+Pages are A4 unless told otherwise; A4 windows keep clear of what letter paper lacks, so a centred print at 100 % on letter is
+whole too.
 Every page carries the 100 mm bar both ways, because printers feed paper with a scale error of their own.
 """
 
@@ -35,13 +36,17 @@ class _Window:
     height: float
 
 
-def true_scale_pages(paper: Paper, box: Box, draw: Callable[[Paper, Placement], None], heading: str, how: str) -> int:
+def true_scale_pages(
+    paper: Paper, box: Box, draw: Callable[[Paper, Placement], None], heading: str, how: str, sheet: tuple[float, float] = A4
+) -> int:
     """Draw a drawing of this box (left, bottom, right, top, mm) at 1:1 on as many pages as it takes; how many is answered.
 
-    draw: called once a page, clipped to the page's window; heading: page title; how: one line of instruction.
+    draw: called once a page, clipped to the page's window; heading: page title; how: one line of instruction; sheet: the page's
+    short and long side, A4 or letter unless the printer takes larger ones.
     """
     size = (box[2] - box[0] + 2 * _BORDER, box[3] - box[1] + 2 * _BORDER)
-    window, columns, rows = min(((w, *_counts(size, w)) for w in (_window(A4), _window(A4[::-1]))), key=lambda c: c[1] * c[2])
+    windows = (_window(sheet), _window(sheet[::-1]))
+    window, columns, rows = min(((w, *_counts(size, w)) for w in windows), key=lambda c: c[1] * c[2])
     shown = ((columns - 1) * (window.width - OVERLAP) + window.width, (rows - 1) * (window.height - OVERLAP) + window.height)
     corner = ((box[0] + box[2] - shown[0]) / 2, (box[1] + box[3] - shown[1]) / 2)
     for row in range(rows - 1, -1, -1):
