@@ -85,7 +85,8 @@ def test_only_whole_words_decline(name: str) -> None:
 
 
 def test_every_caution_defers_and_no_place_is_left_unfilled() -> None:
-    everything = MachineFacts(kind="engine", gauge_pressure_kpa=80.0, swallows=None, media=("fuel", "oil", "food", "mains", "brake"))
+    everything = MachineFacts(kind="engine", gauge_pressure_kpa=80.0, swallows=None,
+                              media=("fuel", "oil", "food", "mains", "brake"))
     for made in (plain(everything, features=(lid()[0].pieces[0].features[-1],), service=ServiceFacts(place="on an exhaust side"),
                        inlet=InletWish(), filter=FilterWish(), name="boiler brake"), plain()):
         for caution in cautions(made):

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from afterpart.checks.failure_modes import failure_modes
+from afterpart.checks.passages import BOSS_SCREWS
 from afterpart.errors import JobError
 from afterpart.formulas.failure_modes import GRAVE, reading
 from afterpart.model.finding import FailureMode
@@ -81,11 +82,18 @@ def test_rows_that_cannot_be_used_are_refused_by_name(told: FailureRow, found: s
 
 
 @pytest.mark.parametrize(("machine", "severity"), [(MachineFacts(media=("fuel",)), 10), (MachineFacts(media=("mains",)), 10),
-                                                   (MachineFacts(gauge_pressure_kpa=20.0), 10), (MachineFacts(media=("food",)), 8)])
+                                                   (MachineFacts(gauge_pressure_kpa=20.0), 10),
+                                                   (MachineFacts(media=("food",)), 8)])
 def test_what_is_about_the_part_adds_its_rows(machine: MachineFacts, severity: int) -> None:
     added = [mode for mode in table(machine=machine) if mode.item == "lid"]
     assert [mode.severity for mode in added] == [severity]
     assert [mode for mode in table(seal=SealWish(duty="pressure")) if mode.item == "lid"]
+
+
+def test_screws_in_bosses_on_the_machine_s_side_are_in_the_table() -> None:
+    build, _ = lid(features=(replace(boss(9.0), center=(-20.0, 0.0), id="post"),))
+    modes = failure_modes(case(build, MachineFacts(swallows=True)))
+    assert row(modes, f"1 x {BOSS_SCREWS}", "backs out").severity == 9
 
 
 def test_a_plain_plate_fails_as_one() -> None:

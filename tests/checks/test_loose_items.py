@@ -9,11 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from afterpart.checks.loose_items import loose_items
+from afterpart.checks.passages import BOSS_SCREWS
 from afterpart.model.assembly import Assembly, Build, Place
 from afterpart.model.case import Case, Passage
+from afterpart.model.feature import Boss
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, VERDICTS, Finding
 from afterpart.model.wishes import HolderWish, MachineFacts
-from tests.checks.loose_cases import SCREW, case, lid, piece
+from tests.checks.loose_cases import INLET, SCREW, case, lid, piece
 
 BACK = Passage(SCREW.name, "straight back", True, 3.0, 3.0, "back", "", "outside")
 SHUT = replace(BACK, is_open=False, room=1.0, by="guard")
@@ -125,3 +127,21 @@ def test_every_finding_has_a_subject_of_its_own() -> None:
     made: Case = case(build, passages=(BACK, HEAD, FOAM))
     subjects = [finding.subject for finding in loose_items(made)]
     assert len(set(subjects)) == len(subjects) == 2
+
+
+def test_screws_in_bosses_on_the_machine_s_side_fail_where_the_port_takes_their_heads() -> None:
+    boss = Boss("post", (-20.0, 0.0), 7.5, 5.0, 11.0, 2.4, 9.0, 8.0, 1)
+    build, _ = lid(features=(INLET, boss))
+    back = Passage(BOSS_SCREWS, "straight back", True, 8.0, 8.0, "back", "", "clean side")
+    for port, verdict in ((5.5, PASSES), (5.7, FAILS)):
+        found = loose_items(case(build, MachineFacts(swallows=True, clean_port=port), (back,)))
+        assert found[-1].subject == f"1 x {BOSS_SCREWS}" and found[-1].verdict == verdict
+    kept = loose_items(case(build, MachineFacts(clean_port=50.0), (replace(back, is_open=False, room=4.0),)))[-1]
+    assert kept.verdict == PASSES and kept.margin == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(("gap", "verdict"), [(18.0, PASSES), (24.9, PASSES), (25.1, FAILS)])
+def test_the_gap_between_bars_as_built_is_held_against_the_wanted_span(gap: float, verdict: str) -> None:
+    way = Passage("filter_element", "between the bars", False, gap, 50.0, "air", "the bars", "clean side")
+    found = loose_items(case(lid()[0], MachineFacts(swallows=True), (way,), holder=HolderWish(free_span=25.0)))
+    assert found[-1].subject == "foam between the bars" and found[-1].verdict == verdict

@@ -6,12 +6,23 @@ from dataclasses import replace
 
 import pytest
 
-from afterpart.checks.passages import STEP, Passage, bars_of, passages_of, sealed_area, smallest_width, widest_gap
+from afterpart.checks.passages import (
+    BOSS_SCREWS,
+    STEP,
+    Passage,
+    bars_of,
+    boss_screws,
+    passages_of,
+    sealed_area,
+    smallest_width,
+    widest_gap,
+)
 from afterpart.geometry.chain import polygon_chain
 from afterpart.model.assembly import Item
-from afterpart.model.feature import Bar, Groove, Rib
+from afterpart.model.feature import Bar, Boss, Groove, Rib
 from afterpart.model.outline import Circle
-from tests.checks.loose_cases import SCREW, block, job, lid, piece
+from afterpart.model.wishes import AddedBoss
+from tests.checks.loose_cases import INLET, SCREW, block, job, lid, piece
 
 OUT, IN = (0.0, 0.0, -1.0), (0.0, 0.0, 1.0)
 NEEDED = -5.0 + 8.0 - 0.0
@@ -122,6 +133,22 @@ def test_bars_are_found_with_the_opening_they_cross() -> None:
     frame = piece("clamp_frame", (bar, Rib(way, way, 0.0, 3.0, 0.5)), stem="holder")
     assert bars_of(replace(build, pieces=(build.pieces[0], frame))) == ((bar,), way)
     assert bars_of(build) == ((), ()) and sealed_area(build) is None
+
+
+@pytest.mark.parametrize(("above", "free"), [(None, 8.0), (20.0, 8.0), (15.0, 4.8), (3.0, 0.0)])
+def test_a_screw_in_a_boss_on_the_machine_s_side_backs_out_as_far_as_the_room_above_lets_it(above: float | None,
+                                                                                           free: float) -> None:
+    """Boss to 11 in a cover of 5: its foot lies 6 above the joint; 2 of something and a head of 2.2 stand on it, 10.2 in all."""
+    boss = Boss("post", (-20.0, 0.0), 7.5, 5.0, 11.0, 2.4, 9.0, 8.0, 1)
+    build, meshes = lid(features=(INLET, boss))
+    made = job(heights={"room above": above} if above else {}, bosses=(AddedBoss("post", (-20.0, 0.0), 6.0, 2.0),))
+    way = one(passages_of(build, made, meshes), BOSS_SCREWS, "back")
+    assert way.room == pytest.approx(free) and way.size == 8.0 and way.is_open == (free >= 8.0) and way.ends == "clean side"
+
+
+def test_a_boss_that_an_item_s_screw_fills_is_no_boss_of_its_own() -> None:
+    build, _ = lid(features=(INLET, Boss("taken", (20.0, 0.0), 7.5, 5.0, 11.0, 2.4, 9.0, 8.0, 1)))
+    assert boss_screws(build) == ()
 
 
 def test_the_smallest_width_is_that_of_no_worse_posture() -> None:

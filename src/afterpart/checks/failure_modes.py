@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from afterpart.checks.machine_side import has_clean_side, spoken_piece
+from afterpart.checks.passages import BOSS_SCREWS, boss_screws
 from afterpart.errors import JobError
 from afterpart.formulas.failure_modes import ranking
 from afterpart.formulas.loose_parts import solid_behind
@@ -53,6 +54,9 @@ def _usual(case: Case, item: str, about: str, today: str) -> list[FailureMode]:
 def _things(case: Case) -> list[tuple[str, str, str]]:
     """What can fail: its name, what it is about, what holds it today.  One entry for each row of the parts list and feature."""
     found = [(_named(case, item), _about(item), _today(case, item)) for item in case.build.assembly.items if _about(item)]
+    screws = boss_screws(case.build)
+    if screws:
+        found.append((f"{len(screws)} x {BOSS_SCREWS}", "screw", "the thread it has formed; it backs out towards the machine"))
     fitted = {place.piece for place in case.build.assembly.places}
     for piece in case.build.pieces:
         if piece.file_stem in fitted:

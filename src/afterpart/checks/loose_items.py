@@ -13,12 +13,23 @@ from afterpart.checks.machine_side import (
     severity_inside,
     spoken_piece,
 )
-from afterpart.checks.passages import AIR, BACK, CLEAN_SIDE, ON, SOFT_ITEMS, SOFT_PIECES, smallest_width
+from afterpart.checks.passages import (
+    AIR,
+    BACK,
+    BOSS_SCREWS,
+    CLEAN_SIDE,
+    ON,
+    SOFT_ITEMS,
+    SOFT_PIECES,
+    boss_screws,
+    smallest_width,
+)
 from afterpart.formulas.loose_parts import CAPTIVE_SOURCE, LEAST_HOLDS, SINGLE_FAILURE_SOURCE
 from afterpart.model.assembly import Item
 from afterpart.model.case import Case, Passage
 from afterpart.model.feature import Latch
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
+from afterpart.model.wishes import ScrewWish
 
 PICTURE = "exploded.png"
 
@@ -46,11 +57,11 @@ def loose_items(case: Case) -> tuple[Finding, ...]:
 
     A thing is kept where any one of these holds: it is blocked before it comes free; it comes free outside and no way leads in;
     an opening in its way is narrower than itself.  A piece kept by several screws is kept while two of them are (attention at
-    best).  Straight ways only; see passages.py.
+    best).  Foam: the largest ball between its bars against holder.free_span.  Straight ways only; see passages.py.
     Holds for: parts that close off a room of the machine.  Source: CAPTIVE_SOURCE, SINGLE_FAILURE_SOURCE."""
     if not has_clean_side(case):
         return ()
-    return tuple(_finding(case, thing) for thing in _things(case))
+    return tuple(_finding(case, thing) for thing in _things(case)) + _between_bars(case)
 
 
 def _things(case: Case) -> list[_Thing]:
@@ -67,7 +78,27 @@ def _things(case: Case) -> list[_Thing]:
             piece = pieces[one.piece]
             found[one.piece] = _Thing(one.piece, spoken_piece(piece), boxes.get(one.piece, piece.thickness),
                                       piece.kind in SOFT_PIECES, _holds(case, one.piece), one.piece)
+    screws = boss_screws(case.build)
+    if screws:
+        width = (case.job.wishes.screws or ScrewWish()).head_diameter
+        found[BOSS_SCREWS] = _Thing(BOSS_SCREWS, f"{len(screws)} x {BOSS_SCREWS}", width, False, 1)
     return list(found.values())
+
+
+def _between_bars(case: Case) -> tuple[Finding, ...]:
+    """The widest gap that the foam must span by itself, as built, against the span the job allows."""
+    holder = case.job.wishes.holder
+    gaps = [way for way in case.passages if way.along == AIR and way.by == "the bars"]
+    if holder is None or not gaps:
+        return ()
+    widest = max(gaps, key=lambda way: way.room)
+    return (judged("loose_items", "foam between the bars", widest.room, "mm", Limit(high=holder.free_span),
+                   source=str(CAPTIVE_SOURCE), formula="largest ball between bars <= free span",
+                   advice=f"The largest ball that passes between the bars is {widest.room:.1f} mm; torn foam smaller than that "
+                   "goes through, so look at the element at every service.",
+                   inputs=(Input("widest gap", widest.room, "mm", "bars of the built piece"),
+                           Input("free span", holder.free_span, "mm", "holder.free_span")),
+                   severity=severity_inside(case), picture=PICTURE),)
 
 
 def _holds(case: Case, stem: str) -> int:

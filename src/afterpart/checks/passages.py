@@ -26,9 +26,11 @@ from shapely.ops import unary_union
 from afterpart.geometry.chain import chain_polygon, move_chain
 from afterpart.model.assembly import Build, Item, Place, Point3
 from afterpart.model.case import Passage
-from afterpart.model.feature import Bar, Chain, Groove, Hole, Opening, PrintedSeal, Rib, Seat
+from afterpart.model.feature import Bar, Boss, Chain, Groove, Hole, Opening, PrintedSeal, Rib, Seat
 from afterpart.model.job import Job
+from afterpart.model.outline import Point
 from afterpart.model.piece import Piece
+from afterpart.model.wishes import ScrewWish
 from afterpart.solid.body import Mesh
 from afterpart.solid.clash import way_in
 from afterpart.solid.hardware import hardware
@@ -39,6 +41,7 @@ STEP = 0.5
 BACK, ON, AIR = "back", "on", "air"
 OUTSIDE, CLEAN_SIDE = "outside", "clean side"
 MACHINE_FACE = "the machine's face"
+BOSS_SCREWS = "screws in bosses on the machine's side"
 SOFT_PIECES = ("filter_element", "gasket")
 SOFT_ITEMS = ("cord", "foam")
 
@@ -67,7 +70,7 @@ def passages_of(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> tuple[Pas
     found: list[Passage] = []
     for thing in sorted((*build.assembly.places, *build.assembly.items), key=lambda one: one.order):
         found += _of_item(yard, thing) if isinstance(thing, Item) else _of_piece(yard, thing)
-    return tuple(found)
+    return (*found, *_of_boss_screws(yard, job))
 
 
 def smallest_width(item: Item) -> float:
@@ -75,6 +78,15 @@ def smallest_width(item: Item) -> float:
     if item.kind in ("washer", "sleeve", "insert"):
         return min(item.length, item.head_diameter)
     return item.diameter if item.kind in SOFT_ITEMS else item.head_diameter
+
+
+def boss_screws(build: Build) -> tuple[tuple[Boss, Place], ...]:
+    """Bosses that open towards the machine and whose screws are no item of the assembly: the maker screws something on there."""
+    pieces = {piece.file_stem: piece for piece in build.pieces}
+    taken = [at for item in build.assembly.items if item.kind == "screw" for at in item.at]
+    return tuple((f, place) for place in build.assembly.places if place.piece in pieces for f in pieces[place.piece].features
+                 if isinstance(f, Boss) and (f.opens < 0) == place.flipped and not any(
+                     math.dist(at[:2], _placed(f.center, place)) < f.pilot / 2 for at in taken))
 
 
 def sealed_area(build: Build) -> Polygon | None:
@@ -227,6 +239,26 @@ def _of_piece(yard: _Yard, place: Place) -> list[Passage]:
         gap, side = widest_gap(way, bars), float(np.ptp(mesh.vertices[:, :2], axis=0).min())
         found.append(Passage(place.piece, "between the bars", gap >= side, gap, side, AIR, "the bars", CLEAN_SIDE))
     return found
+
+
+def _of_boss_screws(yard: _Yard, job: Job) -> list[Passage]:
+    """Screws in bosses on the machine's side back out towards the machine; only the room above their heads can stop them."""
+    screw = job.wishes.screws or ScrewWish()
+    passes = {row.name: row.passes for row in job.wishes.bosses}
+    found = []
+    for boss, place in boss_screws(yard.build):
+        foot = place.shift[2] + (-boss.bottom if place.flipped else boss.top)
+        free = max(min(yard.room - foot - passes.get(boss.id, 0.0) - screw.head_height, boss.engagement), 0.0)
+        x, y = _placed(boss.center, place)
+        ends = CLEAN_SIDE if _is_sealed(yard, (x, y, foot)) else OUTSIDE
+        found.append(Passage(BOSS_SCREWS, f"straight back from boss {boss.id} at {_spot((x, y, foot))}", free >= boss.engagement,
+                             free, boss.engagement, BACK, "the machine, in the room above", ends))
+    return sorted(found, key=lambda way: (way.ends == CLEAN_SIDE, way.is_open, way.room))[-1:]
+
+
+def _placed(center: Point, place: Place) -> Point:
+    """A point of a piece's own frame in the assembly."""
+    return place.shift[0] + center[0], place.shift[1] + (-center[1] if place.flipped else center[1])
 
 
 def _in_its_groove(name: str, height: float) -> Passage:

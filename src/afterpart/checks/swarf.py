@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from afterpart.checks.judge import judged, strongest, value_that_passes
 from afterpart.checks.machine_side import has_clean_side, severity_inside, spoken_piece
+from afterpart.checks.passages import boss_screws
 from afterpart.formulas.loose_parts import BLIND_SOURCE, solid_behind
 from afterpart.model.case import Case
 from afterpart.model.feature import Boss
@@ -46,7 +47,9 @@ def _finding(case: Case, piece: Piece) -> Finding:
               Input("one layer", layer, "mm", "printer.layer"))
     solid = _solid(piece, worst)
     advice = "Behind each pilot hole it is solid." if solid >= layer else (
-        f"The pilot hole of {worst.id} is open to the clean side: swarf, and the tip of a broken screw, can go through.")
+        f"The pilot hole of {worst.id} goes right through: swarf, and the tip of a broken screw, can come out behind it.")
+    if any(boss in bosses for boss, _ in boss_screws(case.build)):
+        advice += " It opens on the machine's side, so that what comes out at its mouth lies on the clean side."
     return judged("swarf", f"{len(bosses)} threads formed in {spoken_piece(piece)}", solid, "mm", Limit(low=layer),
                   source=str(BLIND_SOURCE), formula="s = |z_far - z_open| - t", inputs=inputs, advice=advice, doubt=BENCH,
                   sensitivity=strongest(lambda h, t: solid_behind(h, t, 0.0),
