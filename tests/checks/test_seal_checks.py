@@ -69,8 +69,8 @@ def test_a_flat_strip_closes_as_a_bonded_one() -> None:
 
 @pytest.mark.parametrize(("case", "key"), [
     (ring_lid("beaded"), "seal.squeeze"), (ring_lid("flat", squeeze=0.2), "seal.squeeze"), (ring_lid(width=0.0), "seal.width"),
-    (ring_lid("bead", height=2.6), "seal.squeeze"), (ring_lid(shore_a=86.0), "seal.shore_a"), (ring_lid(shore_a=19.0),
-                                                                                               "seal.shore_a"),
+    (ring_lid("bead", height=2.6), "seal.squeeze"), (ring_lid(shore_a=86.0), "seal.shore_a"),
+    (ring_lid(shore_a=19.0), "seal.shore_a"),
     (lid(cord_seal(), groove(cord=2.5)), "seal.cord"), (lid(cord_seal(kind="flat")), "make")])
 def test_outside_the_ranges_nothing_is_judged_and_the_key_is_named(case: Case, key: str) -> None:
     for check in ALL:

@@ -101,7 +101,7 @@ def _ways(joint: Joint, torque: float, limit: float) -> tuple[Suggestion, ...]:
 
     less = value_that_passes(room, torque, TORQUE_RANGE.low)
     ways = [] if less is None or less == torque else [
-        Suggestion("bolts.torque_n_m", torque, rounded_down(less), "the plastic bears it for long")]
+        Suggestion("bolts.torque_n_m", torque, rounded_down(less), "the plastic bears it")]
     wider = [w for w in WASHERS if w.thread == joint.bolt.thread and w.outside_least > joint.face.outer
              and w.outside_least <= joint.face.room and _stress(**{**values, "outer": w.outside_least}) <= limit]
     if wider and less != torque:

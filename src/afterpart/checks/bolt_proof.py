@@ -51,8 +51,7 @@ def _proof(joint: Joint, torque: float) -> Finding:
         "bolt_proof", f"{joint.name}, proof load", band.greatest_n, "N", Limit(high=allowed),
         source=f"{joint.grade.source}; {PROOF_SHARE_SOURCE}", formula=PROOF_FORMULA,
         advice=f"{torque:g} N m may give {band.greatest_n:.0f} N; {PROOF_SHARE:.0%} of the proof load are {allowed:.0f} N: at "
-               "most "
-               f"{most:.2f} N m.",
+               f"most {most:.2f} N m.",
         from_memory=joint.grade.source.from_memory, severity=PROOF_SEVERITY,
         inputs=(*load_inputs(joint, torque, band), Input("stress area", joint.bolt.stress_area, "mm2", str(joint.bolt.source)),
                 Input("proof stress", joint.grade.proof, "N/mm2", str(joint.grade.source))),

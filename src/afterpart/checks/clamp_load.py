@@ -2,13 +2,13 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.bolted_joint import Unknown, joint_of, torque_of
+from afterpart.checks.bolted_joint import Joint, Unknown, joint_of, torque_of
 from afterpart.checks.joint_window import load_inputs, rounded_up
 from afterpart.checks.judge import judged, strongest
-from afterpart.checks.seal_load import needed_load, seal_load_of
+from afterpart.checks.seal_load import Needed, needed_load, seal_load_of
 from afterpart.formulas.bolted import k_band, load_of_torque, preload_band, torque_of_load
 from afterpart.model.case import Case
-from afterpart.model.finding import Finding, Limit, Suggestion
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.friction import K_SOURCE, WRENCH_SOURCE, friction
 
 FORMULA = "F = T / (K d)"
@@ -32,17 +32,21 @@ def clamp_load(case: Case) -> tuple[Finding, ...]:
         if isinstance(unknown, Unknown):
             return (unknown.finding("clamp_load", "bolts of the cover", SEVERITY),)
     assert not isinstance(joint, Unknown) and not isinstance(load, Unknown) and not isinstance(torque, Unknown)
-    needed, band, diameter = needed_load(case, joint, load), preload_band(torque, joint.bolt.nominal), joint.bolt.nominal
+    return (_against(joint, torque, needed_load(case, joint, load), load.inputs),)
+
+
+def _against(joint: Joint, torque: float, needed: Needed, seal_inputs: tuple[Input, ...]) -> Finding:
+    band, diameter = preload_band(torque, joint.bolt.nominal), joint.bolt.nominal
     k_high = k_band(friction())[1]
     enough = torque_of_load(needed.worst_bolt_n, diameter, k_high)
     told = (f"{torque:g} N m give {band.least_n:.0f} to {band.greatest_n:.0f} N; closing the seal takes "
             f"{needed.worst_bolt_n:.0f} N "
             f"on the bolt with the longest share, {needed.total_n:.0f} N on all {len(joint.places)}.")
     told += f" It takes {enough:.2f} N m to be sure of it; see torque_stated for what the joint bears." if torque < enough else ""
-    return (judged(
+    return judged(
         "clamp_load", joint.name, band.least_n, "N", Limit(low=needed.worst_bolt_n), source=f"{K_SOURCE}; {WRENCH_SOURCE}",
         formula=FORMULA, advice=told, from_memory=True, severity=SEVERITY,
-        inputs=(*load_inputs(joint, torque, band), *needed.inputs, *load.inputs),
+        inputs=(*load_inputs(joint, torque, band), *needed.inputs, *seal_inputs),
         sensitivity=strongest(load_of_torque, {"torque_n_m": torque, "diameter": diameter, "k": k_high}),
         suggestions=() if torque >= enough else (
-            Suggestion("bolts.torque_n_m", torque, rounded_up(enough), "closes the seal at the least clamp load"),)),)
+            Suggestion("bolts.torque_n_m", torque, rounded_up(enough), "closes the seal at the least clamp load"),))

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.bolted_joint import Joint, Unknown, joint_of
+from afterpart.checks.bolted_joint import Joint, Temperature, Unknown, joint_of
 from afterpart.checks.joint_window import known_temperature, limits_of
 from afterpart.checks.judge import judged, strongest, value_that_passes
 from afterpart.checks.seal_load import SealLoad, needed_load, seal_load_of, spacings
@@ -39,6 +39,10 @@ def closing_force(case: Case) -> tuple[Finding, ...]:
         found = joint if isinstance(joint, Unknown) else temperature
         assert isinstance(found, Unknown)
         return (found.finding("closing_force", load.kind, SEVERITY),)
+    return (_against(case, joint, load, temperature),)
+
+
+def _against(case: Case, joint: Joint, load: SealLoad, temperature: Temperature) -> Finding:
     needed = needed_load(case, joint, load)
     limits = limits_of(joint, temperature, needed.worst_bolt_n, joint.tube)
     share = max(bolt_shares(spacings(load.path, joint.places)))
@@ -48,13 +52,13 @@ def closing_force(case: Case) -> tuple[Finding, ...]:
             f"{needed.total_n:.0f} N all round and {needed.worst_bolt_n:.0f} N on one bolt; the joint keeps {borne:.1f} N/mm for "
             f"good ({limits.high_set_by}).")
     told += f" A seal of {softer[0].to} Shore A closes easily enough." if softer else ""
-    return (judged(
+    return judged(
         "closing_force", load.kind, load.greatest, "N/mm", Limit(high=borne), source=load.source, formula=load.text,
         advice=told, doubt=load.doubt, from_memory=True, severity=SEVERITY,
         inputs=(*load.inputs, *needed.inputs, Input("load borne by a bolt", limits.greatest_load_n, "N", limits.high_set_by),
                 Input("share kept", _kept(joint), "-", f"creep of {joint.material.name}, or metal to metal with a sleeve"),
                 temperature.as_input),
-        sensitivity=strongest(lambda **v: load.band[1] * load.formula(**v), load.values), suggestions=softer),)
+        sensitivity=strongest(lambda **v: load.band[1] * load.formula(**v), load.values), suggestions=softer)
 
 
 def _kept(joint: Joint) -> float:

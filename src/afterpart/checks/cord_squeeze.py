@@ -42,8 +42,7 @@ def cord_squeeze(case: Case) -> tuple[Finding, ...]:
         size, table = cord(groove.cord), groove_for_cord(groove.cord)
     except KeyError as error:
         return (not_judged("cord_squeeze", f"cord {groove.cord:g} mm", f"seal.cord: {error.args[0]}, so that its tolerance is "
-                                                                       "not "
-                           "known.", source=str(SQUEEZE_SOURCE), formula=FORMULA, missing=("seal.cord",), severity=SEVERITY),)
+                           "not known.", source=str(SQUEEZE_SOURCE), formula=FORMULA, missing=("seal.cord",), severity=SEVERITY),)
     limits = groove_limits(case, groove, table.depth_plus)
     band = worst_cases(size, limits.depth, limits.width)
     better = _better(case, size, table.depth_plus, squeeze(size.diameter, groove.depth))

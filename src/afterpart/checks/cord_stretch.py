@@ -30,8 +30,7 @@ def cord_stretch(case: Case) -> tuple[Finding, ...]:
     ring = next((item for item in case.build.assembly.items if item.kind == "cord"), None)
     if ring is None:
         return (not_judged("cord_stretch", subject, "The assembly has no cord, so that the length of its ring is not known: "
-                                                    "build "
-                           "the pieces again.", source=str(SQUEEZE_SOURCE), formula=FORMULA, severity=SEVERITY),)
+                           "build the pieces again.", source=str(SQUEEZE_SOURCE), formula=FORMULA, severity=SEVERITY),)
     length, u = chain_length(groove.centre), case.outline.reference.relative_u
     stretch = ring_stretch(length, ring.length)
     short, long = length / (1.0 + WANTED_STRETCH.high), length / (1.0 + WANTED_STRETCH.low)

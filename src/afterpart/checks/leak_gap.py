@@ -47,8 +47,7 @@ def leak_gap(case: Case) -> tuple[Finding, ...]:
     suggestions = () if thicker is None or gap <= 0.0 else (
         Suggestion("cover.thickness", flange.thickness, math.ceil(thicker * _TENTHS) / _TENTHS, "a stiffer cover bows less"),)
     told = (f"Midway between the bolts {flange.pitch:.0f} mm apart the seal is closed by {closing * ratio:.2f} mm; the faces "
-            "may be "
-            f"uneven by {uneven:.2f} mm.")
+            f"may be uneven by {uneven:.2f} mm.")
     told += f" A gap of {gap:.2f} mm stays open: a thicker cover, a softer or a higher seal closes it." if gap > 0.0 else ""
     return (judged(
         "leak_gap", f"bolts {flange.pitch:.0f} mm apart", closing * ratio, "mm", Limit(low=uneven),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from afterpart.checks.bolted_joint import Joint, Unknown, joint_of, torque_of
 from afterpart.checks.joint_window import known_temperature, load_inputs, rounded_up
 from afterpart.checks.judge import judged, strongest
-from afterpart.checks.seal_load import needed_load, seal_load_of
+from afterpart.checks.seal_load import Needed, needed_load, seal_load_of
 from afterpart.formulas.bolted import (
     EMBEDDING_SOURCE,
     METAL_RETENTION,
@@ -40,10 +40,14 @@ def relaxation(case: Case) -> tuple[Finding, ...]:
         if isinstance(unknown, Unknown):
             return (unknown.finding("relaxation", "bolts of the cover", SEVERITY),)
     assert not isinstance(joint, Unknown) and not isinstance(load, Unknown) and not isinstance(torque, Unknown)
-    needed, band, share = needed_load(case, joint, load), preload_band(torque, joint.bolt.nominal), share_kept(joint)
+    return (_against(joint, torque, needed_load(case, joint, load)),)
+
+
+def _against(joint: Joint, torque: float, needed: Needed) -> Finding:
+    band, share = preload_band(torque, joint.bolt.nominal), share_kept(joint)
     enough = torque * needed.worst_bolt_n / (band.least_n * share)
     source = EMBEDDING_SOURCE if joint.tube else joint.material.creep_retention.source if joint.material.creep_retention else ""
-    return (judged(
+    return judged(
         "relaxation", joint.name, band.least_n * share, "N", Limit(low=needed.worst_bolt_n), source=str(source), formula=FORMULA,
         advice=f"After a thousand hours {share:.0%} of the clamp load is left, {band.least_n * share:.0f} N at worst; the seal "
                "needs "
@@ -52,7 +56,7 @@ def relaxation(case: Case) -> tuple[Finding, ...]:
         from_memory=True, severity=SEVERITY,
         inputs=(*load_inputs(joint, torque, band), *_inputs(joint), *needed.inputs),
         sensitivity=() if joint.tube else strongest(_left, {"least_n": band.least_n, **_values(joint)}),
-        suggestions=() if torque >= enough else _ways(joint, torque, enough)),)
+        suggestions=() if torque >= enough else _ways(joint, torque, enough))
 
 
 def _ways(joint: Joint, torque: float, enough: float) -> tuple[Suggestion, ...]:
@@ -86,8 +90,8 @@ def _inputs(joint: Joint) -> tuple[Input, ...]:
     modulus, retention = joint.material.modulus, joint.material.creep_retention
     assert modulus is not None and retention is not None
     return (*joint.face_inputs, Input("thickness", joint.plastic, "mm", "plastic under the pressing face, as built"),
-            Input("modulus", modulus.high, "N/mm2", str(modulus.source)), Input("retention", retention.low, "-",
-                                                                                str(retention.source)),
+            Input("modulus", modulus.high, "N/mm2", str(modulus.source)),
+            Input("retention", retention.low, "-", str(retention.source)),
             Input("grip", joint.grip, "mm", "plastic and washer, as built"))
 
 
@@ -104,8 +108,7 @@ def _figures_hold(joint: Joint) -> Unknown | None:
     limit = joint.material.service_limit_c(clamped=True)
     if limit is None or temperature.celsius > limit:
         return Unknown(f"At {temperature.celsius:g} degC a clamped joint of {joint.material.name} is beyond what its creep "
-                       "figures "
-                       f"hold for{'' if limit is None else f' ({limit:.0f} degC)'}: "
+                       f"figures hold for{'' if limit is None else f' ({limit:.0f} degC)'}: "
                        f"take a plastic that stands it{joint.sleeve_way}.",
                        ("printer.material",))
     return None

@@ -164,8 +164,7 @@ def _ring_load(case: Case, seal: PrintedSeal, doubt: str) -> SealLoad | Unknown:
     radius = 0.5 * (seal.width - (seal.contact if bead else seal.wall))
     if radius <= 0.0 or not CLOSING_RANGE.holds(closing / radius):
         return Unknown(f"The {seal.section} is flattened by {closing:.2f} mm on a radius of {radius:.2f} mm; its force is "
-                       "known for "
-                       f"{CLOSING_RANGE}: set a smaller seal.squeeze.", ("seal.squeeze",))
+                       f"known for {CLOSING_RANGE}: set a smaller seal.squeeze.", ("seal.squeeze",))
     if bead:
         values = {"crown": radius, "closing": closing, "shore_a": seal.shore_a}
         return SealLoad("bead", "f = 2 r E (1.25 C^1.5 + 50 C^6), C = closing / r", _bead, values, FORCE_BAND, seal.centre,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from afterpart.checks.bolted_joint import Joint, Temperature, Unknown, joint_of
 from afterpart.checks.joint_window import known_temperature, limits_of, needed_of, window_in_words
 from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.checks.seal_load import Needed
 from afterpart.formulas.bolted import TorqueLimits, k_band, torque_of_load
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
@@ -35,23 +36,27 @@ def sleeve_decision(case: Case) -> tuple[Finding, ...]:
         if isinstance(unknown, Unknown):
             return (unknown.finding("sleeve_decision", joint.name, SEVERITY),)
     assert not isinstance(temperature, Unknown) and not isinstance(needed, Unknown)
+    return (_decision(case, joint, temperature, needed),)
+
+
+def _decision(case: Case, joint: Joint, temperature: Temperature, needed: Needed) -> Finding:
     limits = limits_of(joint, temperature, needed.worst_bolt_n, joint.tube)
     if limits.high_n_m <= 0.0:
-        return (_too_hot(joint, temperature),)
+        return _too_hot(joint, temperature)
     least = max(limits.least_load_n, 0.0)
     if limits.low_n_m == float("inf"):
-        return (not_judged("sleeve_decision", joint.name, f"The tables have no creep of {joint.material.name}: choose another "
-                           "printer.material.", missing=("printer.material",), severity=SEVERITY),)
+        return not_judged("sleeve_decision", joint.name, f"The tables have no creep of {joint.material.name}: choose another "
+                          "printer.material.", missing=("printer.material",), severity=SEVERITY)
     ways, told = _ways(case, joint, temperature, needed.worst_bolt_n, limits)
-    return (judged(
+    return judged(
         "sleeve_decision", f"{joint.name} in {joint.material.name}", limits.low_n_m, "N m", Limit(high=limits.high_n_m),
-        source=str(SLEEVE_SOURCE), formula=FORMULA, advice=told, from_memory=True, severity=SEVERITY, doubt=_doubt(joint,
-                                                                                                                   temperature),
+        source=str(SLEEVE_SOURCE), formula=FORMULA, advice=told, from_memory=True, severity=SEVERITY,
+        doubt=_doubt(joint, temperature),
         inputs=(*needed.inputs, *joint.face_inputs, temperature.as_input,
                 Input("greatest load borne", limits.greatest_load_n, "N", limits.high_set_by),
                 Input("least load to reach", least, "N", limits.low_set_by)),
         sensitivity=strongest(torque_of_load, {"load_n": least, "diameter": joint.bolt.nominal, "k": k_band(friction())[1]}),
-        suggestions=ways),)
+        suggestions=ways)
 
 
 def _too_hot(joint: Joint, temperature: Temperature) -> Finding:
@@ -62,8 +67,7 @@ def _too_hot(joint: Joint, temperature: Temperature) -> Finding:
         "sleeve_decision", f"{joint.name} in {joint.material.name}", temperature.celsius, "degC", Limit(high=limit),
         source=str(joint.material.softens_c.source if joint.material.softens_c else ""), formula="T_service <= softening - 20 K",
         advice=f"At {temperature.celsius:g} degC {joint.material.name} bears no clamp load ({limit:.0f} degC at most): take a "
-               "plastic "
-               "that stands it; metal sleeves take the clamp load, but the cover itself still softens.",
+               "plastic that stands it; metal sleeves take the clamp load, but the cover itself still softens.",
         from_memory=True, severity=SEVERITY, inputs=(temperature.as_input,),
         suggestions=tuple(Suggestion("printer.material", joint.material.name, m.name, "stands the heat") for m in MATERIALS
                           if (m.bearing_limit(temperature.celsius) or 0.0) > 0.0)[:1])
@@ -80,15 +84,13 @@ def _ways(case: Case, joint: Joint, temperature: Temperature, needed_n: float,
         return (), f"Even with the sleeves it takes a torque {window_in_words(limits)}. Take a softer seal or more bolts."
     if tube is None:
         return (), (f"Without a sleeve it takes a torque {window_in_words(limits)}; there is no room for one beside the "
-                    "groove. "
-                    "Take a softer seal, a wider washer, a stiffer plastic, more bolts or a path farther inside.")
+                    "groove. Take a softer seal, a wider washer, a stiffer plastic, more bolts or a path farther inside.")
     opened = limits_of(joint, temperature, needed_n, tube)
     told = f"Without a sleeve it takes a torque {window_in_words(limits)}. With one, a torque {window_in_words(opened)}."
     if opened.low_n_m > opened.high_n_m:
         return (), told + " Take a softer seal or more bolts."
     told += (" The sleeve is as long as the plastic is thick, or slightly less, and its end stands on metal; head or washer "
-             "must reach "
-             "over it.")
+             "must reach over it.")
     return (Suggestion("bolts.sleeve", "false", "true", "metal takes the clamp load"),), told
 
 

@@ -7,6 +7,7 @@ import math
 from afterpart.checks.bolted_joint import Joint, Temperature, Unknown, joint_of, torque_of
 from afterpart.checks.joint_window import known_temperature, limits_of, needed_of, rounded_down, rounded_up, window_in_words
 from afterpart.checks.judge import judged, strongest
+from afterpart.checks.seal_load import Needed
 from afterpart.formulas.bolted import TorqueLimits
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
@@ -44,14 +45,18 @@ def torque_stated(case: Case) -> tuple[Finding, ...]:
     if not math.isfinite(limits.low_n_m):
         return (Unknown(f"The tables have no creep of {joint.material.name}: choose another printer.material.",
                         ("printer.material",)).finding("torque_stated", joint.name, SEVERITY),)
+    return (_against(joint, torque, temperature, needed, limits),)
+
+
+def _against(joint: Joint, torque: float, temperature: Temperature, needed: Needed, limits: TorqueLimits) -> Finding:
     meant = _meant_for_sleeves(joint, temperature, needed.worst_bolt_n)
     told = f"{torque:g} N m are stated; it takes a torque {window_in_words(limits)}.{meant}"
-    return (judged(
+    return judged(
         "torque_stated", joint.name, torque, "N m", _limit(limits, torque), source=f"{K_SOURCE}; {WRENCH_SOURCE}",
         formula=FORMULA, advice=told, from_memory=limits.from_memory, severity=SEVERITY,
         inputs=(Input("torque", torque, "N m", "bolts.torque_n_m"), *needed.inputs, *joint.face_inputs, temperature.as_input,
                 Input("greatest load borne", limits.greatest_load_n, "N", limits.high_set_by)),
-        sensitivity=strongest(lambda torque: torque, {"torque": torque}), suggestions=_into(limits, torque)),)
+        sensitivity=strongest(lambda torque: torque, {"torque": torque}), suggestions=_into(limits, torque))
 
 
 def _limit(limits: TorqueLimits, torque: float) -> Limit:
