@@ -73,13 +73,19 @@ def test_a_job_without_a_filter_is_not_asked() -> None:
     assert face_velocity(without_filter(air_case(flow_m3_per_h=10.0))) == ()
 
 
-@pytest.mark.parametrize("kind, factor", [("engine four-stroke", 1.0), ("engine two-stroke", 2.0), ("compressor", 2.0)])
+@pytest.mark.parametrize("kind, factor", [("engine four-stroke", 1.0), ("engine two-stroke", 2.0), ("compressor", 2.0),
+                                          ("vacuum pump", 2.0)])
 def test_demand_from_displacement(kind: str, factor: float) -> None:
     """125 cm3, 8000 1/min, 0.9, four strokes: 0.0075 m3/s = 27 m3/h; twice that where each turn breathes."""
     case = air_case({"kind": kind, "displacement_cm3": 125.0, "speed_rpm": 8000.0, "volumetric_efficiency": 0.9})
     asked = demand(case)
     assert asked.flow_m3_per_h == pytest.approx(27.0 * factor)
-    assert not asked.from_memory and asked.pulse is not None
+    assert not asked.from_memory and (asked.pulse is None) == (kind == "vacuum pump")
+
+
+def test_an_engine_whose_strokes_are_not_told() -> None:
+    case = air_case({"kind": "engine", "displacement_cm3": 125.0, "speed_rpm": 8000.0})
+    assert only(face_velocity(case)).missing == ("machine.kind",)
 
 
 def test_a_usual_filling_counts_as_from_memory() -> None:

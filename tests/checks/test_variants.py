@@ -10,48 +10,22 @@ from hypothesis import strategies as st
 
 from afterpart.checks import catalogue
 from afterpart.checks.printable_by import printable_by
-from afterpart.checks.variant_figures import FIGURES, SEAL_CHECKS, Variant, tools
+from afterpart.checks.variant_figures import FIGURES, SEAL_CHECKS, tools
 from afterpart.checks.variants import compare
 from afterpart.errors import UsageError
-from afterpart.geometry.chain import polygon_chain
-from afterpart.model.assembly import Assembly, Item, Place
-from afterpart.model.case import Case, Hanging, PieceFacts
+from afterpart.model.case import Case, Hanging
 from afterpart.model.comparison import Comparison
-from afterpart.model.finding import ATTENTION, FAILS, PASSES, CheckReport, Finding, Limit
-from afterpart.model.outline import Circle
-from afterpart.model.piece import Add, Prism
-from afterpart.model.wishes import BoltWish, PrinterWish
+from afterpart.model.finding import ATTENTION, FAILS, PASSES, Finding, Limit
+from afterpart.model.wishes import PrinterWish
 from afterpart.standards.hand_work import TASKS, hand_minutes
 from afterpart.standards.materials import MATERIALS
 from afterpart.standards.plain_printer import PLAIN_PRINTER, ease
-from tests.checks.air_cases import OPEN_AREA, air_case, piece, rectangle
-
-UP = (0.0, 0.0, 1.0)
+from tests.checks.air_cases import OPEN_AREA
+from tests.checks.variant_cases import UP, variant
 
 
 def finding(check: str, verdict: str, value: float, margin: float, severity: int = 5) -> Finding:
     return Finding(check, "it", verdict, value, "-", Limit(low=0.5), margin, "invented", "", severity=severity)
-
-
-def bought(kind: str, name: str, count: int) -> Item:
-    return Item(kind, name, tuple((float(i), 0.0, 0.0) for i in range(count)), UP, 3.0, 10.0, 5.0, 2.0, UP, ("cover",), 1)
-
-
-def variant(name: str, bolts: int = 6, volume: float = 20_000.0, findings: tuple[Finding, ...] = (), curved: bool = False,
-            **wish: float) -> Variant:
-    """A filtered cover of PETG with its frame, an element and some bolts."""
-    case = air_case(**{"flow_m3_per_h": 12.0, **wish})
-    chain = (Circle("", (0.0, 0.0), 30.0),) if curved else polygon_chain(rectangle(70, 50))
-    element = replace(piece("filter_element"), steps=(Add((Prism(chain, (), 0.0, 10.0),)),))
-    assembly = Assembly((Place("cover", False, UP, UP, 1), Place("clamp_frame", True, UP, UP, 2)),
-                        (bought("bolt", "ISO 4762 M6 x 20 8.8", bolts), bought("washer", "ISO 7089 M6", bolts),
-                         bought("screw", "pan head screw 3 x 12", 4)))
-    facts = tuple(PieceFacts(p.file_stem, volume, (0.0, 0.0, 0.0), (150.0, 100.0, 9.0), 1000.0, (), 1.2)
-                  for p in case.build.pieces)
-    build = replace(case.build, pieces=(*case.build.pieces, element), assembly=assembly)
-    wishes = replace(case.job.wishes, bolts=BoltWish("M6"))
-    return Variant(name, replace(case, build=build, facts=facts, job=replace(case.job, wishes=wishes)),
-                   CheckReport("", (), (), findings))
 
 
 def values(found: Comparison, figure: str) -> tuple[float | None, ...]:
@@ -76,11 +50,11 @@ def test_figures_by_hand() -> None:
 
 
 def test_the_report_is_read_by_check() -> None:
-    good = (finding("fit_share", PASSES, 0.99, 0.1), finding("cord_fill", PASSES, 0.7, 0.4),
+    good = (finding("fit_share", PASSES, 99.0, 0.1), finding("cord_fill", PASSES, 0.7, 0.4),
             finding("leak_gap", PASSES, 0.1, 0.2))
-    poor = (finding("fit_share", ATTENTION, 0.8, 0.1), finding("cord_fill", FAILS, 0.7, -0.4))
+    poor = (finding("fit_share", ATTENTION, 80.0, 0.1), finding("cord_fill", FAILS, 0.7, -0.4))
     found = compare((variant("good", findings=good), variant("poor", findings=poor)))
-    assert values(found, "fit_share") == (0.99, 0.8)
+    assert values(found, "fit_share") == (99.0, 80.0)
     assert values(found, "seal_margin") == (0.2, -0.4)
     assert values(found, "worst_finding") == (3.5, 0.5)
     assert found.worst == ("passes: fit share, it", "fails: cord fill, it")

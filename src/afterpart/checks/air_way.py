@@ -25,8 +25,20 @@ from afterpart.model.wishes import HolderWish, InletWish, MachineFacts
 from afterpart.standards.inlets import PULSE_FACTOR
 from afterpart.standards.table import Range
 
-PISTONS = ("compressor", "engine two-stroke", "engine four-stroke")
-"""Machines whose demand follows from displacement and speed, and whose fill follows the pressure before them."""
+PISTONS = ("compressor", "engine")
+"""First words of the kinds of machine whose fill follows the pressure before them."""
+
+STROKES = ("engine two-stroke", "engine four-stroke")
+
+
+def breathes(kind: str) -> bool:
+    """Whether this kind of machine fills itself by suction, stroke by stroke."""
+    return kind.split(" ")[0] in PISTONS
+
+
+def tells_strokes(kind: str) -> bool:
+    """Whether the kind says how many turns a breath takes: any kind told, but of engines only those with their strokes."""
+    return bool(kind) and (not kind.startswith("engine") or kind in STROKES)
 
 
 @dataclass(frozen=True)
@@ -44,7 +56,7 @@ class Demand:
 def demand(case: Case) -> Demand:
     """Mean flow: the largest that is stated, else Q = V_d n eta / j with j = 2 for four strokes, 1 for all others."""
     machine, wish = case.job.wishes.machine, case.job.wishes.filter
-    pulse = PULSE_FACTOR if machine.kind in PISTONS and machine.single_cylinder else None
+    pulse = PULSE_FACTOR if breathes(machine.kind) and machine.single_cylinder else None
     stated = [Input("stated flow", flow, "m3/h", key) for key, flow in (
         ("filter.flow_m3_per_h", wish.flow_m3_per_h if wish else None), ("machine.flow_m3_per_h", machine.flow_m3_per_h))
         if flow is not None]
@@ -59,7 +71,7 @@ def _from_displacement(machine: MachineFacts, pulse: Range | None) -> Demand:
     if volume is None and speed is None:
         return Demand(None, missing=("filter.flow_m3_per_h",))
     told = {"machine.displacement_cm3": volume is not None, "machine.speed_rpm": speed is not None,
-            "machine.kind": machine.kind in PISTONS}
+            "machine.kind": tells_strokes(machine.kind)}
     if volume is None or speed is None or not all(told.values()):
         return Demand(None, missing=tuple(key for key, is_told in told.items() if not is_told))
     flow = engine_demand(volume, speed, filling, machine.kind == "engine four-stroke")

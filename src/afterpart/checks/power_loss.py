@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.air_way import PISTONS, air_way, demand, way_inputs
+from afterpart.checks.air_way import air_way, breathes, demand, way_inputs
 from afterpart.checks.inlet_pressure_drop import band_u, foam_inputs, outside
 from afterpart.checks.judge import judged, not_judged, strongest
 from afterpart.formulas.air_path import climb_m, path_drop
@@ -29,7 +29,7 @@ def power_loss(case: Case) -> tuple[Finding, ...]:
     NOTICED_POWER_SHARE is one that weather hides.
     """
     way, kind = air_way(case), case.job.wishes.machine.kind
-    if way is None or (kind and kind not in PISTONS):
+    if way is None or (kind and not breathes(kind)):
         return ()
     asked = demand(case)
     missing = (*asked.missing, *(() if kind or "machine.kind" in asked.missing else ("machine.kind",)))

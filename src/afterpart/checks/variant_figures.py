@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from afterpart.checks.air_way import PISTONS, air_way, demand
+from afterpart.checks.air_way import air_way, breathes, demand
 from afterpart.checks.inlet_pressure_drop import outside
 from afterpart.checks.printable_by import CUT_NOT_PRINTED, printed_pieces
 from afterpart.formulas.air_path import path_drop
@@ -81,8 +81,8 @@ def _drop_pa(variant: Variant) -> float | None:
 
 def _power_percent(variant: Variant) -> float | None:
     drop = _drop_pa(variant)
-    breathes = variant.case.job.wishes.machine.kind in PISTONS
-    return PER_CENT * power_loss(drop, standard_air()) if drop is not None and breathes else None
+    fills = breathes(variant.case.job.wishes.machine.kind)
+    return PER_CENT * power_loss(drop, standard_air()) if drop is not None and fills else None
 
 
 def _open_area(variant: Variant) -> float | None:
@@ -160,7 +160,7 @@ def _hand_minutes(variant: Variant) -> float | None:
 
 
 FIGURES: tuple[FigureKind, ...] = (
-    FigureKind("fit_share", "-", "more", _fit_share), FigureKind("pressure_drop", "Pa", "less", _drop_pa),
+    FigureKind("fit_share", "%", "more", _fit_share), FigureKind("pressure_drop", "Pa", "less", _drop_pa),
     FigureKind("power_loss", "%", "less", _power_percent), FigureKind("open_area", "mm2", "more", _open_area),
     FigureKind("seal_margin", "-", "more", _seal_margin), FigureKind("worst_finding", "-", "more", _standing),
     FigureKind("print_time", "min", "less", _print_minutes), FigureKind("mass", "g", "less", _mass_g),

@@ -3,7 +3,9 @@
 Words: a *score* is 1 for the best and 0 for the worst of the compared variants, straight between; variants are scored figure by
 figure, and the maker's weights add the scores up.
 Conventions: a figure that is unknown for one variant does not compare, and counts for none; where all are level each scores 1.
-Limits: scores say who is better among these, not who is good: what fails in the report still fails.
+Limits: scores say who is better among these, not who is good: what fails in the report still fails.  A small difference in a
+figure counts as much as a large one, so a figure that hardly differs deserves no weight; pressure drop, power and open area say
+nearly the same thing three times.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
