@@ -44,6 +44,7 @@ from afterpart.model.store import (
     read_stored,
     report_json,
 )
+from afterpart.model.wishes import Wishes
 from afterpart.outline.follow import follow_rims
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
@@ -261,7 +262,7 @@ def check_of(folder: Path, pieces: Path, say: Say) -> Checked:
             write_build(built, pieces)
         data = read_stored(pieces / PIECES_FILE)
         build = parse_build(data, str(pieces / PIECES_FILE))
-        measured = _measured(build, job, hashlib.sha256(data + job_json(job)).hexdigest(), pieces, workshop, say)
+        measured = _measured(build, job, hashlib.sha256(data + job_json(_as_built(job))).hexdigest(), pieces, workshop, say)
     say("judging")
     case = Case(job, _outline_in_mm(folder), build, measured.facts, measured.clashes, measured.blocked, measured.passages)
     report = run_checks(case)
@@ -279,9 +280,16 @@ def write_check(checked: Checked, out: Path, pieces: Path) -> None:
 def _is_built(job: Job, folder: Path, pieces: Path) -> bool:
     """Are the pieces there those of this job and of the outline as it is now?"""
     path = pieces / PIECES_FILE
-    if not path.exists() or _job_beside(pieces) != job:
+    stored = _job_beside(pieces) if path.exists() else None
+    if stored is None or _as_built(stored) != _as_built(job):
         return False
     return path.stat().st_mtime_ns >= (folder / "outline.json").stat().st_mtime_ns
+
+
+def _as_built(job: Job) -> Job:
+    """The job without what only the checks ask for: no piece changes with it."""
+    plain = Wishes()
+    return replace(job, wishes=replace(job.wishes, machine=plain.machine, fit=plain.fit, failure_modes=plain.failure_modes))
 
 
 def _measured(build: Build, job: Job, sha256: str, pieces: Path, workshop: Workshop, say: Say) -> Measured:

@@ -52,9 +52,9 @@ def test_every_word_of_the_house_is_in_the_glossary(word: str) -> None:
     assert f"**{word}**" in (ROOT / "docs" / "glossary.md").read_text()
 
 
-@pytest.mark.parametrize("name", ["sources", "job_keys"])
+@pytest.mark.parametrize("name", ["sources", "job_keys", "checks"])
 def test_written_pages_are_up_to_date(name: str) -> None:
-    page = {"sources": "sources.md", "job_keys": "job_file.md"}[name]
+    page = {"sources": "sources.md", "job_keys": "job_file.md", "checks": "checks.md"}[name]
     assert (ROOT / "docs" / page).read_text() == script(f"make_{name}").page(), f"run python docs/make_{name}.py"
 
 

@@ -205,7 +205,7 @@ class InletKeys(Keys):
     opening: Literal["seat", "keep"] = _inlet("opening", "seat: as large as the filter's seat allows; keep: the old opening")
     of: str = _inlet("of", "id of the old opening, for keep")
     bellmouth: float = _inlet("bellmouth", "radius of the rounded entry, mm; 0 for none", ge=0, le=50)
-    grid: float | None = _inlet("grid", "free gap of a metal grid that you fit over its outside, mm; left out: none", gt=0, le=100)
+    grid: float | None = _inlet("grid", "free gap of a metal grid you fit over its outside, mm; left out: none", gt=0, le=100)
 
     @model_validator(mode="after")
     def _together(self) -> InletKeys:

@@ -64,7 +64,8 @@ class ScrewKeys(Keys):
     engagement: float | None = _screws(
         "engagement", "length of thread that holds, mm; left out: the material's rule", gt=0, le=100)
     angle_deg: float | None = _screws(
-        "angle_deg", "turn you mean to give after the head touches, degrees; left out: what thread and plastic bear", ge=0, le=360)
+        "angle_deg", "turn you mean to give after the head touches, degrees; left out: what thread and plastic bear",
+        ge=0, le=360)
 
     @model_validator(mode="after")
     def _together(self) -> ScrewKeys:
