@@ -23,6 +23,7 @@ from afterpart.checks.torque_stated import torque_stated
 from afterpart.formulas.bolted import bearing_stress as even_stress
 from afterpart.formulas.bolted import load_of_torque, torque_window
 from afterpart.model.case import Case
+from afterpart.model.feature import Sleeve
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED
 from afterpart.standards.fasteners import property_class
 from afterpart.standards.materials import material
@@ -254,6 +255,17 @@ def test_a_seal_too_stiff_for_plastic_asks_for_sleeves() -> None:
     assert with_sleeves.verdict == ATTENTION
     soft = only(sleeve_decision(lid(cord_seal(shore_a=50.0))))
     assert soft.verdict == ATTENTION and "Without a sleeve" in soft.advice
+
+
+def test_sleeves_that_stand_proud_or_that_nothing_reaches_over_are_told() -> None:
+    """ISO 7093 for M6 is 17.57 wide at least: a sleeve of 18 lies bare."""
+    case = lid(cord_seal(), hole=9.2, sleeve=(6.6, 9.0))
+    assert "proud" not in only(sleeve_decision(case)).advice and "reach over" not in only(sleeve_decision(case)).advice
+    cover = case.build.pieces[0]
+    longer = tuple(replace(f, length=8.1) if isinstance(f, Sleeve) else f for f in cover.features)
+    case = replace(case, build=replace(case.build, pieces=(replace(cover, features=longer),)))
+    assert "0.10 mm proud" in only(sleeve_decision(case)).advice
+    assert "does not reach over" in only(sleeve_decision(lid(cord_seal(), hole=9.2, sleeve=(6.6, 18.0)))).advice
 
 
 def test_no_sleeve_is_suggested_where_the_groove_leaves_no_room() -> None:

@@ -90,6 +90,8 @@ class Joint:
     usual: SleeveSize | None
     face_limit: float | None
     torque_n_m: float | None
+    proud: float = 0.0
+    """By how much the longest sleeve is longer than the plastic beside it, mm; 0 where none is."""
 
     @property
     def name(self) -> str:
@@ -141,7 +143,8 @@ def joint_of(case: Case) -> Joint | Unknown | None:
     sleeves = [f for f in cover.features if isinstance(f, Sleeve) and f.of in holes]
     stands_on = case.job.wishes.machine.face_material.strip().lower()
     return Joint(*rows[:4], face, plastic, tuple(h.center for h in holes.values()), rows[4], temperature_of(case),
-                 _tube(wish, sleeves), _usual(wish, cover, holes), FACE_PRESSURE.get(stands_on), wish.torque_n_m)
+                 _tube(wish, sleeves), _usual(wish, cover, holes), FACE_PRESSURE.get(stands_on), wish.torque_n_m,
+                 max((s.length - s.plastic for s in sleeves), default=0.0))
 
 
 def temperature_of(case: Case) -> Temperature | None:
@@ -195,7 +198,8 @@ def _usual(wish: BoltWish, cover: Piece, holes: dict[str, Hole]) -> SleeveSize |
     if tube is None or not grooves:
         return tube
     places = np.array([hole.center for hole in holes.values()])
-    wall = min(float(distance_to_chain(places, groove.outer).min()) for groove in grooves) - tube.outside / 2.0
+    walls = [chain for groove in grooves for chain in (groove.outer, groove.inner)]
+    wall = min(float(distance_to_chain(places, chain).min()) for chain in walls) - tube.outside / 2.0
     return tube if wall >= rule("wall_least").low else None
 
 

@@ -9,7 +9,7 @@ from afterpart.checks.seal_load import Needed
 from afterpart.formulas.bolted import TorqueLimits, k_band, torque_of_load
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
-from afterpart.standards.fasteners import SLEEVE_SOURCE
+from afterpart.standards.fasteners import SLEEVE_SOURCE, SleeveSize
 from afterpart.standards.friction import friction
 from afterpart.standards.materials import HALVED_AT_C, MATERIALS
 
@@ -95,6 +95,19 @@ def _ways(case: Case, joint: Joint, temperature: Temperature, needed_n: float,
 
 
 def _doubt(joint: Joint, temperature: Temperature) -> str:
-    if joint.tube is not None or temperature.celsius <= HALVED_AT_C:
+    if joint.tube is not None:
+        return " ".join(_misfits(joint, joint.tube))
+    if temperature.celsius <= HALVED_AT_C:
         return ""
     return f"Above {HALVED_AT_C:g} degC a metal sleeve is advised whatever the figures say."
+
+
+def _misfits(joint: Joint, tube: SleeveSize) -> list[str]:
+    """What keeps the sleeves from doing their work, by the suppliers' guides."""
+    found = []
+    if joint.proud > 0.0:
+        found.append(f"The sleeves stand {joint.proud:.2f} mm proud of the plastic, so that the cover is not held: shorten them.")
+    if joint.face.outer <= tube.outside:
+        found.append(f"The {joint.presser} ({joint.face.outer:g} mm) does not reach over the sleeve ({tube.outside:g} mm) and "
+                     "does not hold the plastic: take a wider washer (bolts.washer).")
+    return found
