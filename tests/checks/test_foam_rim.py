@@ -2,9 +2,12 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from afterpart.checks.foam_rim import foam_rim
+from afterpart.model.feature import Seat
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED
 from tests.checks.air_cases import air_case, only, without_filter
 
@@ -37,6 +40,20 @@ def test_the_rims_own_area_and_flow_are_told() -> None:
     told = foam_rim(air_case(flow_m3_per_h=12.0))[1].advice
     assert "31% of the element's area" in told and "not a gasket" in told
     assert "not a gasket" not in foam_rim(air_case())[1].advice
+
+
+def test_without_a_rim_no_foam_lies_in_the_way_round() -> None:
+    case = air_case(flow_m3_per_h=12.0)
+    cover = case.build.pieces[0]
+    features = tuple(replace(f, rim=0.0) if isinstance(f, Seat) else f for f in cover.features)
+    bare = replace(case, build=replace(case.build, pieces=(replace(cover, features=features), *case.build.pieces[1:])))
+    finding = foam_rim(bare)[1]
+    assert (finding.verdict, finding.value) == (FAILS, 0.0)
+
+
+def test_foam_pressed_solid_is_told_once() -> None:
+    finding = only(foam_rim(air_case(squeeze=0.98, flow_m3_per_h=12.0)))
+    assert finding.verdict == FAILS and finding.subject == "squeeze of the rim"
 
 
 def test_nothing_that_squeezes_is_not_judged() -> None:

@@ -34,7 +34,8 @@ def foam_rim(case: Case) -> tuple[Finding, ...]:
         s <= 1 - 1.4 (1 - eps)      beyond it foam turns solid; least squeeze LEAST_RIM_SQUEEZE
         w / (1 - s) >= L            squeezed foam of width w holds as much solid as free foam of w / (1 - s)
 
-    L: thickness of the foam.  Worst case: two printed faces, each off by the printer's spread.  Sources: standards.foam.
+    L: thickness of the foam.  Worst case: two printed faces, each off by the printer's spread.  Foam that has turned solid is
+    not judged by what passes it.  Sources: standards.foam.
     """
     way = air_way(case)
     if way is None:
@@ -42,7 +43,8 @@ def foam_rim(case: Case) -> tuple[Finding, ...]:
     if way.squeeze is None:
         return (not_judged(NAME, "rim of the element", UNSQUEEZED, source=SQUEEZE_SOURCE,
                            formula=SQUEEZE_FORMULA, severity=SEVERITY),)
-    return (_squeeze(way, way.squeeze), _depth(case, way, way.squeeze))
+    is_solid = way.squeeze > densification_strain(POROSITY)
+    return (_squeeze(way, way.squeeze), *(() if is_solid else (_depth(case, way, way.squeeze),)))
 
 
 def _squeeze(way: AirWay, squeeze: float) -> Finding:
@@ -60,7 +62,7 @@ def _squeeze(way: AirWay, squeeze: float) -> Finding:
 
 def _depth(case: Case, way: AirWay, squeeze: float) -> Finding:
     value = foam_depth(way.rim, squeeze)
-    u = value * (2.0 * (2.0 * way.wall_u / way.rim) ** 2) ** 0.5
+    u = foam_depth(2.0**0.5 * 2.0 * way.wall_u, squeeze)
     better = _wider(way, squeeze) if value - 2.0 * u < way.thickness else ()
     told = (f"The rim takes {1.0 - way.face.area / way.element.area:.0%} of the element's area. Air that goes round through it "
             f"meets as much foam as in {value:.1f} mm of face; the face has {way.thickness:g} mm.{_own_flow(case, way, squeeze)}")
