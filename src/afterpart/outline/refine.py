@@ -39,7 +39,7 @@ BAD_SPREAD = 0.15
 VISIBLE_CUT = 0.22
 """A rim this far from the crossing of two edges shows a rounded corner, mm; below it may be the picture's own blur."""
 
-KINK_RAD = 0.03
+KINK_RAD = 0.04
 """Two edges are hardly ever drawn at so small an angle to each other."""
 
 REPEATED_PRICE = 2.0

@@ -60,10 +60,11 @@ def build_files(build: Build, title: TitleBlock, workshop: Workshop | None = Non
             return build_files(build, title, own, printer, say)
     printer = printer or PrinterWish()
     check_names(build)
+    say(f"making {', '.join(spoken(piece) for piece in build.pieces)}")
+    workshop.build_all(build.pieces, circumscribed=printer.circumscribed)
     with ThreadPoolExecutor(1) as beside:
         bodies, waiting = [], []
         for piece in build.pieces:
-            say(f"making {spoken(piece)}")
             body = workshop.build(piece, circumscribed=printer.circumscribed)
             check_body(piece, body, workshop.read_step(body.step, validate=False), printer.circumscribed)
             waiting.append(beside.submit(_piece_files, piece, body, title, printer))

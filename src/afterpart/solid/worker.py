@@ -1,7 +1,8 @@
-"""The lazy door to the solid kernel: one warm child process, started at the first request, with a time limit.
+"""The lazy door to the solid kernel: a warm child process, started at the first request, with a time limit.
 
 Importing this module costs nothing; the first request waits for the kernel to load (about 2 to 5 s).  A request that takes
-too long or ends the child raises SolidError; the next request starts a fresh child.
+too long or ends the child raises SolidError; the next request starts a fresh child.  Several pieces asked for together are
+built by two children side by side, where the machine has two cores.
     with Workshop() as workshop:
         body = workshop.build(piece)
 """
@@ -23,7 +24,7 @@ from typing import Any
 import afterpart
 from afterpart.errors import SolidError
 from afterpart.model.outline import Point
-from afterpart.model.piece import Piece, Step
+from afterpart.model.piece import Deboss, Piece, Step
 from afterpart.solid.body import Body, Section, StepFacts
 
 MESH_CHORD = 0.01
@@ -42,6 +43,7 @@ class Workshop:
         self._child: subprocess.Popen[bytes] | None = None
         self._answers: queue.Queue[tuple[str, Any] | None] = queue.Queue()
         self._built: dict[tuple[tuple[Step, ...], str, float, bool], Body] = {}
+        self._mate: Workshop | None = None
 
     def build(self, piece: Piece, chord: float = MESH_CHORD, circumscribed: bool = False) -> Body:
         """Carry out the piece's steps; what was built before is answered from memory.
@@ -63,7 +65,34 @@ class Workshop:
         self, pieces: tuple[Piece, ...], chord: float = MESH_CHORD, circumscribed: bool = False
     ) -> tuple[Body, ...]:
         """The bodies of the pieces, in order.  SolidError: as build, for the first piece that fails."""
+        left = [piece for piece in pieces if (piece.steps, piece.file_stem, chord, circumscribed) not in self._built]
+        if len(left) > 1 and (os.cpu_count() or 1) > 1:
+            self._build_side_by_side(left, chord, circumscribed)
         return tuple(self.build(piece, chord, circumscribed) for piece in pieces)
+
+    def _build_side_by_side(self, pieces: list[Piece], chord: float, circumscribed: bool) -> None:
+        """Build what two children can; each takes the next piece, the longest recipe first.  What fails is left to `build`, which
+        says why."""
+        self._mate = self._mate or Workshop(self._request_limit_s, self._start_limit_s)
+        waiting: queue.SimpleQueue[Piece] = queue.SimpleQueue()
+        for piece in sorted(pieces, key=_effort, reverse=True):
+            waiting.put(piece)
+
+        def work(at: Workshop) -> None:
+            while True:
+                try:
+                    piece = waiting.get_nowait()
+                    at.build(piece, chord, circumscribed)
+                except queue.Empty:
+                    return
+                except (SolidError, AssertionError):
+                    continue
+
+        beside = threading.Thread(target=work, args=(self._mate,))
+        beside.start()
+        work(self)
+        beside.join()
+        self._built |= self._mate._built
 
     def read_step(self, data: bytes, validate: bool = True) -> StepFacts:
         """What a STEP file holds; validate: also check every face.  SolidError: not readable."""
@@ -80,7 +109,13 @@ class Workshop:
         return self._ask("profile", data, point, direction_deg)
 
     def close(self) -> None:
-        """End the child.  May be called twice."""
+        """End the child, or both.  May be called twice."""
+        self._end_child()
+        if self._mate is not None:
+            self._mate.close()
+            self._mate = None
+
+    def _end_child(self) -> None:
         if self._child is not None:
             self._child.kill()
             self._child.wait()
@@ -104,7 +139,7 @@ class Workshop:
             child.stdin.write(struct.pack("<Q", len(data)) + data)
             child.stdin.flush()
         except OSError as error:
-            self.close()
+            self._end_child()
             raise SolidError(f"the solid kernel's process ended before the request to {task}: {error}; try again") from error
         kind, value = self._answer(self._request_limit_s, task)
         if kind == "refused":
@@ -115,7 +150,7 @@ class Workshop:
 
     def _running_child(self) -> subprocess.Popen[bytes]:
         if self._child is None or self._child.poll() is not None:
-            self.close()
+            self._end_child()
             source = str(Path(afterpart.__file__).parents[1])
             path = os.pathsep.join(p for p in (source, os.environ.get("PYTHONPATH", "")) if p)
             self._answers = queue.Queue()
@@ -135,17 +170,22 @@ class Workshop:
         try:
             answer = self._answers.get(timeout=limit_s)
         except queue.Empty:
-            self.close()
+            self._end_child()
             raise SolidError(
                 f"the solid kernel did not finish {task} within {limit_s:g} s; simplify the drawing or try again"
             ) from None
         if answer is None:
-            self.close()
+            self._end_child()
             raise SolidError(
                 f"the solid kernel's process ended during {task}: a shape it cannot handle, or it is not installed "
                 "(build123d); correct tiny or crossing segments in the drawing, then try again"
             )
         return answer
+
+
+def _effort(piece: Piece) -> int:
+    """Letters and bodies to cut: what takes the time."""
+    return sum(sum(len(text.text) for text in step.texts) if isinstance(step, Deboss) else 1 for step in piece.steps)
 
 
 def _read_answers(child: subprocess.Popen[bytes], answers: queue.Queue[tuple[str, Any] | None]) -> None:
