@@ -12,8 +12,9 @@ from afterpart.checks.loose_items import loose_items
 from afterpart.checks.passages import BOSS_SCREWS
 from afterpart.model.assembly import Assembly, Build, Place
 from afterpart.model.case import Case, Passage
-from afterpart.model.feature import Boss
+from afterpart.model.feature import Boss, PrintedSeal
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, VERDICTS, Finding
+from afterpart.model.outline import Circle
 from afterpart.model.wishes import HolderWish, MachineFacts
 from tests.checks.loose_cases import INLET, SCREW, case, lid, piece
 
@@ -145,3 +146,22 @@ def test_the_gap_between_bars_as_built_is_held_against_the_wanted_span(gap: floa
     way = Passage("filter_element", "between the bars", False, gap, 50.0, "air", "the bars", "clean side")
     found = loose_items(case(lid()[0], MachineFacts(swallows=True), (way,), holder=HolderWish(free_span=25.0)))
     assert found[-1].subject == "foam between the bars" and found[-1].verdict == verdict
+
+
+def test_a_hole_wider_than_its_screw_s_head_asks_for_the_head_that_passes_plainly() -> None:
+    """6.0 of hole and 2 x 0.1 of the printer: a head of 6.2 leaves no doubt."""
+    finding = judged(BACK, WIDE, FOAM, machine=MachineFacts(clean_port=20.0))
+    (change,) = finding.suggestions
+    assert (change.key, change.now) == ("screws.head_diameter", 5.6) and change.to == pytest.approx(6.2)
+    assert judged(BACK, replace(HEAD, room=6.0, size=6.2 + 1e-9), FOAM).verdict == PASSES
+
+
+@pytest.mark.parametrize(("depth", "verdict"), [(2.0, PASSES), (0.0, ATTENTION)])
+def test_a_flat_seal_gets_attention_at_best(depth: float, verdict: str) -> None:
+    ring = (Circle("", (0.0, 0.0), 30.0),)
+    seal = PrintedSeal("flat", ring, 3.0, 2.4, 6.4, 188.5, 0.4, 3.6, depth, 0.2, 0.9, 85.0, "dust")
+    build, _ = lid()
+    build = Build((build.pieces[0], piece("gasket", (seal,), 2.4)), Assembly((build.assembly.places[0],
+                  Place("gasket", False, (0, 0, 0), (0, 0, 1.0), 2))))
+    shut = Passage("gasket", "out of the joint", False, 0.0, 2.4, "back", "the machine's face", "clean side")
+    assert loose_items(case(build, passages=(shut,)))[-1].verdict == verdict

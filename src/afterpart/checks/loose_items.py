@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.checks.judge import COVERAGE, judged, not_judged, strongest
 from afterpart.checks.machine_side import (
     has_clean_side,
     missing_port,
@@ -18,6 +18,7 @@ from afterpart.checks.passages import (
     BACK,
     BOSS_SCREWS,
     CLEAN_SIDE,
+    MACHINE_FACE,
     ON,
     SOFT_ITEMS,
     SOFT_PIECES,
@@ -27,7 +28,7 @@ from afterpart.checks.passages import (
 from afterpart.formulas.loose_parts import CAPTIVE_SOURCE, LEAST_HOLDS, SINGLE_FAILURE_SOURCE
 from afterpart.model.assembly import Item
 from afterpart.model.case import Case, Passage
-from afterpart.model.feature import Latch
+from afterpart.model.feature import Latch, PrintedSeal
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.wishes import ScrewWish
 
@@ -39,7 +40,7 @@ _FORMULA = "w_way < w_thing"
 @dataclass(frozen=True)
 class _Thing:
     """A loose thing.  width: its smallest; is_soft: it squeezes through anything; holds: what keeps it by itself, one by one;
-    stem: of a piece's file, empty for an item."""
+    stem: of a piece's file, empty for an item; is_forming: a screw that forms its thread."""
 
     name: str
     subject: str
@@ -47,6 +48,7 @@ class _Thing:
     is_soft: bool
     holds: int
     stem: str = ""
+    is_forming: bool = False
 
 
 def loose_items(case: Case) -> tuple[Finding, ...]:
@@ -73,7 +75,8 @@ def _things(case: Case) -> list[_Thing]:
         if isinstance(one, Item):
             count = sum(len(item.at) for item in case.build.assembly.items if item.name == one.name)
             subject = one.name if count == 1 else f"{count} x {one.name}"
-            found[one.name] = _Thing(one.name, subject, smallest_width(one), one.kind in SOFT_ITEMS, 1)
+            found[one.name] = _Thing(one.name, subject, smallest_width(one), one.kind in SOFT_ITEMS, 1,
+                                     is_forming=one.kind == "screw")
         elif one.comes_from[2] > 0 and one.piece in pieces:
             piece = pieces[one.piece]
             found[one.piece] = _Thing(one.piece, spoken_piece(piece), boxes.get(one.piece, piece.thickness),
@@ -130,11 +133,20 @@ def _kept(case: Case, thing: _Thing, ways: list[Passage], into: list[Passage]) -
     is_printed = way.along == ON and way.room > 0
     u = case.job.wishes.fit.printer_u if is_printed else None
     word = "free way" if way.along == BACK else "width of the way"
-    inputs = (Input(word, way.room, "mm", f"measured on the solids: {way.through}", u or 0.0),
+    seen = "the joint is bolted shut" if way.by == MACHINE_FACE else f"measured on the pieces: {way.through}"
+    inputs = (Input(word, way.room, "mm", seen, u or 0.0),
               Input("way it needs to come free" if way.along == BACK else "width of the thing", way.size, "mm", "parts list"))
     return judged("loose_items", thing.subject, way.room, "mm", Limit(high=way.size), source=str(CAPTIVE_SOURCE),
-                  formula=_FORMULA, advice=_told(thing, ways, way), inputs=inputs, u=u, severity=severity_inside(case),
-                  sensitivity=strongest(lambda width: width, {"width": way.room}), picture=PICTURE)
+                  formula=_FORMULA, advice=_told(thing, ways, way), inputs=inputs, u=u, doubt=_flat(case, thing),
+                  severity=severity_inside(case), sensitivity=strongest(lambda width: width, {"width": way.room}),
+                  picture=PICTURE)
+
+
+def _flat(case: Case, thing: _Thing) -> str:
+    """Why a flat seal never passes plainly: no wall stands between it and the clean side."""
+    lies_flat = any(isinstance(f, PrintedSeal) and f.channel_depth <= 0 for piece in case.build.pieces
+                    if piece.file_stem == thing.stem for f in piece.features)
+    return "It lies in no groove: only the bolts' load keeps a torn edge from moving to the clean side." if lies_flat else ""
 
 
 def _told(thing: _Thing, ways: list[Passage], way: Passage) -> str:
@@ -160,10 +172,10 @@ def _into_the_port(case: Case, thing: _Thing, open_ways: list[Passage]) -> Findi
         return judged("loose_items", thing.subject, port, "mm", Limit(high=thing.width), source=str(CAPTIVE_SOURCE),
                       formula=_FORMULA, advice=f"{how}, but not through the way into the moving parts.", inputs=port_input(case),
                       severity=severity_inside(case), sensitivity=strongest(lambda port: port, {"port": port}), picture=PICTURE)
-    return _held(case, thing, how)
+    return _held(case, thing, way, how)
 
 
-def _held(case: Case, thing: _Thing, how: str) -> Finding:
+def _held(case: Case, thing: _Thing, way: Passage, how: str) -> Finding:
     """Nothing stops it but what holds it; a screw or washer that is loose in itself has no hold to spare."""
     holds = thing.holds if thing.stem else 0
     kept = f"kept only by the {holds} that hold it, all of one kind" if holds else "nothing holds it by itself"
@@ -171,6 +183,9 @@ def _held(case: Case, thing: _Thing, how: str) -> Finding:
     wish = case.job.wishes.holder
     change = ((Suggestion("holder.kind", wish.kind, "frame", "a frame over its rim keeps the element in its seat"),)
               if thing.stem and wish is not None and wish.kind != "frame" else ())
+    if way.along == ON and thing.is_forming:
+        wider = way.room + COVERAGE * case.job.wishes.fit.printer_u
+        change = (Suggestion("screws.head_diameter", way.size, wider, "a head that its hole cannot let through"),)
     inputs = (Input("holds", float(holds), "", "screws and hooks of the built pieces"), *port_input(case))
     return judged("loose_items", thing.subject, float(holds), "holds", Limit(low=float(LEAST_HOLDS)),
                   source=str(SINGLE_FAILURE_SOURCE), formula="n_holds >= 2", from_memory=SINGLE_FAILURE_SOURCE.from_memory,
