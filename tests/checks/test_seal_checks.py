@@ -156,6 +156,17 @@ def test_a_cover_that_lifts_off_keeps_nothing_and_leaves_the_whole_unevenness_op
     assert found.value == 0.0 and found.verdict == FAILS and f"{found.limit.low:.2f} mm stays open" in found.advice
 
 
+@pytest.mark.parametrize("check", [pressure_between_bolts, leak_gap])
+def test_each_way_out_alone_closes_what_was_open(check) -> None:
+    case = lid(cord_seal(shore_a=80.0))
+    found = only(check(case))
+    ways = {s.key: s.to for s in found.suggestions}
+    assert found.verdict == FAILS and set(ways) == {"cover.thickness", "seal.shore_a"}
+    cover = replace(case.build.pieces[0], thickness=ways["cover.thickness"])
+    assert only(check(replace(case, build=replace(case.build, pieces=(cover,))))).verdict != FAILS
+    assert only(check(wished(case, seal={"shore_a": ways["seal.shore_a"]}))).verdict != FAILS
+
+
 def test_leak_gap_is_the_least_closing_times_the_ratio() -> None:
     """Least closing 2.56 - 2.1 = 0.46; unevenness 0.2 + 0.002 x 62.83."""
     case = lid(cord_seal())

@@ -8,17 +8,24 @@ Limits: low end of the plastic's modulus; the strip stands alone, the rest of th
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 from afterpart.checks.bolted_joint import Joint, Unknown, cover_of, joint_of
 from afterpart.checks.groove_limits import groove_of
+from afterpart.checks.judge import value_that_passes
 from afterpart.checks.seal_load import SealLoad, seal_load_of, spacings
-from afterpart.formulas.gasket import LIFT_OFF, beam_beta, pressure_ratio
+from afterpart.formulas.gasket import GENT_RANGE, LIFT_OFF, beam_beta, pressure_ratio
 from afterpart.formulas.sealed_joint import effective_land, even_width, grooved_moment
 from afterpart.geometry.chain import gap
 from afterpart.model.case import Case
 from afterpart.model.feature import Groove, Opening, Seat
-from afterpart.model.finding import Input
+from afterpart.model.finding import Input, Suggestion
+
+_REACH = 2.0
+"""How many times as thick a cover is looked at for one that passes."""
+
+_TENTHS = 10.0
 
 
 @dataclass(frozen=True)
@@ -48,6 +55,12 @@ class Flange:
         """R, 0 where the cover has lifted off."""
         beta_pitch = self.beta(stiffness, modulus, thickness) * pitch
         return pressure_ratio(beta_pitch) if beta_pitch < LIFT_OFF else 0.0
+
+    @property
+    def ratio_u(self) -> float:
+        """Standard uncertainty of R, from the pitch's."""
+        low, high = ({**self.values, "pitch": self.pitch + sign * self.pitch_u} for sign in (-1.0, 1.0))
+        return abs(self.ratio(**high) - self.ratio(**low)) / 2.0
 
     @property
     def expected(self) -> float:
@@ -101,3 +114,26 @@ def _strip(groove: Groove, features: tuple[object, ...], pitch: float) -> float:
     inside = min([groove.land_inside, *(gap(groove.inner, chain).distance for chain in hollows)])
     most = effective_land(pitch)
     return min(groove.land_outside, most) + groove.width + min(max(inside, 0.0), most)
+
+
+def ways_to_ratio(flange: Flange, wanted: float) -> tuple[Suggestion, ...]:
+    """A thicker cover within reach, a softer seal of the same section: each alone brings R to `wanted`; () where R is there."""
+    load, values = flange.load, flange.values
+    if flange.ratio(**values) >= wanted:
+        return ()
+
+    def room_thicker(thickness: float) -> float:
+        return flange.ratio(**{**values, "thickness": thickness}) - wanted
+
+    def room_softer(shore_a: float) -> float:
+        softer = replace(load, values={**load.values, "shore_a": shore_a})
+        return flange.ratio(**{**values, "stiffness": softer.stiffness}) - wanted
+
+    thickness = value_that_passes(room_thicker, flange.thickness, _REACH * flange.thickness)
+    shore_a = value_that_passes(room_softer, load.values["shore_a"], GENT_RANGE.low)
+    ways = [] if thickness is None else [
+        Suggestion("cover.thickness", flange.thickness, math.ceil(thickness * _TENTHS) / _TENTHS, "a stiffer cover bows less")]
+    if shore_a is not None:
+        ways.append(Suggestion("seal.shore_a", load.values["shore_a"], float(math.floor(shore_a)),
+                               "a softer seal bows the cover less"))
+    return tuple(ways)

@@ -2,11 +2,9 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import math
-
 from afterpart.checks.bolted_joint import Unknown
-from afterpart.checks.cover_flange import flange_of
-from afterpart.checks.judge import judged, strongest, value_that_passes
+from afterpart.checks.cover_flange import flange_of, ways_to_ratio
+from afterpart.checks.judge import judged, strongest
 from afterpart.formulas.gasket import BEAM
 from afterpart.formulas.gasket import leak_gap as open_gap
 from afterpart.formulas.sealed_joint import FLATNESS_SOURCE, unevenness
@@ -15,11 +13,6 @@ from afterpart.model.finding import Finding, Input, Limit, Suggestion
 
 FORMULA = "closing R >= unevenness of both faces"
 SEVERITY = 8
-
-_REACH = 2.0
-"""How many times as thick a cover is looked at for one that passes."""
-
-_TENTHS = 10.0
 
 
 def leak_gap(case: Case) -> tuple[Finding, ...]:
@@ -42,16 +35,21 @@ def leak_gap(case: Case) -> tuple[Finding, ...]:
     def kept(closing: float, **flange_values: float) -> float:
         return closing * flange.ratio(**flange_values)
 
-    thicker = value_that_passes(lambda h: kept(closing, **{**flange.values, "thickness": h}) - uneven, flange.thickness,
-                                _REACH * flange.thickness)
-    suggestions = () if thicker is None or gap <= 0.0 else (
-        Suggestion("cover.thickness", flange.thickness, math.ceil(thicker * _TENTHS) / _TENTHS, "a stiffer cover bows less"),)
+    ways = ways_to_ratio(flange, uneven / closing) if 0.0 < uneven <= closing else ()
     told = (f"Midway between the bolts {flange.pitch:.0f} mm apart the seal is closed by {closing * ratio:.2f} mm; the faces "
             f"may be uneven by {uneven:.2f} mm.")
-    told += f" A gap of {gap:.2f} mm stays open: a thicker cover, a softer or a higher seal closes it." if gap > 0.0 else ""
+    told += _open(gap, ways)
     return (judged(
         "leak_gap", f"bolts {flange.pitch:.0f} mm apart", closing * ratio, "mm", Limit(low=uneven),
         source=f"{BEAM}; {FLATNESS_SOURCE}", formula=FORMULA, advice=told, from_memory=True, severity=SEVERITY,
+        u=closing * flange.ratio_u, doubt=flange.load.doubt,
         inputs=(Input("closing", closing, "mm", f"{flange.load.kind}, least, at the bolts"),
                 Input("layer", layer, "mm", "printer.layer"), *flange.inputs),
-        sensitivity=strongest(kept, {"closing": closing, **flange.values}), suggestions=suggestions),)
+        sensitivity=strongest(kept, {"closing": closing, **flange.values}), suggestions=ways),)
+
+
+def _open(gap: float, ways: tuple[Suggestion, ...]) -> str:
+    if gap <= 0.0:
+        return ""
+    how = f"Set {' or '.join(f'{s.key} = {s.to}' for s in ways)}" if ways else "Take a softer or a higher seal, or more bolts"
+    return f" A gap of {gap:.2f} mm stays open. {how}."

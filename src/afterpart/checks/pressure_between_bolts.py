@@ -2,24 +2,16 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import math
-from dataclasses import replace
-
 from afterpart.checks.bolted_joint import Unknown
-from afterpart.checks.cover_flange import Flange, flange_of
-from afterpart.checks.judge import judged, strongest, value_that_passes
-from afterpart.formulas.gasket import BEAM, GENT_RANGE, largest_pitch
+from afterpart.checks.cover_flange import flange_of, ways_to_ratio
+from afterpart.checks.judge import judged, strongest
+from afterpart.formulas.gasket import BEAM, largest_pitch
 from afterpart.formulas.sealed_joint import RATIO_SOURCE, WANTED_RATIO
 from afterpart.model.case import Case
-from afterpart.model.finding import Finding, Limit, Suggestion
+from afterpart.model.finding import Finding, Limit
 
 FORMULA = "R = 2 (cosh l sin l + sinh l cos l) / (sinh 2 l + sin 2 l), l = beta s / 2"
 SEVERITY = 7
-
-_REACH = 2.0
-"""How many times as thick a cover is looked at for one that passes."""
-
-_TENTHS = 10.0
 
 
 def pressure_between_bolts(case: Case) -> tuple[Finding, ...]:
@@ -37,43 +29,15 @@ def pressure_between_bolts(case: Case) -> tuple[Finding, ...]:
         return (flange.finding("pressure_between_bolts", "seal", SEVERITY),)
     ratio = flange.ratio(**flange.values)
     widest = largest_pitch(WANTED_RATIO, flange.beta(flange.stiffness, flange.modulus, flange.thickness))
-    ways = (*_thicker(flange), *_softer(flange)) if ratio < WANTED_RATIO else ()
+    ways = ways_to_ratio(flange, WANTED_RATIO)
     told = (f"Midway between the bolts {flange.pitch:.0f} mm apart the seal keeps {ratio:.0%} of the pressure at the bolts"
             f"{', and the cover lifts off' if ratio <= 0.0 else ''}; for {WANTED_RATIO:.0%} they may be {widest:.0f} mm apart.")
     told += (f" At middle figures it would be {flange.expected:.0%}; the strip over the seal is taken alone, the rest of the "
              "cover helps.")
-    told += f" Or set {' or '.join(f'{s.key} = {s.to}' for s in ways)}." if ways else ""
+    told += f" Otherwise set {' or '.join(f'{s.key} = {s.to}' for s in ways)}." if ways else ""
     return (judged(
         "pressure_between_bolts", f"bolts {flange.pitch:.0f} mm apart", ratio, "-", Limit(low=WANTED_RATIO),
-        source=f"{BEAM}; {RATIO_SOURCE}", formula=FORMULA, advice=told, doubt=flange.load.doubt, u=_u(flange), from_memory=True,
+        source=f"{BEAM}; {RATIO_SOURCE}", formula=FORMULA, advice=told, doubt=flange.load.doubt,
+        u=flange.ratio_u, from_memory=True,
         inputs=(*flange.inputs, *flange.load.inputs), severity=SEVERITY,
         sensitivity=strongest(flange.ratio, flange.values), suggestions=ways),)
-
-
-def _u(flange: Flange) -> float:
-    """Of R, from the pitch's."""
-    low, high = ({**flange.values, "pitch": flange.pitch + sign * flange.pitch_u} for sign in (-1.0, 1.0))
-    return abs(flange.ratio(**high) - flange.ratio(**low)) / 2.0
-
-
-def _softer(flange: Flange) -> tuple[Suggestion, ...]:
-    """The hardness at which the ratio is reached with the same section; () when none is soft enough."""
-    load, now = flange.load, flange.load.values["shore_a"]
-
-    def room(shore_a: float) -> float:
-        softer = replace(load, values={**load.values, "shore_a": shore_a})
-        return flange.ratio(**{**flange.values, "stiffness": softer.stiffness}) - WANTED_RATIO
-
-    found = value_that_passes(room, now, GENT_RANGE.low)
-    if found is None:
-        return ()
-    return (Suggestion("seal.shore_a", now, float(math.floor(found)), "a softer seal bows the cover less"),)
-
-
-def _thicker(flange: Flange) -> tuple[Suggestion, ...]:
-    """The cover's thickness at which the ratio is reached; () when it is, or not within reach."""
-    found = value_that_passes(lambda h: flange.ratio(**{**flange.values, "thickness": h}) - WANTED_RATIO, flange.thickness,
-                              _REACH * flange.thickness)
-    if found is None or found == flange.thickness:
-        return ()
-    return (Suggestion("cover.thickness", flange.thickness, math.ceil(found * _TENTHS) / _TENTHS, "a stiffer cover bows less"),)
