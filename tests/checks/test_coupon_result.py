@@ -27,6 +27,12 @@ def test_a_whole_step_away_is_enough(step: float, verdict: str) -> None:
     assert finding.value == 0.05 and finding.verdict == verdict and "2.35 mm snapped" in finding.advice
 
 
+def test_a_hole_that_stripped_is_as_near_as_one_that_snapped() -> None:
+    trials = (Trial("pilot", 2.2, "snapped"), Trial("pilot", 2.4, "drove"), Trial("pilot", 2.43, "stripped"))
+    finding = only(coupon_result(screwed(pilot=2.4, trials=trials)))
+    assert finding.value == 0.03 and finding.verdict == FAILS and "2.43 mm stripped" in finding.advice
+
+
 def test_scatter_of_the_printed_holes_is_the_uncertainty() -> None:
     """-0.10, -0.14 and -0.12: s = 0.02; 0.10 less the step of 0.05 lies beyond 2 s = 0.04, 0.08 less 0.05 does not."""
     trials = (Trial("pilot", 2.3, "snapped", printed=2.20), Trial("pilot", 2.4, "drove", printed=2.26),

@@ -47,6 +47,7 @@ def test_pla_is_unfit_near_any_engine_and_what_is_told_instead_endures_it() -> N
         other = next(s for s in finding.suggestions if s.key == "printer.material").to
         assert endures(case, material(other))
         assert other not in ("PC", "ABS", "ASA"), "these do not stand fuel"
+        assert finding.advice.index("PA6-GF") < finding.advice.index("PC"), "what endures the whole job is named first"
 
 
 def test_no_plastic_is_named_where_none_endures() -> None:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from afterpart.checks.inlet_exposure import inlet_exposure
+from afterpart.model.feature import Opening
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED
 from afterpart.model.wishes import AddedHole, InletWish, ServiceFacts
-from tests.checks.screw_cases import bolted, ending, only, screwed, with_inlet
+from tests.checks.screw_cases import bolted, ending, only, rectangle, screwed, with_inlet
 
 STONES = ServiceFacts(exposed=("stones",))
 
@@ -44,6 +46,15 @@ def test_an_enlarged_inlet_is_held_against_the_old_one_and_a_grid_mends_it() -> 
     change = finding.suggestions[0]
     assert change.key == "inlet.grid"
     assert only(inlet_exposure(with_inlet(76.0, 42.0, service=STONES, inlet=InletWish(grid=change.to)))).verdict == ATTENTION
+
+
+def test_the_inlet_is_the_largest_opening() -> None:
+    case = with_inlet(60.0, 12.0, service=STONES)
+    cover = case.build.pieces[0]
+    slot = Opening("slot", rectangle(20.0, 2.0), 0.0, 3.0)
+    for features in ((slot, *cover.features), (*cover.features, slot)):
+        both = replace(case, build=replace(case.build, pieces=(replace(cover, features=features),)))
+        assert only(inlet_exposure(both)).value == pytest.approx(12.0, abs=0.03)
 
 
 def test_spray_asks_which_way_the_inlet_looks() -> None:

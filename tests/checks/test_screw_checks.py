@@ -20,9 +20,13 @@ from afterpart.checks.screw_hole_sensitivity import screw_hole_sensitivity
 from afterpart.checks.screw_pilot import screw_pilot
 from afterpart.checks.screw_thread_told import screw_thread_told
 from afterpart.checks.screw_torque_window import screw_torque_window
+from afterpart.model.assembly import Assembly
+from afterpart.model.case import Case
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, Finding
 from afterpart.model.wishes import ScrewWish, Trial
+from afterpart.parts.stage import make_pieces
 from tests.checks.screw_cases import SCREW, bolted, ending, only, screwed
+from tests.parts.examples import example
 
 CHECKS = (screw_thread_told, screw_pilot, screw_boss, screw_engagement, screw_torque_window, screw_hole_sensitivity,
           screw_extra_turn)
@@ -66,6 +70,9 @@ def test_the_metric_pitch_is_never_assumed(check, missing: tuple[str, ...]) -> N
 
 def test_like_bosses_are_judged_once_and_the_coupons_not_at_all() -> None:
     assert only(screw_boss(screwed())).subject == "2 bosses of clamp_frame"
+    apart = screwed()
+    loose = replace(apart, build=replace(apart.build, assembly=Assembly()))
+    assert only(screw_boss(loose)).subject == "2 bosses of clamp_frame", "the coupon is none either where nothing has a place"
 
 
 # the thread
@@ -288,3 +295,13 @@ def test_the_angle_does_not_hang_on_which_way_the_frame_lies() -> None:
 def test_a_plastic_without_strength_in_the_tables_is_not_judged(material: str) -> None:
     finding = only(screw_extra_turn(screwed(material=material)))
     assert (finding.verdict, finding.missing) == (NOT_JUDGED, ("printer.material",))
+
+
+def test_the_built_example_finds_its_screws_heads_and_bosses() -> None:
+    """The compressor cover as built: four bosses, 3.4 mm holes through its floor of 3 mm under heads of 5.6 mm."""
+    outline, job = example("compressor_cover")
+    case = Case(job, outline, make_pieces(outline, job))
+    thread = ending(screw_extra_turn(case), "thread")
+    assert thread.subject == "4 bosses of clamp_frame, thread"
+    assert [given_ratio(thread, name) for name in ("hole", "head", "plate")] == [3.4, 5.6, 3.0]
+    assert only(screw_boss(case)).verdict == only(screw_engagement(case)).verdict == PASSES

@@ -36,3 +36,8 @@ def test_a_coarser_pitch_pulls_harder_in_the_same_measure(angle: float, pitch: f
     def pull(coarse: float) -> float:
         return turned_force(angle, coarse, 157_787, 5.6, 3.4, 2100.0, 3.0)
     assert pull(factor * pitch) == pytest.approx(factor * pull(pitch))
+
+
+def test_angle_of_the_published_force() -> None:
+    """571 N at an eighth of a turn of M3 on 9786 and 137 500 N/mm (tests/published/test_thread_forming.py), backwards."""
+    assert greatest_angle_deg(571.0, 0.5, 9786.0, 137_500.0) == pytest.approx(45.0, abs=0.05)

@@ -15,6 +15,7 @@ def test_cases_by_hand() -> None:
     """Spray 60 degrees off the vertical on an upright opening 30 mm high: L = 30 tan 60 = 51.96 mm."""
     assert greatest_dry_facing_deg(60.0) == 30.0
     assert hood_length(30.0, 90.0, 60.0) == pytest.approx(30.0 * math.tan(math.radians(60.0)))
+    assert hood_length(30.0, 35.0, 60.0) == pytest.approx(30.0 * math.tan(math.radians(5.0))), "just past dry: a short hood"
     assert hood_length(30.0, 0.0, 60.0) == 0.0 and hood_length(30.0, 30.0, 60.0) == 0.0
     assert hood_length(30.0, 120.0, 60.0) is None and hood_length(30.0, 180.0, 60.0) is None
 
