@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from afterpart.checks.fit_contacts import Locator, cover_of, locators, spots
+from afterpart.checks.fit_contacts import Locator, cover_of, locators, meets_machine
 from afterpart.checks.fit_spread import MATE_GROUP
 from afterpart.checks.judge import judged
 from afterpart.model.case import Case
@@ -25,7 +25,7 @@ def double_location(case: Case) -> tuple[Finding, ...]:
     A pair of round holes holds four freedoms: the one too many is their distance, judged by gap_at_locating.  Holds for: features
     told or completed as locating on the cover as built.  Source: SOURCE.
     """
-    if cover_of(case) is None or not (spots(case) or locators(case)):
+    if cover_of(case) is None or not (meets_machine(case) or locators(case)):
         return ()
     found = locators(case)
     pair, extra = _split(found)

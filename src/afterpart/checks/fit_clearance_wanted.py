@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.fit_contacts import Spot, cover_of, longest, spots
+from afterpart.checks.fit_contacts import Spot, cover_of, longest, meets_machine, spots
 from afterpart.checks.fit_spread import (
     SOURCE,
     contacts,
@@ -39,13 +39,12 @@ def fit_clearance_wanted(case: Case) -> tuple[Finding, ...]:
     Opening every gap by x lowers each draw's need by x, so the quantile is the answer itself.  Holds as fit_share does; a hole
     past the coarse series of ISO 273 wants a wider washer, and is told.  Sources: SOURCE.
     """
-    places = spots(case) if cover_of(case) else ()
-    if not places:
+    if not meets_machine(case):
         return ()
     reason = why_not(case)
     if reason is not None:
         return (not_judged("fit_clearance_wanted", "tightest place", reason[0], missing=reason[1], severity=SEVERITY),)
-    return (_wanted(case, places),)
+    return (_wanted(case, spots(case)),)
 
 
 def _wanted(case: Case, places: tuple[Spot, ...]) -> Finding:

@@ -24,10 +24,14 @@ ARC_STEP_DEG = 22.5
 """An arc of a wall is looked at this often: between, its room is told too large by 2 % at most."""
 
 
+MEETING = ("bolt", "insert", "other")
+"""Purposes of holes that may locate the cover on the machine; the others are for its own pieces."""
+
+
 @dataclass(frozen=True)
 class Spot:
     """A place of contact.  gap: as drawn; printed: a round hole of the print, so that undersize and printer act on its width;
-    normal, group: as of a Contact."""
+    normal, group: as of a Contact; size: diameter of what a round lip meets, 0 for bolts, whose greatest size is taken."""
 
     name: str
     at: Point
@@ -35,6 +39,7 @@ class Spot:
     normal: Point | None = None
     group: str = ""
     printed: bool = False
+    size: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -54,6 +59,12 @@ class Locator:
 def cover_of(case: Case) -> Piece | None:
     """The piece that meets the machine."""
     return next((p for p in case.build.pieces if p.kind == "cover"), None)
+
+
+def meets_machine(case: Case) -> bool:
+    """Whether any bolt or wall of the machine can touch the cover."""
+    cover = cover_of(case)
+    return cover is not None and (any(isinstance(f, Hole) and f.purpose == "insert" for f in cover.features) or bool(spots(case)))
 
 
 def spots(case: Case) -> tuple[Spot, ...]:
@@ -79,7 +90,7 @@ def locators(case: Case) -> tuple[Locator, ...]:
     by_name = {s.name: s for s in spots(case)}
     found = []
     for f in cover.features:
-        if isinstance(f, Hole) and f.role == "locates" and f.purpose in ("bolt", "other"):
+        if isinstance(f, Hole) and f.role == "locates" and f.purpose in MEETING:
             spot = by_name.get(f.id)
             found.append(Locator(f"hole {f.id}", f.id, f.center, 2, spot.gap if spot else None, 0.0, bool(spot and spot.printed)))
         elif isinstance(f, Opening) and f.role == "locates":
@@ -91,9 +102,10 @@ def locators(case: Case) -> tuple[Locator, ...]:
 
 
 def longest(places: tuple[Spot, ...]) -> float:
-    """Greatest distance of two places."""
+    """Greatest distance of two places, or width of one."""
     at = np.array([s.at for s in places]).reshape(-1, 2)
-    return float(np.hypot(*(at[:, None, :] - at[None, :, :]).transpose(2, 0, 1)).max(initial=0.0))
+    apart = float(np.hypot(*(at[:, None, :] - at[None, :, :]).transpose(2, 0, 1)).max(initial=0.0))
+    return max(apart, *(s.size for s in places)) if places else 0.0
 
 
 def _walls(case: Case, cover: Piece) -> list[tuple[str, Chain, float, bool]]:
@@ -104,7 +116,7 @@ def _walls(case: Case, cover: Piece) -> list[tuple[str, Chain, float, bool]]:
     if inside and not any(f.of == "outer" for f in lips):
         edge = next(s.prisms[0].outer for s in cover.steps if isinstance(s, Add) and isinstance(s.prisms[0], Prism))
         old = next(loop.segments for loop in case.outline.design if loop.role == "outer")
-        found.append(("edge", edge, float(distance_to_chain(chain_points(old), edge).min()), True))
+        found.append(("edge", edge, float(distance_to_chain(chain_points(edge), old).min()), True))
     return found
 
 
@@ -118,7 +130,7 @@ def _wall_spots(name: str, chain: Chain, clearance: float, outward: bool) -> lis
     """Ends of lines and points along arcs.  outward: the machine lies outside, so that it stops the part from going out, and its
     own features from coming in."""
     if isinstance(chain[0], Circle):
-        return [Spot(name, chain[0].center, clearance, None, name)]
+        return [Spot(name, chain[0].center, clearance, None, name, size=2.0 * chain[0].radius)]
     sign = -1.0 if outward else 1.0
     found = []
     for number, segment in enumerate(counter_clockwise(chain)):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from afterpart.checks.fit_contacts import Locator, Spot, cover_of, locators, longest, spots
+from afterpart.checks.fit_contacts import Locator, Spot, locators, longest, meets_machine, spots
 from afterpart.checks.fit_spread import (
     SOURCE,
     Figures,
@@ -45,7 +45,7 @@ def fit_share(case: Case) -> tuple[Finding, ...]:
     The pair can only fit more often than the whole.  Holds for: rigid parts, small turns, distances in the range of the mating
     part's tolerances.  The spread is assumed and told beside the share.  Sources: SOURCE.
     """
-    if cover_of(case) is None or not spots(case):
+    if not meets_machine(case):
         return ()
     reason = why_not(case)
     if reason is not None:

@@ -117,10 +117,18 @@ def _measured_undersize(case: Case) -> list[float]:
 def contacts(places: tuple[Spot, ...], f: Figures) -> tuple[tuple[Contact, ...], Spread]:
     """Places and figures as the simulation takes them."""
     place_u = math.sqrt(f.mate_near ** 2 + f.print_u ** 2 / 2.0 + f.outline_near ** 2)
-    made = tuple(Contact(s.at, s.gap - (f.undersize / 2.0 if s.printed else 0.0), s.normal, s.group, place_u,
-                         f.print_u / 2.0 if s.printed else 0.0, s.printed) for s in places)
+    made = tuple(Contact(s.at, s.gap - (f.undersize / 2.0 if s.printed else 0.0), s.normal, s.group, place_u, gap_u(s, f),
+                         s.printed) for s in places)
     return made, Spread(f.mate_strain, f.outline_scale, f.thermal,
                         (f.undersize_most - f.undersize_least) / 4.0)
+
+
+def gap_u(spot: Spot, f: Figures) -> float:
+    """Standard deviation of a round place's gap: half of what the diameters vary by; a wall's is its place's."""
+    if spot.size:
+        return 0.5 * math.sqrt(2.0 * f.mate_near ** 2 + (f.mate_strain * spot.size) ** 2 + f.print_u ** 2
+                               + outline_u(f, spot.size) ** 2 + (f.thermal * spot.size) ** 2 / 3.0)
+    return f.print_u / 2.0 if spot.printed else 0.0
 
 
 def scaled(places: tuple[Spot, ...], f: Figures, times: dict[str, float]) -> tuple[tuple[Spot, ...], Figures]:
@@ -167,11 +175,12 @@ def distance_u(f: Figures, length: float, tool_specific: bool) -> float:
 def inputs_of(case: Case, length: float) -> tuple[Input, ...]:
     """The figures as a finding shows them, for a distance of this length."""
     f, wish = figures(case), case.job.wishes.fit
-    return (Input("mating part's tolerance, either way", moulding_tolerance(length, wish.tool_specific), "mm",
-                  f"fit.mate_group {wish.mate_group}, for {length:.1f} mm", moulding_scatter(length, wish.tool_specific)),
-            Input("printer, standard deviation", f.print_u, "mm", "fit.printer_u"),
-            Input("outline, standard uncertainty", outline_u(f, length), "mm", f"outline, for {length:.1f} mm"),
-            Input("growth by warmth, at most", f.thermal * length, "mm", "fit.temperature_span_c and the material's expansion"),
+    distance = () if length == 0.0 else (
+        Input("mating part's tolerance, either way", moulding_tolerance(length, wish.tool_specific), "mm",
+              f"fit.mate_group {wish.mate_group}, for {length:.1f} mm", moulding_scatter(length, wish.tool_specific)),
+        Input("outline, standard uncertainty", outline_u(f, length), "mm", f"outline, for {length:.1f} mm"),
+        Input("growth by warmth, at most", f.thermal * length, "mm", "fit.temperature_span_c and the material's expansion"))
+    return (*distance, Input("printer, standard deviation", f.print_u, "mm", "fit.printer_u"),
             Input("holes print narrower by", f.undersize, "mm", "trial: holes measured on the coupon" if _measured_undersize(case)
                   else "printing rule hole_undersize (from memory)", (f.undersize_most - f.undersize_least) / math.sqrt(12.0)))
 
@@ -179,7 +188,10 @@ def inputs_of(case: Case, length: float) -> tuple[Input, ...]:
 def spread_words(case: Case, length: float) -> str:
     """The assumed spread in one sentence, as it must stand beside every share."""
     f, wish = figures(case), case.job.wishes.fit
+    printed = f"holes print {f.undersize_least:.2f} to {f.undersize_most:.2f} mm narrow."
+    if length == 0.0:
+        return f"Assumed spread (one standard deviation): printer {f.print_u:.2f} mm; {printed}"
     mate = moulding_scatter(length, wish.tool_specific)
     return (f"Assumed spread over {length:.0f} mm (one standard deviation): mating part {mate:.2f} mm ({wish.mate_group} read as "
             f"three), printer {f.print_u:.2f} mm, outline {outline_u(f, length):.2f} mm; warmth up to "
-            f"{f.thermal * length:.2f} mm; holes print {f.undersize_least:.2f} to {f.undersize_most:.2f} mm narrow.")
+            f"{f.thermal * length:.2f} mm; {printed}")
