@@ -15,6 +15,7 @@ import pytest
 from afterpart.checks.catalogue import CHECKS
 from afterpart.job.layout import JobKeys
 from afterpart.model.finding import FAILS, NOT_JUDGED, CheckReport
+from afterpart.model.job import LEVELS
 from afterpart.model.store import parse_report
 from tests.files.pdf_reading import read_pages
 from tests.journey.command import afterpart, assert_empty, assert_refused
@@ -30,8 +31,10 @@ SHOULD_FAIL = {
     "closing_force": "a stiff ring, and PLA that bears no clamp load at that heat",
     "leak_gap": "a stiff ring between bolts 74 mm apart",
     "pressure_between_bolts": "a stiff ring between bolts 74 mm apart",
+    "cover_bow": "a stiff ring between bolts 74 mm apart",
     "screw_hole_sensitivity": "pilot holes of 2.9 mm",
     "coupon_result": "pilot holes of 2.9 mm, which stripped on the coupon",
+    "screw_pilot": "pilot holes of 2.9 mm, which stripped on the coupon",
     "screw_extra_turn": "an eighth of a turn of a coarse thread in so little plastic",
     "face_velocity": "45 m3/h through this element",
     "inlet_pressure_drop": "40 Pa to spare",
@@ -104,7 +107,8 @@ def test_keys_named_by_findings_are_keys_of_the_job_file(which: str, request: py
     schema = JobKeys.model_json_schema()
     tables = {name: set(schema["$defs"][named[1]]["properties"]) for name, hint in schema["properties"].items()
               if (named := re.search(r"\$defs/(\w+)", str(hint)))}
-    known = {*schema["properties"], *(f"{table}.{key}" for table, keys in tables.items() for key in keys)}
+    known = {*schema["properties"], *(f"height.{level}" for level in LEVELS),
+             *(f"{table}.{key}" for table, keys in tables.items() for key in keys)}
     report = report_in(request.getfixturevalue(which))
     named_keys = {key for finding in report.findings for key in (*finding.missing, *(s.key for s in finding.suggestions))}
     assert named_keys and named_keys <= known, named_keys - known

@@ -39,6 +39,9 @@ WORDING: dict[str, str] = {
     "bolts.property_class": "the strength stamped on the bolts' heads",
     "seal.cord": "the diameter of the cord you have",
     "printer.material": "the material, by a name the tables know",
+    "height.face": "the height of the face above the table",
+    "height.room above": "the room above the face (heights.pdf)",
+    "height.room below": "the room below the part (heights.pdf)",
     "height": "the heights of the card (heights.pdf)",
     "trial": "what the hole coupon showed",
 }

@@ -30,6 +30,7 @@ _PAD = 4.0
 _COLUMNS = ((0.0, 26.0, "item"), (27.0, 50.0, "what goes wrong"), (51.0, 80.0, "effect"), (81.0, 108.0, "cause"),
             (109.0, 143.0, "what holds it today"), (144.0, 174.0, "S / O / D, read as"))
 """Of the failure-mode table: from, to (mm from LEFT), heading."""
+_HEADINGS = tuple(heading for _, _, heading in _COLUMNS)
 
 
 def findings_pdf(report: CheckReport, title: TitleBlock) -> bytes:
@@ -136,7 +137,7 @@ def _draw_modes(flow: Flow, modes: tuple[FailureMode, ...]) -> None:
                    f"{GRAVE} or 10 are never read as low. The marks are first guesses: correct them from your own experience "
                    "([[failure_mode]] in the job file).", 2.8)
     flow.skip(1.0)
-    _draw_row(flow, tuple(heading for _, _, heading in _COLUMNS), BOLD)
+    _draw_row(flow, _HEADINGS, BOLD)
     for mode in sorted(modes, key=lambda one: ranking(one.severity, one.occurrence, one.detection), reverse=True):
         marks = (mode.severity, mode.occurrence, mode.detection)
         words = f"{marks[0]} / {marks[1]} / {marks[2]}, {reading(*marks)}"
@@ -148,7 +149,10 @@ def _draw_row(flow: Flow, cells: tuple[str, ...], font: str) -> None:
     columns = [flow.lines(readable(cell), size, font, right - left) for cell, (left, right, _) in
                zip(cells, _COLUMNS, strict=True)]
     height = step * max(map(len, columns)) + 1.4
+    page = flow.page
     flow.room(height)
+    if flow.page != page and cells != _HEADINGS:
+        _draw_row(flow, _HEADINGS, BOLD)
     for lines, (left, _, _) in zip(columns, _COLUMNS, strict=True):
         for place, line in enumerate(lines):
             flow.paper.text((LEFT + left, flow.cursor - size - step * place), line, size, font)
