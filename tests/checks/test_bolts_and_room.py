@@ -28,9 +28,9 @@ from tests.checks.joint_cases import PLACES, cord_seal, lid, only, wished
 OUT, IN = (0.0, 0.0, -1.0), (0.0, 0.0, 1.0)
 
 
-def bolted(length: float = 20.0, case: Case | None = None, places: tuple[tuple[float, float], ...] = PLACES, **bolts: object) -> Case:
+def bolted(length: float = 20.0, places: tuple[tuple[float, float], ...] = PLACES, **bolts: object) -> Case:
     """The lid with its bolts in the assembly; further keys of [bolts]."""
-    case = case or lid()
+    case = lid()
     at = tuple((x, y, -9.6) for x, y in places)
     item = Item("bolt", f"ISO 4762 M6 x {length:g} 8.8", at, IN, 6.0, length, 10.22, 6.0, OUT, ("cover",), 8)
     build = replace(case.build, assembly=Assembly((Place("cover", False, (0.0, 0.0, -8.0), OUT, 1),), (item,)))
@@ -109,17 +109,17 @@ def test_a_head_without_a_tool_in_the_table() -> None:
 
 
 def test_bow_by_the_formula_and_thickness_that_passes() -> None:
-    """c (1 - R) with PETG's 1500 N/mm2 times 0.3 after creep, straight from the beam's own formula."""
+    """c (1 - R) with PETG's 1500 N/mm2 times 0.3 and half the seal's stiffness after creep, from the beam's own formula."""
     case = lid(cord_seal())
     (found,) = cover_bow(case)
     flange = flange_of(case)
-    beta = flange.beta(flange.stiffness, 1500.0 * 0.3, 8.0)
+    beta = flange.beta(flange.stiffness / 2, 1500.0 * 0.3, 8.0)
     ratio = pressure_ratio(beta * flange.pitch) if beta * flange.pitch < 4.73 else 0.0
     assert found.value == pytest.approx(flange.load.closing * (1 - ratio))
     assert found.limit.high == pytest.approx(flange.load.closing_least - 0.2 - 0.002 * flange.pitch)
     assert found.from_memory and found.verdict in (ATTENTION, FAILS)
     for change in found.suggestions:
-        beta = flange.beta(flange.stiffness, 450.0, change.to)
+        beta = flange.beta(flange.stiffness / 2, 450.0, change.to)
         assert flange.load.closing * (1 - pressure_ratio(beta * flange.pitch)) <= found.limit.high
 
 

@@ -35,8 +35,11 @@ FACTS = PieceFacts("cover", 20_000.0, (0.0, 0.0, 0.0), (148.0, 96.0, 9.0), 8000.
 LIP = Lip("outer", (Circle("", (0, 0), 50.0),), (Circle("", (0, 0), 48.4),), 9.0, 10.0, 1.6, 0.2)
 
 
+PLAIN = PrinterWish()
+
+
 def case_of(facts: PieceFacts | None = FACTS, features: tuple[Feature, ...] = (), kind: str = "cover", material: str = "PETG",
-            printer: PrinterWish = PrinterWish(), **tables: object) -> Case:
+            printer: PrinterWish = PLAIN, **tables: object) -> Case:
     """One piece with these facts; facts None: not measured."""
     piece = Piece(kind, "lid", "cover", "A", (), 9.0, (), PrintTime(0.0, 0.0, ""), features=features, material=material)
     outline = Outline("mm", Reference("sheet", 10.0, 0.001), Datum("", (0.0, 0.0), 0.0), (), (), (), ())
@@ -82,7 +85,8 @@ def test_bridges_at_both_ends_of_the_guides(span: float, most: float, verdict: s
 
 
 @pytest.mark.parametrize(("thinnest", "nozzle", "limit", "verdict"), [
-    (1.2, 0.4, 0.8, PASSES), (0.8, 0.4, 0.8, ATTENTION), (0.79, 0.4, 0.8, FAILS), (1.3, 0.8, 1.6, FAILS), (0.9, 0.25, 0.8, ATTENTION)])
+    (1.2, 0.4, 0.8, PASSES), (0.8, 0.4, 0.8, ATTENTION), (0.79, 0.4, 0.8, FAILS), (1.3, 0.8, 1.6, FAILS),
+    (0.9, 0.25, 0.8, ATTENTION)])
 def test_a_wall_is_two_lines_or_more(thinnest: float, nozzle: float, limit: float, verdict: str) -> None:
     found = one(thinnest_wall(case_of(replace(FACTS, thinnest=thinnest), printer=PrinterWish(nozzle=nozzle))))
     assert found.verdict == verdict and found.limit.low == pytest.approx(limit)

@@ -8,13 +8,13 @@ from afterpart.checks.bolted_joint import Unknown, cover_of
 from afterpart.checks.cover_flange import Flange, flange_of
 from afterpart.checks.judge import judged, strongest, value_that_passes
 from afterpart.checks.printed_pieces import printed_pieces
-from afterpart.formulas.gasket import BEAM
+from afterpart.formulas.gasket import BEAM, SET_RESERVE
 from afterpart.formulas.sealed_joint import FLATNESS_SOURCE, unevenness
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.materials import material
 
-FORMULA = "delta = c (1 - R(E_t)) <= least closing - unevenness"
+FORMULA = "delta = c (1 - R(E_t, k_t)) <= least closing - unevenness"
 SEVERITY = 6
 
 _REACH = 3.0
@@ -28,9 +28,10 @@ def cover_bow(case: Case) -> tuple[Finding, ...]:
 
         delta = c (1 - R)      c closing at the bolts [mm], R pressure ratio for beta s with E_t (0: lifted off)
         E_t = E kappa          kappa: share of the modulus that 1000 h leave (low ends)
+        k_t = k / SET_RESERVE  what creep and set leave of the seal's stiffness (upper end)
         delta <= least closing - unevenness of the faces over the pitch
 
-    Holds for straight strips, beam on an elastic foundation; the cover is taken to creep, its seal not to.
+    Holds for straight strips, beam on an elastic foundation.
     Sources: BEAM, FLATNESS_SOURCE; standards.materials, from memory.
     """
     flange, cover = flange_of(case), cover_of(case)
@@ -45,7 +46,7 @@ def _judged(case: Case, flange: Flange) -> Finding:
     kept, layer = _kept(case), case.job.wishes.printer.layer
 
     def bow(pitch: float, stiffness: float, modulus: float, thickness: float, retention: float) -> float:
-        return flange.load.closing * (1.0 - flange.ratio(pitch, stiffness, modulus * retention, thickness))
+        return flange.load.closing * (1.0 - flange.ratio(pitch, stiffness / SET_RESERVE, modulus * retention, thickness))
 
     told = {**flange.values, "retention": kept}
     value, limit = bow(**told), flange.load.closing_least - unevenness(layer, flange.pitch)

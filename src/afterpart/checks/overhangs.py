@@ -31,7 +31,8 @@ def _judged(case: Case, printed: Printed) -> Finding:
     angle, figure = case.job.wishes.printer.angle_deg, rule("overhang_deg")
     hanging = [h for h in printed.facts.hanging if h.kind != "bridge"]
     doubt = "" if angle <= figure.high else f"printer.angle_deg = {angle:g} is beyond the {figure.high:g} of the guides: try it."
-    return judged("overhangs", printed.name, sum(h.area for h in hanging), "mm2", Limit(high=0.0), source=str(figure.source),
+    area = float(sum(h.area for h in hanging))
+    return judged("overhangs", printed.name, area, "mm2", Limit(high=0.0), source=str(figure.source),
                   formula=FORMULA, advice=_advice(printed, hanging), severity=SEVERITY, doubt=doubt,
                   from_memory=figure.from_memory,
                   inputs=(Input("self-supporting angle", angle, "degrees", "printer.angle_deg"),))

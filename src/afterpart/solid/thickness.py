@@ -36,6 +36,9 @@ GROWTH = 1.5
 
 SLACK = 0.1
 
+_FIRST_REACH = 4.0
+"""Length of the first rays, mm."""
+
 _STEP = 0.2
 _LIFT = 0.1
 _EPS = 1e-4
@@ -54,8 +57,18 @@ def thinnest_wall(mesh: Mesh) -> Wall | None:
     solid = manifold3d.Manifold(manifold3d.Mesh(mesh.vertices.astype(np.float32), mesh.triangles.astype(np.uint32)))
     if solid.status() != manifold3d.Error.NoError:
         raise SolidError(f"the thickness cannot be measured: the mesh is not closed ({solid.status()}); rebuild the piece")
-    reach = float(np.linalg.norm(np.ptp(mesh.vertices, axis=0))) + 1.0
+    longest = float(np.linalg.norm(np.ptp(mesh.vertices, axis=0))) + 1.0
     points, normals = _samples(mesh)
+    reach = _FIRST_REACH
+    while True:  # long rays cost much, and most bodies have a wall that short ones find
+        found = _thinnest(solid, points, normals, min(reach, longest))
+        if found is not None or reach >= longest:
+            return found
+        reach *= 4
+
+
+def _thinnest(solid: manifold3d.Manifold, points: np.ndarray, normals: np.ndarray, reach: float) -> Wall | None:
+    """The thinnest wall among those no thicker than `reach`."""
     through = np.array([_through(solid, p, n, reach, OPPOSED_DEG) for p, n in zip(points, normals, strict=True)])
     for i in np.argsort(through, kind="stable"):
         if not math.isfinite(through[i]):
