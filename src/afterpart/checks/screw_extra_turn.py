@@ -112,7 +112,7 @@ def _thread(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
                 Input("engagement", turn.engagement, "mm", f"boss of {joint.piece} as built"),
                 *_compared(turn, angle)),
         advice=f"{angle:g} degrees after snug pull up to {turn.pull(angle):.0f} N; {turn.pull_limit:.0f} N is what this thread "
-               f"should see. {_instruction(turn)}{_eighth(turn)}",
+               f"should see. {_instruction(turn)}{_eighth(turn, angle)}",
         sensitivity=strongest(turn.force, turn.given(angle)), suggestions=_smaller(turn, angle))
 
 
@@ -129,7 +129,7 @@ def _bearing(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
         severity=SEVERITY_BEARING,
         inputs=(*_inputs(turn, angle), Input("pull", turn.pull(angle), "N", THREAD.partition(" <=")[0])),
         advice=f"{angle:g} degrees after snug press up to {turn.stress(angle):.0f} N/mm2 on the {plastic.name} under the head; "
-               f"it bears {turn.stress_limit:.0f} for a short time. {_instruction(turn)}{_eighth(turn)}{kept}",
+               f"it bears {turn.stress_limit:.0f} for a short time. {_instruction(turn)}{_eighth(turn, angle)}{kept}",
         sensitivity=strongest(stress, turn.given(angle)), suggestions=_smaller(turn, angle))
 
 
@@ -151,8 +151,8 @@ def _instruction(turn: _Turn) -> str:
     return f"Stop where the head touches, then turn no more than {greatest:g} degrees (a minute on a clock's face is 6)."
 
 
-def _eighth(turn: _Turn) -> str:
-    if EIGHTH_DEG <= _greatest(turn):
+def _eighth(turn: _Turn, angle: float) -> str:
+    if EIGHTH_DEG <= max(_greatest(turn), angle):
         return ""
     return (f" The usual eighth of a turn is too much for this screw: with its pitch of {turn.screws.pitch:g} mm it would pull "
             f"up to {turn.pull(EIGHTH_DEG):.0f} N and press {turn.stress(EIGHTH_DEG):.0f} N/mm2.")
