@@ -47,3 +47,21 @@ def lengths_near(page: PdfPage, length: float, tolerance: float, axis: int) -> n
     """Boxes of the paths whose extent along the axis (0 level, 1 upright) is `length`."""
     extent = page.paths[:, axis + 2] - page.paths[:, axis]
     return page.paths[np.abs(extent - length) <= tolerance]
+
+
+def text_boxes(data: bytes) -> list[np.ndarray]:
+    """Of each page the boxes (n, 4) left, bottom, right, top in mm of its text objects, as the reader finds them."""
+    pages = []
+    for page in pypdfium2.PdfDocument(data):
+        found = [o.get_bounds() for o in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT])]
+        pages.append(np.array(found).reshape(-1, 4) * MM_PER_POINT)
+    return pages
+
+
+def worst_overlap(boxes: np.ndarray) -> float:
+    """The deepest that two boxes lie in each other, mm; negative where all keep apart."""
+    low = np.maximum(boxes[:, None, :2], boxes[None, :, :2])
+    high = np.minimum(boxes[:, None, 2:], boxes[None, :, 2:])
+    common = (high - low).min(axis=2)
+    np.fill_diagonal(common, -np.inf)
+    return float(common.max())

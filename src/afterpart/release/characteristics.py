@@ -12,6 +12,7 @@ none (the table of the outline's dimensions holds them).
 from __future__ import annotations
 
 import itertools
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -29,17 +30,18 @@ from afterpart.release.limits import (
     groove_width_limits,
     hole_limits,
     located_limits,
+    position_tolerance,
 )
 from afterpart.release.words import word
 
-PLAN, CUT, DETAIL = "plan", "cut", "detail"
+PLAN, CUT, DETAIL, TABLE = "plan", "cut", "detail", "table"
 _SAME = 0.005
 
 
 @dataclass(frozen=True)
 class Characteristic:
     """number: of its balloon; name: in words; sign: "Ø", "R", "4x R" or ""; limits: its own, None where the general tolerance
-    rules; general: that one; view: plan | cut | detail; key: what the cut's view finds its place by; datum: letter or "";
+    rules; general: that one; view: plan | cut | detail | table (shown nowhere); key: what the cut's view finds its place by; datum: letter or "";
     old: id of the outline's dimension it continues, "" where the old part had none."""
 
     number: int
@@ -56,6 +58,8 @@ class Characteristic:
     is_free: bool = False
     reach: float = 0.0
     """Radius of a round hole about `at`."""
+    also: tuple[int, ...] = ()
+    """Numbers of equal sizes that share its balloon."""
 
     @property
     def allowed(self) -> SizeLimits | None:
@@ -73,7 +77,7 @@ def characteristics(piece: Piece, outline: Outline, job: Job) -> tuple[Character
     """Every characteristic of a cover, bracket or plate, by number."""
     numbers = {d.id: number_of(d, i) for i, d in enumerate(outline.dimensions, 1)}
     fresh = itertools.count(max(numbers.values(), default=0) + 1)
-    found = [*_holes(piece, outline, numbers), *_overall(piece, outline, job, numbers), *_loops(piece, outline, numbers),
+    found = [*_holes(piece, outline, numbers), *_distances(piece, outline, numbers), *_overall(piece, outline, job, numbers), *_loops(piece, outline, numbers),
              *_heights(piece, job, outline, numbers)]
     return tuple(sorted((replace(c, number=c.number or next(fresh)) for c in found), key=lambda c: c.number))
 
@@ -124,6 +128,18 @@ def _holes(piece: Piece, outline: Outline, numbers: dict[str, int]) -> Iterator[
                              reach=group[0].diameter / 2)
 
 
+def _distances(piece: Piece, outline: Outline, numbers: dict[str, int]) -> Iterator[Characteristic]:
+    """Distances between bolt holes that keep the old part's circles: each axis in its zone of position, so the distance strays by
+    the zone's diameter at most."""
+    holes = {h.id: h for h in bolt_holes(piece)}
+    zone = position_tolerance(tuple(holes.values()))
+    for d in outline.dimensions:
+        if d.kind == "distance" and len(d.of) == 2 and set(d.of) <= set(holes) and zone is not None:
+            size = math.dist(holes[d.of[0]].center, holes[d.of[1]].center)
+            limits = SizeLimits(size - zone, size + zone, word("drawing", "position_why"))
+            yield Characteristic(numbers[d.id], word("drawing", "kind_distance"), "", size, limits, None, TABLE, old=d.id)
+
+
 def _overall(piece: Piece, outline: Outline, job: Job, numbers: dict[str, int]) -> Iterator[Characteristic]:
     """Length and width across the outer edge; limits of their own where the edge locates on the mating part."""
     wish = job.wishes.cover
@@ -171,11 +187,11 @@ def _radii(chain: tuple[Segment, ...], outline: Outline, numbers: dict[str, int]
             groups.setdefault(round(arcs[d.of[0]].radius, 3), []).append(d)
     for radius, same in groups.items():
         first = arcs[same[0].of[0]]
-        also = ", ".join(str(numbers[d.id]) for d in same[1:])
-        name = word("drawing", "radius_also", others=also) if also else word("drawing", "radius")
+        also = tuple(numbers[d.id] for d in same[1:])
+        name = word("drawing", "radius_also", others=", ".join(map(str, also))) if also else word("drawing", "radius")
         yield Characteristic(numbers[same[0].id], name, f"{len(same)}x R" if also else "R", radius, None,
                              general_limits(radius), PLAN, segment_middle(first), old=same[0].id,
-                             is_free=same[0].origin == "free")
+                             is_free=same[0].origin == "free", also=also)
 
 
 def _widths(chain: tuple[Segment, ...], outline: Outline, numbers: dict[str, int]) -> Iterator[Characteristic]:

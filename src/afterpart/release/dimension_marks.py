@@ -66,15 +66,15 @@ def place_marks(outline: Outline, place: Placement, area: tuple[float, float, fl
     x, y = place.at((0.0, 0.0))
     floor = _Floor(ink, area, (x - 1.5, y - 1.5, x + 12.0, y + 12.0))
     marks: dict[int, DimensionMark] = {}
-    left_out = _beyond_the_net(outline.dimensions, segments)
+    left_out = beyond_the_net(outline.dimensions, segments)
     # What has fewest free places goes first: lines between two points, then leaders.
-    order = sorted(range(len(outline.dimensions)), key=lambda i: _is_pointed(outline.dimensions[i], segments))
+    order = sorted(range(len(outline.dimensions)), key=lambda i: is_pointed(outline.dimensions[i], segments))
     for i in order:
         dimension = outline.dimensions[i]
         of = [segments[k] for k in dimension.of if k in segments]
         if of and i not in left_out:
             label, text = balloon_label(dimension, i + 1), value_text(dimension)
-            span = None if _is_pointed(dimension, segments) else _span(dimension, of)
+            span = None if is_pointed(dimension, segments) else span_of(dimension, of)
             if span is None and isinstance(of[0], Circle):
                 text = f"{of[0].id} {text}"
             marks[i] = (
@@ -85,7 +85,7 @@ def place_marks(outline: Outline, place: Placement, area: tuple[float, float, fl
     return tuple(marks[i] for i in sorted(marks))
 
 
-def _beyond_the_net(dimensions: tuple[Dimension, ...], segments: dict[str, Segment]) -> set[int]:
+def beyond_the_net(dimensions: tuple[Dimension, ...], segments: dict[str, Segment]) -> set[int]:
     """Which distances between centres are left to the table: all but the shortest net (level and upright ones count as shorter)
     that ties the centres together, and those the maker read or gave."""
     lengths: list[tuple[float, int, Point, Point]] = []
@@ -159,7 +159,7 @@ class _Floor:
                 if isinstance(segment, Circle):
                     end = place.at((segment.center[0] + segment.radius * c, segment.center[1] + segment.radius * s))
                 else:
-                    end = place.at(_aim(segment))
+                    end = place.at(aim_of(segment))
                 spot = (end[0] + reach * c, end[1] + reach * s)
                 spots.append((spot, reach / 20 + 3.0 * self._crossed(spot, end)))
                 ends[spot] = end
@@ -209,7 +209,7 @@ class _Floor:
         return spot
 
 
-def _aim(segment: Segment) -> Point:
+def aim_of(segment: Segment) -> Point:
     """Where a leader meets a line or arc: a quarter along a line, whose middle its length's balloon may want."""
     if isinstance(segment, Line):
         (x0, y0), (x1, y1) = segment.start, segment.end
@@ -231,16 +231,17 @@ def _dense(points: np.ndarray) -> np.ndarray:
     return np.vstack(out)
 
 
-def _is_pointed(dimension: Dimension, segments: dict[str, Segment]) -> bool:
+def is_pointed(dimension: Dimension, segments: dict[str, Segment]) -> bool:
+    """Is it shown by a leader to its curve, not by a line between two points?"""
     of = [segments[k] for k in dimension.of if k in segments]
-    return dimension.kind in ("diameter", "radius", "angle", "depth", "height") or _span(dimension, of) is None
+    return dimension.kind in ("diameter", "radius", "angle", "depth", "height") or span_of(dimension, of) is None
 
 
 def _is_overall(dimension: Dimension, of: list[Segment]) -> bool:
     return dimension.kind in ("length", "width", "over") and len(of) == 2 and all(isinstance(s, Line) for s in of)
 
 
-def _span(dimension: Dimension, of: list[Segment]) -> tuple[Point, Point] | None:
+def span_of(dimension: Dimension, of: list[Segment]) -> tuple[Point, Point] | None:
     """The two points a distance runs between; None where one segment alone gives none."""
     if len(of) == 1:
         return (of[0].start, of[0].end) if isinstance(of[0], Line) else None

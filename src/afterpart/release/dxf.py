@@ -12,7 +12,8 @@ from __future__ import annotations
 import contextlib
 import io
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 import ezdxf
 from ezdxf.document import Drawing
@@ -50,6 +51,42 @@ def loops_dxf(loops: tuple[Loop, ...]) -> bytes:
             for segment in loop.segments:
                 _draw(drawing.modelspace(), segment, loop.role)
         return _written(drawing)
+
+
+@dataclass(frozen=True)
+class DxfText:
+    """One line of text with its lower left corner; height of its letters in mm."""
+
+    layer: str
+    text: str
+    at: tuple[float, float]
+    height: float
+
+
+def layered_dxf(colours: dict[str, int], chains: Iterable[tuple[str, Sequence[Segment]]], texts: Iterable[DxfText]) -> bytes:
+    """Segments and texts in mm on layers of the caller's own.  colours: colour number of each layer; a layer named "centre" or
+    "hidden" is drawn in the line type of ISO 128 for it.  KeyError: a chain or text on no layer of these."""
+    with _without_clock():
+        drawing = _empty_drawing("mm")
+        for name, marks in (("LONG_DASHED_DOTTED", (5.0, -0.7, 0.0, -0.7)), ("DASHED", (2.2, -0.6))):
+            drawing.linetypes.add(name, [sum(map(abs, marks)), *marks])
+        for name, color in colours.items():
+            if name not in drawing.layers:
+                kind = {"centre": "LONG_DASHED_DOTTED", "hidden": "DASHED"}.get(name, "Continuous")
+                drawing.layers.add(name, color=color, linetype=kind)
+        for layer, chain in chains:
+            for segment in chain:
+                _draw(drawing.modelspace(), segment, _known(layer, colours))
+        for text in texts:
+            line = drawing.modelspace().add_text(text.text, height=text.height, dxfattribs={"layer": _known(text.layer, colours)})
+            line.set_placement(text.at)
+        return _written(drawing)
+
+
+def _known(layer: str, colours: dict[str, int]) -> str:
+    if layer not in colours:
+        raise KeyError(f"no layer {layer!r} among {', '.join(colours)}")
+    return layer
 
 
 def _written(drawing: Drawing) -> bytes:

@@ -12,7 +12,7 @@ from afterpart.model.feature import Groove
 from afterpart.model.outline import Point
 from afterpart.model.piece import Piece
 from afterpart.release.balloons import Box, Label, draw_balloon, draw_datum_letter, place_balloons
-from afterpart.release.characteristics import CUT, DETAIL, Characteristic, bolt_holes, datum_letters
+from afterpart.release.characteristics import CUT, DETAIL, TABLE, Characteristic, bolt_holes, datum_letters
 from afterpart.release.cut_view import Cut, Span, cut_places, cut_spans, draw_cut
 from afterpart.release.hole_table import draw_hole_table, draw_position
 from afterpart.release.paper import BOLD, Paper, Placement
@@ -53,7 +53,7 @@ def _why(found: tuple[Characteristic, ...]) -> tuple[str, ...]:
     """What the limits rest on, by balloon numbers."""
     reasons: dict[str, list[str]] = {}
     for c in found:
-        if c.limits is not None:
+        if c.limits is not None and c.view != TABLE:
             reasons.setdefault(c.limits.why, []).append(str(c.number))
     return tuple(word("drawing", "note_limits", numbers=", ".join(numbers), why=why) for why, numbers in reasons.items())
 

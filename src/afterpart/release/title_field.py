@@ -44,6 +44,8 @@ class SheetTitle:
     part_number: str = ""
     material: str = ""
     third_angle: bool = False
+    is_toleranced: bool = True
+    """Does the general tolerance hold for what the sheet shows?"""
 
 
 def page_size(name: str, upright: bool = False) -> tuple[float, float]:
@@ -129,8 +131,9 @@ def _draw_bar(paper: Paper, at: tuple[float, float], width: float, notes: tuple[
 
 
 def _draw_block(paper: Paper, told: SheetTitle, left: float) -> None:
+    general = word("drawing", "general_value", letter=GENERAL_CLASS) if told.is_toleranced else "-"
     rows = (
-        ((36.0, "general", word("drawing", "general_value", letter=GENERAL_CLASS)), (48.0, "number", told.part_number),
+        ((36.0, "general", general), (48.0, "number", told.part_number),
          (14.0, "revision", told.title.revision), (28.0, "date", told.title.date), (18.0, "language", word("drawing", "code")),
          (26.0, "sheet", f"{told.sheet} / {told.sheets}")),
         ((42.0, "created", told.title.made_with), (42.0, "approved", ""), (42.0, "material", told.material),
