@@ -105,6 +105,13 @@ def test_the_mating_parts_spread_is_the_tables_at_its_ends(length: float) -> Non
     assert math.sqrt(2) * near == pytest.approx(moulding_scatter(10.0))
 
 
+@pytest.mark.parametrize("length", (92.0, 117.0, 148.0, 250.0))
+def test_between_its_ends_the_mating_parts_spread_is_near_the_tables(length: float) -> None:
+    near, strain = mate_spread(length, True)
+    for between in (20.0, 30.0, 50.0, 80.0, 0.5 * length, 0.8 * length, 0.95 * length):
+        assert 0.7 < math.hypot(math.sqrt(2) * near, strain * between) / moulding_scatter(between) < 1.4
+
+
 def test_an_edge_that_goes_inside_is_counted_and_one_left_flush_is_not() -> None:
     inside = plate(edge="inside", body=0.4)
     walls = [s for s in spots(inside) if s.normal is not None]
