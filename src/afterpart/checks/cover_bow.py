@@ -55,6 +55,8 @@ def _judged(case: Case, flange: Flange) -> Finding:
     low, high = (bow(**{**told, "pitch": flange.pitch + sign * flange.pitch_u}) for sign in (-1.0, 1.0))
     advice = (f"Crept, the cover bows by {value:.3f} mm between bolts {flange.pitch:.0f} mm apart; the seal follows "
               f"{max(limit, 0.0):.3f} mm.")
+    middle = bow(**{**told, "stiffness": flange.stiffness / flange.load.band[1], "modulus": flange.modulus_middle})
+    advice += f" At middle figures it would be {middle:.3f} mm; the strip is taken alone, the rest of the cover helps."
     advice += f" A cover {thicker:g} mm thick keeps to it; so does a softer seal or a bolt in between." if thicker else ""
     return judged("cover_bow", f"cover between bolts {flange.pitch:.0f} mm apart", value, "mm", Limit(high=limit),
                   source=f"{BEAM}; {FLATNESS_SOURCE}", formula=FORMULA, advice=advice, from_memory=True,
