@@ -4,7 +4,8 @@ Words: a *place* is a Spot of fit_contacts; the *undersize* is how much narrower
 holes measured on the coupon where there are any, else from the rule.
 Mating part: its tolerance is read as three standard deviations (standards/tolerances.py) and taken apart into what each place
 does on its own (as two places NEAR apart do) and a strain that gives the longest distance its tabled spread; the tabled spread
-of the distances between is met from 0.7 to 1.4 times, the table going in steps.  Outline: its scale, and what is left of its distances' uncertainty.
+of the distances between is met from 0.6 to 1.4 times (the table goes in steps and flattens), worst on parts beyond 200 mm.
+Outline: its scale, and what is left of its distances' uncertainty.
 Conventions: mm.
 Limits: the mating part's own growth by warmth is not known and not set off against the print's.
 """
