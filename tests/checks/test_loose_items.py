@@ -12,7 +12,7 @@ from afterpart.checks.loose_items import loose_items
 from afterpart.checks.passages import BOSS_SCREWS
 from afterpart.model.assembly import Assembly, Build, Place
 from afterpart.model.case import Case, Passage
-from afterpart.model.feature import Boss, PrintedSeal
+from afterpart.model.feature import Boss, Latch, PrintedSeal
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, VERDICTS, Finding
 from afterpart.model.outline import Circle
 from afterpart.model.wishes import HolderWish, MachineFacts
@@ -165,3 +165,11 @@ def test_a_flat_seal_gets_attention_at_best(depth: float, verdict: str) -> None:
                   Place("gasket", False, (0, 0, 0), (0, 0, 1.0), 2))))
     shut = Passage("gasket", "out of the joint", False, 0.0, 2.4, "back", "the machine's face", "clean side")
     assert loose_items(case(build, passages=(shut,)))[-1].verdict == verdict
+
+
+@pytest.mark.parametrize(("features", "verdict"), [((), PASSES), ((Latch((0.0, 9.0), 9.0, 1.6, 5.0, 0.5, 0.02),), ATTENTION)])
+def test_what_only_hooks_keep_gets_attention_at_best(features: tuple[Latch, ...], verdict: str) -> None:
+    build, _ = lid(features=(INLET, *features))
+    kept = Passage("holder", "straight out of its seat", False, 0.0, 6.0, "back", "cover", "clean side")
+    found = [one for one in loose_items(case(build, passages=(BACK, HEAD, FOAM, kept))) if "holder" in one.subject]
+    assert [one.verdict for one in found] == [verdict]

@@ -137,8 +137,9 @@ def _kept(case: Case, thing: _Thing, ways: list[Passage], into: list[Passage]) -
     inputs = (Input(word, way.room, "mm", seen, u or 0.0),
               Input("way it needs to come free" if way.along == BACK else "width of the thing", way.size, "mm", "parts list"))
     return judged("loose_items", thing.subject, way.room, "mm", Limit(high=way.size), source=str(CAPTIVE_SOURCE),
-                  formula=_FORMULA, advice=_told(thing, ways, way), inputs=inputs, u=u, doubt=_flat(case, thing),
-                  severity=severity_inside(case), sensitivity=strongest(lambda width: width, {"width": way.room}),
+                  formula=_FORMULA, advice=_told(thing, ways, way), inputs=inputs, u=u,
+                  doubt=_flat(case, thing) or _hooked(case, ways), severity=severity_inside(case),
+                  sensitivity=strongest(lambda width: width, {"width": way.room}),
                   picture=PICTURE)
 
 
@@ -147,6 +148,13 @@ def _flat(case: Case, thing: _Thing) -> str:
     lies_flat = any(isinstance(f, PrintedSeal) and f.channel_depth <= 0 for piece in case.build.pieces
                     if piece.file_stem == thing.stem for f in piece.features)
     return "It lies in no groove: only the bolts' load keeps a torn edge from moving to the clean side." if lies_flat else ""
+
+
+def _hooked(case: Case, ways: list[Passage]) -> str:
+    """Why what only hooks keep never passes plainly: they are in its way as drawn, and bend aside when it pulls."""
+    by = {way.by for way in ways if way.along == BACK and not way.is_open}
+    hooks = sum(isinstance(f, Latch) for piece in case.build.pieces if piece.file_stem in by for f in piece.features)
+    return f"What is in its way are {hooks} hooks, which bend aside when it is pulled hard or when they creep." if hooks else ""
 
 
 def _told(thing: _Thing, ways: list[Passage], way: Passage) -> str:
