@@ -131,7 +131,7 @@ def test_checking_again_builds_and_measures_nothing_and_gives_the_same_bytes(bad
     before = [(bad / name).read_bytes() for name in names]
     result = afterpart("check", bad)
     assert result.returncode == 4
-    assert "making" not in result.stdout and "measuring" not in result.stdout
+    assert "- making" not in result.stdout and "- measuring" not in result.stdout
     assert [(bad / name).read_bytes() for name in names] == before
 
 
@@ -141,7 +141,7 @@ def test_what_only_the_checks_ask_for_is_judged_anew_without_building(bad: Path,
     text = (folder / "job.toml").read_text()
     (folder / "job.toml").write_text(text.replace("restriction_limit_pa = 40 ", "restriction_limit_pa = 4000 "))
     result = afterpart("check", folder)
-    assert "making" not in result.stdout and "measuring" not in result.stdout
+    assert "- making" not in result.stdout and "- measuring" not in result.stdout
     failed = {finding.check for finding in report_in(folder).findings if finding.verdict == FAILS}
     assert set(SHOULD_FAIL) - failed == {"inlet_pressure_drop", "dry_foam"}
     rows = {row["check"]: row for row in json.loads((folder / "findings.json").read_text())}
