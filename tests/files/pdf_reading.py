@@ -51,11 +51,17 @@ def lengths_near(page: PdfPage, length: float, tolerance: float, axis: int) -> n
 
 def text_boxes(data: bytes) -> list[np.ndarray]:
     """Of each page the boxes (n, 4) left, bottom, right, top in mm of its text objects, as the reader finds them."""
-    pages = []
-    for page in pypdfium2.PdfDocument(data):
-        found = [o.get_bounds() for o in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT])]
-        pages.append(np.array(found).reshape(-1, 4) * MM_PER_POINT)
-    return pages
+    return [_boxes(page, raw.FPDF_PAGEOBJ_TEXT) for page in pypdfium2.PdfDocument(data)]
+
+
+def image_boxes(data: bytes, page: int) -> np.ndarray:
+    """The same of the pictures on one page."""
+    return _boxes(pypdfium2.PdfDocument(data)[page], raw.FPDF_PAGEOBJ_IMAGE)
+
+
+def _boxes(page: pypdfium2.PdfPage, kind: int) -> np.ndarray:
+    found = [o.get_bounds() for o in page.get_objects(filter=[kind])]
+    return np.array(found).reshape(-1, 4) * MM_PER_POINT
 
 
 def worst_overlap(boxes: np.ndarray) -> float:

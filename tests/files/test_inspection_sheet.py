@@ -11,22 +11,25 @@ import dataclasses
 import io
 import re
 
+import cv2
 import numpy as np
 import pytest
 
 from afterpart.geometry.segments import segments_box
-from afterpart.model.release import TitleBlock
+from afterpart.model.outline import Outline
+from afterpart.model.release import PartPhoto, TitleBlock
 from afterpart.parts.stage import make_pieces
 from afterpart.release import old_part_sheet
 from afterpart.release.balloons import Balloon, boxes_meet, leader, place_balloons
 from afterpart.release.characteristics import Characteristic, characteristics
+from afterpart.release.drawing_files import balloon_places
 from afterpart.release.inspection_rows import expanded_u, inspection_csv, inspection_rows
 from afterpart.release.inspection_sheet import inspection_pdf
 from afterpart.release.old_part_sheet import shown_dimensions
 from afterpart.release.paper import HAIRLINE
 from afterpart.release.template import template_pdf
 from afterpart.standards.paper import sheet_size
-from tests.files.pdf_reading import lengths_near, read_pages, text_boxes, worst_overlap
+from tests.files.pdf_reading import image_boxes, lengths_near, read_pages, text_boxes, worst_overlap
 from tests.parts.examples import NAMES, example
 
 TITLE = TitleBlock("inspected part", "C", "2026-01-02", "afterpart test")
@@ -157,3 +160,32 @@ def test_paper_of_an_unknown_size_is_refused() -> None:
     outline, _ = example("bracket")
     with pytest.raises(ValueError, match="mm"):
         template_pdf(dataclasses.replace(outline, unit="px"), TITLE, "paper")
+
+
+def grey_photo(outline: Outline) -> PartPhoto:
+    """A plain grey picture of the part's box, seen straight down at 10 px per mm, 5 mm more all round."""
+    x0, y0, x1, y1 = segments_box(s for loop in outline.design for s in loop.segments)
+    width, height = round(10 * (x1 - x0 + 10)), round(10 * (y1 - y0 + 10))
+    spots = tuple((name, 10 * (x - x0 + 5), height - 10 * (y - y0 + 5)) for name, (x, y) in balloon_places(outline).items())
+    jpeg = cv2.imencode(".jpg", np.full((height, width, 3), 120, np.uint8))[1].tobytes()
+    return PartPhoto(jpeg, width, height, spots)
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("page", ["A4", "letter"])
+def test_photograph_carries_the_numbers_of_the_drawing(name: str, page: str) -> None:
+    """Every balloon of the drawing stands on the photograph's page too; the picture keeps its shape and covers no balloon."""
+    outline, _ = example(name)
+    photo = grey_photo(outline)
+    data = inspection_pdf(outline, (), TITLE, page, photo=photo)
+    seen = read_pages(data)[1]
+    ((left, low, right, high),) = image_boxes(data, 1)
+    assert abs((right - left) / (high - low) - photo.width_px / photo.height_px) < 1e-3
+    assert (right - left) * (high - low) > 0.2 * seen.size[0] * seen.size[1]
+    numbers = {str(s.number) for s in shown_dimensions(outline)}
+    assert numbers <= set(seen.text.split()) and "not to scale" in seen.text
+    boxes = text_boxes(data)[1]
+    assert worst_overlap(boxes) < 0.1
+    over = (boxes[:, 0] < right) & (boxes[:, 2] > left) & (boxes[:, 1] < high) & (boxes[:, 3] > low)
+    assert not over.any()
+    assert inspection_pdf(outline, (), TITLE, page, photo=photo) == data

@@ -89,7 +89,7 @@ def spied_balloons(monkeypatch: pytest.MonkeyPatch) -> list[tuple[tuple[Balloon,
     """Every set of balloons that is placed from now on, with what was taken before."""
     seen: list[tuple[tuple[Balloon, ...], tuple[tuple[float, ...], ...]]] = []
 
-    def spy(labels, view, area, widths, taken=(), gap=9.0):  # type: ignore[no-untyped-def]  # noqa: ANN
+    def spy(labels, view, area, widths, taken=(), gap=9.0):  # type: ignore[no-untyped-def]
         placed = place_balloons(labels, view, area, widths, taken, gap)
         if placed is not None:
             seen.append((placed, taken))
@@ -197,7 +197,7 @@ def test_dxf_is_the_piece_to_a_hundredth(drawn: dict[str, Drawn], name: str) -> 
                      for f in d.piece.features if isinstance(f, Hole)}
 
 
-def check_layer(entities, segments, shift) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN001
+def check_layer(entities, segments, shift) -> None:  # type: ignore[no-untyped-def]
     """As many entities as segments, each at its place: ends of lines and arcs, middles and radii of arcs and circles."""
     assert len(entities) == len(segments)
     for entity, segment in zip(entities, segments, strict=True):

@@ -6,6 +6,19 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
+class PartPhoto:
+    """The photograph of the old part, cut to its surroundings and encoded anew, so that nothing the camera wrote is in it.
+
+    jpeg: its bytes; width_px, height_px: its size; spots: (name, column, row) of what balloons mean in it: a dimension's id, and for
+    one drawn as a line also its two ends, "d7 start" and "d7 end"."""
+
+    jpeg: bytes
+    width_px: int
+    height_px: int
+    spots: tuple[tuple[str, float, float], ...]
+
+
+@dataclass(frozen=True)
 class TitleBlock:
     """name of the part; revision; date as the job gives it (never the clock); made_with: program and version."""
 

@@ -19,7 +19,7 @@ LINE, MARK, PAPER = (30, 30, 220), (200, 90, 20), (255, 255, 255)
 def overlay_png(picture: Picture, edges: EdgeMap, outline: Outline) -> bytes:
     """PNG of the picture with the design outline, hole centres and dimension numbers, cut to the part's surroundings."""
     assert edges.camera is not None
-    drawn = [(loop, _to_px(edges, outline, loop_points(loop))) for loop in outline.design]
+    drawn = [(loop, picture_px(edges, outline, loop_points(loop))) for loop in outline.design]
     everything = np.concatenate([chain for _, chain in drawn]) if drawn else np.zeros((1, 2))
     low, high = everything.min(0), everything.max(0)
     margin = 0.25 * float((high - low).max()) + 40
@@ -37,8 +37,8 @@ def overlay_png(picture: Picture, edges: EdgeMap, outline: Outline) -> bytes:
     return cv2.imencode(".png", canvas)[1].tobytes()
 
 
-def _to_px(edges: EdgeMap, outline: Outline, xy: np.ndarray) -> np.ndarray:
-    """Datum-frame points (n, 2) -> picture px."""
+def picture_px(edges: EdgeMap, outline: Outline, xy: np.ndarray) -> np.ndarray:
+    """Points (n, 2) of the drawing's frame -> pixels of the upright picture (n, 2); the camera must be known."""
     turn = np.radians(outline.datum.angle_deg)
     c, s = np.cos(turn), np.sin(turn)
     world = (np.asarray(xy, float) @ np.array([[c, s], [-s, c]]) + np.array(outline.datum.origin)) * _unit_scale(edges, outline)
@@ -60,7 +60,7 @@ def _polyline(canvas: np.ndarray, points: np.ndarray) -> None:
 def _centres(canvas: np.ndarray, edges: EdgeMap, outline: Outline, loop: Loop, origin: np.ndarray, scale: float) -> None:
     for s in loop.segments:
         if isinstance(s, Circle):
-            x, y = (_to_px(edges, outline, np.array([s.center]))[0] - origin) * scale
+            x, y = (picture_px(edges, outline, np.array([s.center]))[0] - origin) * scale
             arm = 7
             for dx, dy in ((arm, 0), (0, arm)):
                 cv2.line(canvas, (int(x - dx), int(y - dy)), (int(x + dx), int(y + dy)), MARK, 1, cv2.LINE_AA)
@@ -78,7 +78,7 @@ def _numbers(canvas: np.ndarray, edges: EdgeMap, outline: Outline, origin: np.nd
         at = np.array(s.center) + (np.array([0.72, 0.72]) * s.radius if isinstance(s, Circle) else 0)
         if isinstance(s, Arc):
             at = np.array(segment_middle(s))
-        x, y = (_to_px(edges, outline, at[None])[0] - origin) * scale
+        x, y = (picture_px(edges, outline, at[None])[0] - origin) * scale
         (w, h), _ = cv2.getTextSize(d.id, cv2.FONT_HERSHEY_SIMPLEX, 0.6, 1)
         corner = (int(x + 8), int(y - 8))
         cv2.rectangle(canvas, (corner[0] - 3, corner[1] - h - 3), (corner[0] + w + 3, corner[1] + 4), PAPER, -1)

@@ -41,8 +41,8 @@ _SAME = 0.005
 @dataclass(frozen=True)
 class Characteristic:
     """number: of its balloon; name: in words; sign: "Ø", "R", "4x R" or ""; limits: its own, None where the general tolerance
-    rules; general: that one; view: plan | cut | detail | table (shown nowhere); key: what the cut's view finds its place by; datum: letter or "";
-    old: id of the outline's dimension it continues, "" where the old part had none."""
+    rules; general: that one; view: plan | cut | detail | table (shown nowhere); key: what the section finds its place by; datum:
+    letter or ""; old: id of the outline's dimension it continues, "" where the old part had none."""
 
     number: int
     name: str
@@ -77,8 +77,8 @@ def characteristics(piece: Piece, outline: Outline, job: Job) -> tuple[Character
     """Every characteristic of a cover, bracket or plate, by number."""
     numbers = {d.id: number_of(d, i) for i, d in enumerate(outline.dimensions, 1)}
     fresh = itertools.count(max(numbers.values(), default=0) + 1)
-    found = [*_holes(piece, outline, numbers), *_distances(piece, outline, numbers), *_overall(piece, outline, job, numbers), *_loops(piece, outline, numbers),
-             *_heights(piece, job, outline, numbers)]
+    found = [*_holes(piece, outline, numbers), *_distances(piece, outline, numbers), *_overall(piece, outline, job, numbers),
+             *_loops(piece, outline, numbers), *_heights(piece, job, outline, numbers)]
     return tuple(sorted((replace(c, number=c.number or next(fresh)) for c in found), key=lambda c: c.number))
 
 

@@ -9,14 +9,15 @@ from __future__ import annotations
 
 from afterpart.model.assembly import Build
 from afterpart.model.job import Job
-from afterpart.model.outline import Outline
+from afterpart.model.outline import Outline, Point
 from afterpart.model.piece import Piece
-from afterpart.model.release import TitleBlock
+from afterpart.model.release import PartPhoto, TitleBlock
 from afterpart.release.characteristics import Characteristic, characteristics
 from afterpart.release.cut_view import cut_piece
 from afterpart.release.drawing_dxf import release_drawing_dxf
 from afterpart.release.inspection_rows import inspection_csv
 from afterpart.release.inspection_sheet import inspection_pdf
+from afterpart.release.old_part_sheet import shown_dimensions
 from afterpart.release.release_drawing import SheetChoice, release_drawing_pdf
 from afterpart.release.template import template_pdf
 from afterpart.release.title_field import page_size
@@ -28,9 +29,16 @@ DRAWING_FILES = {"drawing.pdf": "mm", "drawing.dxf": "mm", "paper.pdf": "mm", "i
 
 
 def drawing_files(
-    build: Build, outline: Outline, job: Job, title: TitleBlock, workshop: Workshop, choice: SheetChoice | None = None
+    build: Build,
+    outline: Outline,
+    job: Job,
+    title: TitleBlock,
+    workshop: Workshop,
+    choice: SheetChoice | None = None,
+    photo: PartPhoto | None = None,
 ) -> dict[str, bytes]:
-    """File name -> contents.  workshop: a running kernel process, best the one that built the pieces: it remembers them.
+    """File name -> contents.  workshop: a running kernel process, best the one that built the pieces: it remembers them;
+    photo: of the old part (photo/part_photo.py, for the places that `balloon_places` answers), None to leave it out.
 
     SolidError: the piece cannot be built.  ValueError: the outline is not in mm.  KeyError: unknown page.
     """
@@ -45,9 +53,19 @@ def drawing_files(
         files["drawing.dxf"] = release_drawing_dxf(piece, outline, job, title, cut)
     sheet = page_size(choice.page, upright=True)
     files["paper.pdf"] = template_pdf(outline, title, word("drawing", "subject_paper"), word("drawing", "paper_how"), sheet)
-    files["inspection.pdf"] = inspection_pdf(outline, found, title, choice.page, choice.author)
+    files["inspection.pdf"] = inspection_pdf(outline, found, title, choice.page, choice.author, photo)
     files["inspection.csv"] = inspection_csv(outline, found)
     return files
+
+
+def balloon_places(outline: Outline) -> dict[str, Point]:
+    """What each balloon of the old part means, in the drawing's frame; named as PartPhoto.spots."""
+    places: dict[str, Point] = {}
+    for shown in shown_dimensions(outline):
+        places[shown.dimension.id] = shown.mark
+        if shown.span is not None:
+            places |= {f"{shown.dimension.id} start": shown.span[0], f"{shown.dimension.id} end": shown.span[1]}
+    return places
 
 
 def drawn_piece(build: Build) -> Piece | None:

@@ -1,8 +1,8 @@
 """The inspection sheet: the old part with its balloons, the table to fill in, and how to prove the shape with the check plate.
 
-Page 1: the old part as measured.  Then the table: measured with expanded uncertainty, design, how it was settled, the new part's
-size and limits, two empty columns for what is measured on the print.  Last: the check plate, step by step, with a table of the
-holes by the numbers that stand on plate and paper.
+Page 1: the old part as measured; page 2, where it is given, the photograph with the same balloons.  Then the table: measured with
+expanded uncertainty, design, how it was settled, the new part's size and limits, two empty columns for what is measured on the
+print.  Last: the check plate, step by step, with a table of the holes by the numbers that stand on plate and paper.
 Conventions: mm; A4 upright or the page asked for; same input, same bytes.
 """
 
@@ -10,13 +10,14 @@ Conventions: mm; A4 upright or the page asked for; same input, same bytes.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from afterpart.model.outline import Circle, Outline
-from afterpart.model.release import TitleBlock
+from afterpart.model.release import PartPhoto, TitleBlock
 from afterpart.release.characteristics import Characteristic
 from afterpart.release.inspection_rows import InspectionRow, expanded_u, how_settled, inspection_rows
 from afterpart.release.limits import limits_text
-from afterpart.release.old_part_sheet import draw_old_part
+from afterpart.release.old_part_sheet import draw_old_part, draw_photo
 from afterpart.release.paper import BOLD, HAIRLINE, PAGE_MARGIN, PLAIN, Paper
 from afterpart.release.size_labels import number_text
 from afterpart.release.template import opening_marks
@@ -32,15 +33,24 @@ _TOP = 14.0
 
 
 def inspection_pdf(
-    outline: Outline, found: tuple[Characteristic, ...], title: TitleBlock, page: str = "A4", author: str = ""
+    outline: Outline,
+    found: tuple[Characteristic, ...],
+    title: TitleBlock,
+    page: str = "A4",
+    author: str = "",
+    photo: PartPhoto | None = None,
 ) -> bytes:
-    """The whole sheet.  found: characteristics of the new part, () without one; page: a name of title_field.PAGES."""
+    """The whole sheet.  found: characteristics of the new part, () without one; page: a name of title_field.PAGES; photo: of the
+    old part, None to leave it out."""
     document = word("drawing", "document_inspection")
     paper = Paper(title, document)
-    told = SheetTitle(title, document, word("drawing", "subject_old"), 1, 1, "1:1", author, third_angle=page in THIRD_ANGLE,
-                      is_toleranced=False)
+    told = SheetTitle(title, document, word("drawing", "subject_old"), 1, 2 if photo else 1, "1:1", author,
+                      third_angle=page in THIRD_ANGLE, is_toleranced=False)
     if outline.unit == "mm":
         draw_old_part(paper, outline, told, page)
+    if photo is not None:
+        seen = replace(told, subject=word("drawing", "subject_photo"), sheet=2, scale=word("drawing", "no_scale"))
+        draw_photo(paper, outline, photo, seen, page)
     _Pages(paper, title, page).fill(outline, found)
     return paper.finish()
 

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 
 from afterpart.geometry.segments import segments_box
 from afterpart.model.outline import Circle, Dimension, Outline, Point, Segment
-from afterpart.release.balloons import Balloon, Box, Label, draw_balloon, place_balloons
+from afterpart.model.release import PartPhoto
+from afterpart.release.balloons import Balloon, Box, Label, draw_balloon, leader, place_balloons
 from afterpart.release.characteristics import number_of
 from afterpart.release.dimension_marks import aim_of, beyond_the_net, is_pointed, span_of, value_text
 from afterpart.release.paper import HAIRLINE, Paper, Placement
@@ -24,6 +25,8 @@ from afterpart.release.words import word
 
 _GAPS = (7.0, 10.0, 14.0, 19.0, 25.0, 33.0, 45.0, 60.0, 80.0, 110.0, 150.0, 220.0)
 _WIDEST_LABEL = 30.0
+_PHOTO_GAP, _ROUND_PHOTO = 5.0, 9.0
+"""Of the balloons' ring round the photograph, and what it needs on each side."""
 _SHARES = (0.5, 0.36, 0.64, 0.24, 0.76)
 """Where along a line its balloon may point: taken in turn, so that lines that cross are pointed at apart."""
 
@@ -38,6 +41,11 @@ class ShownDimension:
     span: tuple[Point, Point] | None
     at: Point
     reach: float
+
+    @property
+    def mark(self) -> Point:
+        """A point on the line or curve itself: the top of a circle."""
+        return (self.at[0], self.at[1] + self.reach)
 
 
 def shown_dimensions(outline: Outline) -> tuple[ShownDimension, ...]:
@@ -80,6 +88,30 @@ def draw_old_part(paper: Paper, outline: Outline, told: SheetTitle, page: str) -
     _draw_tiles(paper, outline, shown, box, told, page)
 
 
+def draw_photo(paper: Paper, outline: Outline, photo: PartPhoto, told: SheetTitle, page: str) -> None:
+    """The photograph with the same balloons, as large as the page allows."""
+    size = page_size(page)
+    room = room_on(size)
+    scale = min((room[2] - room[0] - 2 * _ROUND_PHOTO) / photo.width_px, (room[3] - room[1] - 2 * _ROUND_PHOTO) / photo.height_px)
+    wide, tall = scale * photo.width_px, scale * photo.height_px
+    left, low = (room[0] + room[2] - wide) / 2, (room[1] + room[3] - tall) / 2
+    numbers = {s.dimension.id: s.number for s in shown_dimensions(outline)}
+    places = {name: (left + scale * x, low + tall - scale * y) for name, x, y in photo.spots}
+    labels = tuple(Label(str(numbers[name]), "", at) for name, at in places.items() if name in numbers)
+    balloons = place_balloons(labels, (left, low, left + wide, low + tall), room, paper.text_width, (), _PHOTO_GAP)
+    paper.new_page(size)
+    paper.image(photo.jpeg, left, low, wide, tall)
+    for name in numbers:
+        if f"{name} start" in places:
+            _draw_span(paper, places[f"{name} start"], places[f"{name} end"], is_on_photo=True)
+    for balloon in balloons or ():
+        paper.pen(0.7, grey=1.0)
+        paper.line(*leader(balloon))
+        draw_balloon(paper, balloon)
+    notes = (word("drawing", "note_photo"),) if balloons is not None else (word("drawing", "note_photo_bare"),)
+    draw_sheet(paper, told, notes)
+
+
 def _draw_tiles(paper: Paper, outline: Outline, shown: tuple[ShownDimension, ...], box: Box, told: SheetTitle, page: str) -> None:
     balloons = _placed(paper, shown, box, Placement((0.0, 0.0)), None) or ()
     boxes = [b.box for b in balloons] + [box]
@@ -119,12 +151,19 @@ def _draw(paper: Paper, outline: Outline, shown: tuple[ShownDimension, ...], bal
     draw_datum(paper, place)
     for item in shown:
         if item.span is not None:
-            start, end = place.at(item.span[0]), place.at(item.span[1])
-            paper.pen(HAIRLINE, grey=0.45)
-            paper.line(start, end)
-            if math.dist(start, end) > 5.0:
-                turn_deg = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
-                draw_arrow(paper, end, turn_deg)
-                draw_arrow(paper, start, turn_deg + 180.0)
+            _draw_span(paper, place.at(item.span[0]), place.at(item.span[1]))
     for balloon in balloons:
         draw_balloon(paper, balloon)
+
+
+def _draw_span(paper: Paper, start: Point, end: Point, is_on_photo: bool = False) -> None:
+    """A thin line with an arrow at each end; over a photograph on a white ground of its own."""
+    if is_on_photo:
+        paper.pen(0.6, grey=1.0)
+        paper.line(start, end)
+    paper.pen(HAIRLINE, grey=0.2 if is_on_photo else 0.45)
+    paper.line(start, end)
+    if math.dist(start, end) > 5.0:
+        turn_deg = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+        draw_arrow(paper, end, turn_deg)
+        draw_arrow(paper, start, turn_deg + 180.0)

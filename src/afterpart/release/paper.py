@@ -14,6 +14,7 @@ import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from afterpart.geometry.segments import arc_angles_rad
@@ -131,6 +132,10 @@ class Paper:
         if is_closed and not isinstance(loop.segments[0], Circle):
             path.close()
         self._canvas.drawPath(path, stroke=1, fill=0)
+
+    def image(self, data: bytes, left: float, bottom: float, width: float, height: float) -> None:
+        """A JPEG stretched over this box; its bytes go into the file as they are."""
+        self._canvas.drawImage(ImageReader(io.BytesIO(data)), left, bottom, width, height)
 
     def text(
         self, at: Point, text: str, size: float = 3.0, font: str = PLAIN, align: str = "left", turn_deg: float = 0.0

@@ -22,8 +22,10 @@ from afterpart.standards.paper import sheet_size
 PAGES = ("A4", "A3", "letter")
 THIRD_ANGLE = ("letter", "legal")
 BLOCK_WIDTH, ROW, ROWS = 170.0, 8.5, 4
-BAR_STRIP = 15.0
-"""Height of the strip for bar and notes where it stands on top of the block."""
+BAR_STRIP, LOW_STRIP = 15.0, 7.5
+"""Height of the strip where the bar stands on top of the block: with the notes under it, or with them beside the block."""
+_NOTES_WIDTH = 60.0
+"""Room beside the block from which notes stand there."""
 _CAPTION, _VALUE = 1.9, 2.9
 WIDE, NARROW = 0.35, 0.18
 """Line widths of ISO 128 for small sheets: visible edges; everything else."""
@@ -56,7 +58,7 @@ def page_size(name: str, upright: bool = False) -> tuple[float, float]:
 
 def room_on(page: tuple[float, float]) -> Box:
     """What a sheet of this size leaves for its views."""
-    strip = 0.0 if _bar_is_beside(page) else BAR_STRIP
+    strip = _strip(page)
     return (PAGE_MARGIN + 1.0, PAGE_MARGIN + ROWS * ROW + strip + 1.0, page[0] - PAGE_MARGIN - 1.0, page[1] - PAGE_MARGIN - 1.0)
 
 
@@ -73,8 +75,13 @@ def draw_sheet(paper: Paper, told: SheetTitle, notes: tuple[str, ...] = ()) -> N
         paper.line((PAGE_MARGIN, top), (left, top))
         _draw_bar(paper, (PAGE_MARGIN + 2.5, top - 5.0), left - PAGE_MARGIN - 5.0, notes, 7)
     else:
-        paper.line((PAGE_MARGIN, top + BAR_STRIP), (width - PAGE_MARGIN, top + BAR_STRIP))
-        _draw_bar(paper, (PAGE_MARGIN + 2.5, top + BAR_STRIP - 4.5), width - 2 * PAGE_MARGIN - 5.0, notes, 2)
+        high = top + _strip(paper.size)
+        paper.line((PAGE_MARGIN, high), (width - PAGE_MARGIN, high))
+        is_aside = _strip(paper.size) == LOW_STRIP
+        _draw_bar(paper, (PAGE_MARGIN + 2.5, high - 4.5), width - 2 * PAGE_MARGIN - 5.0, () if is_aside else notes, 2)
+        if is_aside:
+            paper.line((PAGE_MARGIN, top), (left, top))
+            _draw_notes(paper, (PAGE_MARGIN + 2.5, top - 3.6), left - PAGE_MARGIN - 5.0, notes, 11)
     paper.pen()
 
 
@@ -111,6 +118,12 @@ def draw_projection(paper: Paper, left: float, bottom: float, third_angle: bool)
     paper.pen()
 
 
+def _strip(page: tuple[float, float]) -> float:
+    if _bar_is_beside(page):
+        return 0.0
+    return LOW_STRIP if page[0] - 2 * PAGE_MARGIN - BLOCK_WIDTH >= _NOTES_WIDTH else BAR_STRIP
+
+
 def _bar_is_beside(page: tuple[float, float]) -> bool:
     return page[0] - 2 * PAGE_MARGIN - BLOCK_WIDTH >= BAR_LENGTH + 5.0
 
@@ -125,9 +138,13 @@ def _draw_bar(paper: Paper, at: tuple[float, float], width: float, notes: tuple[
     else:
         paper.text((x, y - 3.0), under, 2.4)
         y -= 3.0
+    _draw_notes(paper, (x, y - 3.4), width, notes, most)
+
+
+def _draw_notes(paper: Paper, at: tuple[float, float], width: float, notes: tuple[str, ...], most: int) -> None:
     lines = [line for note in notes for line in wrapped(paper, note, width, 2.2)]
     for k, line in enumerate(lines[:most]):
-        paper.text((x, y - 3.4 - 2.9 * k), line, 2.2)
+        paper.text((at[0], at[1] - 2.9 * k), line, 2.2)
 
 
 def _draw_block(paper: Paper, told: SheetTitle, left: float) -> None:
