@@ -1,0 +1,254 @@
+"""The parts list of a release: what is printed, cut, bought and used up, and the tools, each with its count.
+
+Words: a *row* is one line of the list; its *numbers* are those of the pictures (order of assembly, as put_together.py counts), ()
+for what is on no picture; a *printed aid* is a guide, coupon or check plate that stays on the bench.
+Conventions: mm; generic hardware by standard or by size, no maker's name; CSV after RFC 4180, UTF-8.
+Limits: masses are of solid prints; lengths of cord leave nothing for a slanting cut.
+"""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.model.assembly import Build, Item, Place
+from afterpart.model.feature import Groove, Hole, Opening, PrintedSeal, Seat
+from afterpart.model.job import Job
+from afterpart.model.piece import Piece
+from afterpart.release.shown import spoken
+from afterpart.release.words import word
+from afterpart.solid.body import Mesh
+from afterpart.standards.fitting import drive
+from afterpart.standards.materials import material
+
+COLUMNS = ("group", "numbers", "count", "name", "size", "material", "purpose", "file")
+"""Of the table, in order; each has its heading in the words."""
+AIDS = ("cutting_guide", "hole_coupon", "check_plate")
+CUT = ("filter_element",)
+_SECTION = "parts_list"
+_MM3_PER_CM3 = 1000.0
+
+
+@dataclass(frozen=True)
+class PartRow:
+    """One line.  group: printed | cut | aid | fastener | seal | stock | supply | tool; count: 0 where a count makes no sense;
+    file: to print or cut from, "" for none."""
+
+    group: str
+    name: str
+    numbers: tuple[int, ...] = ()
+    count: int = 0
+    size: str = ""
+    material: str = ""
+    purpose: str = ""
+    file: str = ""
+
+    def cells(self) -> tuple[str, ...]:
+        """The row as texts, in the order of COLUMNS."""
+        return (_told(f"group_{self.group}"), _numbers(self.numbers), str(self.count) if self.count else "", self.name, self.size,
+                self.material, self.purpose, self.file)
+
+
+def parts_list(build: Build, job: Job, meshes: Mapping[str, Mesh], volumes: Mapping[str, float]) -> tuple[PartRow, ...]:
+    """Everything to make, to buy and to have at hand.  meshes, volumes (mm3): of the pieces, by file_stem."""
+    numbers = assembly_numbers(build)
+    return (*_pieces(build, job, meshes, numbers), *_fasteners(build, job, numbers), *_seals(build, job, numbers),
+            *_stock(build, job, meshes, volumes), *_supplies(build, job), *_tools(build, job))
+
+
+def parts_csv(rows: tuple[PartRow, ...]) -> bytes:
+    """The list as CSV with a line of headings."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(headings())
+    writer.writerows(row.cells() for row in rows)
+    return text.getvalue().encode("utf-8")
+
+
+def headings() -> tuple[str, ...]:
+    """The headings of the columns."""
+    return tuple(_told(f"head_{column}") for column in COLUMNS)
+
+
+def assembly_numbers(build: Build) -> dict[str, tuple[int, ...]]:
+    """Numbers on the pictures, by a piece's file_stem or an item's name: order of assembly, foam sheets left out."""
+    things = sorted((*build.assembly.places, *build.assembly.items), key=lambda thing: thing.order)
+    shown = [thing for thing in things if isinstance(thing, Place) or thing.kind != "foam"]
+    found: dict[str, tuple[int, ...]] = {}
+    for number, thing in enumerate(shown, start=1):
+        key = thing.piece if isinstance(thing, Place) else thing.name
+        found[key] = (*found.get(key, ()), number)
+    return found
+
+
+def filament_of(piece: Piece, job: Job) -> str:
+    """What a piece is printed from: its own, else the printer's."""
+    return piece.material or job.wishes.printer.material
+
+
+def printed_alternatives(build: Build) -> frozenset[str]:
+    """file_stems of pieces of which only one is needed, drawn in several pilot sizes."""
+    return frozenset(piece.file_stem for piece in build.pieces if "_pilot_" in piece.file_stem)
+
+
+def bolts_of(build: Build) -> tuple[Item, ...]:
+    """The items that are bolts of the cover."""
+    return tuple(item for item in build.assembly.items if item.kind == "bolt")
+
+
+def screws_in(build: Build) -> tuple[Item, ...]:
+    """The items that are small thread-forming screws."""
+    return tuple(item for item in build.assembly.items if item.kind == "screw")
+
+
+def _told(key: str, **fields: object) -> str:
+    return word(_SECTION, key, **fields)
+
+
+def _numbers(numbers: tuple[int, ...]) -> str:
+    if len(numbers) < 3:
+        return ", ".join(map(str, numbers))
+    return f"{numbers[0]}-{numbers[-1]}" if numbers[-1] - numbers[0] == len(numbers) - 1 else ", ".join(map(str, numbers))
+
+
+def _pieces(build: Build, job: Job, meshes: Mapping[str, Mesh], numbers: dict[str, tuple[int, ...]]) -> list[PartRow]:
+    rows, alternatives = [], printed_alternatives(build)
+    for piece in build.pieces:
+        group = "aid" if piece.kind in AIDS else "cut" if piece.kind in CUT else "printed"
+        x, y, z = (float(side) for side in np.ptp(meshes[piece.file_stem].vertices, axis=0))
+        known = piece.kind in ("cover", "gasket", "clamp_frame", "filter_element", "cutting_guide", "hole_coupon", "check_plate")
+        purpose = _told(f"for_{piece.kind}" if known else "for_other")
+        is_other = piece.file_stem in alternatives
+        rows.append(PartRow(group, spoken(piece), numbers.get(piece.file_stem, ()), 0 if is_other else 1,
+                            _told("box", x=x, y=y, z=z), "" if group == "cut" else filament_of(piece, job),
+                            _told("for_clamp_frame_variant") if is_other else purpose,
+                            f"{piece.file_stem}.dxf" if group == "cut" else f"{piece.file_stem}.3mf"))
+    plate = PartRow("aid", _told("name_check_plate"), (), 1, _told("size_check_plate"), job.wishes.printer.material,
+                    _told("for_check_plate"))
+    order = ("printed", "cut", "aid")
+    return sorted((*rows, plate), key=lambda row: order.index(row.group))
+
+
+def _fasteners(build: Build, job: Job, numbers: dict[str, tuple[int, ...]]) -> list[PartRow]:
+    kinds: dict[str, list[Item]] = {}
+    for item in build.assembly.items:
+        if item.kind in ("bolt", "screw", "washer", "sleeve", "insert"):
+            kinds.setdefault(item.name, []).append(item)
+    rows = [_fastener(items, job, numbers[name]) for name, items in kinds.items()]
+    holes = [f for piece in build.pieces for f in piece.features if isinstance(f, Hole) and f.purpose == "insert"]
+    for screw, size in sorted({(hole.screw, hole.diameter) for hole in holes}):
+        count = sum((hole.screw, hole.diameter) == (screw, size) for hole in holes)
+        rows.append(PartRow("fastener", _told("name_insert", thread=screw), (), count, _told("size_insert", hole=size),
+                            _told("material_insert"), _told("for_insert")))
+    return rows
+
+
+def _fastener(items: list[Item], job: Job, numbers: tuple[int, ...]) -> PartRow:
+    item, count = items[0], sum(len(one.at) for one in items)
+    if item.kind in ("washer", "sleeve"):
+        size = _told("size_ring", inside=item.diameter, outside=item.head_diameter, height=item.head_height)
+    else:
+        size = _told("size_shank", diameter=item.diameter, length=item.length)
+    wish = job.wishes.bolts
+    metal = _told("material_bolt", grade=wish.property_class) if item.kind == "bolt" and wish else _told("material_steel")
+    return PartRow("fastener", item.name, numbers, count, size, metal, _told(f"for_{item.kind}"))
+
+
+def _seals(build: Build, job: Job, numbers: dict[str, tuple[int, ...]]) -> list[PartRow]:
+    """The cord with its length along the groove's centre line; as a ring: d_inside = length / pi - cord."""
+    seal = job.wishes.seal
+    return [PartRow("seal", _told("name_cord"), numbers[item.name], len(item.at),
+                    _told("size_cord", cord=item.diameter, length=item.length, inside=item.length / math.pi - item.diameter),
+                    _told("material_cord", shore=seal.shore_a) if seal else "", _told("for_cord"))
+            for item in build.assembly.items if item.kind == "cord"]
+
+
+def _stock(build: Build, job: Job, meshes: Mapping[str, Mesh], volumes: Mapping[str, float]) -> list[PartRow]:
+    rows = []
+    wish, seal = job.wishes.filter, job.wishes.seal
+    for piece in build.pieces:
+        if piece.kind in CUT and wish is not None:
+            x, y, _ = (float(side) for side in np.ptp(meshes[piece.file_stem].vertices, axis=0))
+            size = _told("size_foam", x=math.ceil(x + 10), y=math.ceil(y + 10), thickness=wish.thickness,
+                         pores=wish.pores_per_inch)
+            rows.append(PartRow("stock", _told("name_foam"), (), 1, size, _told("material_foam"), _told("for_foam")))
+    printed = [piece for piece in build.pieces if piece.kind not in CUT]
+    for filament in dict.fromkeys(filament_of(piece, job) for piece in printed):
+        mine = [piece for piece in printed if filament_of(piece, job) == filament]
+        is_flexible = seal is not None and any(isinstance(f, PrintedSeal) for piece in mine for f in piece.features)
+        name = (_told("name_flexible", material=filament, shore=seal.shore_a) if is_flexible and seal
+                else _told("name_filament", material=filament))
+        rows.append(PartRow("stock", name, (), 0, _mass_words(mine, filament, volumes, build), filament,
+                            _told("for_filament", pieces="; ".join(spoken(piece) for piece in mine))))
+    return rows
+
+
+def _mass_words(pieces: list[Piece], filament: str, volumes: Mapping[str, float], build: Build) -> str:
+    needed = [piece for piece in pieces if piece.file_stem not in printed_alternatives(build)]
+    masses = [mass_g(volumes[piece.file_stem], filament) for piece in needed]
+    known = [mass for mass in masses if mass is not None]
+    return _told("size_filament", mass=sum(known)) if len(known) == len(masses) else _told("size_filament_unknown")
+
+
+def mass_g(volume: float, filament: str) -> float | None:
+    """Mass of a solid print of this volume (mm3); None for a filament without a density in the tables."""
+    try:
+        return volume / _MM3_PER_CM3 * material(filament).density.middle
+    except KeyError:
+        return None
+
+
+def has_seal(build: Build) -> bool:
+    """Is there a cord or a printed ring that can be tested?"""
+    return any(isinstance(f, Groove | PrintedSeal) for piece in build.pieces for f in piece.features)
+
+
+def has_filter(build: Build) -> bool:
+    """Is there an element to cut?"""
+    return any(piece.kind in CUT for piece in build.pieces)
+
+
+def has_clean_side(build: Build, job: Job) -> bool:
+    """Does the part close off a room of the machine, so that what falls in stays in?  A bracket does not."""
+    return (has_seal(build) or any(isinstance(f, Seat) or (isinstance(f, Opening) and f.id == "inlet")
+                                   for piece in build.pieces for f in piece.features)
+            or job.wishes.machine.swallows is True)
+
+
+def keeps_dust_out(build: Build, job: Job) -> bool:
+    """Is there a clean side that a white cloth could show dust on?"""
+    seal = job.wishes.seal
+    return has_filter(build) or (has_seal(build) and seal is not None and seal.duty == "dust")
+
+
+def _supplies(build: Build, job: Job) -> list[PartRow]:
+    asked = (("oil", has_filter(build)), ("marker", has_seal(build)), ("paper", has_seal(build)),
+             ("cloth", keeps_dust_out(build, job)), ("plug", has_clean_side(build, job)))
+    return [PartRow("supply", _told(f"name_{key}"), purpose=_told(f"for_{key}")) for key, is_asked in asked if is_asked]
+
+
+def _tools(build: Build, job: Job) -> list[PartRow]:
+    wish = job.wishes.bolts
+    rows = [PartRow("tool", _told("tool_calliper"), purpose=_told("for_calliper")),
+            PartRow("tool", _told("tool_rule"), purpose=_told("for_rule")),
+            PartRow("tool", _told("tool_knife"), purpose=_told("for_knife"))]
+    if wish is not None and bolts_of(build):
+        rows += _keys(wish.head, wish.thread)
+    asked = (("driver", bool(screws_in(build))), ("blade", has_filter(build)), ("iron", wish is not None and wish.insert),
+             ("glasses", bool(screws_in(build)) or has_filter(build)))
+    return [*rows, *(PartRow("tool", _told(f"tool_{key}"), purpose=_told(f"for_{key}")) for key, is_asked in asked if is_asked)]
+
+
+def _keys(standard: str, thread: str) -> list[PartRow]:
+    """The bolt's key by its standard; none for a head that the table does not know."""
+    try:
+        found = drive(standard, thread)
+    except KeyError:
+        return []
+    return [PartRow("tool", _told("tool_key", tool=found.tool, size=found.tool_size), count=1, purpose=_told("for_key"))]
