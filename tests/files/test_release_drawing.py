@@ -21,12 +21,14 @@ from afterpart.model.job import Job
 from afterpart.model.outline import Arc, Circle, Line, Outline
 from afterpart.model.piece import Piece
 from afterpart.model.release import TitleBlock
+from afterpart.model.wishes import LipWish
 from afterpart.parts.stage import make_pieces
 from afterpart.release import release_drawing, section_sheet
 from afterpart.release.balloons import Balloon, boxes_meet, leader, place_balloons
-from afterpart.release.characteristics import bolt_holes, characteristics, datum_letters, edge_of
+from afterpart.release.characteristics import bolt_holes, characteristics, datum_letters, edge_of, mating_face
 from afterpart.release.cut_view import Cut, cut_piece
 from afterpart.release.drawing_dxf import release_drawing_dxf, section_shift
+from afterpart.release.drawing_files import DRAWING_FILES, drawing_files, drawn_piece
 from afterpart.release.limits import hole_limits
 from afterpart.release.paper import Placement
 from afterpart.release.plan_view import cut_boxes, plan_box, plan_lines
@@ -271,3 +273,30 @@ def test_letters_of_the_cut_keep_off_everything_else(drawn: dict[str, Drawn]) ->
     a, b = cut_boxes(d.cut.line, Placement((0.0, 0.0)))[:2]
     x0, y0, x1, y1 = plan_box(d.piece)
     assert not boxes_meet(a, b) and not boxes_meet(a, (x0, y0, x1, y1)) and not boxes_meet(b, (x0, y0, x1, y1))
+
+
+def test_files_of_a_lid_with_a_lip_and_of_a_build_without_one() -> None:
+    """All five names; the lip's sizes stand on the section and the thickness is that of the mating face, not of the lip."""
+    outline, job = example("bracket")
+    job = dataclasses.replace(job, wishes=dataclasses.replace(job.wishes, lip=LipWish(height=1.0)))
+    build = make_pieces(outline, job)
+    with Workshop() as workshop:
+        files = drawing_files(build, outline, job, TITLE, workshop)
+        alone = drawing_files(dataclasses.replace(build, pieces=()), outline, job, TITLE, workshop, SheetChoice("letter"))
+    assert files.keys() == DRAWING_FILES.keys()
+    assert alone.keys() == {"paper.pdf", "inspection.pdf", "inspection.csv"}
+    section = " ".join(read_pages(files["drawing.pdf"])[1].text.split())
+    assert "height of the lip" in section and "across the lip" in section
+    piece = drawn_piece(build)
+    assert piece is not None and piece.thickness == mating_face(piece) + 1.0
+    found = {c.key: c for c in characteristics(piece, outline, job) if c.key}
+    assert found["thickness"].nominal == mating_face(piece) and found["lip_height"].nominal == 1.0
+    for boxes in text_boxes(files["drawing.pdf"]):
+        assert worst_overlap(boxes) < 0.1
+    assert all(tuple(sorted(round(v) for v in p.size)) == (216, 279) for p in read_pages(alone["inspection.pdf"]))
+
+
+def test_an_unknown_page_is_refused(drawn: dict[str, Drawn]) -> None:
+    d = drawn["bracket"]
+    with pytest.raises(KeyError, match="napkin"):
+        release_drawing_pdf(d.piece, d.outline, d.job, TITLE, d.cut, SheetChoice("napkin"))

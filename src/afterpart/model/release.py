@@ -9,8 +9,8 @@ from dataclasses import dataclass
 class PartPhoto:
     """The photograph of the old part, cut to its surroundings and encoded anew, so that nothing the camera wrote is in it.
 
-    jpeg: its bytes; width_px, height_px: its size; spots: (name, column, row) of what balloons mean in it: a dimension's id, and for
-    one drawn as a line also its two ends, "d7 start" and "d7 end"."""
+    jpeg: its bytes; width_px, height_px: its size; spots: (name, column, row) of what balloons mean in it: a dimension's id, and
+    for one drawn as a line also its two ends, "d7 start" and "d7 end"."""
 
     jpeg: bytes
     width_px: int

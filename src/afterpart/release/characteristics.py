@@ -84,11 +84,20 @@ def characteristics(piece: Piece, outline: Outline, job: Job) -> tuple[Character
 
 def edge_of(piece: Piece) -> tuple[Segment, ...]:
     """The piece's outer edge: of the first body that its steps add.  ValueError: it has none."""
+    return _first_body(piece).outer
+
+
+def mating_face(piece: Piece) -> float:
+    """Height of the mating face above the bed: lips and pins may stand higher.  ValueError: as edge_of."""
+    return _first_body(piece).top
+
+
+def _first_body(piece: Piece) -> Prism:
     for step in piece.steps:
         if isinstance(step, Add):
             for body in step.prisms:
                 if isinstance(body, Prism):
-                    return body.outer
+                    return body
     raise ValueError(f"{piece.name}: no step adds a prism")
 
 
@@ -225,7 +234,7 @@ def _heights(piece: Piece, job: Job, outline: Outline, numbers: dict[str, int]) 
             sign: str = "") -> Characteristic:
         return Characteristic(numbers[old.id] if old else 0, word("drawing", name), sign, size, limits, general_limits(size),
                               view, key=name, old=old.id if old else "")
-    yield one("thickness", piece.thickness, None, CUT)
+    yield one("thickness", mating_face(piece), None, CUT)
     for feature in piece.features:
         if isinstance(feature, Seat):
             yield one("seat_depth", feature.depth, None, CUT)

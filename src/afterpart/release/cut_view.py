@@ -22,7 +22,7 @@ from afterpart.model.feature import Groove, Hole, Lip, Seat
 from afterpart.model.outline import Line, Point
 from afterpart.model.piece import Piece
 from afterpart.release.balloons import Box
-from afterpart.release.characteristics import edge_of
+from afterpart.release.characteristics import edge_of, mating_face
 from afterpart.release.paper import HAIRLINE, Paper, Placement
 from afterpart.release.title_field import NARROW, WIDE
 from afterpart.solid.body import Section
@@ -170,12 +170,13 @@ def _turned(loop: tuple[object, ...]) -> float:
 
 def cut_places(piece: Piece, cut: Cut) -> dict[str, Point]:
     """Where on the cut each of its sizes is pointed at, by the characteristic's key, in (s, z)."""
-    s0, _, s1, top = cut.box
-    places: dict[str, Point] = {"thickness": (s1, piece.thickness / 2)}
+    s0, _, s1, _ = cut.box
+    face = mating_face(piece)
+    places: dict[str, Point] = {"thickness": (s1, face / 2)}
     for feature in piece.features:
         if isinstance(feature, Seat):
             low, high = _seat_reach(feature, cut.line)
-            places["seat_depth"] = (high, (feature.ledge + piece.thickness) / 2)
+            places["seat_depth"] = (high, (feature.ledge + face) / 2)
             places["floor"] = (low + 1.5, feature.ledge)
         elif isinstance(feature, Lip):
             places["lip_height"] = (s0, (feature.bottom + feature.top) / 2)
@@ -196,7 +197,8 @@ def cut_spans(piece: Piece, cut: Cut, scale: float) -> dict[str, Span]:
     """Dimension lines in a view of the section at this scale, by the characteristic's key, in (s, z)."""
     _, z0, s1, _ = cut.box
     aside = s1 + 5.0 / scale
-    spans: dict[str, Span] = {"thickness": ((aside, z0), (aside, piece.thickness), (s1, z0), (s1, piece.thickness))}
+    face = mating_face(piece)
+    spans: dict[str, Span] = {"thickness": ((aside, z0), (aside, face), (s1, z0), (s1, face))}
     for feature in piece.features:
         if isinstance(feature, Seat):
             _, high = _seat_reach(feature, cut.line)

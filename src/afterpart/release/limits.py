@@ -47,7 +47,8 @@ def hole_limits(hole: Hole) -> SizeLimits:
     """Of a hole that something goes through."""
     grade = PRINT_GRADES[1] if hole.role == "locates" else PRINT_GRADES[2]
     stray = it_tolerance(hole.diameter, grade) / 2.0
-    least = thread_through(hole)
+    thread = thread_through(hole)
+    least = thread if hole.diameter > thread else 0.0
     return SizeLimits(max(hole.diameter - stray, least), hole.diameter + stray, f"{grade}, {PRINT_SOURCE}")
 
 

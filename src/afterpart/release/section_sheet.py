@@ -12,7 +12,7 @@ from afterpart.model.feature import Groove
 from afterpart.model.outline import Point
 from afterpart.model.piece import Piece
 from afterpart.release.balloons import Box, Label, draw_balloon, draw_datum_letter, place_balloons
-from afterpart.release.characteristics import CUT, DETAIL, TABLE, Characteristic, bolt_holes, datum_letters
+from afterpart.release.characteristics import CUT, DETAIL, TABLE, Characteristic, bolt_holes, datum_letters, mating_face
 from afterpart.release.cut_view import Cut, Span, cut_places, cut_spans, draw_cut
 from afterpart.release.hole_table import draw_hole_table, draw_position
 from afterpart.release.paper import BOLD, Paper, Placement
@@ -106,8 +106,7 @@ def _draw_all(paper: Paper, labels: tuple[Label, ...], view: Box, area: Box, tak
 def _draw_mating_face(paper: Paper, cut: Cut, piece: Piece, place: Placement) -> Box:
     """Datum A on the mating face, drawn on a line that prolongs it to the left of the cut."""
     s0, _, _, _ = cut.box
-    face = next((f.face for f in piece.features if isinstance(f, Groove)), piece.thickness)
-    x, y = place.at((s0, face))
+    x, y = place.at((s0, mating_face(piece)))
     paper.pen(NARROW)
     paper.line((x - 0.6, y), (x - 9.0, y))
     box = draw_datum_letter(paper, (x - 6.0, y), 90.0, "A")
