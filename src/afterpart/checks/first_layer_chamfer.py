@@ -24,7 +24,8 @@ def first_layer_chamfer(case: Case) -> tuple[Finding, ...]:
 
         c >= flare        c height of the chamfer, 0 where more than SHARP mm of edge has none;  flare: of a first layer [mm]
 
-    Left out: engravings, cutting guides, and flat seals (a chamfer would take their sealing width).
+    Left out: engravings, cutting guides, flat seals (a chamfer would take their sealing width), and hollow rings, whose foot's
+    inner edges bulge into the hollow and touch nothing.
     Source: standards.printing "first_layer_flare", from memory.
     """
     measured = [(printed, printed.facts.bed_edge) for printed in printed_pieces(case)
@@ -50,5 +51,5 @@ def _least(edge: BedEdge) -> float:
 
 
 def _needs_one(printed: Printed) -> bool:
-    flat = any(isinstance(f, PrintedSeal) and f.section in ("flat", "beaded") for f in printed.piece.features)
-    return printed.piece.kind not in _SHARP_ON_PURPOSE and not flat
+    spared = any(isinstance(f, PrintedSeal) and f.section in ("flat", "beaded", "hollow") for f in printed.piece.features)
+    return printed.piece.kind not in _SHARP_ON_PURPOSE and not spared

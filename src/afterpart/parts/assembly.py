@@ -19,12 +19,15 @@ from afterpart.model.wishes import BoltWish
 from afterpart.parts.bolt_holes import COUNTERSUNK, Bolts
 from afterpart.parts.clamp_frame import frame_shift, screw_heads
 from afterpart.parts.screw_boss import screws_of
-from afterpart.standards.bolt_lengths import bolt_length
+from afterpart.standards.bolt_lengths import BOLT_LENGTHS, bolt_length
 from afterpart.standards.clearance_holes import clearance_hole
 from afterpart.standards.fasteners import head, washer
 
 ENGAGED = 1.5
 """Thread in the machine, in diameters, where the job does not tell (common practice for light alloy, from memory)."""
+
+TIP_ROOM = 1.0
+"""Between a bolt's tip and the end of the thread in the machine, mm: a tip that bottoms clamps nothing."""
 
 OUTSIDE: Point3 = (0.0, 0.0, -1.0)
 MACHINE: Point3 = (0.0, 0.0, 1.0)
@@ -127,8 +130,13 @@ def _level(hole: Hole, pressed: dict[str, BearingFace]) -> float:
 
 
 def _length(wish: BoltWish, through: float, nominal: float) -> float:
-    """The job's bolts, else the shortest sold that reaches ENGAGED diameters, or the thread told, into the machine."""
+    """The job's bolts; else the longest sold whose tip stays TIP_ROOM off the end of the thread told in the machine; else the
+    shortest sold that reaches ENGAGED diameters into it."""
     if wish.length is not None:
         return wish.length
-    wanted = through + (wish.grip_in_machine if wish.grip_in_machine is not None else ENGAGED * nominal)
+    if wish.grip_in_machine is not None:
+        fitting = [length for length in BOLT_LENGTHS if through < length <= through + wish.grip_in_machine - TIP_ROOM]
+        if fitting:
+            return max(fitting)
+    wanted = through + ENGAGED * nominal
     return bolt_length(wanted) or wanted
