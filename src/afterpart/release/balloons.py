@@ -24,7 +24,7 @@ from afterpart.release.template import draw_arrow
 
 RADIUS = 2.7
 TEXT = 2.8
-NOTE = 2.1
+NOTE = 2.4
 AIR = 0.9
 """Free space round every box."""
 DATUM_BOX = 4.6

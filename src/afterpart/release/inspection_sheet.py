@@ -63,7 +63,7 @@ class _Pages:
         # A3 is for drawings; tables are held in the hand.
         self._size = page_size("A4" if page == "A3" else page, upright=True)
         self._left, self._width = PAGE_MARGIN + 2.0, self._size[0] - 2 * PAGE_MARGIN - 4.0
-        self._y = 0.0
+        self._y, self._page = 0.0, 0
 
     def fill(self, outline: Outline, found: tuple[Characteristic, ...]) -> None:
         """Table, then the check plate's page."""
@@ -76,9 +76,11 @@ class _Pages:
 
     def _begin(self, heading: str) -> None:
         self._paper.new_page(self._size)
+        self._page += 1
         self._y = self._size[1] - _TOP
         self._paper.text((self._left, self._y), heading, 4.6, BOLD)
-        job = f"{self._title.name}  {self._title.revision}  {self._title.date}".rstrip()
+        title = self._title
+        job = word("drawing", "table_page", name=title.name, revision=title.revision, date=title.date, number=self._page)
         room = self._width - self._paper.text_width(heading, 4.6, BOLD) - 6.0
         self._paper.text((self._left + self._width, self._y), job, fitted_size(self._paper, job, room, 3.0), align="right")
         self._y -= 6.5

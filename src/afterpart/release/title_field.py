@@ -26,7 +26,7 @@ BAR_STRIP, LOW_STRIP = 15.0, 7.5
 """Height of the strip where the bar stands on top of the block: with the notes under it, or with them beside the block."""
 _NOTES_WIDTH = 60.0
 """Room beside the block from which notes stand there."""
-_CAPTION, _VALUE = 1.9, 2.9
+_CAPTION, _VALUE, _NOTE = 1.9, 2.9, 2.4
 WIDE, NARROW = 0.35, 0.18
 """Line widths of ISO 128 for small sheets: visible edges; everything else."""
 
@@ -81,7 +81,7 @@ def draw_sheet(paper: Paper, told: SheetTitle, notes: tuple[str, ...] = ()) -> N
         _draw_bar(paper, (PAGE_MARGIN + 2.5, high - 4.5), width - 2 * PAGE_MARGIN - 5.0, () if is_aside else notes, 2)
         if is_aside:
             paper.line((PAGE_MARGIN, top), (left, top))
-            _draw_notes(paper, (PAGE_MARGIN + 2.5, top - 3.6), left - PAGE_MARGIN - 5.0, notes, 11)
+            _draw_notes(paper, (PAGE_MARGIN + 2.5, top - 3.6), left - PAGE_MARGIN - 5.0, notes, 10)
     paper.pen()
 
 
@@ -142,9 +142,9 @@ def _draw_bar(paper: Paper, at: tuple[float, float], width: float, notes: tuple[
 
 
 def _draw_notes(paper: Paper, at: tuple[float, float], width: float, notes: tuple[str, ...], most: int) -> None:
-    lines = [line for note in notes for line in wrapped(paper, note, width, 2.2)]
+    lines = [line for note in notes for line in wrapped(paper, note, width, _NOTE)]
     for k, line in enumerate(lines[:most]):
-        paper.text((at[0], at[1] - 2.9 * k), line, 2.2)
+        paper.text((at[0], at[1] - 3.1 * k), line, _NOTE)
 
 
 def _draw_block(paper: Paper, told: SheetTitle, left: float) -> None:
