@@ -240,6 +240,8 @@ def _tools(build: Build, job: Job) -> list[PartRow]:
             PartRow("tool", _told("tool_knife"), purpose=_told("for_knife"))]
     if wish is not None and bolts_of(build):
         rows += _keys(wish.head, wish.thread)
+        if wish.torque_n_m is not None:
+            rows.append(PartRow("tool", _told("tool_torque", torque=wish.torque_n_m), purpose=_told("for_torque")))
     asked = (("driver", bool(screws_in(build))), ("blade", has_filter(build)), ("iron", wish is not None and wish.insert),
              ("glasses", bool(screws_in(build)) or has_filter(build)))
     return [*rows, *(PartRow("tool", _told(f"tool_{key}"), purpose=_told(f"for_{key}")) for key, is_asked in asked if is_asked)]

@@ -28,7 +28,7 @@ from afterpart.release.tightening import mid_spans
 from afterpart.solid.body import Mesh
 
 FROM_MACHINE, FROM_OUTSIDE = View(30.0, -24.0), View(-30.0, -24.0)
-OUTSIDE = View(-90.0, 0.0)
+OUTSIDE = View(-68.0, 0.0)
 _WIDTH_PX = 1100
 _TALLEST_PX = 900
 _MARGIN = 20

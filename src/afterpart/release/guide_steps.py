@@ -1,0 +1,141 @@
+"""The steps of the assembly guide, from the build, the job and what the checks found.
+
+What does not apply is left out: no seal, no filter, no small screws, no coupon, no word of them.  Step 0, for somebody who has
+only the folder, comes first: paper, check plate, coupon.
+Frame of places: the drawing's.  All words stand in words/guide.toml.
+"""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from afterpart.model.assembly import Build, Item
+from afterpart.model.feature import Hole
+from afterpart.model.finding import Caution, CheckReport
+from afterpart.model.job import Job
+from afterpart.model.outline import Point
+from afterpart.release.bench_steps import bench_chapter
+from afterpart.release.guide import Chapter, Guide, Step, Table
+from afterpart.release.machine_steps import machine_chapter, run_chapter
+from afterpart.release.parts_list import (
+    AIDS,
+    CUT,
+    PartRow,
+    bolts_of,
+    filament_of,
+    has_clean_side,
+    has_filter,
+    has_seal,
+    headings,
+    parts_list,
+    printed_alternatives,
+    screws_in,
+)
+from afterpart.release.print_settings import print_settings, setting_advice, setting_headings
+from afterpart.release.proof_steps import proof_chapter
+from afterpart.release.shown import spoken
+from afterpart.release.tightening import crosswise
+from afterpart.release.words import word, words
+from afterpart.solid.body import Mesh
+
+_SECTION = "guide"
+
+
+def guide_of(build: Build, job: Job, report: CheckReport | None, meshes: Mapping[str, Mesh],
+             volumes: Mapping[str, float]) -> Guide:
+    """The whole guide.  report: None where the checks have not run; meshes, volumes (mm3): of the pieces by file_stem."""
+    rows = parts_list(build, job, meshes, volumes)
+    bolts, screws = bolt_order(build), _in_order(screws_in(build), ())
+    name = f"{job.name} {job.revision}".strip()
+    steps = (proof_chapter(build, job), _print_chapter(build, job, volumes), _ready_chapter(build, job, rows),
+             *bench_chapter(build, job, report, meshes), machine_chapter(build, job, report, bolts),
+             run_chapter(build, job, report))
+    numbered = (replace(chapter, title=_told("chapter_number", number=number, title=chapter.title))
+                for number, chapter in enumerate(steps))
+    chapters = (*numbered, _parts_chapter(rows), _trouble_chapter(build))
+    return Guide(name, report.headline if report else _told("no_checks"), report.actions if report else (), _cautions(report),
+                 chapters, {"bolts": bolts, "screws": screws}, _captions(build))
+
+
+def bolt_order(build: Build) -> tuple[Point, ...]:
+    """The places of the bolts in the order of tightening, the locating holes' first."""
+    cover = next((piece for piece in build.pieces if piece.kind == "cover"), None)
+    located = {hole.center for hole in (cover.features if cover else ())
+               if isinstance(hole, Hole) and hole.purpose == "bolt" and hole.role == "locates"}
+    return _in_order(bolts_of(build), tuple(located))
+
+
+def _in_order(items: tuple[Item, ...], located: tuple[Point, ...]) -> tuple[Point, ...]:
+    places = tuple(sorted((at[0], at[1]) for item in items for at in item.at))
+    first = tuple(i for i, place in enumerate(places) if place in located)
+    return tuple(places[i] for i in crosswise(places, first))
+
+
+def _told(key: str, **fields: object) -> str:
+    return word(_SECTION, key, **fields)
+
+
+def _lines(key: str, **fields: object) -> tuple[str, ...]:
+    return words(_SECTION, key, **fields)
+
+
+def _cautions(report: CheckReport | None) -> tuple[Caution, ...]:
+    found = sorted(report.cautions if report else (), key=lambda one: not one.declined)
+    return (*(one for one in found if one.declined), Caution("", _told("caution_always")),
+            *(one for one in found if not one.declined))
+
+
+def _print_chapter(build: Build, job: Job, volumes: Mapping[str, float]) -> Chapter:
+    alternatives = printed_alternatives(build)
+    printed = [piece for piece in build.pieces if piece.kind not in CUT]
+    actions = [_told("print_do", count=1, piece=spoken(piece), file=f"{piece.file_stem}.3mf", material=filament_of(piece, job))
+               for piece in printed if piece.file_stem not in alternatives and piece.kind not in ("hole_coupon", "check_plate")]
+    stems = dict.fromkeys(stem.partition("_pilot_")[0].replace("_", " ") for stem in sorted(alternatives))
+    actions += [_told("print_variant", stem=stem) for stem in stems]
+    clean = list(_lines("clean_do"))
+    clean += [_told("clean_screw_holes")] * bool(screws_in(build)) + [_told("clean_seal")] * has_seal(build)
+    settings = Table(word("print_settings", "title"), setting_headings(),
+                     tuple(row.cells() for row in print_settings(build, job, volumes)),
+                     (0.16, 0.09, 0.1, 0.07, 0.13, 0.24, 0.1, 0.11))
+    return Chapter(_told("chapter_print"), word("print_settings", "about"),
+                   (Step(_told("print_step"), (*actions, _told("print_settings_do"))), Step(_told("clean_step"), tuple(clean))),
+                   (settings,), setting_advice(build, job))
+
+
+def _ready_chapter(build: Build, job: Job, rows: tuple[PartRow, ...]) -> Chapter:
+    machine = [*_lines("ready_machine_do")] + [_told("ready_plug")] * has_clean_side(build, job)
+    loose = [row for row in rows if row.group in ("printed", "cut", "fastener", "seal") and row.count]
+    counts = Table(_told("ready_count"), tuple(_told(key) for key in ("count_item", "count_must", "count_in", "count_fitted",
+                                                                      "count_over")),
+                   tuple((row.name, str(row.count), "", "", "") for row in loose), (0.44, 0.14, 0.14, 0.14, 0.14))
+    return Chapter(_told("chapter_ready"), "", (Step(_told("ready_machine"), tuple(machine)),
+                                                Step(_told("ready_count"), (_told("ready_count_do"),), ("all",))), (counts,))
+
+
+def _parts_chapter(rows: tuple[PartRow, ...]) -> Chapter:
+    table = Table(_told("chapter_parts"), headings(), tuple(row.cells() for row in rows),
+                  (0.1, 0.08, 0.07, 0.2, 0.18, 0.12, 0.13, 0.12))
+    return Chapter(_told("chapter_parts"), word("parts_list", "about"), (), (table,))
+
+
+def _trouble_chapter(build: Build) -> Chapter:
+    asked = (("trouble_rows", True), ("trouble_screw_rows", bool(screws_in(build))), ("trouble_seal_rows", has_seal(build)),
+             ("trouble_filter_rows", has_filter(build)))
+    rows = [tuple(part.strip() for part in line.split("|")) for key, is_asked in asked if is_asked for line in _lines(key)]
+    return Chapter(_told("chapter_trouble"), "", (), (Table("", (_told("trouble_see"), _told("trouble_do")), tuple(rows),
+                                                             (0.3, 0.7)),))
+
+
+def _captions(build: Build) -> dict[str, str]:
+    """What each picture shows, by its name."""
+    pieces = {piece.file_stem: spoken(piece) for piece in build.pieces if piece.kind not in AIDS}
+    captions = {"all": _told("picture_all"), "screws": _told("picture_screws"),
+                "bolts": _told("picture_order_strips" if has_seal(build) else "picture_order")}
+    for thing in (*build.assembly.places, *build.assembly.items):
+        what = thing.name if isinstance(thing, Item) else pieces.get(thing.piece, thing.piece)
+        key = f"step {thing.order}"
+        if what not in captions.get(key, ""):
+            captions[key] = ", ".join(filter(None, (captions.get(key, ""), _told("picture_step", what=what))))
+    return captions

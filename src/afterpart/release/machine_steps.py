@@ -1,0 +1,98 @@
+"""What is done on the machine: seal, which way round, seal tests, bolts; the first run and what comes after."""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from afterpart.model.assembly import Build, Item
+from afterpart.model.feature import Hole, PrintedSeal
+from afterpart.model.finding import CheckReport
+from afterpart.model.job import Job
+from afterpart.model.outline import Point
+from afterpart.model.piece import Deboss, Piece
+from afterpart.release.bench_steps import in_words, picture_of
+from afterpart.release.guide import Chapter, Step
+from afterpart.release.parts_list import bolts_of, has_clean_side, has_filter, has_seal, keeps_dust_out, screws_in
+from afterpart.release.step_pictures import letters
+from afterpart.release.tightening import mid_spans
+from afterpart.release.tightening_words import bolt_tightening
+from afterpart.release.words import word, words
+
+
+def machine_chapter(build: Build, job: Job, report: CheckReport | None, bolts: tuple[Point, ...]) -> Chapter:
+    """Seal, way round, tests, last look, tightening.  bolts: places in the order of tightening."""
+    steps = [*_seal(build), _which(build, bolts), *_tests(build, bolts)]
+    if has_clean_side(build, job):
+        steps.append(Step(word("guide", "last_look_step"), (*words("guide", "last_look_do"), word("guide", "last_look_plug"))))
+    steps.append(_tighten(build, job, report, bolts))
+    return Chapter(word("guide", "chapter_machine"), "", tuple(steps))
+
+
+def run_chapter(build: Build, job: Job, report: CheckReport | None) -> Chapter:
+    """First run, first heat, and from then on."""
+    tightening = bolt_tightening(report, in_words(len(bolts_of(build))))
+    is_closed = has_clean_side(build, job)
+    run = [*words("guide", "run_do")] if is_closed else [word("guide", "run_static_do")]
+    run += [word("guide", "run_cloth")] * keeps_dust_out(build, job)
+    if job.wishes.seal is not None and has_seal(build) and job.wishes.seal.duty != "dust":
+        run.append(word("guide", "run_leak"))
+    torque = (word("guide", "heat_plain") if tightening.torque_n_m is None
+              else word("guide", "heat_torque", torque=tightening.torque_n_m))
+    heat = [*words("guide", "heat_do", torque=torque)] + [word("guide", "heat_screws")] * bool(screws_in(build))
+    after = [*words("guide", "after_do")] + [word("guide", "after_foam")] * has_filter(build) + [word("guide", "after_report")]
+    return Chapter(word("guide", "chapter_run"), "", (Step(word("guide", "run_step"), tuple(run)),
+                                                      Step(word("guide", "heat_step"), tuple(heat)),
+                                                      Step(word("guide", "after_step"), tuple(after))))
+
+
+def cover_of(build: Build) -> Piece | None:
+    """The piece that goes on the machine."""
+    return next((piece for piece in build.pieces if piece.kind == "cover"), None)
+
+
+def _seal(build: Build) -> list[Step]:
+    """Cord, ring or flat seal, as there is one."""
+    cord = next((item for item in build.assembly.items if item.kind == "cord"), None)
+    if cord is not None:
+        return [Step(word("guide", "seal_step"), words("guide", "seal_cord_do", length=cord.length), picture_of(build, "cord"))]
+    for piece in build.pieces:
+        for seal in piece.features:
+            if isinstance(seal, PrintedSeal):
+                is_flat = seal.section in ("flat", "beaded")
+                lines = (word("guide", "seal_flat_do"),) if is_flat else words("guide", "seal_ring_do")
+                return [Step(word("guide", "seal_step"), lines, picture_of(build, piece.file_stem))]
+    return []
+
+
+def _which(build: Build, bolts: tuple[Point, ...]) -> Step:
+    cover = cover_of(build)
+    is_marked = cover is not None and any(isinstance(step, Deboss) and step.from_below for step in cover.steps)
+    lines = [word("guide", "which_text" if is_marked else "which_plain")]
+    located = [hole for hole in (cover.features if cover else ()) if isinstance(hole, Hole) and hole.role == "locates"]
+    numbers = [str(bolts.index(hole.center) + 1) for hole in located if hole.center in bolts]
+    if len(numbers) > 1:
+        lines.append(word("guide", "which_locates", count=len(numbers), numbers=", ".join(sorted(numbers, key=int))))
+    wrong = [note.text for note in (cover.notes if cover else ()) if note.code == "fits_wrongly"]
+    lines += [word("guide", "which_wrong", text=text) for text in wrong]
+    return Step(word("guide", "which_step"), tuple(lines), ("bolts",) if bolts else ())
+
+
+def _tests(build: Build, bolts: tuple[Point, ...]) -> list[Step]:
+    """Witness and paper strips, where there is a seal."""
+    if not has_seal(build):
+        return []
+    steps = [Step(word("guide", "witness_step"), words("guide", "witness_do"))]
+    marks = letters(len(mid_spans(bolts)))
+    if marks:
+        told = f"{marks[0]} to {marks[-1]}" if len(marks) > 1 else marks[0]
+        steps.append(Step(word("guide", "paper_step"), (word("guide", "paper_do", count=len(marks), letters=told),)))
+    return steps
+
+
+def _tighten(build: Build, job: Job, report: CheckReport | None, bolts: tuple[Point, ...]) -> Step:
+    if not bolts:
+        return Step(word("guide", "fit_step"), (word("guide", "fit_inserts"),))
+    items: tuple[Item, ...] = build.assembly.items
+    washers = word("guide", "fit_washers") if any(item.kind == "washer" for item in items) else ""
+    tightening = bolt_tightening(report, in_words(len(bolts)))
+    return Step(word("guide", "fit_step"), (*words("guide", "fit_do", count=len(bolts), washers=washers), *tightening.lines),
+                picture_of(build, "washer", "bolt"), word("guide", "torque_warning"))

@@ -1,0 +1,63 @@
+"""What the guide says of tightening: the bolts' torque and the small screws' turn after snug, from the findings of the checks.
+
+A torque is told only where the job states one and the checks bear it out; else what the checks say of it stands there.  A torque
+of the machine's own book is never carried over.
+Limits: the findings' wording is the checks'; nothing is reckoned anew here.
+"""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from afterpart.model.finding import ATTENTION, FAILS, PASSES, CheckReport, Finding
+from afterpart.release.words import word
+
+_DEGREES_A_MINUTE = 6.0
+"""Of a clock's hand."""
+
+
+@dataclass(frozen=True)
+class Tightening:
+    """lines: to tick; torque_n_m: to tighten to, None where none is released."""
+
+    lines: tuple[str, ...]
+    torque_n_m: float | None = None
+
+
+def bolt_tightening(report: CheckReport | None, order: str) -> Tightening:
+    """How far the bolts are tightened.  order: their numbers as words."""
+    found = _first(report, "torque_stated")
+    if found is None:
+        return Tightening((_told("torque_no_checks", order=order),))
+    if found.value is None:
+        return Tightening((_told("torque_unknown", order=order, advice=found.advice),))
+    if found.verdict not in (PASSES, ATTENTION):
+        return Tightening((_told("torque_bad", torque=found.value, advice=found.advice),))
+    lines = [_told("torque_told", torque=found.value, order=order)]
+    if found.limit.low is not None and found.limit.high is not None:
+        lines.append(_told("torque_band", torque=found.value, low=found.limit.low, high=found.limit.high))
+    return Tightening(tuple(lines), found.value)
+
+
+def screw_tightening(report: CheckReport | None, order: str) -> str:
+    """How far the small screws are turned on after snug; a turn is told only where thread and plastic both bear it."""
+    found = [one for one in (report.findings if report else ()) if one.check == "screw_extra_turn"]
+    angle = next((given.value for one in found for given in one.inputs if given.name == "angle"), None)
+    bad = [one for one in found if one.verdict == FAILS]
+    if bad:
+        return _told("screw_stop", advice=bad[0].advice)
+    if angle is None or any(one.value is None for one in found):
+        return _told("screw_unknown", advice=found[0].advice if found else word("guide", "no_checks"))
+    force = next((one.value for one in found if one.unit == "N"), None)
+    if force is None:
+        return _told("screw_angle_plain", order=order, angle=angle)
+    return _told("screw_angle", order=order, angle=angle, minutes=angle / _DEGREES_A_MINUTE, force=force)
+
+
+def _first(report: CheckReport | None, check: str) -> Finding | None:
+    return next((one for one in (report.findings if report else ()) if one.check == check), None)
+
+
+def _told(key: str, **fields: object) -> str:
+    return word("guide", key, **fields)
