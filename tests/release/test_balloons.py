@@ -64,3 +64,12 @@ def test_a_leader_ends_on_the_edge_of_its_hole() -> None:
     start, end = leader(placed)
     assert np.hypot(end[0] - 100.0, end[1] - 100.0) == pytest.approx(3.3)
     assert np.hypot(start[0] - placed.center[0], start[1] - placed.center[1]) == pytest.approx(RADIUS)
+
+
+@pytest.mark.parametrize("edge_deg", [0.0, 90.0, 37.0])
+def test_a_leader_does_not_run_along_the_edge_it_means(edge_deg: float) -> None:
+    """Nearest along the edge itself, the balloon takes a place from which the leader meets the edge at 15 degrees or more."""
+    (placed,) = place_balloons((Label("1", "20", (130.0, 105.0), edge_deg=edge_deg),), VIEW, AREA, widths) or ()
+    start, end = leader(placed)
+    away_deg = np.degrees(np.arctan2(end[1] - start[1], end[0] - start[0])) - edge_deg
+    assert abs(np.sin(np.radians(away_deg))) >= np.sin(np.radians(15.0))

@@ -29,8 +29,9 @@ AIR = 0.9
 """Free space round every box."""
 DATUM_BOX = 4.6
 _ROUNDS = 24
+_GRAZING_DEG = 15.0
 _OWN_TEXT, _ACROSS = 150.0, 60.0
-"""What a leader across its own text, or across another one, counts as in mm of leader (judgement)."""
+"""What a leader across its own text or along the edge it means, or across another text, counts as in mm of leader (judgement)."""
 
 Box = tuple[float, float, float, float]
 
@@ -46,6 +47,8 @@ class Label:
     note: str = ""
     datum: str = ""
     reach: float = 0.0
+    edge_deg: float | None = None
+    """Direction of a straight edge that is meant: a leader should not run along it."""
 
 
 @dataclass(frozen=True)
@@ -192,6 +195,7 @@ def _assigned(labels: tuple[Label, ...], slots: list[_Slot], wide: float, tall: 
     boxes = np.array([_slot_box(s, wide, tall) for s in slots])
     texts = [np.array([_text_box(s, wide, tall)]) for s in slots]
     cost += _OWN_TEXT * np.array([[_runs_through(t, p, own) for p, own in zip(places, texts, strict=True)] for t in targets])
+    cost += _OWN_TEXT * np.array([[_runs_along(label, p) for p in places] for label in labels])
     others = np.array(taken).reshape(-1, 4)
     for _ in range(_ROUNDS):
         rows, columns = linear_sum_assignment(cost)
@@ -212,6 +216,14 @@ def _apart(slots: list[_Slot], wide: float, tall: float) -> list[_Slot]:
         if not any(boxes_meet(box, _slot_box(other, wide, tall), AIR) for other in kept):
             kept.append(slot)
     return kept
+
+
+def _runs_along(label: Label, place: np.ndarray) -> bool:
+    """Is a leader from there within _GRAZING_DEG of the edge that is meant?"""
+    if label.edge_deg is None:
+        return False
+    leader_deg = math.degrees(math.atan2(label.target[1] - place[1], label.target[0] - place[0]))
+    return abs((leader_deg - label.edge_deg + 90.0) % 180.0 - 90.0) < _GRAZING_DEG
 
 
 def _runs_through(start: np.ndarray, end: np.ndarray, boxes: np.ndarray) -> bool:

@@ -58,6 +58,8 @@ class Characteristic:
     is_free: bool = False
     reach: float = 0.0
     """Radius of a round hole about `at`."""
+    edge_deg: float | None = None
+    """Direction of the straight edge at `at`."""
     also: tuple[int, ...] = ()
     """Numbers of equal sizes that share its balloon."""
 
@@ -209,7 +211,8 @@ def _widths(chain: tuple[Segment, ...], outline: Outline, numbers: dict[str, int
     for d in outline.dimensions:
         if d.kind == "width" and d.of and set(d.of) <= set(lines):
             yield Characteristic(numbers[d.id], word("drawing", "width"), "", d.design, None, general_limits(d.design), PLAN,
-                                 segment_middle(lines[d.of[0]]), old=d.id, is_free=d.origin == "free")
+                                 segment_middle(lines[d.of[0]]), old=d.id, is_free=d.origin == "free",
+                                 edge_deg=_direction_deg(lines[d.of[0]]))
         elif d.kind == "distance" and len(d.of) == 2 and set(d.of) <= set(arcs):
             yield Characteristic(numbers[d.id], word("drawing", "between_arcs"), "", d.design, None,
                                  general_limits(d.design), PLAN, arcs[d.of[1]].center, old=d.id, is_free=d.origin == "free")
@@ -225,7 +228,13 @@ def _across(chain: tuple[Segment, ...], name: str) -> Iterator[Characteristic]:
     for size, k, words in ((x1 - x0, 0, "x"), (y1 - y0, 1, "y")):
         side = max(lines or chain, key=lambda s: abs(s.end[1 - k] - s.start[1 - k]) if not isinstance(s, Circle) else 0.0)
         yield Characteristic(0, word("drawing", "across", what=name, axis=words), "", size, None, general_limits(size), PLAN,
-                             segment_middle(side))
+                             segment_middle(side), edge_deg=_direction_deg(side))
+
+
+def _direction_deg(segment: Segment) -> float | None:
+    if not isinstance(segment, Line):
+        return None
+    return math.degrees(math.atan2(segment.end[1] - segment.start[1], segment.end[0] - segment.start[0]))
 
 
 def _heights(piece: Piece, job: Job, outline: Outline, numbers: dict[str, int]) -> Iterator[Characteristic]:

@@ -20,7 +20,7 @@ def label_of(c: Characteristic, target: Point, scale: float = 1.0) -> Label:
     size = f"{c.sign}{number_text(c.nominal)}"
     text = f"{size} {limits_text(c.nominal, c.limits)}".rstrip()
     note = "" if "R" in c.sign and c.view == PLAN else c.name
-    return Label(str(c.number), f"({text})" if c.is_free else text, target, note, c.datum, scale * c.reach)
+    return Label(str(c.number), f"({text})" if c.is_free else text, target, note, c.datum, scale * c.reach, c.edge_deg)
 
 
 def number_text(value: float) -> str:
