@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 import pytest
@@ -23,6 +24,7 @@ from afterpart.checks.torque_stated import torque_stated
 from afterpart.model.case import Case
 from afterpart.model.feature import Groove, Hole
 from afterpart.model.finding import FAILS, PASSES, VERDICTS
+from afterpart.model.wishes import CoverWish, SealWish
 from afterpart.parts.stage import make_pieces
 from tests.checks.joint_cases import figure, only, wished
 from tests.parts.examples import NAMES, example
@@ -79,9 +81,12 @@ def test_the_strip_over_the_demos_seal_ends_at_the_filters_pocket() -> None:
     assert groove.land_outside + groove.width < width <= groove.land_outside + groove.width + 2.5 + 0.01
 
 
-def test_the_demos_hard_bead_asks_for_more_than_its_lid_can_give() -> None:
+def test_a_hard_bead_asks_for_more_than_a_thin_cover_can_give() -> None:
     """A bead of 85 Shore A takes kilonewtons all round, at middle figures."""
-    case = built("compressor_cover")
+    outline, job = example("compressor_cover")
+    seal = SealWish(kind="ring", section="bead", shore_a=85.0)
+    thin = replace(job, wishes=replace(job.wishes, seal=seal, cover=CoverWish(thickness=9.0), make=("cover", "gasket")))
+    case = wished(Case(thin, outline, make_pieces(outline, thin)), bolts={"torque_n_m": 1.0}, service={"temperature_c": 40.0})
     found, load = only(closing_force(case)), seal_load_of(case)
     assert isinstance(load, SealLoad) and load.expected * load.length > 1000.0
     assert found.verdict == FAILS and found.value == pytest.approx(load.greatest)

@@ -1,7 +1,7 @@
 """Bosses on the cover's mating face that take the job's thread-forming screws: a handle, a guard or a holder is screwed there.
 
-Each stands where the job puts it, as wide as the material's rule asks, with a blind pilot hole from its foot (its free end, on the
-machine's side) that keeps the outside closed: a screw that comes loose stays on the machine's side, which the checks must know.
+Each stands where the job puts it, as wide as the material's rule asks, with a blind pilot hole from its foot (its free end, on
+the machine's side) that keeps the outside closed: a screw that comes loose stays on the machine's side, and the checks say so.
 Frame: the cover's (outside at z = 0, mating face at its thickness); mm.
 Limits: whether the machine has room for a boss is asked only of the heights card ("room above").
 """
@@ -73,4 +73,5 @@ def _refuse_neighbours(rows: tuple[AddedBoss, ...], bosses: list[Boss]) -> None:
     for i, one in enumerate(bosses):
         for other in bosses[:i]:
             if gap(circle_chain(one.center, one.diameter), circle_chain(other.center, other.diameter)).distance <= 0:
-                raise JobError(f"[[boss]] {other.id!r} and {one.id!r} run into each other at {place(one.center)}; move one of them")
+                raise JobError(f"[[boss]] {other.id!r} and {one.id!r} run into each other at {place(one.center)}; move one of "
+                               "them")
