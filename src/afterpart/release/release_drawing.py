@@ -116,10 +116,12 @@ def _plan(piece: Piece, found: tuple[Characteristic, ...], cut: Cut, paper: Pape
     spans = {"across_x": ((x0, low), (x1, low), (x0, y0), (x1, y0)), "across_y": ((aside, y0), (aside, y1), (x0, y0), (x0, y1))}
     points = {"across_x": (x0 + 0.3 * (x1 - x0), low), "across_y": (aside, y0 + 0.35 * (y1 - y0))}
     labels = tuple(label_of(c, points.get(c.key, place.at(c.at))) for c in found if c.view == PLAN)
+    (x, y), letters = place.at((0.0, 0.0)), cut_boxes(cut.line, place)
+    taken = (*letters, (x - 1.5, y - 1.5, x + 12.0, y + 12.0))
     for gap in _GAPS:
         reach = gap + _WIDEST_LABEL
         area = room or (x0 - reach, y0 - reach, x1 + reach, y1 + reach)
-        placed = place_balloons(labels, (x0, y0, x1, y1), area, paper.text_width, cut_boxes(cut.line, place), gap)
+        placed = place_balloons(labels, (x0, y0, x1, y1), area, paper.text_width, taken, gap)
         if placed is not None:
             keys = [c.key for c in found if c.key in spans]
             return _Plan(place, placed, tuple(spans[k] for k in keys))
