@@ -11,7 +11,7 @@ Limits: one straight cut; nothing behind the plane is drawn.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely import LineString, MultiLineString, Polygon, box, intersection, unary_union
@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from afterpart.geometry.segments import segment_points, segments_box
 from afterpart.model.feature import Groove, Hole, Lip, Seat
-from afterpart.model.outline import Line, Point
+from afterpart.model.outline import Arc, Circle, Line, Point, Segment
 from afterpart.model.piece import Piece
 from afterpart.release.balloons import Box
 from afterpart.release.characteristics import edge_of, mating_face
@@ -68,9 +68,36 @@ class Cut:
 def cut_piece(piece: Piece, workshop: Workshop) -> Cut:
     """The cut through a finished piece.  SolidError: the piece cannot be built."""
     line = cut_line(piece)
-    section = workshop.profile(piece, line.point, line.direction_deg)
+    section = settled(workshop.profile(piece, line.point, line.direction_deg))
     crossings = _groove_crossings(piece, line)
     return Cut(line, section, min(crossings, default=None))
+
+
+def settled(section: Section) -> Section:
+    """The same section told in one way: the kernel begins loops anywhere, in any order, and its last digits vary.
+
+    Coordinates to 1e-6 mm; each loop begins at its lowest leftmost point; outer loops first, from left to right."""
+    loops = []
+    for loop in section.loops:
+        chain = tuple(_rounded(s) for s in loop)
+        if not isinstance(chain[0], Circle):
+            first = min(range(len(chain)), key=lambda k: chain[k].start)
+            chain = chain[first:] + chain[:first]
+        loops.append(chain)
+    loops.sort(key=lambda chain: (_turned(chain) <= 0, segments_box(chain)))
+    return replace(section, loops=tuple(loops))
+
+
+def _rounded(segment: Segment) -> Segment:
+    def near(point: Point) -> Point:
+        return (round(point[0], 6) + 0.0, round(point[1], 6) + 0.0)
+    match segment:
+        case Circle():
+            return replace(segment, center=near(segment.center), radius=round(segment.radius, 6))
+        case Arc():
+            return replace(segment, start=near(segment.start), end=near(segment.end), center=near(segment.center),
+                           radius=round(segment.radius, 6))
+    return replace(segment, start=near(segment.start), end=near(segment.end))
 
 
 def cut_line(piece: Piece) -> CutLine:
@@ -162,8 +189,8 @@ def _lines_of(shape: BaseGeometry) -> list[LineString]:
     return [line for part in getattr(shape, "geoms", ()) for line in _lines_of(part)]
 
 
-def _turned(loop: tuple[object, ...]) -> float:
-    points = np.vstack([segment_points(s, 0.05) for s in loop])  # type: ignore[arg-type]
+def _turned(loop: tuple[Segment, ...]) -> float:
+    points = np.vstack([segment_points(s, 0.05) for s in loop])
     x, y = points[:, 0], points[:, 1]
     return float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
 
