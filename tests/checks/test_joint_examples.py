@@ -18,9 +18,10 @@ from afterpart.checks.cord_stretch import cord_stretch
 from afterpart.checks.leak_gap import leak_gap
 from afterpart.checks.pressure_between_bolts import pressure_between_bolts
 from afterpart.checks.relaxation import relaxation
-from afterpart.checks.seal_load import SealLoad, seal_load_of, spacings
+from afterpart.checks.seal_load import SealLoad, seal_load_of
 from afterpart.checks.sleeve_decision import sleeve_decision
 from afterpart.checks.torque_stated import torque_stated
+from afterpart.geometry.spacing import spacings
 from afterpart.model.case import Case
 from afterpart.model.feature import Groove, Hole
 from afterpart.model.finding import FAILS, PASSES, VERDICTS

@@ -10,8 +10,9 @@ import pytest
 from afterpart.checks.closing_force import closing_force
 from afterpart.checks.leak_gap import leak_gap
 from afterpart.checks.pressure_between_bolts import pressure_between_bolts
-from afterpart.checks.seal_load import SealLoad, seal_load_of, spacings
+from afterpart.checks.seal_load import SealLoad, seal_load_of
 from afterpart.formulas.gasket import gent_modulus
+from afterpart.geometry.spacing import spacings
 from afterpart.model.case import Case
 from afterpart.model.finding import FAILS, NOT_JUDGED
 from tests.checks.joint_cases import LENGTH, PLACES, QUARTER, RADIUS, cord_seal, figure, groove, lid, only, printed, wished

@@ -7,8 +7,8 @@ import math
 import pytest
 from shapely.geometry import Point, Polygon, box
 
-from afterpart.model.feature import Hole
 from afterpart.geometry.one_way import OneWay, ways_to_fit
+from afterpart.model.feature import Hole
 
 
 def bolt_hole(x: float, y: float, diameter: float = 6.6) -> Hole:

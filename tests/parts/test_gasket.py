@@ -22,7 +22,15 @@ from afterpart.model.piece import Add, Piece, Prism
 from afterpart.model.wishes import PrinterWish, SealWish, Wishes
 from afterpart.parts.gasket import make_gasket
 from afterpart.parts.gasket_section import (
-    FIT_PLAY, GREATEST_FILL, LEAST_HOLLOW, LEAST_RING, WALL, RingSection, ring_section, strip_section)
+    FIT_PLAY,
+    GREATEST_FILL,
+    LEAST_HOLLOW,
+    LEAST_RING,
+    WALL,
+    RingSection,
+    ring_section,
+    strip_section,
+)
 from afterpart.parts.gasket_sheet import BOLT_PLAY, EAR, lay_sheet
 from afterpart.parts.groove import lay_groove
 from afterpart.parts.groove_path import rim_of

@@ -11,14 +11,31 @@ import pytest
 
 from afterpart.errors import JobError
 from afterpart.geometry.chain import (
-    chain_area, chain_length, chain_points, contains, distance_to_chain, is_inside, require_closed)
+    chain_area,
+    chain_length,
+    chain_points,
+    contains,
+    distance_to_chain,
+    is_inside,
+    require_closed,
+)
 from afterpart.model.feature import Chain, Hole
 from afterpart.model.outline import Circle, Line
 from afterpart.model.wishes import AddedHole, Change, CoverWish, RoleChoice, SealWish, Wishes
 from afterpart.parts.groove import lay_groove
 from afterpart.parts.groove_land import Obstacle, edge_of_cover, lands, obstacles_of
 from afterpart.parts.groove_path import (
-    KEPT_LAND, around_bolts, bends, centre_line, channel_path, departure, eased, least_inset, rim_of, walls_of)
+    KEPT_LAND,
+    around_bolts,
+    bends,
+    centre_line,
+    channel_path,
+    departure,
+    eased,
+    least_inset,
+    rim_of,
+    walls_of,
+)
 from tests.parts.drawings import gauge_lid, hole, outline_of, rounded_rectangle
 from tests.parts.lids import bolts_of, inlet_cover, plain_lid, pump_lid, with_channel
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 
 from afterpart.geometry.chain import gap
+from afterpart.geometry.one_way import Motion, OneWay
 from afterpart.model.feature import Lip
 from afterpart.model.outline import Circle
 from afterpart.model.piece import Add, Cone
 from afterpart.model.wishes import CoverWish
 from afterpart.parts.face_room import circle_chain
-from afterpart.geometry.one_way import Motion, OneWay
 from afterpart.parts.one_way_key import OneWayKey, free_side, key_steps
 
 TURN = Motion(False, 180.0, (0.0, 0.0), 0.1, 0.3, 0.0, False)

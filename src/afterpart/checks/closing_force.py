@@ -5,10 +5,11 @@ from __future__ import annotations
 from afterpart.checks.bolted_joint import Joint, Temperature, Unknown, joint_of
 from afterpart.checks.joint_window import known_temperature, limits_of
 from afterpart.checks.judge import judged, strongest, value_that_passes
-from afterpart.checks.seal_load import SealLoad, needed_load, seal_load_of, spacings
+from afterpart.checks.seal_load import SealLoad, needed_load, seal_load_of
 from afterpart.formulas.bolted import METAL_RETENTION
 from afterpart.formulas.gasket import GENT_RANGE
 from afterpart.formulas.sealed_joint import bolt_shares
+from afterpart.geometry.spacing import spacings
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 

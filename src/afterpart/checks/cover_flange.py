@@ -14,10 +14,11 @@ from dataclasses import dataclass, replace
 from afterpart.checks.bolted_joint import Joint, Unknown, cover_of, joint_of
 from afterpart.checks.groove_limits import groove_of
 from afterpart.checks.judge import value_that_passes
-from afterpart.checks.seal_load import SealLoad, seal_load_of, spacings
+from afterpart.checks.seal_load import SealLoad, seal_load_of
 from afterpart.formulas.gasket import GENT_RANGE, LIFT_OFF, beam_beta, pressure_ratio
 from afterpart.formulas.sealed_joint import effective_land, even_width, grooved_moment
 from afterpart.geometry.chain import gap
+from afterpart.geometry.spacing import spacings
 from afterpart.model.case import Case
 from afterpart.model.feature import Groove, Opening, Seat
 from afterpart.model.finding import Input, Suggestion

@@ -14,8 +14,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from afterpart.checks.bolted_joint import Joint, Unknown, cover_of
 from afterpart.checks.groove_limits import groove_limits, groove_of, whole_layers
 from afterpart.formulas.gasket import (
@@ -33,16 +31,16 @@ from afterpart.formulas.gasket import (
 from afterpart.formulas.printed_ring import ARCH_SOURCE, BEAD_SOURCE, CLOSING_RANGE, arch_force, bead_force
 from afterpart.formulas.seal import FORCE_BAND, FORCE_RANGE, LINDLEY, closing_force
 from afterpart.formulas.sealed_joint import bolt_shares, pressure_load
-from afterpart.geometry.chain import chain_area, chain_length, chain_points
+from afterpart.geometry.chain import chain_area, chain_length
+from afterpart.geometry.spacing import spacings
 from afterpart.model.case import Case
 from afterpart.model.feature import Chain, Groove, PrintedSeal
 from afterpart.model.finding import Input
-from afterpart.model.outline import Point
 from afterpart.sources import Source
 from afterpart.standards.orings import cord, groove_for_cord
 
-_CHORD = 1e-3
 _STEP = 0.01
+"""Share of the closing over which its slope is taken."""
 
 
 @dataclass(frozen=True)
@@ -200,22 +198,6 @@ def _arch(radius: float, wall: float, closing: float, shore_a: float) -> float:
 def _strip(width: float, thickness: float, closing: float, shore_a: float) -> float:
     stiff = strip_modulus(gent_modulus(shore_a), strip_shape_factor(width, thickness))
     return strip_force(stiff, closing / thickness, width)
-
-
-def spacings(path: Chain, places: tuple[Point, ...]) -> tuple[float, ...]:
-    """Length of path from each bolt to the next, once round: each bolt counts where the path is nearest to it."""
-    start = chain_points(path, _CHORD)
-    along = np.roll(start, -1, axis=0) - start
-    chord = np.hypot(*along.T)
-    before = np.concatenate([[0.0], np.cumsum(chord)[:-1]])
-    at = []
-    for place in places:
-        share = np.clip(((place - start) * along).sum(axis=1) / np.maximum(chord**2, _CHORD**4), 0.0, 1.0)
-        nearest = int(np.hypot(*(start + share[:, None] * along - place).T).argmin())
-        at.append(float(before[nearest] + share[nearest] * chord[nearest]))
-    at.sort()
-    whole = float(chord.sum())
-    return tuple(b - a for a, b in zip(at, (*at[1:], at[0] + whole), strict=True))
 
 
 @dataclass(frozen=True)

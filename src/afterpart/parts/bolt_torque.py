@@ -2,10 +2,12 @@
 
 The window (formulas/bolted.py) runs from what the seal needs for good to what bolt, plastic or sleeve bear.  A torque from the
 machine's own book was meant for the old part and is never carried over.
-Words: the *needed load* is what closes the seal, per bolt; it is taken at its upper end.
-        cord:   f = 2 x Lindley's force per length (upper end of its band)
-        ring:   f = E_c strain w,  E_c of a bonded strip as wide and high as the ring (an upper bound: its crown is narrower)
-        load per bolt = f x length of the seal / number of bolts
+Words: the *needed load* is what closes the seal, of the bolt that holds the longest share of it; it is taken at its upper end.
+        cord:    Lindley's force per length, upper end of its band
+        bead:    the same for a cord of twice the crown's radius;  hollow ring: a thin arch (formulas/printed_ring.py), both at
+                 the upper end of the same band
+        load of a bolt = (f + pressure's lift per length) x half the way along the seal to each of its neighbours
+The cord is taken as thick as its tolerance allows; the bolt whose seat has the least area bears for all.
 Limits: service temperature, material and seal must be known; what is missing is named, and then nothing is written.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -15,15 +17,20 @@ import math
 from dataclasses import dataclass
 
 from afterpart.formulas.bolted import TorqueWindow, torque_limits, torque_window
-from afterpart.formulas.gasket import gent_modulus, strip_force, strip_modulus, strip_shape_factor
-from afterpart.formulas.seal import closing_force_band
-from afterpart.geometry.chain import chain_length
+from afterpart.formulas.gasket import gent_modulus
+from afterpart.formulas.printed_ring import arch_force, bead_force
+from afterpart.formulas.seal import FORCE_BAND, closing_force_band
+from afterpart.formulas.sealed_joint import bolt_shares, pressure_load
+from afterpart.geometry.chain import chain_area, chain_length
+from afterpart.geometry.spacing import spacings
 from afterpart.model.edges import Note
-from afterpart.model.feature import Groove
-from afterpart.model.wishes import BoltWish, SealWish, ServiceFacts, Wishes
+from afterpart.model.feature import Groove, Hole
+from afterpart.model.wishes import BoltWish, PrinterWish, SealWish, ServiceFacts, Wishes
 from afterpart.parts.bolt_holes import Bolts
+from afterpart.parts.gasket_section import section_for
 from afterpart.standards.fasteners import SleeveSize, bolt, property_class, sleeve
 from afterpart.standards.materials import material
+from afterpart.standards.orings import cord
 from afterpart.standards.service_places import PLACES
 
 
@@ -43,8 +50,8 @@ def cover_torque(bolts: Bolts, wishes: Wishes, groove: Groove | None) -> CoverTo
     missing = _missing(wish, wishes, groove)
     if missing:
         return CoverTorque(None, (Note("no_torque_text", f"No torque stands on the cover: {missing}."),))
-    needed = _needed_load(groove, wishes.seal, len(bolts.holes)) if groove is not None and wishes.seal is not None else 0.0
-    face = bolts.bearing[0]
+    needed = _needed_load(groove, wishes.seal, bolts.holes, wishes) if groove is not None and wishes.seal is not None else 0.0
+    face = min(bolts.bearing, key=lambda ring: ring.outer**2 - ring.inner**2)
     temperature = service_temperature_c(wishes.service)
     assert temperature is not None, "_missing has asked for it"
     facts = (bolt(wish.thread), property_class(wish.property_class), face.outer, face.inner, material(wishes.printer.material),
@@ -105,16 +112,31 @@ def _missing(wish: BoltWish, wishes: Wishes, groove: Groove | None) -> str:
     return ""
 
 
-def _needed_load(groove: Groove, seal: SealWish, count: int) -> float:
-    """Load per bolt that closes the seal, N (formulas in the module's head)."""
-    modulus = gent_modulus(seal.shore_a)
-    strain = max(groove.height - groove.depth, 0.0) / groove.height if groove.height > 0 else 0.0
+def _needed_load(groove: Groove, seal: SealWish, holes: tuple[Hole, ...], wishes: Wishes) -> float:
+    """Load of the bolt with the longest share of the seal, N (formulas in the module's head)."""
+    share = max(bolt_shares(spacings(groove.centre, tuple(hole.center for hole in holes))))
+    lift = pressure_load(wishes.machine.gauge_pressure_kpa or 0.0, abs(chain_area(groove.centre)))
+    return (_force_per_length(groove, seal, wishes.printer) + lift / chain_length(groove.centre)) * share
+
+
+def _force_per_length(groove: Groove, seal: SealWish, printer: PrinterWish) -> float:
+    modulus, closing = gent_modulus(seal.shore_a), max(groove.height - groove.depth, 0.0)
     if groove.cord > 0:
-        per_length = closing_force_band(groove.cord, strain, modulus)[1]
-    else:
-        stiff = strip_modulus(modulus, strip_shape_factor(groove.width, groove.height))
-        per_length = strip_force(stiff, strain, groove.width)
-    return per_length * chain_length(groove.centre) / count
+        thickest = _greatest(groove.cord)
+        return closing_force_band(thickest, (thickest - groove.depth) / thickest, modulus)[1]
+    section = section_for(seal, groove.width, groove.depth, printer)
+    if section.cavity:
+        wall = (section.width - section.cavity) / 2
+        return FORCE_BAND[1] * arch_force((section.width - wall) / 2, wall, closing, modulus)
+    return FORCE_BAND[1] * bead_force(section.crown, closing, modulus)
+
+
+def _greatest(diameter: float) -> float:
+    """The thickest a cord of this size may be, as nominal where the table does not know it."""
+    try:
+        return cord(diameter).greatest
+    except KeyError:
+        return diameter
 
 
 def _sleeve(wish: BoltWish, bolts: Bolts) -> SleeveSize | None:

@@ -15,7 +15,14 @@ import numpy as np
 
 from afterpart.errors import JobError
 from afterpart.geometry.chain import (
-    chain_area, chain_points, counter_clockwise, distance_to_chain, gap, is_inside, tightest_corner)
+    chain_area,
+    chain_points,
+    counter_clockwise,
+    distance_to_chain,
+    gap,
+    is_inside,
+    tightest_corner,
+)
 from afterpart.geometry.offset import offset_chain
 from afterpart.geometry.region import unite
 from afterpart.model.feature import Chain, Hole

@@ -29,7 +29,7 @@ from afterpart.parts.gasket import make_gasket
 from afterpart.parts.groove import lay_groove
 from afterpart.parts.latches import lay_latches, make_latched_frame
 from afterpart.parts.pins import lay_pins
-from afterpart.parts.roles import Roles, assign_roles, kept_outline
+from afterpart.parts.roles import assign_roles, kept_outline
 from afterpart.parts.seat import air_opening, lay_seat
 
 _NEEDS = {"gasket": "seal", "clamp_frame": "filter", "filter_element": "filter", "cutting_guide": "filter"}
