@@ -51,7 +51,8 @@ def _metal(build: Build) -> list[Step]:
     if inserts:
         steps.append(Step(word("guide", "insert_step"), (word("guide", "insert_do", count=inserts),)))
     if sleeves:
-        steps.append(Step(word("guide", "sleeve_step"), (word("guide", "sleeve_do", count=sleeves),), picture_of(build, "sleeve")))
+        steps.append(Step(word("guide", "sleeve_step"), (word("guide", "sleeve_do", count=sleeves),),
+                          picture_of(build, "sleeve")))
     return steps
 
 

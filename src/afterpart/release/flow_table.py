@@ -12,13 +12,16 @@ from afterpart.release.guide import Table
 from afterpart.release.paper import BOLD, PLAIN
 
 _SIZE, _STEP, _PAD = 2.8, 3.6, 1.0
+_KEPT = 90.0
+"""Tables up to this height are kept on one page."""
 
 
 def draw_table(flow: Flow, table: Table) -> None:
-    """The table with its title above it."""
+    """The table with its title above it; a small one is not torn apart."""
+    whole = 12.0 + sum(_lines_of(flow, table, row, PLAIN)[1] for row in (table.head, *table.rows))
+    flow.room(whole if whole <= _KEPT else 26.0)
     if table.title:
         flow.skip(2.0)
-        flow.room(26.0)
         flow.paragraph(readable(table.title), 3.6, BOLD)
     flow.skip(1.0)
     _draw_row(flow, table, table.head, BOLD)
@@ -27,11 +30,22 @@ def draw_table(flow: Flow, table: Table) -> None:
     flow.skip(2.0)
 
 
-def _draw_row(flow: Flow, table: Table, cells: tuple[str, ...], font: str) -> None:
-    edges = [LEFT + sum(table.shares[:i]) * (RIGHT - LEFT) for i in range(len(table.shares) + 1)]
+def _edges(table: Table) -> list[float]:
+    """Where the columns begin and end, mm on the page."""
+    return [LEFT + sum(table.shares[:i]) * (RIGHT - LEFT) for i in range(len(table.shares) + 1)]
+
+
+def _lines_of(flow: Flow, table: Table, cells: tuple[str, ...], font: str) -> tuple[list[list[str]], float]:
+    """The cells in lines, and the height of the row."""
+    edges = _edges(table)
     columns = [flow.lines(readable(cell), _SIZE, font, right - left - 2 * _PAD)
                for cell, left, right in zip(cells, edges[:-1], edges[1:], strict=True)]
-    height = _STEP * max(1, *map(len, columns)) + 2 * _PAD
+    return columns, _STEP * max(1, *map(len, columns)) + 2 * _PAD
+
+
+def _draw_row(flow: Flow, table: Table, cells: tuple[str, ...], font: str) -> None:
+    edges = _edges(table)
+    columns, height = _lines_of(flow, table, cells, font)
     page = flow.page
     flow.room(height)
     if flow.page != page and cells != table.head:

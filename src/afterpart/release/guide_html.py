@@ -94,7 +94,8 @@ def _step(step: Step, guide: Guide, pictures: Mapping[str, bytes]) -> str:
             if step.warning else "")
     lines = "\n".join(f'<li><label><input type="checkbox"><span>{escape(action)}</span></label></li>' for action in step.actions)
     figures = "\n".join(_figure(name, pictures[name], guide) for name in step.pictures if name in pictures)
-    return f'<h3>{escape(step.title)}</h3>\n{mind}<ul class="do">\n{lines}\n</ul>\n{figures}'
+    actions = f'<ul class="do">\n{lines}\n</ul>' if lines else ""
+    return f"<h3>{escape(step.title)}</h3>\n{mind}{actions}\n{figures}"
 
 
 def _figure(name: str, data: bytes, guide: Guide) -> str:

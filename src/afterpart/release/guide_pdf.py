@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from afterpart.model.finding import Caution
 from afterpart.model.release import TitleBlock
@@ -21,9 +22,13 @@ from afterpart.release.words import word
 _TEXT = 3.6
 _INDENT = 7.0
 _BOX = 3.2
+_CAPTION, _CAPTION_STEP = 2.8, 3.8
 _PAD = 3.0
-_TALLEST = 78.0
+_TALLEST, _TALLEST_ALL = 78.0, 205.0
+"""Of a step's picture on the page, and of the one that shows all parts."""
 _GAP = 6.0
+_KEPT = 175.0
+"""Steps up to this height are kept on one page."""
 _BESIDE = 2
 """Pictures in one row."""
 
@@ -97,8 +102,9 @@ def _contents(flow: Flow, guide: Guide) -> None:
 
 
 def _chapter(flow: Flow, chapter: Chapter, guide: Guide, pictures: Mapping[str, bytes]) -> None:
+    laid = [(step, _laid_out_all(flow, step, guide, pictures)) for step in chapter.steps]
     flow.skip(4.0)
-    flow.room(50.0)
+    flow.room(14.0 + flow.height_of(readable(chapter.intro), _TEXT) + (_kept(flow, *laid[0]) if laid else 30.0))
     flow.paper.pen(0.5)
     flow.paper.line((LEFT, flow.cursor), (RIGHT, flow.cursor))
     flow.paper.pen()
@@ -107,8 +113,8 @@ def _chapter(flow: Flow, chapter: Chapter, guide: Guide, pictures: Mapping[str, 
     if chapter.intro:
         flow.skip(1.0)
         flow.paragraph(readable(chapter.intro), _TEXT)
-    for step in chapter.steps:
-        _step(flow, step, guide, pictures)
+    for step, rows in laid:
+        _step(flow, step, rows)
     for table in chapter.tables:
         draw_table(flow, table)
     for note in chapter.notes:
@@ -117,10 +123,21 @@ def _chapter(flow: Flow, chapter: Chapter, guide: Guide, pictures: Mapping[str, 
         flow.skip(1.0)
 
 
-def _step(flow: Flow, step: Step, guide: Guide, pictures: Mapping[str, bytes]) -> None:
+def _laid_out_all(flow: Flow, step: Step, guide: Guide, pictures: Mapping[str, bytes]) -> list[_Pictures]:
+    """The step's pictures in rows."""
     shown = tuple((name, pictures[name]) for name in step.pictures if name in pictures)
-    first = flow.height_of(readable(step.actions[0]), _TEXT, PLAIN, _INDENT) if step.actions else 0.0
-    flow.heading_line(readable(step.title), 14.0 + first)
+    return [_laid_out(flow, shown[start:start + _BESIDE], guide) for start in range(0, len(shown), _BESIDE)]
+
+
+def _kept(flow: Flow, step: Step, rows: list[_Pictures]) -> float:
+    """What must be free on the page for the step to begin there: all of it, where that is not too much."""
+    height = 14.0 + sum(flow.height_of(readable(text), _TEXT, PLAIN, _INDENT) + 1.4
+                        for text in (*step.actions, *filter(None, (step.warning,)))) + sum(row.height for row in rows)
+    return height if height <= _KEPT or not step.actions else 60.0
+
+
+def _step(flow: Flow, step: Step, rows: list[_Pictures]) -> None:
+    flow.heading_line(readable(step.title), _kept(flow, step, rows))
     if step.warning:
         _warning(flow, step.warning)
     for action in step.actions:
@@ -131,8 +148,8 @@ def _step(flow: Flow, step: Step, guide: Guide, pictures: Mapping[str, bytes]) -
         flow.paper.pen()
         flow.paragraph(text, _TEXT, PLAIN, _INDENT)
         flow.skip(1.2)
-    for start in range(0, len(shown), _BESIDE):
-        _row_of_pictures(flow, shown[start:start + _BESIDE], guide)
+    for row in rows:
+        _draw_pictures(flow, row)
 
 
 def _warning(flow: Flow, text: str) -> None:
@@ -144,25 +161,48 @@ def _warning(flow: Flow, text: str) -> None:
     flow.skip(1.4)
 
 
-def _row_of_pictures(flow: Flow, shown: tuple[tuple[str, bytes], ...], guide: Guide) -> None:
-    """Pictures side by side, each with its caption under it."""
+@dataclass(frozen=True)
+class _Pictures:
+    """Pictures side by side: their bytes, sizes and captions in lines, and the height they take together."""
+
+    data: tuple[bytes, ...]
+    sizes: tuple[tuple[float, float], ...]
+    captions: tuple[list[str], ...]
+    width: float
+
+    @property
+    def tall(self) -> float:
+        """Height of the tallest picture."""
+        return max(height for _, height in self.sizes)
+
+    @property
+    def height(self) -> float:
+        """Pictures and captions."""
+        return self.tall + _CAPTION_STEP * max(map(len, self.captions)) + 4.0
+
+
+def _laid_out(flow: Flow, shown: tuple[tuple[str, bytes], ...], guide: Guide) -> _Pictures:
     width = (RIGHT - LEFT - _GAP * (len(shown) - 1)) / len(shown)
     sizes = []
-    for _, data in shown:
+    for name, data in shown:
         columns, rows = png_size(data)
-        scale = min(width / columns, _TALLEST / rows)
+        scale = min(width / columns, (_TALLEST_ALL if name == "all" else _TALLEST) / rows)
         sizes.append((scale * columns, scale * rows))
-    tall = max(height for _, height in sizes)
-    captions = [flow.lines(readable(word("guide", "picture_of", what=guide.captions.get(name, name))), 2.8, PLAIN, width)
-                for name, _ in shown]
-    flow.room(tall + 3.8 * max(map(len, captions)) + 3.0)
+    told = (word("guide", "picture_of", what=guide.captions.get(name, name)) for name, _ in shown)
+    captions = tuple(flow.lines(readable(text), _CAPTION, PLAIN, width) for text in told)
+    return _Pictures(tuple(data for _, data in shown), tuple(sizes), captions, width)
+
+
+def _draw_pictures(flow: Flow, row: _Pictures) -> None:
+    """The pictures, each with its caption under it."""
+    flow.room(row.height)
     top = flow.cursor - 1.0
-    for place, ((_, data), (wide, high), lines) in enumerate(zip(shown, sizes, captions, strict=True)):
-        left = LEFT + place * (width + _GAP)
-        flow.paper.image(data, left + (width - wide) / 2, top - high, wide, high)
-        for line, words in enumerate(lines):
-            flow.paper.text((left, top - tall - 3.6 - 3.8 * line), words, 2.8)
-    flow.cursor = top - tall - 3.8 * max(map(len, captions)) - 3.0
+    for place, (data, (wide, high), lines) in enumerate(zip(row.data, row.sizes, row.captions, strict=True)):
+        left = LEFT + place * (row.width + _GAP)
+        flow.paper.image(data, left + (row.width - wide) / 2, top - high, wide, high)
+        for line, text in enumerate(lines):
+            flow.paper.text((left, top - row.tall - _CAPTION_STEP * (line + 1)), text, _CAPTION)
+    flow.cursor = top + 1.0 - row.height
 
 
 def png_size(data: bytes) -> tuple[int, int]:

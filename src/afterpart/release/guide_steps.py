@@ -21,6 +21,7 @@ from afterpart.release.guide import Chapter, Guide, Step, Table
 from afterpart.release.machine_steps import machine_chapter, run_chapter
 from afterpart.release.parts_list import (
     AIDS,
+    COLUMNS,
     CUT,
     PartRow,
     bolts_of,
@@ -41,6 +42,15 @@ from afterpart.release.words import word, words
 from afterpart.solid.body import Mesh
 
 _SECTION = "guide"
+_PART_TABLES = (
+    ("table_made", ("printed", "cut", "aid"), ("numbers", "count", "name", "size", "material", "purpose", "file"),
+     (0.09, 0.07, 0.2, 0.19, 0.1, 0.19, 0.16)),
+    ("table_bought", ("fastener", "seal"), ("numbers", "count", "name", "size", "material", "purpose"),
+     (0.09, 0.07, 0.24, 0.23, 0.15, 0.22)),
+    ("table_stock", ("stock",), ("name", "size", "purpose"), (0.3, 0.32, 0.38)),
+    ("table_supply", ("supply",), ("name", "purpose"), (0.5, 0.5)),
+    ("table_tool", ("tool",), ("name", "purpose"), (0.5, 0.5)))
+"""Of the parts list in the guide: title, groups, columns and their shares of the width."""
 
 
 def guide_of(build: Build, job: Job, report: CheckReport | None, meshes: Mapping[str, Mesh],
@@ -111,13 +121,19 @@ def _ready_chapter(build: Build, job: Job, rows: tuple[PartRow, ...]) -> Chapter
                                                                       "count_over")),
                    tuple((row.name, str(row.count), "", "", "") for row in loose), (0.44, 0.14, 0.14, 0.14, 0.14))
     return Chapter(_told("chapter_ready"), "", (Step(_told("ready_machine"), tuple(machine)),
-                                                Step(_told("ready_count"), (_told("ready_count_do"),), ("all",))), (counts,))
+                                                Step(_told("ready_count"), (_told("ready_count_do"),))), (counts,))
 
 
 def _parts_chapter(rows: tuple[PartRow, ...]) -> Chapter:
-    table = Table(_told("chapter_parts"), headings(), tuple(row.cells() for row in rows),
-                  (0.1, 0.08, 0.07, 0.2, 0.18, 0.12, 0.13, 0.12))
-    return Chapter(_told("chapter_parts"), word("parts_list", "about"), (), (table,))
+    """One table a kind of thing, with the columns that say something there, under the picture that shows the numbers."""
+    tables = []
+    for key, groups, columns, shares in _PART_TABLES:
+        places = [COLUMNS.index(column) for column in columns]
+        cells = tuple(tuple(row.cells()[place] for place in places) for row in rows if row.group in groups)
+        if cells:
+            head = tuple(headings()[place] for place in places)
+            tables.append(Table(word("parts_list", key), head, cells, shares))
+    return Chapter(_told("chapter_parts"), word("parts_list", "about"), (Step(_told("parts_step"), (), ("all",)),), tuple(tables))
 
 
 def _trouble_chapter(build: Build) -> Chapter:

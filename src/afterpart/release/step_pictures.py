@@ -19,7 +19,7 @@ from afterpart.model.assembly import Build, Point3
 from afterpart.model.outline import Point
 from afterpart.release.build_pictures import exploded_picture
 from afterpart.release.canvas import Canvas
-from afterpart.release.parts_list import bolts_of, screws_in
+from afterpart.release.parts_list import bolts_of, has_seal, screws_in
 from afterpart.release.picture import Drawn, View, draw_solids, seen_size
 from afterpart.release.png import png_bytes
 from afterpart.release.put_together import Part, moved_out, parts_of
@@ -41,7 +41,8 @@ _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Without I and O, which read as figures."""
 
 
-def step_pictures(build: Build, meshes: Mapping[str, Mesh], title: str, orders: Mapping[str, tuple[Point, ...]]) -> dict[str, bytes]:
+def step_pictures(build: Build, meshes: Mapping[str, Mesh], title: str,
+                  orders: Mapping[str, tuple[Point, ...]]) -> dict[str, bytes]:
     """PNG by name.  meshes: of the pieces by file_stem; orders: places in the order of tightening by "bolts" and "screws".
 
     JobError, SolidError: as put_together.parts_of."""
@@ -139,7 +140,7 @@ def _order_picture(build: Build, parts: tuple[Part, ...], kind: str, places: tup
         out = at + away / max(float(np.hypot(*away)), 1.0) * 2.6 * _BALLOON
         canvas.stroke(np.array([at, out]), 1.6)
         _balloon(canvas, (float(out[0]), float(out[1])), str(number))
-    if kind == "bolts":
+    if kind == "bolts" and has_seal(build):
         spans = mid_spans(places)
         for letter, at in zip(letters(len(spans)), _spots(drawn, spans, level, corner), strict=True):
             canvas.patch(float(at[0]) - _BALLOON, float(at[1]) - _BALLOON, 2 * _BALLOON, 2 * _BALLOON, (255, 255, 255))
