@@ -24,6 +24,7 @@ from afterpart.job.cover_keys import (
 from afterpart.job.layout import JobKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
+from afterpart.job.release_keys import ReleaseKeys
 from afterpart.job.service_keys import FailureKeys, FitKeys, MachineKeys, ServiceKeys
 
 TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", PhotoKeys),
@@ -38,7 +39,8 @@ TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", Phot
           ("`[filter]`", FilterKeys), ("`[holder]`", HolderKeys), ("`[screws]`", ScrewKeys), ("`[coupon]`", CouponKeys),
           ("`[printer]`", PrinterKeys), ("`[[trial]]`, once per test", TrialKeys),
           ("`[machine]`", MachineKeys), ("`[service]`", ServiceKeys), ("`[fit]`", FitKeys),
-          ("`[[failure_mode]]`, once per row you know better", FailureKeys))
+          ("`[[failure_mode]]`, once per row you know better", FailureKeys),
+          ("`[release]`", ReleaseKeys))
 HEAD = """# Every key of a job file
 
 Written by `docs/make_job_keys.py` from the code; a test keeps the two alike. `afterpart new FOLDER --photo PICTURE` makes a job

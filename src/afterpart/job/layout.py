@@ -1,8 +1,8 @@
 """The keys of a whole job file, as one pydantic model of all its tables.
 
 The tables themselves stand in photo_keys.py (photographs, readings, datum, check plate), cover_keys.py and making_keys.py (the
-pieces to make), service_keys.py (what the checks must know).  An unknown key is refused (it is nearly always a typing
-mistake).  A table of a piece that is not given is None: the piece is not asked for.
+pieces to make), service_keys.py (what the checks must know), release_keys.py (the folder for others).  An unknown key is refused
+(it is nearly always a typing mistake).  A table of a piece that is not given is None: the piece is not asked for.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -24,6 +24,7 @@ from afterpart.job.cover_keys import (
 )
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
+from afterpart.job.release_keys import ReleaseKeys
 from afterpart.job.service_keys import FailureKeys, FitKeys, MachineKeys, ServiceKeys
 from afterpart.job.typed import Keys, to_noun
 from afterpart.model.wishes import (
@@ -87,6 +88,7 @@ class JobKeys(Keys):
     fit: FitKeys = Field(default_factory=FitKeys, description="other people's machines it shall fit")
 
     failure_mode: list[FailureKeys] = Field(default_factory=list, description="what you know better of the failure modes")
+    release: ReleaseKeys = Field(default_factory=ReleaseKeys, description="the folder that is given to others")
 
     def wishes(self) -> Wishes:
         """What is to be made, as a noun."""

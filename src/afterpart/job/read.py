@@ -22,15 +22,17 @@ from afterpart.job.layout import JobKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
 from afterpart.job.places import Place, key_lines, line_of
+from afterpart.job.release_keys import ReleaseKeys
 from afterpart.job.service_keys import FailureKeys, FitKeys, MachineKeys, ServiceKeys
 from afterpart.model.job import DatumChoice, Height, Job, PlateChoice, Reading, Shot
+from afterpart.model.release import ReleaseWish
 
 JOB_FILE = "job.toml"
 MAX_BYTES = 1_000_000
 
 _TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, DatumKeys, PlateKeys, ChangeKeys, RoleKeys, HoleKeys,
            CoverKeys, BoltKeys, SealKeys, LipKeys, InletKeys, FilterKeys, HolderKeys, ScrewKeys, CouponKeys, PrinterKeys,
-           TrialKeys, MachineKeys, ServiceKeys, FitKeys, FailureKeys)
+           TrialKeys, MachineKeys, ServiceKeys, FitKeys, FailureKeys, ReleaseKeys)
 _BOUNDS = {"greater_than_equal": "at least", "greater_than": "more than", "less_than_equal": "at most",
            "less_than": "less than"}
 """How a limit of a number is told, by pydantic's name for it."""
@@ -142,7 +144,7 @@ def _job(keys: JobKeys) -> Job:
                readings=tuple(Reading(r.id, r.value, r.u) for r in keys.reading),
                datum=DatumChoice(datum.kind, tuple(datum.of), datum.origin or (0.0, 0.0), datum.angle_deg),
                plate=PlateChoice(plate.thickness, plate.bed or wishes.printer.bed, plate.frame, plate.first_layer_chamfer),
-               heights=heights, wishes=wishes)
+               heights=heights, wishes=wishes, release=ReleaseWish(**dict(keys.release)))
 
 
 def _shot(keys: JobKeys, number: int, heights: tuple[Height, ...]) -> Shot:

@@ -265,6 +265,13 @@ file = {file}
 # severity = 6            # 1 to 10, 10 worst
 # occurrence = 3
 # detection = 4
+
+# The folder that afterpart release makes for others.
+# [release]
+# licence = "CC BY 4.0"   # your choice; none is filled in
+# author = "your name"    # on the drawing
+# page = "A4"             # A4, A3, letter
+# reports = "mail to ..." # where others send what they found
 '''
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from afterpart.model.release import ReleaseWish
 from afterpart.model.wishes import Wishes
 
 
@@ -139,3 +140,4 @@ class Job:
     drawn: int | None = None
     """Roughly the year it was drawn; None when not told."""
     wishes: Wishes = field(default_factory=Wishes)
+    release: ReleaseWish = field(default_factory=ReleaseWish)

@@ -1,4 +1,4 @@
-"""What is written on every paper that leaves the house."""
+"""What is written on every paper that leaves the house, and how the folder for others is wished."""
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -26,3 +26,14 @@ class TitleBlock:
     revision: str = "A"
     date: str = ""
     made_with: str = "afterpart"
+
+
+@dataclass(frozen=True)
+class ReleaseWish:
+    """How the folder for others is made.  licence: chosen by the maker, "" for none yet; author: named on the papers; page: "A4",
+    "A3" or "letter"; reports: where others send what they found, an address in words."""
+
+    licence: str = ""
+    author: str = ""
+    page: str = "A4"
+    reports: str = ""
