@@ -25,6 +25,7 @@ from afterpart.model.release import TitleBlock
 from afterpart.parts.stage import make_pieces
 from afterpart.release import guide_html as page
 from afterpart.release.guide import Guide
+from afterpart.release.guide_files import GUIDE_FILES, guide_files
 from afterpart.release.guide_html import guide_html
 from afterpart.release.guide_pdf import guide_pdf
 from afterpart.release.guide_steps import guide_of
@@ -32,6 +33,7 @@ from afterpart.release.parts_list import bolts_of, parts_list
 from afterpart.release.proof_steps import coupon_sizes
 from afterpart.release.step_pictures import letters, step_pictures
 from afterpart.release.tightening_words import bolt_tightening, screw_tightening
+from afterpart.solid.body import Body, Mesh
 from tests.files.pdf_reading import ink, read_pages, text_boxes, worst_overlap
 from tests.files.plain_bodies import blocks, volumes
 from tests.parts.examples import NAMES, example
@@ -146,7 +148,8 @@ def test_a_filter_cover_is_told_all_that_its_making_asks_for(made: dict[str, Mad
                   "foam filter oil", "only one way round", f"in the order {'-'.join(map(str, range(1, screws + 1)))}",
                   "until the head just touches", "Draw the marker along", f"({bolts} places, A to {letters(bolts)[-1]}",
                   "Shine a lamp into the machine", f"in the order {'-'.join(map(str, range(1, bolts + 1)))}", "white cloth",
-                  "Cold again, retighten", "outside"):
+                  "Cold again, retighten", "outside",
+                  "which way the air goes"):
         assert words in text, words
     in_order(text, ("hole_coupon.3mf", "clean plug", "Cut" if "Cut the" in text else "Lay its flat side", "foam filter oil",
                     "Lay the element", "Set each screw upright", "Draw the marker", "paper strip across", "Take the plug out",
@@ -201,6 +204,29 @@ def test_every_bolt_has_its_place_in_the_order(made: dict[str, Made], name: str)
     one = made[name]
     places = {(at[0], at[1]) for item in bolts_of(one.build) for at in item.at}
     assert set(one.guide.orders["bolts"]) == places and len(one.guide.orders["bolts"]) == len(places)
+
+
+def test_bolts_are_tried_for_depth_before_the_part_goes_on(made: dict[str, Made]) -> None:
+    """An ISO 4762 M5 x 16 through a lid of 7 mm and a washer of 1 mm reaches 8 mm in."""
+    lid = made["pump_lid"]
+    bolt = bolts_of(lid.build)[0]
+    assert (bolt.length, -bolt.at[0][2]) == (16.0, pytest.approx(8.0))
+    assert "go in more than 8 mm" in actions(lid.guide)
+
+
+def body(mesh: Mesh, volume: float) -> Body:
+    low, high = mesh.vertices.min(axis=0), mesh.vertices.max(axis=0)
+    return Body(volume, tuple(low), tuple(high), 1, 6, True, mesh, b"", ())
+
+
+def test_one_call_makes_every_paper_that_is_named(made: dict[str, Made]) -> None:
+    one = made["pump_lid"]
+    meshes, sizes = blocks(one.build), volumes(one.build)
+    bodies = [body(meshes[piece.file_stem], sizes[piece.file_stem]) for piece in one.build.pieces]
+    files = guide_files(one.build, bodies, one.job, one.report, TITLE)
+    assert set(files) == set(GUIDE_FILES)
+    assert files["guide.pdf"] == one.pdf and files["guide.html"] == one.html
+    assert b"round cord" in files["parts_list.csv"] and b"lid.3mf" in files["print_settings.txt"]
 
 
 def torque(value: float, limit: Limit) -> Finding:

@@ -121,6 +121,14 @@ def test_filament_is_the_sum_of_its_pieces(made: Made) -> None:
     assert mass_g(1000.0, "no such filament") is None
 
 
+def test_screws_for_the_coupon_are_bought_beside_those_of_the_part(made: Made) -> None:
+    _, build, rows = made["compressor_cover"]
+    coupon = next(piece for piece in build.pieces if piece.kind == "hole_coupon")
+    spare = next(row for row in rows if row.group == "supply" and "thread-forming" in row.name)
+    assert spare.count == len(coupon.labels)
+    assert not any("thread-forming" in row.name for name in ("pump_lid", "bracket") for row in made[name][2])
+
+
 def test_a_frame_in_four_pilot_sizes_counts_as_one(made: Made) -> None:
     outline, job = example("compressor_cover")
     assert job.wishes.holder is not None

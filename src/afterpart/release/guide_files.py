@@ -24,7 +24,8 @@ GUIDE_FILES = {"parts_list.csv": "mm", "print_settings.txt": "mm", "guide.pdf": 
 """Every name that comes, with its unit."""
 
 
-def guide_files(build: Build, bodies: Sequence[Body], job: Job, report: CheckReport | None, title: TitleBlock) -> dict[str, bytes]:
+def guide_files(build: Build, bodies: Sequence[Body], job: Job, report: CheckReport | None,
+                title: TitleBlock) -> dict[str, bytes]:
     """File name -> contents.  bodies: one for each piece of the build, in order; report: None where the checks have not run.
 
     JobError, SolidError: as put_together.parts_of.

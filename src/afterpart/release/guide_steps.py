@@ -8,6 +8,7 @@ Frame of places: the drawing's.  All words stand in words/guide.toml.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -48,7 +49,7 @@ _PART_TABLES = (
     ("table_bought", ("fastener", "seal"), ("numbers", "count", "name", "size", "material", "purpose"),
      (0.09, 0.07, 0.24, 0.23, 0.15, 0.22)),
     ("table_stock", ("stock",), ("name", "size", "purpose"), (0.3, 0.32, 0.38)),
-    ("table_supply", ("supply",), ("name", "purpose"), (0.5, 0.5)),
+    ("table_supply", ("supply",), ("count", "name", "purpose"), (0.08, 0.46, 0.46)),
     ("table_tool", ("tool",), ("name", "purpose"), (0.5, 0.5)))
 """Of the parts list in the guide: title, groups, columns and their shares of the width."""
 
@@ -116,6 +117,8 @@ def _print_chapter(build: Build, job: Job, volumes: Mapping[str, float]) -> Chap
 
 def _ready_chapter(build: Build, job: Job, rows: tuple[PartRow, ...]) -> Chapter:
     machine = [*_lines("ready_machine_do")] + [_told("ready_plug")] * has_clean_side(build, job)
+    depth = max((item.length + at[2] for item in bolts_of(build) for at in item.at), default=0.0)
+    machine += [_told("ready_bolts", depth=math.ceil(depth))] * (depth > 0)
     loose = [row for row in rows if row.group in ("printed", "cut", "fastener", "seal") and row.count]
     counts = Table(_told("ready_count"), tuple(_told(key) for key in ("count_item", "count_must", "count_in", "count_fitted",
                                                                       "count_over")),

@@ -20,7 +20,7 @@ from afterpart.release.words import word, words
 
 def machine_chapter(build: Build, job: Job, report: CheckReport | None, bolts: tuple[Point, ...]) -> Chapter:
     """Seal, way round, tests, last look, tightening.  bolts: places in the order of tightening."""
-    steps = [*_seal(build), _which(build, bolts), *_tests(build, bolts)]
+    steps = [*_seal(build), _which(build, job, bolts), *_tests(build, bolts)]
     if has_clean_side(build, job):
         steps.append(Step(word("guide", "last_look_step"), (*words("guide", "last_look_do"), word("guide", "last_look_plug"))))
     steps.append(_tighten(build, job, report, bolts))
@@ -63,10 +63,12 @@ def _seal(build: Build) -> list[Step]:
     return []
 
 
-def _which(build: Build, bolts: tuple[Point, ...]) -> Step:
+def _which(build: Build, job: Job, bolts: tuple[Point, ...]) -> Step:
     cover = cover_of(build)
     is_marked = cover is not None and any(isinstance(step, Deboss) and step.from_below for step in cover.steps)
     lines = [word("guide", "which_text" if is_marked else "which_plain")]
+    if job.wishes.cover is not None and job.wishes.cover.arrow:
+        lines.append(word("guide", "which_arrow"))
     located = [hole for hole in (cover.features if cover else ()) if isinstance(hole, Hole) and hole.role == "locates"]
     numbers = [str(bolts.index(hole.center) + 1) for hole in located if hole.center in bolts]
     if len(numbers) > 1:

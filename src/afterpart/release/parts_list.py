@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from afterpart.model.assembly import Build, Item, Place
-from afterpart.model.feature import Groove, Hole, Opening, PrintedSeal, Seat
+from afterpart.model.feature import Boss, Groove, Hole, Opening, PrintedSeal, Seat
 from afterpart.model.job import Job
 from afterpart.model.piece import Piece
 from afterpart.release.shown import spoken
@@ -230,7 +230,11 @@ def keeps_dust_out(build: Build, job: Job) -> bool:
 def _supplies(build: Build, job: Job) -> list[PartRow]:
     asked = (("oil", has_filter(build)), ("marker", has_seal(build)), ("paper", has_seal(build)),
              ("cloth", keeps_dust_out(build, job)), ("plug", has_clean_side(build, job)))
-    return [PartRow("supply", _told(f"name_{key}"), purpose=_told(f"for_{key}")) for key, is_asked in asked if is_asked]
+    rows = [PartRow("supply", _told(f"name_{key}"), purpose=_told(f"for_{key}")) for key, is_asked in asked if is_asked]
+    coupons = [piece for piece in build.pieces
+               if piece.kind == "hole_coupon" and any(isinstance(f, Boss) for f in piece.features)]
+    return [PartRow("supply", _told("name_spare", screw=screws_in(build)[0].name), count=len(coupon.labels),
+                    purpose=_told("for_spare")) for coupon in coupons if screws_in(build)] + rows
 
 
 def _tools(build: Build, job: Job) -> list[PartRow]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from afterpart.model.assembly import Build
 from afterpart.model.job import Job
 from afterpart.model.piece import Piece
-from afterpart.release.parts_list import CUT, filament_of, mass_g
+from afterpart.release.parts_list import CUT, filament_of, mass_g, printed_alternatives
 from afterpart.release.shown import spoken
 from afterpart.release.words import word
 from afterpart.standards.printing import rule
@@ -65,8 +65,11 @@ def setting_advice(build: Build, job: Job) -> tuple[str, ...]:
         keys.append("flexible")
     if any(name.endswith(("-GF", "-CF")) for name in filaments):
         keys.append("glass")
+    minutes = sum(piece.print_time.minutes for piece in build.pieces if piece.kind not in CUT
+                  and piece.file_stem not in printed_alternatives(build))
     times = [piece.print_time.how for piece in build.pieces if piece.kind not in CUT][:1]
-    return (*(_told(key) for key in (*keys, "look", "cool")), *(_told("time_about", how=how) for how in times))
+    general = (_told("total", time=time_words(minutes)), *(_told(key) for key in (*keys, "look", "cool")))
+    return (*general, *(_told("time_about", how=how) for how in times))
 
 
 def settings_text(build: Build, job: Job, volumes: Mapping[str, float]) -> bytes:
