@@ -215,6 +215,35 @@ def check(
         raise typer.Exit(FAILS_STATUS)
 
 
+@app.command()
+def compare(
+    folders: Annotated[list[Path], typer.Argument(metavar="JOB JOB ...", help="Two or more job folders: variants of one part.")],
+    weight: Annotated[list[str] | None, typer.Option(metavar="FIGURE=W", help="What counts for you, and how much; repeatable. "
+                                                     "Left out: all figures alike.")] = None,
+) -> None:
+    """Set variants of a job side by side: what each costs and gains, and which wins under which weight."""
+    # lazy door: as above
+    from afterpart.job.options import parse_weight
+
+    weights = dict(parse_weight(text) for text in weight) if weight else None
+    if len({folder.resolve() for folder in folders}) < max(2, len(folders)):
+        raise UsageError("compare: found fewer than two different job folders, expected two or more. Name each variant once.")
+    # lazy door: as above
+    from afterpart import pipeline
+    from afterpart.checks.variant_table import comparison_lines
+
+    console, checked = _console(), {}
+    with _progress(console) as say:
+        for folder in folders:
+            say(f"judging {folder.name}")
+            one = pipeline.check_of(folder, folder / "pieces", say)
+            pipeline.write_check(one, folder, folder / "pieces")
+            checked[folder.name] = one
+    console.print()
+    for line in comparison_lines(pipeline.compare_of(checked, weights)):
+        console.print(line)
+
+
 def _console() -> Console:
     console = Console(highlight=False, markup=False, emoji=False)
     if not console.is_terminal:

@@ -9,18 +9,21 @@ through here.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from afterpart import __version__
 from afterpart.checks.passages import passages_of
 from afterpart.checks.stage import run_checks
+from afterpart.checks.variant_figures import Variant
+from afterpart.checks.variants import compare
 from afterpart.errors import FolderError, JobError, UsageError
 from afterpart.job.options import plate_choice
 from afterpart.job.read import JOB_FILE, read_job
 from afterpart.model.assembly import Build
 from afterpart.model.case import Case, Measured
+from afterpart.model.comparison import Comparison
 from afterpart.model.edges import EdgeMap, Note
 from afterpart.model.finding import CheckReport
 from afterpart.model.job import Job, PlateChoice, Reading, Shot
@@ -277,6 +280,13 @@ def write_check(checked: Checked, out: Path, pieces: Path) -> None:
     write_files(out, checked.files)
 
 
+def compare_of(checked: Mapping[str, Checked], weights: Mapping[str, float] | None) -> Comparison:
+    """Variants side by side, by their names; weights by the figures' names, None: all alike.
+
+    Raises UsageError for fewer than two, or a weight that names no figure."""
+    return compare(tuple(Variant(name, one.case, one.report) for name, one in checked.items()), weights)
+
+
 def _is_built(job: Job, folder: Path, pieces: Path) -> bool:
     """Are the pieces there those of this job and of the outline as it is now?"""
     path = pieces / PIECES_FILE
@@ -289,7 +299,9 @@ def _is_built(job: Job, folder: Path, pieces: Path) -> bool:
 def _as_built(job: Job) -> Job:
     """The job without what only the checks ask for: no piece changes with it."""
     plain = Wishes()
-    return replace(job, wishes=replace(job.wishes, machine=plain.machine, fit=plain.fit, failure_modes=plain.failure_modes))
+    # The pressure lifts the cover, and so is part of the torque that stands on it.
+    machine = replace(plain.machine, gauge_pressure_kpa=job.wishes.machine.gauge_pressure_kpa)
+    return replace(job, wishes=replace(job.wishes, machine=machine, fit=plain.fit, failure_modes=plain.failure_modes))
 
 
 def _measured(build: Build, job: Job, sha256: str, pieces: Path, workshop: Workshop, say: Say) -> Measured:

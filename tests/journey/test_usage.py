@@ -67,3 +67,14 @@ def test_a_bug_ends_with_status_1_and_says_so(tmp_path: Path) -> None:
     result = subprocess.run([sys.executable, tmp_path / "run.py"], capture_output=True, text=True, check=False)
     assert result.returncode == 1
     assert "put in on purpose" in result.stderr and "this is a bug in afterpart" in result.stderr
+
+
+@pytest.mark.parametrize(("arguments", "words"), [
+    (["one"], ["compare", "two or more"]),
+    (["one", "./one"], ["compare", "different"]),
+    (["one", "two", "--weight", "fit_share"], ["weight", "FIGURE=W"]),
+    (["one", "two", "--weight", "fit_share=-1"], ["weight", "0 or more"]),
+])
+def test_variants_that_cannot_be_compared(tmp_path: Path, arguments: list[str], words: list[str]) -> None:
+    assert_refused(afterpart("compare", *arguments, cwd=tmp_path), 2, *words)
+    assert_empty(tmp_path)

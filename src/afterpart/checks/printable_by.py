@@ -7,6 +7,7 @@ Limits: heat of bed and nozzle are not looked at.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from afterpart.checks.thinnest_wall import MEASURED_DIGITS
 from afterpart.model.case import Case, PieceFacts
 from afterpart.model.comparison import Printability
 from afterpart.model.piece import Piece
@@ -50,7 +51,7 @@ def _obstacles(fact: PieceFacts, printer: PrinterWish) -> list[str]:
     if bridge > printer.bridge:
         found.append(f"{fact.piece}: a bridge of {bridge:.1f} mm, {printer.bridge:g} mm at most")
     least = LINES_IN_A_WALL * printer.nozzle
-    if fact.thinnest is not None and fact.thinnest < least:
+    if fact.thinnest is not None and round(fact.thinnest, MEASURED_DIGITS) < least:
         found.append(f"{fact.piece}: a wall of {fact.thinnest:.2f} mm, {least:g} mm at least with this nozzle")
     return found
 

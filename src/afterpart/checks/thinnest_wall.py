@@ -14,7 +14,7 @@ SEVERITY = 6
 LINES = 2
 """Lines side by side that make a wall (the guides' 0.8 mm is two of 0.4)."""
 
-_DIGITS = 2
+MEASURED_DIGITS = 2
 """Thicknesses are measured on a mesh that keeps within 0.01 mm of the body: finer digits mean nothing."""
 
 _SAME = 0.05
@@ -37,7 +37,7 @@ def _judged(case: Case, printed: Printed) -> Finding:
     if printed.facts.thinnest is None:
         return not_judged("thinnest_wall", printed.name, "No two faces of it lie opposite each other, so that it has no wall to "
                           "measure.", severity=SEVERITY)
-    nozzle, thinnest = case.job.wishes.printer.nozzle, round(printed.facts.thinnest, _DIGITS)
+    nozzle, thinnest = case.job.wishes.printer.nozzle, round(printed.facts.thinnest, MEASURED_DIGITS)
     least, wanted = rule("wall_least"), rule("wall_wanted")
     limit = max(least.low, LINES * nozzle)
     at = f" at {place_in_words(printed.facts.thinnest_at)}" if printed.facts.thinnest_at else ""

@@ -219,3 +219,15 @@ def make_shot(photo: str, *, sheet: tuple[float, float] | None, rule: Rule | Non
     return Shot(file=photo, sheet=sheet, rule=rule, target_bar=target, calliper=calliper, span=span, scan_dpi=scan,
                 reference_height=reference_height or 0.0, focal_35mm=focal_35mm, face_height=face_height,
                 edge_radius=edge_radius, part=part, channel_depth=channel_depth, damage=damage)
+
+
+def parse_weight(text: str) -> tuple[str, float]:
+    """FIGURE=W of `compare`.  UsageError: not of that form, or no number of 0 or more."""
+    name, _, told = text.partition("=")
+    try:
+        value = float(told)
+    except ValueError:
+        value = -1.0
+    if not name.strip() or not (math.isfinite(value) and value >= 0.0):
+        raise UsageError(f"--weight: found {text!r}, expected FIGURE=W with W a number of 0 or more. For example fit_share=2.")
+    return name.strip(), value

@@ -23,7 +23,6 @@ import numpy as np
 
 from afterpart.outline.chain import tangency
 
-
 PARALLEL = 1e-9
 """Sine of the angle between two lines below which they count as parallel."""
 
