@@ -7,6 +7,7 @@ import base64
 import io
 import re
 import tomllib
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from html.parser import HTMLParser
 from importlib import resources
@@ -22,6 +23,7 @@ from afterpart.model.case import Case
 from afterpart.model.finding import Caution, CheckReport, Finding, Input, Limit
 from afterpart.model.job import Job
 from afterpart.model.release import TitleBlock
+from afterpart.model.wishes import BoltWish, CoverWish, HolderWish, SealWish, Wishes
 from afterpart.parts.stage import make_pieces
 from afterpart.release import guide_html as page
 from afterpart.release.guide import Guide
@@ -145,7 +147,7 @@ def test_a_filter_cover_is_told_all_that_its_making_asks_for(made: dict[str, Mad
     screws = sum(len(item.at) for item in one.build.assembly.items if item.kind == "screw")
     bolts = sum(len(item.at) for item in bolts_of(one.build))
     for words in ("clean plug or tape", "Count again before you close", "Pull off strings", "swarf", "Draw a long sharp blade",
-                  "foam filter oil", "only one way round", f"in the order {'-'.join(map(str, range(1, screws + 1)))}",
+                  "foam filter oil", "slanted corners lie as shown", f"in the order {'-'.join(map(str, range(1, screws + 1)))}",
                   "until the head just touches", "Draw the marker along", f"({bolts} places, A to {letters(bolts)[-1]}",
                   "Shine a lamp into the machine", f"in the order {'-'.join(map(str, range(1, bolts + 1)))}", "white cloth",
                   "Cold again, retighten", "outside",
@@ -229,6 +231,48 @@ def test_one_call_makes_every_paper_that_is_named(made: dict[str, Made]) -> None
     assert b"round cord" in files["parts_list.csv"] and b"lid.3mf" in files["print_settings.txt"]
 
 
+@dataclass(frozen=True)
+class Other:
+    """Another wish, what its guide must and must not say."""
+
+    example: str
+    wishes: Callable[[Wishes], Wishes]
+    told: tuple[str, ...]
+    untold: tuple[str, ...] = ()
+
+
+OTHERS = {
+    "inserts": Other("bracket", lambda w: replace(w, bolts=BoltWish("M6", insert=True), cover=CoverWish("bracket", 16.0)),
+                     ("Heat 4 inserts", "into its inserts"), ("N m", "sleeves")),
+    "pins": Other("compressor_cover", lambda w: replace(w, make=(), screws=None, holder=HolderWish("pins")),
+                  ("behind every pin's head",), ("small screws", "Lay the frame on")),
+    "latches": Other("compressor_cover", lambda w: replace(w, make=(), screws=None, holder=HolderWish("latches")),
+                     ("until every hook has snapped",), ("small screws", "boss stands")),
+    "flat": Other("pump_lid", lambda w: replace(w, seal=SealWish("flat")), ("Lay the flat seal on", "marker"),
+                  ("glue them end",)),
+    "seal alone": Other("compressor_cover", lambda w: replace(w, make=("gasket",)), ("Lay the printed ring in", "bolts it had"),
+                        ("inserts", "sunk letters", "foam")),
+}
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_other_ways_of_holding_and_sealing_are_told_as_they_are(name: str) -> None:
+    other = OTHERS[name]
+    outline, job = example(other.example)
+    job = replace(job, wishes=other.wishes(job.wishes))
+    build = make_pieces(outline, job)
+    guide = guide_of(build, job, None, blocks(build), volumes(build))
+    text = actions(guide)
+    for words in other.told:
+        assert words in text, words
+    for words in other.untold:
+        assert words not in text, words
+    pictures = step_pictures(build, blocks(build), guide.name, guide.orders)
+    named = {picture for chapter in guide.chapters for step in chapter.steps for picture in step.pictures}
+    assert named - {"all"} <= set(pictures)
+    assert read_pages(guide_pdf(guide, pictures, TITLE))
+
+
 def torque(value: float, limit: Limit) -> Finding:
     return judged("torque_stated", "6 bolts", value, "N m", limit, source="Invented", formula="T", advice="Widen the washer.")
 
@@ -240,7 +284,12 @@ def turn(part: str, value: float, unit: str, high: float) -> Finding:
 
 def test_a_torque_is_told_only_where_the_checks_bear_it_out() -> None:
     good = bolt_tightening(report_of((torque(1.5, Limit(1.0, 2.0)),), (), ()), "1-2-3")
-    assert good.torque_n_m == 1.5 and "1.5 N m" in good.lines[0] and "1 to 2 N m" in good.lines[1] and "1-2-3" in good.lines[0]
+    assert good.torque_n_m == 1.5 and "1.5 N m" in good.lines[0] and "1-2-3" in good.lines[0]
+    assert "1.0 to 2.0 N m" in good.lines[1]
+    odd = bolt_tightening(report_of((torque(0.5, Limit(0.4123, 0.5678)),), (), ()), "1-2-3")
+    assert "0.42 to 0.56 N m" in odd.lines[1]
+    wide = bolt_tightening(report_of((torque(12.0, Limit(0.0, 69.0)),), (), ()), "1-2-3")
+    assert "0 to 69 N m" in wide.lines[1]
     bad = bolt_tightening(report_of((torque(9.0, Limit(1.0, 2.0)),), (), ()), "1-2-3")
     assert bad.torque_n_m is None and "do not bear" in bad.lines[0] and "Widen the washer." in bad.lines[0]
     untold = bolt_tightening(report_of((not_judged("torque_stated", "6 bolts", "The heat is not told."),), (), ()), "1-2-3")

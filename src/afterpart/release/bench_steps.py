@@ -88,8 +88,8 @@ def _holder(build: Build, job: Job) -> list[Step]:
     if frame is None:
         return []
     is_latched = (job.wishes.holder or HolderWish()).kind == "latches"
-    actions = words("guide", "frame_do")[:1] + (word("guide", "latch_do"),) if is_latched else words("guide", "frame_do")
-    return [Step(word("guide", "frame_step"), actions, picture_of(build, frame.file_stem))]
+    key = "latch_do" if is_latched else "frame_do"
+    return [Step(word("guide", "frame_step"), words("guide", key), picture_of(build, frame.file_stem))]
 
 
 def _screws(build: Build, report: CheckReport | None) -> list[Step]:

@@ -20,7 +20,7 @@ from afterpart.release.words import word, words
 
 def machine_chapter(build: Build, job: Job, report: CheckReport | None, bolts: tuple[Point, ...]) -> Chapter:
     """Seal, way round, tests, last look, tightening.  bolts: places in the order of tightening."""
-    steps = [*_seal(build), _which(build, job, bolts), *_tests(build, bolts)]
+    steps = [*_seal(build), *_which(build, job, bolts), *_tests(build, bolts)]
     if has_clean_side(build, job):
         steps.append(Step(word("guide", "last_look_step"), (*words("guide", "last_look_do"), word("guide", "last_look_plug"))))
     steps.append(_tighten(build, job, report, bolts))
@@ -63,19 +63,21 @@ def _seal(build: Build) -> list[Step]:
     return []
 
 
-def _which(build: Build, job: Job, bolts: tuple[Point, ...]) -> Step:
+def _which(build: Build, job: Job, bolts: tuple[Point, ...]) -> list[Step]:
     cover = cover_of(build)
-    is_marked = cover is not None and any(isinstance(step, Deboss) and step.from_below for step in cover.steps)
+    if cover is None:
+        return []
+    is_marked = any(isinstance(step, Deboss) and step.from_below for step in cover.steps)
     lines = [word("guide", "which_text" if is_marked else "which_plain")]
     if job.wishes.cover is not None and job.wishes.cover.arrow:
         lines.append(word("guide", "which_arrow"))
-    located = [hole for hole in (cover.features if cover else ()) if isinstance(hole, Hole) and hole.role == "locates"]
+    located = [hole for hole in cover.features if isinstance(hole, Hole) and hole.role == "locates"]
     numbers = [str(bolts.index(hole.center) + 1) for hole in located if hole.center in bolts]
     if len(numbers) > 1:
         lines.append(word("guide", "which_locates", count=len(numbers), numbers=", ".join(sorted(numbers, key=int))))
-    wrong = [note.text for note in (cover.notes if cover else ()) if note.code == "fits_wrongly"]
+    wrong = [note.text for note in cover.notes if note.code == "fits_wrongly"]
     lines += [word("guide", "which_wrong", text=text) for text in wrong]
-    return Step(word("guide", "which_step"), tuple(lines), ("bolts",) if bolts else ())
+    return [Step(word("guide", "which_step"), tuple(lines), ("bolts",) if bolts else ())]
 
 
 def _tests(build: Build, bolts: tuple[Point, ...]) -> list[Step]:
@@ -92,7 +94,8 @@ def _tests(build: Build, bolts: tuple[Point, ...]) -> list[Step]:
 
 def _tighten(build: Build, job: Job, report: CheckReport | None, bolts: tuple[Point, ...]) -> Step:
     if not bolts:
-        return Step(word("guide", "fit_step"), (word("guide", "fit_inserts"),))
+        has_inserts = job.wishes.bolts is not None and job.wishes.bolts.insert and cover_of(build) is not None
+        return Step(word("guide", "fit_step"), (word("guide", "fit_inserts" if has_inserts else "fit_plain"),))
     items: tuple[Item, ...] = build.assembly.items
     washers = word("guide", "fit_washers") if any(item.kind == "washer" for item in items) else ""
     tightening = bolt_tightening(report, in_words(len(bolts)))

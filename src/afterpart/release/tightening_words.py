@@ -8,6 +8,8 @@ Limits: the findings' wording is the checks'; nothing is reckoned anew here.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from afterpart.model.finding import ATTENTION, FAILS, PASSES, CheckReport, Finding
@@ -36,7 +38,8 @@ def bolt_tightening(report: CheckReport | None, order: str) -> Tightening:
         return Tightening((_told("torque_bad", torque=found.value, advice=found.advice),))
     lines = [_told("torque_told", torque=found.value, order=order)]
     if found.limit.low is not None and found.limit.high is not None:
-        lines.append(_told("torque_band", torque=found.value, low=found.limit.low, high=found.limit.high))
+        lines.append(_told("torque_band", torque=found.value, low=_into(found.limit.low, math.ceil),
+                           high=_into(found.limit.high, math.floor)))
     return Tightening(tuple(lines), found.value)
 
 
@@ -53,6 +56,14 @@ def screw_tightening(report: CheckReport | None, order: str) -> str:
     if force is None:
         return _told("screw_angle_plain", order=order, angle=angle)
     return _told("screw_angle", order=order, angle=angle, minutes=angle / _DEGREES_A_MINUTE, force=force)
+
+
+def _into(value: float, whole: Callable[[float], int]) -> str:
+    """An end of a band with two figures, rounded into the band (ceil for its low end, floor for its high one)."""
+    if value <= 0.0:
+        return "0"
+    digits = 1 - math.floor(math.log10(value))
+    return f"{whole(round(value * 10.0**digits, 6)) / 10.0**digits:.{max(digits, 0)}f}"
 
 
 def _first(report: CheckReport | None, check: str) -> Finding | None:
