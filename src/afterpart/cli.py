@@ -1,7 +1,7 @@
 """Arguments and printing, nothing else: the command line of afterpart.
 
 Exit status: 0 done; 2 usage (judged from the command line alone); 3 a file or the picture cannot be used; 4 `check`: some
-finding fails; 1 a bug.
+finding fails, `verify`: the folder is not as its manifest says; 1 a bug.
 Results and progress go to stdout, the one message of a failure to stderr.  Each command opens its own stages through a lazy
 door, so that `--help` stays quick.
 """
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from afterpart.model.finding import CheckReport, Finding
     from afterpart.model.outline import Dimension, Outline
     from afterpart.model.piece import Piece
-    from afterpart.pipeline import Built
+    from afterpart.pipeline import Built, Release
 
 BUG_STATUS = 1
 FAILS_STATUS = 4
@@ -244,6 +244,43 @@ def compare(
         console.print(line)
 
 
+@app.command()
+def release(
+    folder: Annotated[Path, typer.Argument(metavar="JOB", help="The job folder.")],
+    out: Annotated[Path | None, typer.Option(metavar="DIR", help="Where the new folder NAME_REVISION and its zip go "
+                                             "(JOB/release).")] = None,
+    pieces: Annotated[Path | None, typer.Option(metavar="DIR", help="Where build puts the pieces (JOB/pieces).")] = None,
+) -> None:
+    """Make the folder that somebody else can print, build and trust.  Measures, builds and checks first where needed."""
+    # lazy door: as above
+    from afterpart import pipeline
+
+    home = folder if folder.is_dir() else folder.parent
+    pieces, out = pieces or home / "pieces", out or home / "release"
+    console = _console()
+    with _progress(console) as say:
+        made = pipeline.release_of(folder, pieces, out, say)
+        say("writing the folder")
+        pipeline.write_release(made, home, pieces)
+    _print_release(console, made)
+
+
+@app.command()
+def verify(folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A released folder, unpacked.")]) -> None:
+    """Hold a released folder against its manifest: is every file there, unchanged, and none besides?"""
+    # lazy door: as above
+    from afterpart import pipeline
+
+    verified = pipeline.verify_of(folder)
+    for difference in verified.differences:
+        print(difference.text)
+    if verified.differences:
+        print(f"{folder}: not as released, {len(verified.differences)} differences. Fetch it again.")
+        raise typer.Exit(FAILS_STATUS)
+    print(f"{folder}: all {verified.count} files are as released. SHA-256 of manifest.json, to compare with what the maker "
+          f"says: {verified.sha256}")
+
+
 def _console() -> Console:
     console = Console(highlight=False, markup=False, emoji=False)
     if not console.is_terminal:
@@ -385,6 +422,19 @@ def _print_report(console: Console, report: CheckReport, out: Path) -> None:
     console.print("\n" + ", ".join(f"{count} {verdict}" for verdict, count in counts.items()))
     console.print(f"Written to {out}: findings.pdf (what to change and why, with formulas and sources), findings.json, "
                   "report.json")
+
+
+def _print_release(console: Console, made: Release) -> None:
+    """Where to look, after the verdict."""
+    report = made.checked.report
+    console.print(f"\n{report.headline}")
+    for caution in report.cautions:
+        if caution.declined:
+            console.print(f"Declined, {caution.danger}: {caution.text}")
+    size = sum(map(len, made.files.values())) / 1e6
+    console.print(f"\nReleased: {made.folder} ({len(made.files)} files, {size:.1f} MB) and {made.folder.name}.zip beside it")
+    console.print("Look first at README.md, then guide.pdf (or guide.html on a phone), drawing.pdf and findings.pdf.\n"
+                  f"Before you give it away: afterpart verify {made.folder}")
 
 
 def _finding_cells(finding: Finding) -> tuple[str, ...]:

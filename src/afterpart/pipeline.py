@@ -1,8 +1,8 @@
 """The stages in a row: the one place that knows their order.
 
 Reads the picture and whatever an earlier run left in the folder, calls the pure stages, and returns the finished files in memory;
-`write_measurement`, `write_plate`, `write_build` and `write_check` then put them in place.  Both doors (command line, page) come
-through here.
+`write_measurement`, `write_plate`, `write_build`, `write_check` and `write_release` then put them in place.  Both doors (command
+line, page) come through here.
 `say` is called with a few words before each step that takes time.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -29,7 +29,7 @@ from afterpart.model.finding import CheckReport
 from afterpart.model.job import Job, PlateChoice, Reading, Shot
 from afterpart.model.outline import Outline
 from afterpart.model.piece import Piece
-from afterpart.model.release import TitleBlock
+from afterpart.model.release import PartPhoto, ReleaseWish, TitleBlock
 from afterpart.model.store import (
     EdgeRecord,
     build_json,
@@ -56,16 +56,20 @@ from afterpart.parts.stage import make_pieces
 from afterpart.photo.damage import leave_out_damage
 from afterpart.photo.load import Picture, load_picture
 from afterpart.photo.overlay import overlay_png
+from afterpart.photo.part_photo import part_photo
 from afterpart.photo.secondlook import look_again
 from afterpart.photo.stage import recover_edges
 from afterpart.release.build_checks import CHECK_NOTES
 from afterpart.release.build_files import PIECE_ENDINGS, build_files
 from afterpart.release.drawing import drawing_pdf
+from afterpart.release.drawing_files import balloon_places
 from afterpart.release.dxf import outline_dxf
 from afterpart.release.findings_pdf import findings_pdf
 from afterpart.release.heights_card import heights_of, heights_pdf, missing_heights
-from afterpart.release.package import check_folder, write_files
+from afterpart.release.manifest import MANIFEST, Difference, differences, listed_in
+from afterpart.release.package import check_folder, check_new, digests_in, write_files, write_new_folder
 from afterpart.release.plate_files import plate_files
+from afterpart.release.release_files import Made, release_files, release_name, zip_bytes
 from afterpart.release.shown import spoken
 from afterpart.release.svg import outline_svg
 from afterpart.release.target import target_pdf
@@ -113,6 +117,26 @@ class Checked:
     report: CheckReport
     files: dict[str, bytes]
     facts: dict[str, bytes]
+
+
+@dataclass(frozen=True)
+class Release:
+    """One finished release.  folder: its place; checked: what was judged; files: path in it -> contents, complete; archive: the
+    same as a zip."""
+
+    folder: Path
+    checked: Checked
+    files: dict[str, bytes]
+    archive: bytes
+
+
+@dataclass(frozen=True)
+class Verified:
+    """A folder held against its manifest.  count: of files listed; sha256: of the manifest itself; differences: by path."""
+
+    count: int
+    sha256: str
+    differences: tuple[Difference, ...]
 
 
 @dataclass(frozen=True)
@@ -259,25 +283,91 @@ def check_of(folder: Path, pieces: Path, say: Say) -> Checked:
     job, folder = _asked(folder)
     _measure_where_needed(job, folder, say)
     with Workshop() as workshop:
-        if not _is_built(job, folder, pieces):
-            built = _built(_laid_out(job, folder, say), job, say, workshop)
-            say("writing the pieces")
-            write_build(built, pieces)
-        data = read_stored(pieces / PIECES_FILE)
-        build = parse_build(data, str(pieces / PIECES_FILE))
-        measured = _measured(build, job, hashlib.sha256(data + job_json(_as_built(job))).hexdigest(), pieces, workshop, say)
+        return _checked(job, folder, pieces, workshop, say)[0]
+
+
+def _checked(job: Job, folder: Path, pieces: Path, workshop: Workshop, say: Say) -> tuple[Checked, Built | None]:
+    """The job judged, and what had to be built for it; None where the pieces were there."""
+    built = None
+    if not _is_built(job, folder, pieces):
+        built = _built(_laid_out(job, folder, say), job, say, workshop)
+        say("writing the pieces")
+        write_build(built, pieces)
+    data = read_stored(pieces / PIECES_FILE)
+    build = parse_build(data, str(pieces / PIECES_FILE))
+    measured = _measured(build, job, hashlib.sha256(data + job_json(_as_built(job))).hexdigest(), pieces, workshop, say)
     say("judging")
     case = Case(job, _outline_in_mm(folder), build, measured.facts, measured.clashes, measured.blocked, measured.passages)
     report = run_checks(case)
     files = {"findings.json": findings_json(report), "report.json": report_json(report),
              "findings.pdf": findings_pdf(report, _title(job))}
-    return Checked(case, report, files, {FACTS_FILE: measured_json(measured)})
+    return Checked(case, report, files, {FACTS_FILE: measured_json(measured)}), built
 
 
 def write_check(checked: Checked, out: Path, pieces: Path) -> None:
     """Put the report into `out` and what was measured beside the pieces.  Raises FolderError when that cannot be done."""
     write_files(pieces, checked.facts)
     write_files(out, checked.files)
+
+
+def release_of(folder: Path, pieces: Path, out: Path, say: Say) -> Release:
+    """The folder for others of the job in `folder`, to be written as a new folder in `out`.  What is not measured, built and
+    judged yet is, and written where `check_of` does: it is finished in itself.
+
+    Raises an AfterpartError when the job, the picture or a piece cannot be used, or this revision is released there already;
+    nothing of the release is written here.
+    """
+    check_folder(pieces)
+    check_folder(out)
+    job, folder = _asked(folder)
+    place = out / release_name(job)
+    check_new(place)
+    check_new(place.with_name(f"{place.name}.zip"))
+    _measure_where_needed(job, folder, say)
+    with Workshop() as workshop:
+        checked, built = _checked(job, folder, pieces, workshop, say)
+        case = checked.case
+        if built is None:
+            built = _built(case.build, job, say, workshop)
+        say("laying out the check plate")
+        plate = make_plate(case.outline, job.plate, job.name, job.revision)
+        photo = _part_photo(job, folder, case.outline)
+        say("drawing, and writing the guide")
+        own = {name: data for name, data in built.files.items() if name not in (PIECES_FILE, "job.json")}
+        files = release_files(Made(case.build, case.outline, job, _title(job), checked.report, own, built.bodies, plate, photo),
+                              workshop)
+    say("packing")
+    return Release(place, checked, files, zip_bytes(files, place.name))
+
+
+def write_release(release: Release, folder: Path, pieces: Path) -> None:
+    """Put the report beside the job, as `write_check` does, and the release in its place, whole or not at all.
+
+    Raises FolderError when that cannot be done, or the release is there already."""
+    write_check(release.checked, folder, pieces)
+    write_new_folder(release.folder, release.files, release.archive)
+
+
+def verify_of(folder: Path) -> Verified:
+    """A released folder held against its manifest.  Raises FolderError when folder or manifest cannot be used."""
+    found = digests_in(folder)
+    if MANIFEST not in found:
+        raise FolderError(f"{folder}: found no {MANIFEST}, expected a folder that afterpart release made. Check the name.")
+    data = read_stored(folder / MANIFEST)
+    listed = listed_in(data, str(folder / MANIFEST))
+    del found[MANIFEST]
+    return Verified(len(listed), hashlib.sha256(data).hexdigest(), differences(listed, found))
+
+
+def _part_photo(job: Job, folder: Path, outline: Outline) -> PartPhoto | None:
+    """The old part's photograph, encoded anew; None where the outline was not measured from the picture that is there."""
+    earlier, path = _earlier_run(folder), folder / job.shots[0].file
+    if earlier is None or earlier.edges.camera is None or not path.is_file():
+        return None
+    picture = load_picture(path, job.shots[0])
+    if picture.sha256 != earlier.photo_sha256:
+        return None
+    return part_photo(picture, earlier.edges, outline, balloon_places(outline))
 
 
 def compare_of(checked: Mapping[str, Checked], weights: Mapping[str, float] | None) -> Comparison:
@@ -301,7 +391,8 @@ def _as_built(job: Job) -> Job:
     plain = Wishes()
     # The pressure lifts the cover, and so is part of the torque that stands on it.
     machine = replace(plain.machine, gauge_pressure_kpa=job.wishes.machine.gauge_pressure_kpa)
-    return replace(job, wishes=replace(job.wishes, machine=machine, fit=plain.fit, failure_modes=plain.failure_modes))
+    wishes = replace(job.wishes, machine=machine, fit=plain.fit, failure_modes=plain.failure_modes)
+    return replace(job, wishes=wishes, release=ReleaseWish())
 
 
 def _measured(build: Build, job: Job, sha256: str, pieces: Path, workshop: Workshop, say: Say) -> Measured:

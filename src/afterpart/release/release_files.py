@@ -1,0 +1,104 @@
+"""Every file of a release in memory, from what the stages before it made.
+
+Places: papers and words at the top of the folder; the pieces in pieces/, the check plate in plate/; in data/ the outline, the job
+and the steps of the pieces, to work on from.  Same input, same bytes: nothing here asks the clock.
+Limits: from the photograph only what part_photo.py encoded anew goes in; the photographs' own file names are left out of the job.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import io
+import zipfile
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import PurePosixPath
+
+from afterpart.model.assembly import Build
+from afterpart.model.finding import CheckReport
+from afterpart.model.job import Job
+from afterpart.model.outline import Outline
+from afterpart.model.piece import Piece
+from afterpart.model.release import PartPhoto, TitleBlock
+from afterpart.model.store import build_json, findings_json, job_json, outline_json, report_json
+from afterpart.release.drawing_files import drawing_files
+from afterpart.release.findings_pdf import findings_pdf
+from afterpart.release.fit_report import fit_report
+from afterpart.release.guide_files import guide_files
+from afterpart.release.manifest import MANIFEST, manifest_json
+from afterpart.release.plate_files import plate_files
+from afterpart.release.readme import modes_csv, readme, sources_page
+from afterpart.release.release_drawing import SheetChoice
+from afterpart.solid.body import Body
+from afterpart.solid.worker import Workshop
+
+README = "README.md"
+LONGEST_NAME = 80
+"""Letters of a folder's name, so that every file system takes it."""
+_EARLIEST = (1980, 1, 1, 0, 0, 0)
+"""The first date a zip archive can hold: the same for every entry."""
+_FILE_MODE = 0o100644 << 16
+
+
+@dataclass(frozen=True)
+class Made:
+    """What the stages before made.  piece_files: name -> contents, as build_files; bodies: one for each piece of the build, in
+    order; plate: pieces of the check plate; photo: of the old part, None without one."""
+
+    build: Build
+    outline: Outline
+    job: Job
+    title: TitleBlock
+    report: CheckReport
+    piece_files: Mapping[str, bytes]
+    bodies: tuple[Body, ...]
+    plate: tuple[Piece, ...]
+    photo: PartPhoto | None = None
+
+
+def release_name(job: Job) -> str:
+    """NAME_REVISION as a folder may be called everywhere: letters, figures, - and _."""
+    plain = ("".join(letter if letter.isalnum() or letter == "-" else " " for letter in text) for text in (job.name, job.revision))
+    name, revision = ("_".join(text.split()) for text in plain)
+    return "_".join(filter(None, (name[:LONGEST_NAME - len(revision) - 1] or "part", revision)))
+
+
+def release_files(made: Made, workshop: Workshop, more: Mapping[str, bytes] | None = None) -> dict[str, bytes]:
+    """Path in the folder -> contents, complete with README and manifest.  workshop: a running kernel process, best the one that
+    built the pieces; more: files made elsewhere (the history).
+
+    SolidError, JobError: as the files' own makers.
+    """
+    job, title, report, outline = made.job, made.title, made.report, made.outline
+    choice = SheetChoice(page=job.release.page, author=job.release.author)
+    files = dict(drawing_files(made.build, outline, job, title, workshop, choice, made.photo))
+    files |= guide_files(made.build, made.bodies, job, report, title)
+    files |= {f"pieces/{name}": data for name, data in made.piece_files.items()}
+    files |= {f"plate/{name}": data for name, data in plate_files(made.plate, outline, title, workshop).items()}
+    files |= {"findings.pdf": findings_pdf(report, title), "findings.json": findings_json(report),
+              "report.json": report_json(report), "failure_modes.csv": modes_csv(report), "sources.md": sources_page(report),
+              "fit_report.md": fit_report(job, outline), "data/outline.json": outline_json(outline),
+              "data/job.json": job_json(without_file_names(job)), "data/pieces.json": build_json(made.build)}
+    if made.photo is not None:
+        files["old_part.jpg"] = made.photo.jpeg
+    files |= more or {}
+    files[README] = readme(made.build, outline, job, report, title, (*files, README, MANIFEST))
+    files[MANIFEST] = manifest_json(files, title, job.release.licence)
+    return dict(sorted(files.items()))
+
+
+def without_file_names(job: Job) -> Job:
+    """The job with its photographs named by number: a file's own name may tell of people and places."""
+    shots = tuple(replace(shot, file=f"photo_{number}{PurePosixPath(shot.file).suffix}")
+                  for number, shot in enumerate(job.shots, 1))
+    return replace(job, shots=shots)
+
+
+def zip_bytes(files: Mapping[str, bytes], folder: str) -> bytes:
+    """The files under one folder as a zip archive, its entries sorted and dated alike: same files, same bytes."""
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+        for path in sorted(files):
+            info = zipfile.ZipInfo(f"{folder}/{path}", _EARLIEST)
+            info.compress_type, info.external_attr, info.create_system = zipfile.ZIP_DEFLATED, _FILE_MODE, 3
+            archive.writestr(info, files[path])
+    return stream.getvalue()
