@@ -20,7 +20,8 @@ from afterpart.solid.mesh import genus, mesh_volume, voids
 from afterpart.solid.meshing import mesh_of, with_holes_outside
 from afterpart.solid.refusals import KERNEL_REFUSALS
 from afterpart.solid.step_file import shape_from_step, step_bytes
-from afterpart.solid.text_tools import letter_tools
+from afterpart.solid.sunk import sunk
+from afterpart.solid.text_tools import letter_faces, letter_tools
 from afterpart.solid.wires import solid_of
 
 STEP_SHARE = 1e-6
@@ -91,16 +92,20 @@ def _carried_out(shape: b.Shape | None, steps: list[Step]) -> tuple[b.Shape | li
             return chamfer_first_layer(shape, width)
         case TreatLoop():
             return treat_loop(shape, steps[0])
+        case Deboss() as step if len(shape.solids()) == 1:
+            letters = letter_faces(step)
+            made = sunk(shape.solid(), letters, step.top, step.depth, -1 if step.from_below else 1) if letters else shape
+            if made is not None:
+                return made, []
     tools = [tool for step in steps for tool in _cutting_tools(step)]
     return shape.cut(*tools) if tools else shape, []
 
 
 def _grouped(steps: Iterable[Step]) -> list[list[Step]]:
-    """Steps that take material away one after the other go together: their order does not matter, and one large boolean is
-    quicker than several."""
+    """Cuts one after the other go together: their order does not matter, and one large boolean is quicker than several."""
     groups: list[list[Step]] = []
     for step in steps:
-        if groups and isinstance(step, (Cut, Deboss)) and isinstance(groups[-1][0], (Cut, Deboss)):
+        if groups and isinstance(step, Cut) and isinstance(groups[-1][0], Cut):
             groups[-1].append(step)
         else:
             groups.append([step])
