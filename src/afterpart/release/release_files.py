@@ -57,7 +57,8 @@ class Made:
 
 def release_name(job: Job) -> str:
     """NAME_REVISION as a folder may be called everywhere: letters, figures, - and _."""
-    plain = ("".join(letter if letter.isalnum() or letter == "-" else " " for letter in text) for text in (job.name, job.revision))
+    plain = ("".join(letter if letter.isalnum() or letter == "-" else " " for letter in text)
+             for text in (job.name, job.revision))
     name, revision = ("_".join(text.split()) for text in plain)
     return "_".join(filter(None, (name[:LONGEST_NAME - len(revision) - 1] or "part", revision)))
 
