@@ -8,6 +8,10 @@ that difference is asserted, so that neither table changes unseen.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import csv
+from importlib.metadata import distribution
+from pathlib import Path
+
 import pytest
 
 from afterpart.standards.clearance_holes import CLEARANCE_HOLES, LISTED_DIAMETERS, SOURCE, clearance_hole, likely_screws
@@ -63,5 +67,14 @@ def test_source_says_it_is_from_memory() -> None:
 
 def test_screws_of_a_hole() -> None:
     assert "M6 medium" in likely_screws(6.6)
+    assert "M5 medium" in likely_screws(5.5) and "M3 medium" in likely_screws(3.4)
     assert likely_screws(6.2) == ()
     assert 5.5 in LISTED_DIAMETERS and 6.8 in LISTED_DIAMETERS
+
+
+def test_the_whole_table_stands_in_the_other_one_but_three_rows() -> None:
+    path = Path(str(distribution("bd_warehouse").locate_file("bd_warehouse/data/clearance_hole_sizes.csv")))
+    other = {row["Size"]: tuple(float(row[k]) for k in ("Close", "Normal", "Loose"))
+             for row in csv.DictReader(path.read_text(encoding="utf-8-sig").splitlines()) if row["Size"].startswith("M")}
+    different = {h.size: other[h.size] for h in CLEARANCE_HOLES if other[h.size] != (h.fine, h.medium, h.coarse)}
+    assert different == ROUNDED_THERE

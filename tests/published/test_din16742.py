@@ -2,14 +2,23 @@
 
 Sources: a supplier's sheet of DIN 16742 (now ISO 20457), group TG6, found in two identical copies; NW of a step equals W of the
 next, which holds the table against itself.  Shrinkage: a handbook's table 7.1.  Walls: a moulder's guide in inches.
-Tolerance: none; walls to their last printed digit.
+Draft and ribs: two
+moulders' guides.  Tolerance: none; walls to their last printed digit.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
 import pytest
 
-from afterpart.standards.moulding import MOULDINGS, draft_shift, moulding
+from afterpart.standards.moulding import (
+    DRAFT,
+    GREATEST_RIB_HEIGHT,
+    LEAST_INNER_RADIUS,
+    MOULDINGS,
+    RIB_OVER_WALL,
+    draft_shift,
+    moulding,
+)
 from afterpart.standards.tolerances import MOULDING_RANGE, moulding_scatter, moulding_tolerance
 
 LIMITS = (3, 6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400)
@@ -56,3 +65,10 @@ def test_walls_as_printed() -> None:
 def test_draft_as_computed() -> None:
     """20 mm at 1 degree: 0.349 mm."""
     assert draft_shift(20, 1) == pytest.approx(0.349, abs=0.00051)
+
+
+def test_draft_and_ribs_as_printed() -> None:
+    """Draft 0.5 to 2 degrees, in which the 40' to 1 degree 20' of an ABS cavity lie; ribs 50 to 60 % of the wall, lower
+    than 3 walls; inner radius half a wall."""
+    assert (DRAFT.low, DRAFT.high) == (0.5, 2.0) and DRAFT.holds(40 / 60) and DRAFT.holds(1 + 20 / 60)
+    assert (RIB_OVER_WALL.low, RIB_OVER_WALL.high, GREATEST_RIB_HEIGHT, LEAST_INNER_RADIUS) == (0.5, 0.6, 3.0, 0.5)

@@ -1,5 +1,8 @@
-"""Limiting surface pressures: VDI 2230, as printed in a handbook's list (page 678): S235 490, AW-6082 F31 260, GG-25 900 "
-  "N/mm2."""
+"""Limiting surface pressures of metals under a sleeve or a head.
+
+Source: VDI 2230, as printed in a fastener handbook's list (page 678): S235 490, AW-6082 F31 260, GG-25 900 N/mm2.
+Tolerance: none.
+"""
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 

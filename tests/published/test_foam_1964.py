@@ -92,3 +92,12 @@ def test_half_is_safe_before_it_turns_solid() -> None:
     assert densification_strain(0.97) == pytest.approx(0.958, abs=0.00051)
     with pytest.raises(ValueError, match="0.03"):
         squeezed_porosity(0.97, 0.03)
+
+
+@pytest.mark.parametrize("permeability, length, printed", [(4.7e-9, 2.65e-4, 272), (2.5e-9, 0.32e-4, 1699)])
+def test_upholstery_foam_in_the_filters_place(permeability: float, length: float, printed: float) -> None:
+    """The thesis' foam with open and with whole membranes (K, B; C = 1 / B): 24 and 152 times the drop of 20 pores per inch."""
+    drop = porous_drop(SPEED, 12.7, permeability, 1 / length, standard_air())
+    assert drop == pytest.approx(printed, abs=0.51)
+    assert drop > foam_drop(100, 12.7, SPEED).expected_pa
+    assert drop / foam_drop(20, 12.7, SPEED).expected_pa == pytest.approx({272: 24, 1699: 152}[printed], abs=0.51)

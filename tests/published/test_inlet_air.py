@@ -1,7 +1,8 @@
 """Ergun's bed, entry losses, screens, the standard atmosphere, an engine's demand: against the library fluids and by hand.
 
-Reference library: fluids 1.3.1 (MIT): packed_bed.Ergun, fittings.entrance_sharp and entrance_rounded, filters.round_edge_screen,
-ATMOSPHERE_1976.  Demand: a public calculator's V8 example.  Limits: an indicator supplier's page in inches of water.
+Reference library: fluids 1.3.1 (MIT): packed_bed.Ergun, fittings.entrance_sharp, entrance_rounded and entrance_distance,
+filters.round_edge_screen, ATMOSPHERE_1976.  Demand: a public calculator's V8 example.  Limits: an indicator supplier's page in
+inches of water.
 Tolerance: the last printed digit; against the library 1e-6 or what a comment says.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -12,7 +13,7 @@ import math
 import pytest
 from fluids import ATMOSPHERE_1976
 from fluids.filters import round_edge_screen, square_edge_screen
-from fluids.fittings import entrance_rounded, entrance_sharp
+from fluids.fittings import entrance_distance, entrance_rounded, entrance_sharp
 from fluids.packed_bed import Ergun
 
 from afterpart.formulas.airflow import (
@@ -25,6 +26,7 @@ from afterpart.formulas.airflow import (
     loss_pressure,
     porous_drop,
     power_loss,
+    reentrant_entry_loss,
     screen_loss,
     standard_air,
 )
@@ -60,6 +62,33 @@ def test_another_published_set_lies_below(ratio: float, printed: float) -> None:
 def test_sharp_entry_of_another_method() -> None:
     assert entrance_sharp(method="Miller") == pytest.approx(0.509, abs=0.00051)
     assert 0.05 < entry_loss(0.0, 50.0) - entrance_sharp(method="Miller") < 0.07
+
+
+def test_a_tube_that_stands_out_of_the_wall() -> None:
+    """Wall 0.005 of the diameter: 1.015, as the library's Rennels; thin edges about the 1.0 that momentum gives (Borda)."""
+    assert reentrant_entry_loss(0.25, 50.0) == pytest.approx(1.015, abs=0.00051)
+    for ratio in (0.0, 0.002, 0.005, 0.01, 0.02, 0.04, 0.05, 0.08, 0.3):
+        theirs = entrance_distance(Di=0.05, t=0.05 * ratio, method="Rennels")
+        assert reentrant_entry_loss(50.0 * ratio, 50.0) == pytest.approx(theirs, rel=1e-12)
+    assert reentrant_entry_loss(0.0, 50.0) == pytest.approx(1.12)
+    assert 0.9 < reentrant_entry_loss(0.25, 50.0) < 1.1
+
+
+def test_a_thick_edge_breathes_like_an_opening_in_the_wall() -> None:
+    """Both forms meet at 0.57, and no tube that stands out is better than the opening."""
+    losses = [reentrant_entry_loss(wall, 100.0) for wall in (0, 0.5, 1, 2, 3, 4, 5, 6, 20)]
+    assert losses[-1] == losses[-3] == pytest.approx(entry_loss(0.0, 100.0), abs=0.001)
+    assert all(a >= b for a, b in zip(losses, losses[1:], strict=False)) and min(losses) >= entry_loss(0.0, 100.0) - 0.001
+    with pytest.raises(ValueError, match="diameter of more than 0"):
+        reentrant_entry_loss(1.0, 0.0)
+
+
+@pytest.mark.parametrize("method, printed", [("Crane", 0.78), ("Idelchik", 0.925)])
+def test_other_published_sets_lie_below_for_a_thin_edge(method: str, printed: float) -> None:
+    """The same library's other sets: ours is the most cautious one, and Miller's all but the same."""
+    assert entrance_distance(Di=0.05, t=0.00025, method=method) == pytest.approx(printed, abs=0.00051)
+    assert reentrant_entry_loss(0.25, 50.0) > printed
+    assert reentrant_entry_loss(0.25, 50.0) == pytest.approx(entrance_distance(Di=0.05, t=0.00025, method="Miller"), abs=0.03)
 
 
 def test_rounding_never_raises_the_loss() -> None:

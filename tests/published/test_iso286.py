@@ -10,7 +10,7 @@ from __future__ import annotations
 import pressfit
 import pytest
 
-from afterpart.formulas.fits import grade_by_formula, tolerance_unit
+from afterpart.formulas.fits import GRADE_UNITS, grade_by_formula, tolerance_unit
 from afterpart.standards.tolerances import GRADES, SIZE_RANGE, it_tolerance
 
 LIMITS = (3, 6, 10, 18, 30, 50, 80, 120, 180, 250, 315)
@@ -77,3 +77,11 @@ def test_outside_the_table_nothing_is_said() -> None:
         it_tolerance(316, "IT12")
     with pytest.raises(KeyError, match="IT6"):
         it_tolerance(20, "IT18")
+
+
+def test_multiples_of_the_unit_as_printed() -> None:
+    """IT6 to IT16: 10, 16, 25, 40, 64, 100, 160, 250, 400, 640, 1000 i; every fifth grade is ten times as wide."""
+    printed = (10, 16, 25, 40, 64, 100, 160, 250, 400, 640, 1000)
+    assert GRADE_UNITS == {f"IT{6 + k}": units for k, units in enumerate(printed)}
+    for grade in range(6, 12):
+        assert grade_by_formula(18, 30, f"IT{grade + 5}") == pytest.approx(10 * grade_by_formula(18, 30, f"IT{grade}"))

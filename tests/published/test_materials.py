@@ -3,7 +3,7 @@
 Sources (HDT at 0.45 N/mm2 / glass transition, degC): a public data base of filament sheets (PLA 58.8 / 59.1, PETG 76.2 / 77.4); a
 print service's table (ABS 90, PC 138, PA12 of a powder bed 175, 95 at high load); a polyamide maker's guide (PA6 160, 60 at high
 load); a compounder's sheet (PA6 with 30 % glass 215, 200 at high load, 1.35 g/cm3); a plastics supplier (ABS Tg 90 to 102).
-Metals' limiting pressures are not needed and not kept.  Tolerance: none.
+Metals' limiting pressures: test_face_pressures.py.  Tolerance: none.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations

@@ -15,8 +15,20 @@ from pathlib import Path
 
 import pytest
 
-from afterpart.formulas.seal import groove_fill, least_corner_radius, squeeze, worst_cases
-from afterpart.standards.orings import CORDS, GREATEST_FILL, GREATEST_SQUEEZE, LEAST_SQUEEZE, cord, groove_for_cord
+from afterpart.formulas.seal import groove_fill, least_corner_radius, preferred_corner_radius, squeeze, worst_cases
+from afterpart.standards.orings import (
+    CORDS,
+    GREATEST_FILL,
+    GREATEST_SQUEEZE,
+    GREATEST_STRETCH_FITTING,
+    GROOVES,
+    LEAST_SQUEEZE,
+    PREFERRED_CORNER_CORDS,
+    WANTED_SQUEEZE,
+    WANTED_STRETCH,
+    cord,
+    groove_for_cord,
+)
 
 PRINTED = {1.80: (1.30, 2.60, 0.3, 27.8, 75.3), 2.65: (2.00, 3.80, 0.3, 24.5, 72.6), 3.55: (2.70, 5.00, 0.6, 23.9, 73.3),
            5.30: (4.30, 7.30, 0.6, 18.9, 70.3), 7.00: (5.80, 9.70, 1.0, 17.1, 68.4), 2.00: (1.50, 2.80, 0.3, 25.0, 74.8),
@@ -120,3 +132,72 @@ def test_a_tenth_of_depth_on_a_thin_cord() -> None:
     """0.1 mm on 1.78 mm is 5.6 points of squeeze."""
     assert 100 * (squeeze(1.78, 1.30) - squeeze(1.78, 1.40)) == pytest.approx(5.6, abs=0.051)
     assert math.isclose(squeeze(1.78, 1.78), 0.0)
+
+
+INCH_WIDTHS = {1.78: 2.41, 2.62: 3.56, 3.53: 4.57, 5.33: 7.11, 6.99: 9.40}
+INCH_CORDS = (1.02, 1.27, 1.52, 1.78, 2.62, 3.53, 5.33, 6.99)
+SHALLOW_THERE = {5.30: 5.33, 7.00: 6.99}
+"""Our thick metric cords whose printed grooves are deeper than the inch table's for nearly the same cord."""
+
+
+OWN_CONTRADICTION = {(6.99, "loose"): 0.05}
+"""Where the other table's greatest depth (5.42) and least squeeze (1.37) do not belong together; 5.47 would."""
+
+
+def inch_gland(diameter: float) -> dict[str, float]:
+    row = next(r for r in other_table("o-ring_static_gland_parameters.csv") if float(r["w"]) == diameter)
+    return {name: float(cell) for name, cell in row.items() if cell != "-"}
+
+
+def test_the_other_table_has_inch_cords_only() -> None:
+    """1.80, 2.65, 3.55, 5.30 and 7.00 mm are not among its cords: hence a table of our own."""
+    glands = tuple(float(row["w"]) for row in other_table("o-ring_static_gland_parameters.csv"))
+    rings = {float(row["iso3601:w"]) for row in other_table("o-ring_parameters.csv")}
+    assert glands == INCH_CORDS and rings == set(INCH_CORDS)
+    assert not rings & {item.diameter for item in CORDS}
+
+
+@pytest.mark.parametrize("diameter, printed", INCH_WIDTHS.items())
+def test_widths_of_the_other_table_as_printed(diameter: float, printed: float) -> None:
+    assert inch_gland(diameter)["g_w_0"] == printed
+
+
+@pytest.mark.parametrize("diameter", INCH_CORDS)
+def test_squeeze_in_millimetres_of_every_inch_cord(diameter: float) -> None:
+    """Its axial squeeze is that of cord and depth at their limits, to its own rounding from inches: 0.025 mm."""
+    row = inch_gland(diameter)
+    slack = next(float(r["iso3601:w_tol"]) for r in other_table("o-ring_parameters.csv") if float(r["iso3601:w"]) == diameter)
+    ends = {"loose": (diameter - slack, row["d_a_max"], row["sq_a_mm_min"]),
+            "tight": (diameter + slack, row["d_a_min"], row["sq_a_mm_max"])}
+    for end, (thick, depth, printed) in ends.items():
+        off = OWN_CONTRADICTION.get((diameter, end), 0.0)
+        assert thick * squeeze(thick, depth) - off == pytest.approx(printed, abs=0.005 if off else 0.025)
+
+
+@pytest.mark.parametrize("diameter", INCH_WIDTHS)
+def test_the_inch_grooves_fill_more_than_ours(diameter: float) -> None:
+    """One width for face and rod seals: at the middle depth fuller than ours of the nearest cord, but never full."""
+    row = inch_gland(diameter)
+    theirs = groove_fill(diameter, row["g_w_0"], 0.5 * (row["d_a_min"] + row["d_a_max"]))
+    ours = min(GROOVES, key=lambda item: abs(item.cord - diameter))
+    assert groove_fill(ours.cord, ours.width, ours.depth) < theirs < 1.0
+
+
+@pytest.mark.parametrize("groove", [g for g in GROOVES if min(abs(g.cord - d) for d in INCH_WIDTHS) < 0.05], ids=lambda g: g.cord)
+def test_our_grooves_beside_the_inch_grooves_of_nearly_the_same_cord(groove) -> None:
+    """Bottom radius inside theirs; depth inside theirs, but for the two thick cords, where ours is deeper and squeezes less."""
+    row = inch_gland(min(INCH_WIDTHS, key=lambda d: abs(d - groove.cord)))
+    assert row["g_r_min"] <= groove.radius <= row["g_r_max"]
+    if groove.cord in SHALLOW_THERE:
+        assert groove.depth > row["d_a_max"] and 100 * squeeze(groove.cord, groove.depth) < row["sq_a_p_min"]
+    else:
+        assert row["d_a_min"] <= groove.depth <= row["d_a_max"]
+
+
+def test_wanted_shares_as_printed() -> None:
+    """A seal maker's guide to face seals: squeeze 20 to 25 %, fill at most 85 to 90 %, stretch 1 to 3 %, 50 % while fitting; a
+    handbook: static squeeze at most 30 %; a guide to grooves that are not circular: 6 d preferred."""
+    assert (WANTED_SQUEEZE.low, WANTED_SQUEEZE.high, GREATEST_SQUEEZE) == (0.20, 0.25, 0.30)
+    assert (WANTED_STRETCH.low, WANTED_STRETCH.high, GREATEST_STRETCH_FITTING) == (0.01, 0.03, 0.50)
+    assert GREATEST_FILL == 0.85 and PREFERRED_CORNER_CORDS == 6.0
+    assert preferred_corner_radius(2.65) == pytest.approx(15.9)

@@ -2,7 +2,7 @@
 
 Sources: a printing web log of 2011 for the 5 and 1 % of 10 and 22 sides; the rest by hand from the formula.  Strength across
 layers: DOI 10.1089/3dp.2020.0109, abstract (upright 22.8 N/mm2, 47.8 % below the filament; 33.75 N/mm2 at the interface).
-Tolerance: the last printed digit.
+Rules of thumb: four print services' guides.  Tolerance: the last printed digit.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -20,6 +20,7 @@ from afterpart.formulas.printing import (
     print_minutes,
 )
 from afterpart.standards.materials import material
+from afterpart.standards.printing import rule
 
 
 @pytest.mark.parametrize("sides, printed", [(10, 0.95106), (22, 0.98982), (32, 0.99518), (64, 0.99880)])
@@ -57,3 +58,12 @@ def test_strength_across_layers_of_pla() -> None:
     assert factor.low == pytest.approx(1 - 0.478, abs=0.0051) and not factor.from_memory
     filament = 22.8 / (1 - 0.478)
     assert factor.high == pytest.approx(33.75 / filament, abs=0.00051)
+
+
+@pytest.mark.parametrize("name, low, high", [
+    ("overhang_deg", 45, 45), ("bridge", 5, 30), ("wall_least", 0.8, 0.8), ("wall_wanted", 1.2, 1.2),
+    ("wall_structural", 2.4, 2.4), ("feature_least", 0.8, 0.8), ("hole_least", 2.0, 2.0), ("tolerance", 0.2, 0.5)])
+def test_rules_of_the_guides_as_printed(name: str, low: float, high: float) -> None:
+    """The guides contradict each other: the band holds them all (bridges of 5 mm to 25 or 30 mm)."""
+    figure = rule(name)
+    assert (figure.low, figure.high) == (low, high) and not figure.from_memory

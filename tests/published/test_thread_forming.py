@@ -7,6 +7,8 @@ page 701: 3.0 mm screws for plastic break in tension at 2.7 kN.  Tolerance: the 
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from afterpart.formulas.bolted import bearing_stress, bolt_stiffness, part_stiffness
@@ -20,7 +22,20 @@ from afterpart.formulas.screws import (
     stripping_torque,
     thread_engagement,
 )
-from afterpart.standards.thread_forming import boss_rule
+from afterpart.standards.fasteners import bolt, property_class
+from afterpart.standards.thread_forming import (
+    GUIDES_SOURCE,
+    PILOT_DEPTH,
+    PILOT_PLUS,
+    PRINTED_BOSS,
+    PRINTED_ENGAGEMENT,
+    RELIEF_BORE,
+    RELIEF_DEPTH,
+    SEATING_SHARE,
+    TENSION_BREAK_N,
+    TENSION_SOURCE,
+    boss_rule,
+)
 
 RULES = {"ABS": (0.80, 2.00, 2.00), "PC-ABS": (0.80, 2.0, 2.0), "ASA": (0.78, 2.0, 2.0), "PA6": (0.75, 1.85, 1.70),
          "PA6-GF": (0.80, 2.00, 1.90), "PA66": (0.75, 1.85, 1.70), "PA66-GF": (0.82, 2.0, 1.8), "PBT": (0.75, 1.85, 1.70)}
@@ -94,3 +109,30 @@ def test_coarse_pitch_passes_the_stripping_force(pitch: float, printed: float) -
     force = force_after_snug(45.0, pitch, 9786, 137_500)
     assert force == pytest.approx(printed, abs=5.1)
     assert force > stripping_force(3.0, 6.0, 23.0) > force_after_snug(45.0, 0.5, 9786, 137_500)
+
+
+def test_further_guides_as_printed() -> None:
+    """Engagement at least 2.5 d, seat at 70 % of what fails; boss 2.0 to 2.5 d, depth 2.7 d, relief bore 1.05 to 1.1 d and 0.25
+    to 0.5 d deep, hole up to 3 mm + 0.08 mm."""
+    assert (PRINTED_ENGAGEMENT, PRINTED_BOSS, SEATING_SHARE, PILOT_DEPTH, PILOT_PLUS) == (2.5, 2.5, 0.7, 2.7, 0.08)
+    assert (RELIEF_BORE.low, RELIEF_BORE.high, RELIEF_DEPTH.low, RELIEF_DEPTH.high) == (1.05, 1.10, 0.25, 0.50)
+    assert not GUIDES_SOURCE.from_memory
+
+
+def test_pull_that_breaks_a_three_millimetre_screw_as_printed() -> None:
+    assert TENSION_BREAK_N[3.0] == 2700 and not TENSION_SOURCE.from_memory
+
+
+def test_plastic_strips_long_before_the_screw_breaks() -> None:
+    """At 2.5 d in a plastic of 40 N/mm2 the thread tears at 1219 N, and no eighth of a turn comes near 2.7 kN."""
+    stripping = stripping_force(3.0, 3.0 * PRINTED_ENGAGEMENT, 23.0)
+    assert stripping == pytest.approx(1219, abs=0.51) and stripping < 0.5 * TENSION_BREAK_N[3.0]
+    assert force_after_snug(45.0, 1.35, 9786, 137_500) < TENSION_BREAK_N[3.0]
+
+
+def test_a_coarse_thread_leaves_less_core_than_a_metric_one() -> None:
+    """2.7 kN lies below the 4020 N of an M3 of class 8.8, whose core is thicker."""
+    grade = property_class("8.8")
+    assert TENSION_BREAK_N[3.0] < grade.tensile * bolt("M3").stress_area
+    thinnest = math.sqrt(TENSION_BREAK_N[3.0] / grade.tensile * 4.0 / math.pi)
+    assert 1.9 < thinnest < bolt("M3").core_diameter

@@ -14,6 +14,8 @@ from dataclasses import replace
 import pytest
 
 from afterpart.formulas.bolted import (
+    PROOF_SHARE,
+    PROOF_SHARE_SOURCE,
     bearing_stress,
     bolt_stiffness,
     equivalent_k,
@@ -27,6 +29,7 @@ from afterpart.formulas.bolted import (
     vdi_torque,
 )
 from afterpart.standards.fasteners import bolt, head, property_class, sleeve, washer
+from afterpart.standards.friction import WRENCH_SCATTER, WRENCH_SOURCE
 
 
 def fine(nominal: float, pitch: float) -> tuple[float, float]:
@@ -103,3 +106,9 @@ def test_proof_of_an_m5() -> None:
     """14.2 mm2 at 580 N/mm2: 8236 N; our stress area is not rounded (14.18)."""
     assert 14.2 * property_class("8.8").proof == pytest.approx(8236, abs=0.51)
     assert proof_load(bolt("M5"), property_class("8.8")) == pytest.approx(8236, rel=0.0015)
+
+
+def test_shares_of_the_suppliers_as_printed() -> None:
+    """Clamp load about 75 % of the proof load (guides to compression limiters); a torque wrench strays by 30 % (a tool maker)."""
+    assert (PROOF_SHARE, WRENCH_SCATTER) == (0.75, 0.30)
+    assert not PROOF_SHARE_SOURCE.from_memory and not WRENCH_SOURCE.from_memory

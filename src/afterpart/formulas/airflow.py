@@ -30,7 +30,13 @@ ERGUN = Source("S. Ergun, Fluid flow through packed columns, Chem. Eng. Prog. 48
 ENTRY = Source("D. C. Rennels, H. M. Hudson, Pipe Flow", "2012", "rounded and sharp entrance, as in an open fluid library",
                from_memory=True)
 
+REENTRANT = Source("D. C. Rennels, H. M. Hudson, Pipe Flow", "2012",
+                   "sharp entrance some way off the wall, as printed in an open fluid library")
+
 ROUNDING_RANGE = Range(0.0, 1.0, "radius over diameter")
+
+THICK_EDGE = 0.05
+"""Wall over diameter from which a tube that stands out of its wall breathes like a sharp opening in it (REENTRANT)."""
 
 
 @dataclass(frozen=True)
@@ -133,6 +139,20 @@ def entry_loss(radius: float, diameter: float) -> float:
     r = min(radius / diameter, ROUNDING_RANGE.high)
     jet = 1.0 + 0.622 * (1.0 - 0.30 * math.sqrt(r) - 0.70 * r) ** 4
     return 0.0696 * (1.0 - 0.569 * r) * jet**2 + (jet - 1.0) ** 2
+
+
+def reentrant_entry_loss(wall: float, diameter: float) -> float:
+    """K of a tube whose sharp end stands at least half its diameter out of the wall, in dynamic pressures inside it.
+
+        K = 1.12 - 22 x + 216 x^2 + 80 x^3,   x = wall / diameter, at most THICK_EDGE
+
+    wall: thickness of the tube, mm; diameter: inside, mm.  Source: REENTRANT.  Worse than an opening in the wall (`entry_loss`):
+    air comes from behind the edge too.
+    """
+    if wall < 0.0 or not diameter > 0.0:
+        raise ValueError(f"expected a wall of 0 or more and a diameter of more than 0, found {wall!r} and {diameter!r}")
+    x = min(wall / diameter, THICK_EDGE)
+    return 1.12 - 22.0 * x + 216.0 * x**2 + 80.0 * x**3
 
 
 def screen_loss(open_share: float, wire_reynolds: float) -> float:

@@ -18,6 +18,11 @@ RULE_SOURCE = Source("Screw supplier's installation guide for thread-forming scr
 GUIDES_SOURCE = Source("Two further suppliers' guides to screws in plastic",
                        place="engagement 2.5 d, boss 2.0 to 2.5 d, depth 2.7 d, relief bore, seat at 70 % of the failing torque")
 
+TENSION_SOURCE = Source("Fastener handbook's table of screws for plastic", place="page 701: tension at break, 3.0 mm screw")
+
+TENSION_BREAK_N: dict[float, float] = {3.0: 2700.0}
+"""Pull (N) that breaks a screw for plastic, by outside diameter (mm): the one size that was read (TENSION_SOURCE)."""
+
 PRINTED_BOSS = 2.5
 PRINTED_ENGAGEMENT = 2.5
 """Least boss diameter and engagement in a print, multiples of the screw's outside diameter."""
