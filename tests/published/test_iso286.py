@@ -85,3 +85,11 @@ def test_multiples_of_the_unit_as_printed() -> None:
     assert GRADE_UNITS == {f"IT{6 + k}": units for k, units in enumerate(printed)}
     for grade in range(6, 12):
         assert grade_by_formula(18, 30, f"IT{grade + 5}") == pytest.approx(10 * grade_by_formula(18, 30, f"IT{grade}"))
+
+
+def test_clearance_of_a_sliding_fit_as_printed() -> None:
+    """25 H7/g6: 7 to 41 um: the other program's gap of 7 and both our grades on top of it."""
+    found = pressfit.fit("25 H7/g6")
+    least = found.hole_ei_um - found.shaft_es_um
+    assert least == 7 and found.kind == "clearance"
+    assert least + 1000 * (it_tolerance(25, "IT7") + it_tolerance(25, "IT6")) == pytest.approx(41)

@@ -67,3 +67,9 @@ def test_rules_of_the_guides_as_printed(name: str, low: float, high: float) -> N
     """The guides contradict each other: the band holds them all (bridges of 5 mm to 25 or 30 mm)."""
     figure = rule(name)
     assert (figure.low, figure.high) == (low, high) and not figure.from_memory
+
+
+def test_the_guides_wider_holes_lie_in_our_band() -> None:
+    """Holes 0.2 mm wider, say the guides: inside the 0.1 to 0.3 mm (from memory) by which printed holes come out smaller."""
+    band = rule("hole_undersize")
+    assert band.low < 0.2 < band.high and band.from_memory
