@@ -1,5 +1,5 @@
 # afterpart: everything runs inside .venv, made from the locked and hashed requirements.
-#   make demo      photo to check plate, pieces and findings on the compressor cover, into build/demo
+#   make demo      photo to release on the compressor cover, into build/demo
 #   make test      the whole test suite
 #   make bench     speed, memory and start-up, as ratios taken in one run
 #   make picture   docs/picture.png from the demo's files
@@ -29,14 +29,16 @@ $(STAMP): requirements.txt pyproject.toml
 	@touch $@
 
 demo: $(STAMP)
-	@rm -rf $(DEMO) && mkdir -p $(DEMO)
-	$(RUN) -m afterpart measure $(COVER) --out $(DEMO)
+	@rm -rf $(DEMO) && mkdir -p $(dir $(DEMO)) && cp -r $(COVER) $(DEMO)
+	$(RUN) -m afterpart measure $(DEMO)
 	$(RUN) -m afterpart plate $(DEMO)
-	$(RUN) -m afterpart build $(DEMO)
 # Status 4 says that a finding fails; what it says is for the maker to read, and no fault of the demo.
 	$(RUN) -m afterpart check $(DEMO) || test $$? -eq 4
+	$(RUN) -m afterpart release $(DEMO)
 	@echo
-	@echo "Open $(DEMO)/overlay.png, $(DEMO)/drawing.pdf, $(DEMO)/plate/, $(DEMO)/pieces/exploded.png and $(DEMO)/findings.pdf"
+	@echo "Look at $(DEMO)/overlay.png (the photograph with its outline) and $(DEMO)/drawing.pdf (to lay the part on),"
+	@echo "$(DEMO)/plate/check_plate.png (to print first), $(DEMO)/pieces/exploded.png (what is made),"
+	@echo "$(DEMO)/findings.pdf (what stands against it), and $(DEMO)/release/ (the folder for others: guide.pdf, README.md)."
 
 # A file's tests stay in one process (--dist loadfile): what they photograph or build once is not made twice.
 # The chequer photographs of one published check come from a Debian package; without it that check is skipped and says so.

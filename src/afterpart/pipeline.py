@@ -332,6 +332,8 @@ def release_of(folder: Path, pieces: Path, out: Path, say: Say) -> Release:
         say("laying out the check plate")
         plate = make_plate(case.outline, job.plate, job.name, job.revision)
         photo = _part_photo(job, folder, case.outline)
+        if photo is None:
+            say("the photograph is not here as it was measured: its page is left out")
         say("drawing, and writing the guide")
         own = {name: data for name, data in built.files.items() if name not in (PIECES_FILE, "job.json")}
         files = release_files(Made(case.build, case.outline, job, _title(job), checked.report, own, built.bodies, plate, photo),
