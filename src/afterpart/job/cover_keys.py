@@ -47,39 +47,34 @@ class RoleKeys(Keys):
                                     ge=0, le=10)
 
 
-class HoleKeys(Keys):
-    """One `[[hole]]`."""
+class _PlacedKeys(Keys):
+    """What is put on the face: its name and where its middle lies."""
 
-    name: str = Field(min_length=1, description="your name for the hole")
+    name: str = Field(min_length=1, description="your name for it")
     at: Annotated[tuple[float, float], from_numbers(2, "[x, y] in mm", pair)] = Field(
         description="[x, y] of its middle in the drawing's datum frame, mm")
+
+    @field_validator("at")
+    @classmethod
+    def _near(cls, value: tuple[float, float]) -> tuple[float, float]:
+        if not all(abs(v) <= FARTHEST for v in value):
+            raise UsageError(f"at: found {list(value)}, expected [x, y] within {FARTHEST:g} mm of the datum. Check the numbers.")
+        return value
+
+
+class HoleKeys(_PlacedKeys):
+    """One `[[hole]]`."""
+
     diameter: float = Field(gt=0, le=500, description="diameter, mm")
     purpose: str = Field("", description="what it is for, in a word or two")
 
-    @field_validator("at")
-    @classmethod
-    def _near(cls, value: tuple[float, float]) -> tuple[float, float]:
-        if not all(abs(v) <= FARTHEST for v in value):
-            raise UsageError(f"at: found {list(value)}, expected [x, y] within {FARTHEST:g} mm of the datum. Check the numbers.")
-        return value
 
-
-class BossKeys(Keys):
+class BossKeys(_PlacedKeys):
     """One `[[boss]]`."""
 
-    name: str = Field(min_length=1, description="your name for the boss")
-    at: Annotated[tuple[float, float], from_numbers(2, "[x, y] in mm", pair)] = Field(
-        description="[x, y] of its middle in the drawing's datum frame, mm")
     height: float = Field(gt=0, le=200, description="above the mating face, into the machine, mm")
     passes: float = Field(AddedBoss("", (0.0, 0.0), 1.0).passes, ge=0, le=100,
                           description="thickness of what the screw goes through before it reaches the boss, mm")
-
-    @field_validator("at")
-    @classmethod
-    def _near(cls, value: tuple[float, float]) -> tuple[float, float]:
-        if not all(abs(v) <= FARTHEST for v in value):
-            raise UsageError(f"at: found {list(value)}, expected [x, y] within {FARTHEST:g} mm of the datum. Check the numbers.")
-        return value
 
 
 class CoverKeys(Keys):
