@@ -67,7 +67,8 @@ def bed_area(mesh: Mesh) -> float:
 
 
 def _way(name: str, mesh: Mesh, printer: PrinterWish, found: tuple[Overhang, ...] | None) -> BuildWay:
-    unsupported = None if found is None else sum(o.area for o in found if o.kind != "bridge" or o.span > printer.bridge)
+    hanging = None if found is None else [o.area for o in found if o.kind != "bridge" or o.span > printer.bridge]
+    unsupported = None if hanging is None else sum(hanging, 0.0)
     return BuildWay(name, _hanging(mesh, printer.angle_deg), unsupported, bed_area(mesh), float(np.ptp(mesh.vertices[:, 2])))
 
 
