@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from afterpart.checks.bearing_choices import bearing_choices as choices_of
 from afterpart.checks.bearing_choices import table_in_words, table_inputs
-from afterpart.checks.bolted_joint import TORQUE_RANGE, Joint, Temperature, Unknown, joint_of, torque_of
+from afterpart.checks.bolted_joint import TORQUE_RANGE, Joint, Temperature, Unknown, joint_and_torque
 from afterpart.checks.joint_window import known_temperature, load_inputs, rounded_down
 from afterpart.checks.judge import judged, strongest, value_that_passes
 from afterpart.formulas.bolted import bearing_stress as even_stress
@@ -30,14 +30,12 @@ def bearing_stress(case: Case) -> tuple[Finding, ...]:
 
     Holds for even stress (the peak under a thin washer is told); -20 to 200 degC.  Limits of plastics: from memory.
     """
-    joint = joint_of(case)
-    if joint is None:
+    found = joint_and_torque(case)
+    if found is None:
         return ()
-    torque = joint if isinstance(joint, Unknown) else torque_of(joint)
-    if isinstance(joint, Unknown) or isinstance(torque, Unknown):
-        found = joint if isinstance(joint, Unknown) else torque
-        assert isinstance(found, Unknown)
+    if isinstance(found, Unknown):
         return (found.finding("bearing_stress", "bolts of the cover", SEVERITY),)
+    joint, torque = found
     if joint.tube is not None:
         return (_sleeve_end(joint, joint.tube, torque),)
     temperature = known_temperature(joint)

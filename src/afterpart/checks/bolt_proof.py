@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.bolted_joint import Joint, Unknown, joint_of, torque_of
+from afterpart.checks.bolted_joint import Joint, Unknown, joint_and_torque
 from afterpart.checks.joint_window import load_inputs, rounded_down
 from afterpart.checks.judge import judged, not_judged, strongest
 from afterpart.formulas.bolted import (
@@ -32,14 +32,12 @@ def bolt_proof(case: Case) -> tuple[Finding, ...]:
 
     Holds for coarse threads M2 to M12.  Sources: ISO 898-1, ISO 898-7, ISO 3506-1, PROOF_SHARE_SOURCE.
     """
-    joint = joint_of(case)
-    if joint is None:
+    found = joint_and_torque(case)
+    if found is None:
         return ()
-    torque = joint if isinstance(joint, Unknown) else torque_of(joint)
-    if isinstance(joint, Unknown) or isinstance(torque, Unknown):
-        found = joint if isinstance(joint, Unknown) else torque
-        assert isinstance(found, Unknown)
+    if isinstance(found, Unknown):
         return (found.finding("bolt_proof", "bolts of the cover", PROOF_SEVERITY),)
+    joint, torque = found
     return _proof(joint, torque), _breaking(joint, torque)
 
 

@@ -174,6 +174,15 @@ def torque_of(joint: Joint) -> float | Unknown:
     return torque
 
 
+def joint_and_torque(case: Case) -> tuple[Joint, float] | Unknown | None:
+    """The joint with the torque the job states; Unknown where either is not known; None without bolts."""
+    joint = joint_of(case)
+    if joint is None or isinstance(joint, Unknown):
+        return joint
+    torque = torque_of(joint)
+    return torque if isinstance(torque, Unknown) else (joint, torque)
+
+
 def _rows(wish: BoltWish, filament: str) -> tuple[Bolt, PropertyClass, Head, Washer | None, Material] | Unknown:
     key = ""
     try:
