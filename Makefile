@@ -59,7 +59,7 @@ picture: $(STAMP)
 
 # Needs uv (a development convenience only; installing takes nothing but pip).
 lock:
-	uv pip compile pyproject.toml --universal --python-version 3.11 --extra build --extra test \
+	uv pip compile pyproject.toml --universal --python-version 3.11 --extra build --extra test --extra cluster \
 	  --generate-hashes --no-annotate --no-header --quiet -o requirements.txt
 
 clean:
