@@ -93,7 +93,7 @@ def test_every_option_of_the_command_line_is_documented_or_a_job_key() -> None:
 
 def test_requirements_are_locked_with_hashes_and_name_no_place() -> None:
     text = (ROOT / "requirements.txt").read_text()
-    for word in ("http", "file:", "index" + "-url", "find" + "-links", "trusted", "@ "):
+    for word in ("http:", "https:", "://", "file:", "index" + "-url", "find" + "-links", "trusted", "@ "):
         assert word not in text, word
     entries = re.split(r"(?m)^(?=\S)", text)[1:]
     assert len(entries) > 50

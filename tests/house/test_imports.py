@@ -18,12 +18,13 @@ MAY_IMPORT: dict[str, set[str]] = (
     | {"model": GROUND} | {room: {"", room} | GROUND for room in ("geometry", "standards", "solid")}
     | {"formulas": {"formulas", "geometry", "standards"} | GROUND}
     | {stage: {"", stage} | SHARED | GROUND for stage in STAGES}
-    | {"pipeline": {""} | STAGES | SHARED | GROUND, "cli": {"", "pipeline"} | STAGES | GROUND}
+    | {"pipeline": {"", "pipeline"} | STAGES | SHARED | GROUND, "cli": {"", "pipeline", "web"} | STAGES | GROUND}
     | {"web": {"", "web", "pipeline"} | GROUND})
 DOORS: dict[str, set[str]] = {
     "cv2": {"photo"}, "PIL": {"photo"}, "pi_heif": {"photo"}, "build123d": {"solid"}, "OCP": {"solid"}, "lib3mf": {"solid"},
     "manifold3d": {"solid"},
     "ezdxf": {"release"}, "reportlab": {"release"}, "tomlkit": {"job"}, "pydantic": {"job"}, "typer": {"cli"}, "rich": {"cli"},
+    "fastapi": {"web"}, "starlette": {"web"}, "uvicorn": {"web"}, "segno": {"web"}, "distributed": {"pipeline"},
     "numpy": {"*"}, "scipy": {"geometry", "photo", "outline", "parts", "checks", "formulas", "release"},
     "shapely": {"geometry", "photo", "outline", "parts", "checks", "release", "solid"}}
 

@@ -1,0 +1,171 @@
+"""From a photograph to an outline: the stages job, photo and outline in a row, and what an earlier run left in the folder.
+
+`say` is called with a few words before each step that takes time.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from afterpart import __version__
+from afterpart.errors import JobError, UsageError
+from afterpart.job.read import read_job
+from afterpart.model.edges import EdgeMap, Note
+from afterpart.model.job import Job, Reading, Shot
+from afterpart.model.outline import Outline
+from afterpart.model.store import EdgeRecord, edges_json, job_json, outline_json, parse_edges
+from afterpart.outline.follow import follow_rims
+from afterpart.outline.settings import OutlineSettings
+from afterpart.outline.stage import recover_outline
+from afterpart.photo.damage import leave_out_damage
+from afterpart.photo.load import Picture, load_picture
+from afterpart.photo.overlay import overlay_png
+from afterpart.photo.secondlook import look_again
+from afterpart.photo.stage import recover_edges
+from afterpart.pipeline.folder import Say, job_beside, title
+from afterpart.release.drawing import drawing_pdf
+from afterpart.release.dxf import outline_dxf
+from afterpart.release.heights_card import heights_of, heights_pdf, missing_heights
+from afterpart.release.package import check_folder, write_files
+from afterpart.release.svg import outline_svg
+from afterpart.release.target import target_pdf
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """One finished measurement.  job: as solved; files: name -> contents, complete; edges_reused: True when an earlier run's
+    edges were taken."""
+
+    job: Job
+    outline: Outline
+    edges: EdgeMap
+    files: dict[str, bytes]
+    edges_reused: bool
+
+
+def job_of_photo(shot: Shot, readings: tuple[Reading, ...]) -> Job:
+    """The job a command line alone describes: one photo, named after its file."""
+    return Job(name=Path(shot.file).stem.replace("_", " "), shots=(shot,), readings=readings)
+
+
+def job_of_folder(folder: Path, readings: tuple[Reading, ...]) -> Job:
+    """The job of a job folder, with the readings typed now added; a typed one replaces the job's of the same dimension."""
+    job = read_job(folder)
+    merged = {reading.id: reading for reading in (*job.readings, *readings)}
+    return replace(job, readings=tuple(merged.values()))
+
+
+def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
+    """Measure the job's first photo, found relative to `folder`; edges an earlier run left in `out` are used again when they were
+    measured from the same picture with the same shot.
+
+    Raises an AfterpartError when the picture or the job cannot be used; nothing is written here.
+    """
+    check_folder(out)
+    say("opening the picture")
+    picture = load_picture(folder / job.shots[0].file, job.shots[0])
+    earlier = earlier_run(out)
+    job = _as_told_before(job, picture, earlier)
+    shot = job.shots[0]
+    reuse = earlier is not None and earlier.holds_for(picture.sha256, shot, __version__)
+    if earlier is not None and reuse:
+        edges = earlier.edges
+    else:
+        edges = edges_of(picture, shot, say)
+    say("fitting lines, arcs and circles")
+    outline = _complete(_outline(edges, job), edges, job)
+    say("drawing")
+    return Measurement(job, outline, edges, _measurement_files(job, picture, edges, outline), reuse)
+
+
+def edges_of(picture: Picture, shot: Shot, say: Say) -> EdgeMap:
+    """The rims of one photograph: found, then looked at again along the lines and arcs fitted to them.
+
+    Raises an AfterpartError when the picture cannot be measured."""
+    say("finding the reference, the camera and the part's rims")
+    edges = leave_out_damage(recover_edges(picture, shot), shot.damage)
+    say("looking again along the fitted lines and arcs")
+    return leave_out_damage(look_again(picture, edges, follow_rims(edges, OutlineSettings())), shot.damage)
+
+
+def write_measurement(measurement: Measurement, out: Path) -> None:
+    """Put the measurement's files into `out`.  Raises FolderError when that cannot be done."""
+    write_files(out, measurement.files)
+
+
+def measure_where_needed(job: Job, folder: Path, say: Say) -> None:
+    """Measure into `folder` unless the outline there is of this photo and of what is told about it now."""
+    stored = job_beside(folder)
+    if (folder / "outline.json").exists() and not _is_outdated(job, stored, folder):
+        return
+    told = {reading.id: reading for reading in (*(stored.readings if stored else ()), *job.readings)}
+    result = measure(replace(job, readings=tuple(told.values())), folder, folder, say)
+    say("writing the measurement")
+    write_measurement(result, folder)
+
+
+def _is_outdated(job: Job, stored: Job | None, folder: Path) -> bool:
+    """Would measuring the job now answer another question than the outline in `folder` does?  An outline without the job or edges
+    it came from was put there by hand, and stands."""
+    earlier = earlier_run(folder)
+    if stored is None or earlier is None:
+        return False
+    photo = folder / job.shots[0].file
+    if photo.exists() and hashlib.sha256(photo.read_bytes()).hexdigest() != earlier.photo_sha256:
+        return True
+    is_asked_anew = any(reading not in stored.readings for reading in job.readings)
+    now, then = ((told.shots, told.datum, told.origin, told.drawn) for told in (job, stored))
+    return is_asked_anew or now != then
+
+
+def earlier_run(out: Path) -> EdgeRecord | None:
+    """What an earlier run left in `out`; None when there is nothing, or nothing this version can read."""
+    try:
+        return parse_edges((out / "edges.json").read_bytes())
+    except OSError:
+        return None
+
+
+def _as_told_before(job: Job, picture: Picture, earlier: EdgeRecord | None) -> Job:
+    """Readings given alone belong to the earlier run on this picture: what was told about the photo then still holds."""
+    if earlier is None or not job.readings or job.shots[0].is_told or earlier.photo_sha256 != picture.sha256:
+        return job
+    return replace(job, shots=(replace(earlier.shot, file=job.shots[0].file), *job.shots[1:]))
+
+
+def _outline(edges: EdgeMap, job: Job) -> Outline:
+    try:
+        return recover_outline(edges, OutlineSettings(readings=job.readings, datum=job.datum, origin=job.origin, drawn=job.drawn))
+    except UsageError as error:  # a reading or datum names what this outline does not have: the command line alone was right
+        raise JobError(str(error)) from error
+
+
+def _complete(outline: Outline, edges: EdgeMap, job: Job) -> Outline:
+    """The outline with its camera, and notes where photos of the job were left aside or heights are missing."""
+    notes = outline.notes
+    if len(job.shots) > 1:
+        notes += (Note("one_photo", f"The job lists {len(job.shots)} photos; only the first, {job.shots[0].file}, is measured."),)
+    notes += tuple(missing_heights(outline, heights_of(job.heights, job.shots[0])))
+    return replace(outline, camera=edges.camera, notes=notes)
+
+
+def _measurement_files(job: Job, picture: Picture, edges: EdgeMap, outline: Outline) -> dict[str, bytes]:
+    record = EdgeRecord(picture.sha256, job.shots[0], __version__, edges)
+    return {
+        "overlay.png": overlay_png(picture, edges, outline),
+        "outline.dxf": outline_dxf(outline),
+        "outline.svg": outline_svg(outline),
+        "drawing.pdf": drawing_pdf(outline, title(job)),
+        "heights.pdf": heights_pdf(outline, heights_of(job.heights, job.shots[0]), title(job)),
+        "job.json": job_json(job),
+        "edges.json": edges_json(record),
+        "outline.json": outline_json(outline),
+    }
+
+
+def write_target(path: Path) -> None:
+    """Write the printed target as a true-scale PDF.  Raises FolderError when that cannot be done."""
+    check_folder(path.parent)
+    write_files(path.parent, {path.name: target_pdf()})
