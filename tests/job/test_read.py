@@ -465,3 +465,27 @@ def test_unusable_facts_are_told_with_their_key(table: str, words: tuple[str, ..
 
 def test_places_of_service_are_those_of_the_table() -> None:
     assert set(typing.get_args(service_keys.Place)) - {""} == set(PLACES)
+
+
+def test_photographs_say_what_they_show_and_which_face_looks_up() -> None:
+    job = parse_job("""name = "lid"
+[[photo]]
+file = "a.jpg"
+[[photo]]
+file = "b.jpg"
+face = "other"
+[[photo]]
+file = "c.jpg"
+shows = "mate"
+[[height]]
+level = "face"
+value = 9.0
+""")
+    assert [(shot.shows, shot.face) for shot in job.shots] == [("part", "mating"), ("part", "other"), ("mate", "mating")]
+    assert [shot.face_height for shot in job.shots] == [9.0, 9.0, None], "the card's heights are the part's"
+    assert job.shots_of("part") == job.shots[:2] and job.shots_of("mate") == job.shots[2:]
+
+
+def test_the_first_photograph_shows_the_part() -> None:
+    found = complaints('name = "lid"\n[[photo]]\nfile = "a.jpg"\nshows = "mate"\n[[photo]]\nfile = "b.jpg"\n')
+    assert len(found) == 1 and found[0].startswith("job.toml:4: photo.1.shows: found mate"), found

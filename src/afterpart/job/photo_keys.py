@@ -6,6 +6,7 @@ accept the same things.  Field descriptions are the wording of the job file's do
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated, Literal
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
@@ -45,6 +46,9 @@ class PhotoKeys(Keys):
     edge_radius: float | None = Field(None, description="rounding in mm of the face's edge")
     channel_depth: float | None = Field(None, description="depth in mm of a channel in the face, by depth rod")
     part: int | None = Field(None, description="which part to keep, 1 is the largest")
+    shows: Literal["part", "mate"] = Field("part", description="part, or mate: what the part is bolted to")
+    face: Literal["mating", "other"] = Field(
+        "mating", description="which face of the part looks up: mating, or other; the drawing shows the first photo's face")
 
     @field_validator(*(name for name in LIMITS if name not in ("thickness", "first_layer_chamfer")))
     @classmethod
@@ -63,7 +67,8 @@ class PhotoKeys(Keys):
 
     def shot(self) -> Shot:
         """The photograph as a noun; UsageError when keys contradict one another."""
-        return make_shot(self.file, **{name: getattr(self, name) for name in PhotoKeys.model_fields if name != "file"})
+        told = {name: getattr(self, name) for name in PhotoKeys.model_fields if name not in ("file", "shows", "face")}
+        return replace(make_shot(self.file, **told), shows=self.shows, face=self.face)
 
 
 class ReadingKeys(Keys):

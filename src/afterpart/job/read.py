@@ -125,8 +125,11 @@ def _check_make(document: dict[str, Any], complaints: _Complaints) -> None:
 
 
 def _check_photos(document: dict[str, Any], complaints: _Complaints) -> None:
-    """Damage lies in a photo that is there."""
+    """Damage lies in a photo that is there, and the first photo shows the part."""
     photos, listed = document.get("photo"), document.get("damage")
+    first = photos[0] if isinstance(photos, list) and photos else None
+    if isinstance(first, dict) and first.get("shows") == "mate":
+        complaints.add(("photo", 0, "shows"), "found mate in the first photo, expected part. Put a photo of the part before it.")
     count = len(photos) if isinstance(photos, list) else 0
     for index, row in enumerate(listed if isinstance(listed, list) else []):
         number = row.get("photo", 1) if isinstance(row, dict) else 1
@@ -148,9 +151,10 @@ def _job(keys: JobKeys) -> Job:
 
 
 def _shot(keys: JobKeys, number: int, heights: tuple[Height, ...]) -> Shot:
-    """Photo `number` with its damaged places; what it does not say of face and channel is taken from the heights card."""
+    """Photo `number` with its damaged places; what it does not say of face and channel is taken from the heights card, which is
+    about the part alone."""
     shot = keys.photo[number - 1].shot()
-    told = {height.level: height.value for height in heights}
+    told = {height.level: height.value for height in heights} if shot.shows == "part" else {}
     face = told.get("face") if shot.face_height is None else shot.face_height
     floor = told.get("channel floor") if shot.channel_depth is None else shot.channel_depth
     damage = tuple(row.damage() for row in keys.damage if row.photo == number)

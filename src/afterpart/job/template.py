@@ -41,6 +41,10 @@ file = {file}
 # channel_depth = 2.0     # how deep a channel in the face is, by depth rod
 # focal_35mm = 77         # only where the picture does not say, or says it wrongly
 # part = 1                # several parts in the picture: which to keep, 1 is the largest
+# shows = "part"          # part, or "mate" for a picture of what it is bolted to
+# face = "mating"         # which of the part's faces looks up: mating, or other; the first picture's face is drawn
+
+# More pictures tell more: copy the lines from [[photo]] on for each, taken from other sides and of the other face.
 
 # A broken, chipped or bent place?  Lay a circle round it: middle (column, row) and radius, in pixels of the upright picture.
 # [[damage]]

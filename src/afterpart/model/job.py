@@ -47,6 +47,7 @@ class Shot:
     sheet: width and height in mm of a sheet under the part; target_bar: measured length of the printed target's 100 mm bar;
     calliper: its reading in mm; scan_dpi: resolution of a flatbed scan.  Heights are above the table.
     channel_depth: of the channel's floor below the face, by depth rod; damage: places the picture is not to be believed in.
+    shows: "part", or "mate" for what it is bolted to; face: which of the part's two faces looks up, "mating" or "other".
     """
 
     file: str
@@ -63,6 +64,8 @@ class Shot:
     part: int | None = None
     channel_depth: float | None = None
     damage: tuple[Damage, ...] = ()
+    shows: str = "part"
+    face: str = "mating"
 
     @property
     def is_told(self) -> bool:
@@ -141,3 +144,7 @@ class Job:
     """Roughly the year it was drawn; None when not told."""
     wishes: Wishes = field(default_factory=Wishes)
     release: ReleaseWish = field(default_factory=ReleaseWish)
+
+    def shots_of(self, shows: str) -> tuple[Shot, ...]:
+        """The photographs that show this ("part" or "mate"), in the job's order."""
+        return tuple(shot for shot in self.shots if shot.shows == shows)
