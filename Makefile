@@ -3,6 +3,7 @@
 #   make test      the whole test suite
 #   make bench     speed, memory and start-up, as ratios taken in one run
 #   make picture   docs/picture.png from the demo's files
+#   make page      the page in the browser, bundled anew from its sources (needs Node; users do not)
 #   make lock      write requirements.txt anew from pyproject.toml
 
 PYTHON ?= python3
@@ -15,7 +16,7 @@ COVER  := examples/compressor_cover
 # One thread each: two test processes share the machine, and results do not depend on the number of cores.
 export OMP_NUM_THREADS ?= 1
 
-.PHONY: install demo test bench picture lock clean
+.PHONY: install demo test bench picture page lock clean
 
 install: $(STAMP)
 
@@ -56,6 +57,12 @@ bench: $(STAMP)
 
 picture: $(STAMP)
 	$(RUN) docs/make_picture.py $(DEMO) $(COVER)/inlet_cover.jpg docs/picture.png
+
+# The built page is kept with the project; tests/house/test_page.py says when it is older than its sources.
+PAGE := src/afterpart/web/page
+page:
+	@test -d $(PAGE)/node_modules || npm --prefix $(PAGE) ci
+	node $(PAGE)/build.mjs
 
 # Needs uv (a development convenience only; installing takes nothing but pip).
 lock:

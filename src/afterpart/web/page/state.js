@@ -1,0 +1,64 @@
+/**
+ * What the page knows at the moment, in one place; whoever shows something is told when it changes.
+ *
+ * Names: sheet (GET /api/sheet), outline (GET /api/outline), job (GET /api/job), schema (GET /api/schema), work (the long work of
+ * this run: {id, what, said, state: runs | done | failed | stopped, message, wayOut}), selected (id of the dimension chosen),
+ * connected, unit ("mm" | "inch", display only).  Values are replaced, never changed in place.
+ */
+// SPDX-License-Identifier: Apache-2.0
+
+/** @type {Record<string, any>} */
+const values = { sheet: null, outline: null, job: null, schema: null, work: null, selected: null, connected: true, unit: "mm" };
+/** @type {{names: string[], listener: () => void}[]} */
+const listeners = [];
+
+/** @param {string} name @returns {any} */
+export function read(name) {
+  return values[name];
+}
+
+/** Replaces values and tells whoever asked for one of them. @param {Record<string, any>} changes */
+export function write(changes) {
+  const changed = Object.keys(changes).filter((name) => values[name] !== changes[name]);
+  for (const name of changed) values[name] = changes[name];
+  for (const { names, listener } of [...listeners]) {
+    if (names.some((name) => changed.includes(name))) listener();
+  }
+}
+
+/** Calls listener now and whenever one of the names changes. @param {string[]} names @param {() => void} listener */
+export function subscribe(names, listener) {
+  listeners.push({ names, listener });
+  listener();
+}
+
+/**
+ * Calls show with the stamp of what a station shows (null: not made) now and whenever it changes.
+ * @param {"photo" | "outline" | "pieces" | "findings" | "release"} station @param {(stamp: string | null) => void} show
+ */
+export function whenStationChanges(station, show) {
+  /** @type {string | null | undefined} */
+  let last;
+  subscribe(["sheet"], () => {
+    const sheet = values.sheet;
+    if (!sheet) return;
+    const now = sheet.stations[station] ?? null;
+    if (now === last) return;
+    last = now;
+    show(now);
+  });
+}
+
+/** @param {string} station @returns {"none" | "made" | "outdated"} what stands at a station */
+export function stationState(station) {
+  const sheet = values.sheet;
+  if (!sheet || !sheet.stations[station]) return "none";
+  return sheet.outdated.includes(station) ? "outdated" : "made";
+}
+
+/** Rows of a table of the job ([] when it has none), or the one row of a table that does not repeat. @param {string} table */
+export function jobRows(table) {
+  const found = (values.job || {})[table];
+  if (found === undefined || found === null) return [];
+  return Array.isArray(found) ? found : [found];
+}
