@@ -13,9 +13,9 @@ Place = tuple[str | int, ...]
 
 _NAME = r"""(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')"""
 _DOTTED = rf"{_NAME}(?:\s*\.\s*{_NAME})*"
-_HEADER = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]\]?")
-_KEY = re.compile(rf"\s*({_DOTTED})\s*=(.*)", re.DOTALL)
-_TOKEN = re.compile(r"'''|\"\"\"|\"(?:\\.|[^\"\\])*\"|'[^']*'|#|[\[\]{}]")
+HEADER = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]\]?")
+KEY = re.compile(rf"\s*({_DOTTED})\s*=(.*)", re.DOTALL)
+TOKEN = re.compile(r"'''|\"\"\"|\"(?:\\.|[^\"\\])*\"|'[^']*'|#|[\[\]{}]")
 
 
 def key_lines(text: str) -> dict[Place, int]:
@@ -26,19 +26,19 @@ def key_lines(text: str) -> dict[Place, int]:
     open_until, depth = "", 0
     for number, line in enumerate(text.splitlines(), start=1):
         if open_until or depth:
-            open_until, depth = _scan(line, open_until, depth)
+            open_until, depth = follow_value(line, open_until, depth)
             continue
-        header, key = _HEADER.match(line), _KEY.match(line)
+        header, key = HEADER.match(line), KEY.match(line)
         if header:
-            table = _names(header[2])
+            table = names_of(header[2])
             if header[1] == "[[":
                 counts[table] = counts.get(table, -1) + 1
                 table = (*table, counts[table])
             lines.setdefault(table, number)
             lines.setdefault(tuple(p for p in table if isinstance(p, str)), number)
         elif key:
-            lines.setdefault((*table, *_names(key[1])), number)
-            open_until, depth = _scan(key[2], "", 0)
+            lines.setdefault((*table, *names_of(key[1])), number)
+            open_until, depth = follow_value(key[2], "", 0)
     return lines
 
 
@@ -49,11 +49,12 @@ def line_of(lines: dict[Place, int], place: Place) -> int:
     return lines.get(place, 1)
 
 
-def _names(dotted: str) -> Place:
+def names_of(dotted: str) -> Place:
+    """The names of a dotted key, without their quotes."""
     return tuple(name.strip("\"'") for name in re.findall(_NAME, dotted))
 
 
-def _scan(line: str, open_until: str, depth: int) -> tuple[str, int]:
+def follow_value(line: str, open_until: str, depth: int) -> tuple[str, int]:
     """Follow a value through one line: which long string is open at its end, and how many brackets."""
     position = 0
     while position < len(line):
@@ -63,7 +64,7 @@ def _scan(line: str, open_until: str, depth: int) -> tuple[str, int]:
                 return open_until, depth
             position, open_until = end + 3, ""
             continue
-        token = _TOKEN.search(line, position)
+        token = TOKEN.search(line, position)
         if not token or token[0] == "#":
             break
         position = token.end()
