@@ -67,7 +67,7 @@ def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
     say("opening the picture")
     picture = load_picture(folder / job.shots[0].file, job.shots[0])
     earlier = earlier_run(out)
-    job = _as_told_before(job, picture, earlier)
+    job = as_told_before(job, picture.sha256, earlier)
     shot = job.shots[0]
     reuse = earlier is not None and earlier.holds_for(picture.sha256, shot, __version__)
     if earlier is not None and reuse:
@@ -75,7 +75,7 @@ def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
     else:
         edges = edges_of(picture, shot, say)
     say("fitting lines, arcs and circles")
-    outline = _complete(_outline(edges, job), edges, job)
+    outline = complete(_outline(edges, job), edges, job)
     say("drawing")
     return Measurement(job, outline, edges, _measurement_files(job, picture, edges, outline), reuse)
 
@@ -116,8 +116,13 @@ def _is_outdated(job: Job, stored: Job | None, folder: Path) -> bool:
     if photo.exists() and hashlib.sha256(photo.read_bytes()).hexdigest() != earlier.photo_sha256:
         return True
     is_asked_anew = any(reading not in stored.readings for reading in job.readings)
-    now, then = ((told.shots, told.datum, told.origin, told.drawn) for told in (job, stored))
-    return is_asked_anew or now != then
+    return is_asked_anew or question_of(replace(job, readings=())) != question_of(replace(stored, readings=()))
+
+
+def question_of(job: Job) -> Job:
+    """The job without what its outline does not depend on: two jobs with the same question have the same outline."""
+    plain = Job("", job.shots)
+    return replace(job, name="", revision="", date="", plate=plain.plate, wishes=plain.wishes, release=plain.release)
 
 
 def earlier_run(out: Path) -> EdgeRecord | None:
@@ -128,21 +133,26 @@ def earlier_run(out: Path) -> EdgeRecord | None:
         return None
 
 
-def _as_told_before(job: Job, picture: Picture, earlier: EdgeRecord | None) -> Job:
+def as_told_before(job: Job, photo_sha256: str, earlier: EdgeRecord | None) -> Job:
     """Readings given alone belong to the earlier run on this picture: what was told about the photo then still holds."""
-    if earlier is None or not job.readings or job.shots[0].is_told or earlier.photo_sha256 != picture.sha256:
+    if earlier is None or not job.readings or job.shots[0].is_told or earlier.photo_sha256 != photo_sha256:
         return job
     return replace(job, shots=(replace(earlier.shot, file=job.shots[0].file), *job.shots[1:]))
 
 
+def settings_of(job: Job) -> OutlineSettings:
+    """What the outline stage is told of a job."""
+    return OutlineSettings(readings=job.readings, datum=job.datum, origin=job.origin, drawn=job.drawn)
+
+
 def _outline(edges: EdgeMap, job: Job) -> Outline:
     try:
-        return recover_outline(edges, OutlineSettings(readings=job.readings, datum=job.datum, origin=job.origin, drawn=job.drawn))
+        return recover_outline(edges, settings_of(job))
     except UsageError as error:  # a reading or datum names what this outline does not have: the command line alone was right
         raise JobError(str(error)) from error
 
 
-def _complete(outline: Outline, edges: EdgeMap, job: Job) -> Outline:
+def complete(outline: Outline, edges: EdgeMap, job: Job) -> Outline:
     """The outline with its camera, and notes where photos of the job were left aside or heights are missing."""
     notes = outline.notes
     if len(job.shots) > 1:
