@@ -112,6 +112,9 @@ class ProbeBlock:
         return self.total - 2 * mean * weighted + mean**2 * self.weights.sum(1)[self.kind]
 
 
+DARK_FROM = 0.3
+"""A deep hole's wall is looked at over so many of its widths, as seen from above."""
+
 CORRELATED_PX = 1.5
 """Over how far along a probe the noise of values is alike."""
 
@@ -193,6 +196,9 @@ def _read_course(light: np.ndarray, camera: Camera, course: Course, shape: RimSh
     normals = outward_normals(chain, course.normal_smooth)
     slopes = view_slopes(camera, chain, normals, shape.height)
     feet = foot_places(camera, chain, normals, shape, course.normal_smooth == 0)
+    if shape.bore > 0.0:
+        # what lies so deep is dark; beyond the middle a probe would run into the other side
+        feet = np.minimum(feet, DARK_FROM * shape.bore)
     beyond = (course.reach_px + course.void_px) * px
     t = t0 + np.arange(int(np.ceil((float(np.maximum(feet, 0).max()) + beyond - t0) / step)) + 1) * step
     values = _sample_lines(light, camera, chain, normals, t, shape.height)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -28,6 +28,9 @@ from afterpart.photo.shape import RimLook
 START_REACH_PX = 9.0
 VOID_PX = 12.0
 MOST_INWARD_PX = 60.0
+DEEP = 3.0
+"""A hole deeper than so many of its widths is dark inside: the light on its wall comes through its mouth alone (judgement)."""
+
 ROUND_DOUBT = 4.0
 """A circle's radius is off by so many times what its costs alone would allow (photo booth): where little is to be seen, the
 faults of the rim's model weigh more."""
@@ -103,9 +106,20 @@ def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look
 def trace_circles(light: np.ndarray, camera: Camera, starts: Sequence[tuple[np.ndarray, float, bool]], look: RimLook, px: float,
                   grain: Grain = FINE) -> list[TracedRim | None]:
     """Rims near the given circles (centre, radius, whether it is an opening); None where the picture shows no circle there."""
-    fits = fit_round_rims(light, camera, starts, look.shape, px, look.spread, grain=grain)
+    deep = [opening and look.shape.height > DEEP * 2.0 * radius for _, radius, opening in starts]
+    shallow = iter(fit_round_rims(light, camera, [s for s, is_deep in zip(starts, deep, strict=True) if not is_deep], look.shape,
+                                  px, look.spread, grain=grain))
+    fits = [_fit_bore(light, camera, start, look, px, grain) if is_deep else next(shallow)
+            for start, is_deep in zip(starts, deep, strict=True)]
     return [_round_rim(fitted, opening, px) if _is_round(fitted, px) else None
             for fitted, (_, _, opening) in zip(fits, starts, strict=True)]
+
+
+def _fit_bore(light: np.ndarray, camera: Camera, start: tuple[np.ndarray, float, bool], look: RimLook, px: float,
+              grain: Grain) -> RoundFit:
+    """A deep hole by itself: its wall darkens with its own width."""
+    fitted, = fit_round_rims(light, camera, [start], replace(look.shape, bore=2.0 * start[1]), px, look.spread, grain=grain)
+    return fitted
 
 
 def _round_rim(fitted: RoundFit, opening: bool, px: float) -> TracedRim:
