@@ -21,15 +21,19 @@ from afterpart.job.cover_keys import (
     RoleKeys,
     SealKeys,
 )
+from afterpart.job.drawing_keys import EditKeys, FixedKeys
 from afterpart.job.layout import JobKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
 from afterpart.job.release_keys import ReleaseKeys
+from afterpart.job.report_keys import FitReportKeys
 from afterpart.job.service_keys import FailureKeys, FitKeys, MachineKeys, ServiceKeys
 
 TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", PhotoKeys),
           ("`[[damage]]`, once per damaged place", DamageKeys),
           ("`[[reading]]`, once per hand measurement", ReadingKeys), ("`[[height]]`, once per level", HeightKeys),
+          ("`[[fixed]]`, once per design value you set", FixedKeys),
+          ("`[[edit]]`, once per correction of the drawing", EditKeys),
           ("`[datum]`", DatumKeys), ("`[plate]`", PlateKeys),
           ("`[[change]]`, once per feature that is kept, added or dropped", ChangeKeys),
           ("`[[role]]`, once per loop, hole or lip", RoleKeys), ("`[[hole]]`, once per new hole", HoleKeys),
@@ -40,6 +44,7 @@ TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", Phot
           ("`[printer]`", PrinterKeys), ("`[[trial]]`, once per test", TrialKeys),
           ("`[machine]`", MachineKeys), ("`[service]`", ServiceKeys), ("`[fit]`", FitKeys),
           ("`[[failure_mode]]`, once per row you know better", FailureKeys),
+          ("`[[fit_report]]`, once per report of somebody else", FitReportKeys),
           ("`[release]`", ReleaseKeys))
 HEAD = """# Every key of a job file
 

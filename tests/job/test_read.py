@@ -379,6 +379,13 @@ def test_words_the_reader_takes_are_those_of_the_nouns() -> None:
     ("[hole]", "name = 'a'\nat = [0, 5000]\ndiameter = 4", ("hole.1.at", "2000 mm")),
     ("[trial]", "what = 'pilot'\ndrawn = 2.4\nresult = 'rubs'", ("trial.1.result", "drove, snapped, stripped")),
     ("[trial]", "what = 'clearance'\ndrawn = 0\nresult = 'fits'", ("trial.1.drawn", "diameter")),
+    ("[trial]", "what = 'size'\nof = 'd1'\ndrawn = 148.0", ("trial.1.printed", "by calliper")),
+    ("[trial]", "what = 'size'\nprinted = 147.6\ndrawn = 148.0", ("trial.1.of", "d7")),
+    ("[trial]", "what = 'size'\nof = 'd1'\nprinted = 14.76\ndrawn = 148.0", ("trial.1.printed", "148")),
+    ("[trial]", "what = 'size'\nresult = 'fits'\ndrawn = 148.0", ("trial.1.result", "none")),
+    ("[trial]", "what = 'pilot'\ndrawn = 2.4", ("trial.1.result", "drove, snapped, stripped")),
+    ("[fit_report]", "machine = 'a pump'\nfitted = 'yes'", ("fit_report.1.fitted", "after work")),
+    ("[fit_report]", "machine = 'a pump'\nfitted = 'fits'\nsizes = { d1 = -3.0 }", ("fit_report.1.sizes", "above 0")),
 ])
 def test_what_cannot_be_is_told_with_its_line_and_key(table: str, line: str, words: tuple[str, ...]) -> None:
     told = complaints(SHORT + f"[{table}]\n" + line.replace("'", '"') + "\n")

@@ -22,9 +22,11 @@ from afterpart.job.cover_keys import (
     RoleKeys,
     SealKeys,
 )
+from afterpart.job.drawing_keys import EditKeys, FixedKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
 from afterpart.job.release_keys import ReleaseKeys
+from afterpart.job.report_keys import FitReportKeys
 from afterpart.job.service_keys import FailureKeys, FitKeys, MachineKeys, ServiceKeys
 from afterpart.job.typed import Keys, to_noun
 from afterpart.model.wishes import (
@@ -66,6 +68,8 @@ class JobKeys(Keys):
     damage: list[DamageKeys] = Field(default_factory=list, description="damaged places, left out of the rims")
     reading: list[ReadingKeys] = Field(default_factory=list, description="hand measurements")
     height: list[HeightKeys] = Field(default_factory=list, description="heights and depths, the lines of heights.pdf")
+    fixed: list[FixedKeys] = Field(default_factory=list, description="design values you set")
+    edit: list[EditKeys] = Field(default_factory=list, description="corrections of the drawing")
     datum: DatumKeys = Field(default_factory=DatumKeys, description="origin and direction of the drawing")
     plate: PlateKeys = Field(default_factory=PlateKeys, description="the check plate")
     change: list[ChangeKeys] = Field(default_factory=list, description="what is kept, added or dropped, and why")
@@ -88,6 +92,7 @@ class JobKeys(Keys):
     fit: FitKeys = Field(default_factory=FitKeys, description="other people's machines it shall fit")
 
     failure_mode: list[FailureKeys] = Field(default_factory=list, description="what you know better of the failure modes")
+    fit_report: list[FitReportKeys] = Field(default_factory=list, description="what others found who fitted it")
     release: ReleaseKeys = Field(default_factory=ReleaseKeys, description="the folder that is given to others")
 
     def wishes(self) -> Wishes:

@@ -15,8 +15,11 @@ from afterpart.job.typed import Keys, bed_size, defaults_of, from_numbers
 from afterpart.model.wishes import CouponWish, FilterWish, HolderWish, PrinterWish, ScrewWish, Trial
 
 RESULTS = {"pilot": ("drove", "snapped", "stripped"), "clearance": ("fits", "tight", "loose"),
-           "fit": ("fits", "tight", "rubs", "loose")}
-"""What each kind of trial can show."""
+           "fit": ("fits", "tight", "rubs", "loose"), "size": ("",)}
+"""What each kind of trial can show; a size shows no more than its number."""
+
+SLIP, SLIP_SHARE = 1.0, 0.03
+"""No printer is off by more than this many mm, or this share of the size: it was read or written down wrongly."""
 
 _filter, _holder, _screws = defaults_of(FilterWish), defaults_of(HolderWish), defaults_of(ScrewWish)
 _coupon, _printer, _trial = defaults_of(CouponWish), defaults_of(PrinterWish), defaults_of(Trial)
@@ -97,6 +100,10 @@ class PrinterKeys(Keys):
         "angle_deg", "steepest lean from the vertical that prints without supports, degrees", ge=10, le=80)
     bridge: float = _printer("bridge", "longest bridge, mm", ge=0, le=100)
     circumscribed: bool = _printer("circumscribed", "true: round holes of the mesh files lie wholly outside their circle")
+    profile: str = _printer("profile", "your name for the slicer's settings: trials of another profile do not count",
+                            max_length=80)
+    use_trials: bool = _printer("use_trials", "true: the files for printing are corrected by the scale, the narrow holes and the "
+                                "wide outsides that the trials tell of this printer")
 
     @model_validator(mode="after")
     def _together(self) -> PrinterKeys:
@@ -109,22 +116,37 @@ class PrinterKeys(Keys):
 class TrialKeys(Keys):
     """One `[[trial]]`."""
 
-    what: Literal["pilot", "clearance", "fit"] = Field(
-        description="pilot or clearance: a hole of the coupon; fit: the check plate or cover on the machine")
-    drawn: float = Field(ge=0, le=100, description="diameter as drawn, mm (for fit: the clearance as drawn)")
-    result: Literal["drove", "snapped", "stripped", "loose", "tight", "fits", "rubs"] = Field(
-        description="pilot: drove, snapped or stripped; clearance: fits, tight or loose; fit: fits, tight, rubs or loose")
+    what: Literal["pilot", "clearance", "fit", "size"] = Field(
+        description="pilot or clearance: a hole of the coupon; fit: the check plate or cover on the machine; size: a size of a "
+                    "print, by calliper")
+    drawn: float = Field(ge=0, le=1000, description="diameter or size as drawn then, mm (for fit: the clearance as drawn)")
+    result: Literal["drove", "snapped", "stripped", "loose", "tight", "fits", "rubs", ""] = _trial(
+        "result", "pilot: drove, snapped or stripped; clearance: fits, tight or loose; fit: fits, tight, rubs or loose; size: "
+        "none")
     turns: float | None = _trial("turns", "turns of the screw until then", gt=0, le=200)
-    printed: float | None = _trial("printed", "size as printed, by calliper, mm", gt=0, le=100)
+    printed: float | None = _trial("printed", "size as printed, by calliper, mm; a size must have it", gt=0, le=1000)
     note: str = _trial("note", "anything else worth keeping")
+    of: str = _trial("of", "what was measured or tried: a dimension (d7), a round hole (c1), for fit also an edge (s3) or outer; "
+                     "a size must have it", max_length=40)
+    material: str = _trial("material", "it was printed from; left out: that of the printer", max_length=60)
+    profile: str = _trial("profile", "it was printed with; left out: that of the printer", max_length=80)
 
     @model_validator(mode="after")
     def _together(self) -> TrialKeys:
         if self.result not in RESULTS[self.what]:
-            raise UsageError(f"result: found {self.result!r}, expected {', '.join(RESULTS[self.what])} for {self.what!r}. "
-                             "Choose one of these.")
+            wanted = ", ".join(RESULTS[self.what]) or "none"
+            raise UsageError(f"result: found {self.result!r}, expected {wanted} for {self.what!r}. Choose one of these.")
         if self.what != "fit" and self.drawn == 0:
-            raise UsageError("drawn: found 0, expected the hole's diameter in mm. Read it off the coupon.")
+            raise UsageError("drawn: found 0, expected the diameter or size as drawn, mm. Read it off the coupon or the inspection "
+                             "sheet.")
+        if self.what == "size" and self.printed is None:
+            raise UsageError("printed: found nothing, expected the size as printed, by calliper. Add it.")
+        if self.what == "size" and not self.of:
+            raise UsageError("of: found nothing, expected what was measured: a dimension (d7) or a round hole (c1). Add it.")
+        if self.what != "fit" and self.printed is not None and (
+                abs(self.printed - self.drawn) > max(SLIP, SLIP_SHARE * self.drawn)):
+            raise UsageError(f"printed: found {self.printed:g}, expected a size near the {self.drawn:g} mm drawn. Measure it "
+                             "again, and see whether drawn is the right size.")
         return self
 
 

@@ -18,11 +18,13 @@ from tomlkit.exceptions import ParseError, TOMLKitError
 
 from afterpart.errors import FolderError, JobError
 from afterpart.job.cover_keys import BoltKeys, ChangeKeys, CoverKeys, HoleKeys, InletKeys, LipKeys, RoleKeys, SealKeys
+from afterpart.job.drawing_keys import EditKeys, FixedKeys
 from afterpart.job.layout import JobKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
 from afterpart.job.places import Place, key_lines, line_of
 from afterpart.job.release_keys import ReleaseKeys
+from afterpart.job.report_keys import FitReportKeys
 from afterpart.job.service_keys import FailureKeys, FitKeys, MachineKeys, ServiceKeys
 from afterpart.model.job import DatumChoice, Height, Job, PlateChoice, Reading, Shot
 from afterpart.model.release import ReleaseWish
@@ -30,9 +32,10 @@ from afterpart.model.release import ReleaseWish
 JOB_FILE = "job.toml"
 MAX_BYTES = 1_000_000
 
-_TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, DatumKeys, PlateKeys, ChangeKeys, RoleKeys, HoleKeys,
+_TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, FixedKeys, EditKeys, DatumKeys, PlateKeys, ChangeKeys, RoleKeys, HoleKeys,
            CoverKeys, BoltKeys, SealKeys, LipKeys, InletKeys, FilterKeys, HolderKeys, ScrewKeys, CouponKeys, PrinterKeys,
-           TrialKeys, MachineKeys, ServiceKeys, FitKeys, FailureKeys, ReleaseKeys)
+           TrialKeys, MachineKeys, ServiceKeys, FitKeys, FailureKeys, FitReportKeys,
+           ReleaseKeys)
 _BOUNDS = {"greater_than_equal": "at least", "greater_than": "more than", "less_than_equal": "at most",
            "less_than": "less than"}
 """How a limit of a number is told, by pydantic's name for it."""
@@ -75,6 +78,7 @@ def parse_job(text: str, file_name: str = JOB_FILE) -> Job:
         for item in error.errors():
             complaints.add(*_explain(dict(item)))
     _check_once(document, "reading", "id", "Keep the better reading, or their mean.", complaints)
+    _check_once(document, "fixed", "id", "Keep the value that is meant.", complaints)
     _check_once(document, "height", "level", "Keep the better one, or their mean.", complaints)
     _check_once(document, "change", "feature", "Keep the row that is meant.", complaints)
     _check_once(document, "role", "of", "Keep the role that is meant.", complaints)
@@ -147,7 +151,9 @@ def _job(keys: JobKeys) -> Job:
                readings=tuple(Reading(r.id, r.value, r.u) for r in keys.reading),
                datum=DatumChoice(datum.kind, tuple(datum.of), datum.origin or (0.0, 0.0), datum.angle_deg),
                plate=PlateChoice(plate.thickness, plate.bed or wishes.printer.bed, plate.frame, plate.first_layer_chamfer),
-               heights=heights, wishes=wishes, release=ReleaseWish(**dict(keys.release)))
+               fixed=tuple(row.fixed() for row in keys.fixed),
+               corrections=tuple(row.correction() for row in keys.edit), heights=heights, wishes=wishes, release=ReleaseWish(**dict(keys.release)),
+               fit_reports=tuple(row.report() for row in keys.fit_report))
 
 
 def _shot(keys: JobKeys, number: int, heights: tuple[Height, ...]) -> Shot:

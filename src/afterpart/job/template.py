@@ -58,6 +58,19 @@ file = {file}
 # value = 6.52
 # u = 0.02                # how far off it may well be (standard uncertainty)
 
+# Know better what the designer wrote?  Set it; the measured value stays beside it.
+# [[fixed]]
+# id = "d22"
+# value = 148.0
+
+# A line of the drawing is wrong?  Say what it is; each correction is a table of its own.  docs/job_file.md lists them all.
+# [[edit]]
+# what = "line"           # or arc, circle, split, join, tangent, symmetric, equal, parallel, free, drop ...
+# of = ["s4"]
+# [[edit]]
+# what = "hole"           # a hole was missed: say where, in pixels of the upright picture
+# at_px = [1520.0, 830.0]
+
 # Heights by depth rod, as on heights.pdf, which says how to take each.
 # [[height]]
 # level = "face"          # face, channel floor, lip, boss, room above, room below
@@ -212,6 +225,8 @@ file = {file}
 # angle_deg = 45          # steepest lean from upright that it prints without supports
 # bridge = 10             # longest bridge
 # circumscribed = false   # true: round holes of mesh files lie outside their circle
+# profile = "0.2 strong"  # your name for the slicer's settings
+# use_trials = false      # true: files for printing are corrected by what the trials below tell
 
 # What a test print showed; the next build uses it.
 # [[trial]]
@@ -221,6 +236,15 @@ file = {file}
 # turns = 6
 # printed = 2.38          # by calliper
 # note = "black filament"
+# material = "PETG"       # left out: the printer's own, as profile
+# profile = "0.2 strong"
+
+# A size of the check plate, by calliper: tells the printer's scale, its narrow holes and wide outsides.
+# [[trial]]
+# what = "size"
+# of = "d16"              # a dimension or a round hole (c1)
+# drawn = 148.0           # as drawn then
+# printed = 147.6
 
 # ---- For the checks (afterpart check): the machine, where the part serves, and other people's machines.
 
@@ -269,6 +293,18 @@ file = {file}
 # severity = 6            # 1 to 10, 10 worst
 # occurrence = 3
 # detection = 4
+
+# What others found who fitted a released part, once per report.  Sizes they measured sharpen the drawing.
+# [[fit_report]]
+# machine = "make and model"
+# year = 1994
+# revision = "A"
+# fitted = "after work"   # fits, after work, does not fit
+# rubs = ["c4"]
+# sizes = {{ d1 = 148.2 }}  # by dimension
+# u = 0.05                # how well they were measured
+# hours = 20
+# note = "sanded the lip" # stays here, a release leaves it out
 
 # The folder that afterpart release makes for others.
 # [release]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from afterpart.model.fit_report import FitReport
 from afterpart.model.release import ReleaseWish
 from afterpart.model.wishes import Wishes
 
@@ -83,6 +84,48 @@ class Reading:
 
 
 @dataclass(frozen=True)
+class Fixed:
+    """The design value that the maker says a dimension has, mm (degrees for an angle): the designer's number, no reading of this
+    moulding."""
+
+    id: str
+    value: float
+
+
+@dataclass(frozen=True)
+class Correction:
+    """One correction of the drawing by the maker.  what: see CORRECTIONS; of: ids of segments; at: a place on the segment in the
+    drawing's frame, mm; at_px: a place in the upright picture (column, row; centres at .5) of photo number `photo`; id: what an
+    opening that is added is called, "" for h1, h2 and so on."""
+
+    what: str
+    of: tuple[str, ...] = ()
+    at: tuple[float, float] | None = None
+    at_px: tuple[float, float] | None = None
+    photo: int = 1
+    id: str = ""
+
+
+CORRECTIONS: dict[str, str] = {
+    "line": "the stretch is a straight line",
+    "arc": "the stretch is an arc",
+    "circle": "the whole loop is a circle",
+    "split": "the segment is two, parted at a place",
+    "join": "two neighbours are one segment",
+    "tangent": "two neighbours run into each other smoothly",
+    "symmetric": "two segments mirror each other about an axis of the datum, or one lies on it",
+    "equal": "the radii are equal",
+    "parallel": "two lines are parallel",
+    "perpendicular": "two lines are square to each other",
+    "concentric": "the centres are one",
+    "free": "no design number: the measured shape stands",
+    "hole": "an opening was missed at a place of the picture",
+    "drop": "the opening is none",
+}
+"""What a correction may say, and what it means."""
+
+
+@dataclass(frozen=True)
 class Height:
     """One line of the heights card: a level of the part's section, its height or depth in mm, its standard uncertainty.
 
@@ -140,10 +183,13 @@ class Job:
     datum: DatumChoice = field(default_factory=DatumChoice)
     plate: PlateChoice = field(default_factory=PlateChoice)
     heights: tuple[Height, ...] = ()
+    fixed: tuple[Fixed, ...] = ()
+    corrections: tuple[Correction, ...] = ()
     drawn: int | None = None
     """Roughly the year it was drawn; None when not told."""
     wishes: Wishes = field(default_factory=Wishes)
     release: ReleaseWish = field(default_factory=ReleaseWish)
+    fit_reports: tuple[FitReport, ...] = ()
 
     def shots_of(self, shows: str) -> tuple[Shot, ...]:
         """The photographs that show this ("part" or "mate"), in the job's order."""

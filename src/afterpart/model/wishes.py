@@ -224,7 +224,9 @@ class CouponWish:
 @dataclass(frozen=True)
 class PrinterWish:
     """material: "PETG", "ASA", "PA6-GF" ...; bed: width and depth; nozzle; layer; angle_deg: steepest self-supporting lean from
-    the vertical; bridge: longest bridge; circumscribed: round holes drawn round the circle in mesh formats (r / cos(pi/n))."""
+    the vertical; bridge: longest bridge; circumscribed: round holes drawn round the circle in mesh formats (r / cos(pi/n));
+    profile: the maker's name for the slicer's settings, so that trials of others are told apart; use_trials: the files for
+    printing are corrected by what the trials tell of this printer."""
 
     material: str = "PETG"
     bed: tuple[float, float] = (220.0, 220.0)
@@ -233,20 +235,28 @@ class PrinterWish:
     angle_deg: float = 45.0
     bridge: float = 10.0
     circumscribed: bool = False
+    profile: str = ""
+    use_trials: bool = False
 
 
 @dataclass(frozen=True)
 class Trial:
-    """What a test print showed.  what: pilot | clearance | fit; drawn: diameter (or clearance for fit) as drawn on the coupon or
-    plate; result: drove | snapped | stripped | loose | tight | fits | rubs; turns: of the screw until it did; printed:
-    measured size."""
+    """What a test print showed.  what: pilot | clearance | fit | size; drawn: diameter, size, or clearance for fit, as drawn on
+    the coupon or plate; result: drove | snapped | stripped | loose | tight | fits | rubs, "" for a size; turns: of the screw
+    until it did; printed: measured size.
+
+    of: what was measured or tried: id of a dimension or of a round opening's circle; for fit also a segment or outer, "" for
+    the whole; material, profile: what it was printed from and how, "" for the printer's own of now."""
 
     what: str
     drawn: float
-    result: str
+    result: str = ""
     turns: float | None = None
     printed: float | None = None
     note: str = ""
+    of: str = ""
+    material: str = ""
+    profile: str = ""
 
 
 @dataclass(frozen=True)
