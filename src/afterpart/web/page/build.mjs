@@ -51,18 +51,31 @@ async function cleanLock() {
   await writeFile(file, `${JSON.stringify(lock, null, 2)}\n`);
 }
 
+/** Takes out of the picture viewer what this page never does: a style written into the page, addresses of other services. */
+const plainViewer = {
+  name: "plain-viewer",
+  setup(bundler) {
+    bundler.onLoad({ filter: /openseadragon\.js$/ }, async ({ path: file }) => {
+      const text = await readFile(file, "utf8");
+      const asks = "!document.querySelector('style[data-openseadragon-mobile-css]')";
+      if (!text.includes(asks)) throw new Error("the viewer's style is not where it was: look at the library anew");
+      return { contents: text.replace(asks, "false").replace(/https?:\/\/[\w.-]+/g, ""), loader: "js" };
+    });
+  },
+};
+
 await cleanLock();
 await rm(BUILT, { recursive: true, force: true });
 await mkdir(BUILT, { recursive: true });
 const entryPoints = Object.fromEntries(Object.entries(ENTRIES).filter(([, file]) => existsSync(path.join(HERE, file))));
 await build({ absWorkingDir: HERE, entryPoints, outdir: BUILT, bundle: true, format: "esm", target: "es2022", minify: true,
-  legalComments: "none", external: ["/pieces3d.js"], logLevel: "warning" });
+  legalComments: "none", plugins: [plainViewer], external: ["/pieces3d.js"], logLevel: "warning" });
 for (const name of COPIES) {
   if (existsSync(path.join(HERE, name))) await writeFile(path.join(BUILT, name), await readFile(path.join(HERE, name)));
 }
 const styles = (await sources()).filter((name) => name.endsWith(".css")).sort((a, b) => Number(a.includes("/")) - Number(b.includes("/")));
 await writeFile(path.join(BUILT, "sheet.css"), (await Promise.all(styles.map((name) => readFile(path.join(HERE, name), "utf8")))).join("\n"));
-await writeFile(path.join(BUILT, "notices.txt"), `The page holds these libraries, each under its own licence.\n\n${
+await writeFile(path.join(BUILT, "notices.txt"), `The page holds these libraries, each under its own licence. Addresses of services are taken out of the first.\n\n${
   (await Promise.all(LIBRARIES.map(notice))).join(`\n${"-".repeat(80)}\n\n`)}`);
 const lines = await Promise.all((await sources()).map(async (name) =>
   `${createHash("sha256").update(await readFile(path.join(HERE, name))).digest("hex")}  ${name}\n`));

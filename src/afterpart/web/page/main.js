@@ -5,6 +5,7 @@
 import { get, listen, takeKey } from "./api.js";
 import { el, show, tell } from "./dom.js";
 import { read, subscribe, write } from "./state.js";
+import { followPhoto } from "./picture/source.js";
 import { takeUnit } from "./units.js";
 import { takeTheme, titleBlock } from "./title_block.js";
 import * as photo from "./station1_photo/station.js";
@@ -86,6 +87,7 @@ async function begin() {
     return;
   }
   subscribe(["sheet"], followJob);
+  followPhoto();
   try {
     write({ schema: await get("/api/schema") });
     takeSheet(await get("/api/sheet"));

@@ -3,12 +3,13 @@
  *
  * Names: sheet (GET /api/sheet), outline (GET /api/outline), job (GET /api/job), schema (GET /api/schema), work (the long work of
  * this run: {id, what, said, state: runs | done | failed | stopped, message, wayOut}), selected (id of the dimension chosen),
- * connected, unit ("mm" | "inch", display only).  Values are replaced, never changed in place.
+ * picked (ids of the segments chosen), photo (picture/source.js), photoNumber, connected, unit ("mm" | "inch", display only).  Values are replaced, never changed in place.
  */
 // SPDX-License-Identifier: Apache-2.0
 
 /** @type {Record<string, any>} */
-const values = { sheet: null, outline: null, job: null, schema: null, work: null, selected: null, connected: true, unit: "mm" };
+const values = { sheet: null, outline: null, job: null, schema: null, work: null, selected: null, picked: [],
+  photo: null, photoNumber: 1, lookInTable: false, connected: true, unit: "mm" };
 /** @type {{names: string[], listener: () => void}[]} */
 const listeners = [];
 

@@ -1,0 +1,44 @@
+/**
+ * The photographs of the job for whoever shows one: what is known of it, and the picture itself, fetched again only when its
+ * bytes have changed (so that a view keeps its place while the job is edited).
+ */
+// SPDX-License-Identifier: Apache-2.0
+import { get, getBlob } from "../api.js";
+import { read, subscribe, write } from "../state.js";
+
+/** @param {Blob} blob @returns {Promise<string>} */
+async function fingerprint(blob) {
+  if (!window.crypto.subtle) return `${blob.size}`;
+  const bytes = new Uint8Array(await window.crypto.subtle.digest("SHA-256", await blob.arrayBuffer()));
+  return Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+/** @param {number} number which photograph, from 1 */
+async function load(number) {
+  const [info, blob] = await Promise.all([get(`/api/photo/${number}`), getBlob(`/api/photo/${number}/picture`)]);
+  const print = await fingerprint(blob);
+  const before = read("photo");
+  const kept = before && before.print === print && before.url;
+  write({ photo: { number, info, print, url: kept || URL.createObjectURL(blob), fault: null } });
+  if (before && before.url && !kept) window.setTimeout(() => URL.revokeObjectURL(before.url), 5000);
+}
+
+/** Keeps `photo` in the store: {number, info, url, print, fault} of the photograph `photoNumber`, or null. */
+export function followPhoto() {
+  let last = "";
+  subscribe(["sheet", "photoNumber"], () => {
+    const sheet = read("sheet");
+    if (!sheet) return;
+    const number = read("photoNumber") || 1;
+    const now = sheet.stations.photo ? `${number} ${sheet.stations.photo} ${sheet.stations.outline}` : "";
+    if (now === last) return;
+    last = now;
+    if (!now) {
+      write({ photo: null });
+      return;
+    }
+    load(number).catch((error) => {
+      if (now === last) write({ photo: { number, info: null, url: "", print: "", fault: error } });
+    });
+  });
+}

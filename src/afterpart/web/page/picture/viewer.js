@@ -1,0 +1,100 @@
+/**
+ * The photograph, down to its single pixels, with a crisp drawing over it.
+ *
+ * Picture coordinates: pixels of the upright picture, origin at its top left corner, middles of pixels at .5.  The viewer's own
+ * buttons are off; the wheel zooms only once the picture has been clicked, so that the sheet scrolls on under the hand.
+ */
+// SPDX-License-Identifier: Apache-2.0
+import OpenSeadragon from "openseadragon";
+import { button, el, svgEl } from "../dom.js";
+
+const NEARER = 1.6;
+const SINGLE_PIXEL = 12;
+
+/** @param {HTMLElement} holder */
+function makeViewer(holder) {
+  return OpenSeadragon({
+    element: holder, showNavigationControl: false, drawer: "canvas", imageSmoothingEnabled: false, maxZoomPixelRatio: 40,
+    minZoomImageRatio: 0.7, visibilityRatio: 0.5, animationTime: 0.3, gestureSettingsMouse: { clickToZoom: false },
+    gestureSettingsTouch: { clickToZoom: false }, gestureSettingsPen: { clickToZoom: false },
+  });
+}
+
+/**
+ * @param {string} label what the picture is, for those who do not see it
+ * @returns the view: node, svg, layer (picture coordinates), open, toScreen, size, whenMoved, whenStill, pick, lookAt
+ */
+export function photoViewer(label) {
+  const holder = /** @type {HTMLElement} */ (el("div", { class: "viewer" }));
+  const svg = svgEl("svg", { class: "over", "aria-hidden": "true" });
+  const layer = svgEl("g", { class: "in-picture" });
+  svg.append(layer);
+  const viewer = makeViewer(holder);
+  viewer.container.append(svg);
+  viewer.canvas.setAttribute("role", "group");
+  viewer.canvas.setAttribute("aria-label", `${label}. Arrow keys move it, plus and minus change how near it is.`);
+  const moved = [];
+  const still = [];
+  let scale = 1;
+  let left = 0;
+  let top = 0;
+
+  const follow = () => {
+    const item = viewer.world.getItemAt(0);
+    if (!item) return;
+    const width = item.getContentSize().x;
+    const from = viewer.viewport.pixelFromPoint(item.imageToViewportCoordinates(0, 0, true), true);
+    const to = viewer.viewport.pixelFromPoint(item.imageToViewportCoordinates(width, 0, true), true);
+    [scale, left, top] = [(to.x - from.x) / width, from.x, from.y];
+    layer.setAttribute("transform", `translate(${left} ${top}) scale(${scale})`);
+    for (const listener of moved) listener();
+  };
+  const rest = () => { follow(); for (const listener of still) listener(); };
+  viewer.addHandler("update-viewport", follow);
+  for (const event of ["open", "animation-finish", "resize"]) viewer.addHandler(event, () => window.requestAnimationFrame(rest));
+  viewer.addHandler("canvas-scroll", (event) => {
+    const wanted = viewer.canvas.contains(document.activeElement) || event.originalEvent.ctrlKey;
+    event.preventDefaultAction = !wanted;
+    event.preventDefault = wanted;
+  });
+
+  /** @type {((point: [number, number]) => void) | null} */
+  let picking = null;
+  viewer.addHandler("canvas-click", (event) => {
+    if (!picking || !event.quick) return;
+    picking([(event.position.x - left) / scale, (event.position.y - top) / scale]);
+  });
+
+  const zoom = (factor) => { viewer.viewport.zoomBy(factor); viewer.viewport.applyConstraints(); };
+  const pixels = () => { viewer.viewport.zoomTo(viewer.world.getItemAt(0).imageToViewportZoom(SINGLE_PIXEL)); };
+  const tools = el("div", { class: "row view-tools" },
+    button("Nearer", () => zoom(NEARER), { class: "button quiet small" }),
+    button("Farther", () => zoom(1 / NEARER), { class: "button quiet small" }),
+    button("Whole picture", () => viewer.viewport.goHome(), { class: "button quiet small" }),
+    button("Single pixels", pixels, { class: "button quiet small" }));
+
+  return {
+    node: el("div", { class: "view" }, holder, tools),
+    tools, svg, layer, viewer,
+    /** @param {string} url */
+    open(url) { viewer.open({ type: "image", url, buildPyramid: true }); },
+    /** @param {[number, number]} point @returns {[number, number]} */
+    toScreen: (point) => [left + point[0] * scale, top + point[1] * scale],
+    size: () => ({ width: holder.clientWidth, height: holder.clientHeight }),
+    whenMoved: (listener) => moved.push(listener),
+    whenStill: (listener) => still.push(listener),
+    /** Every click goes to the listener until null is given. @param {((point: [number, number]) => void) | null} listener */
+    pick(listener) {
+      picking = listener;
+      holder.classList.toggle("picks", Boolean(listener));
+    },
+    /** Brings a point into the middle, at least so near. @param {[number, number]} point @param {number} nearness */
+    lookAt(point, nearness = 0) {
+      const item = viewer.world.getItemAt(0);
+      if (!item) return;
+      viewer.viewport.panTo(item.imageToViewportCoordinates(point[0], point[1]));
+      const wanted = item.imageToViewportZoom(nearness);
+      if (nearness && viewer.viewport.getZoom() < wanted) viewer.viewport.zoomTo(wanted);
+    },
+  };
+}
