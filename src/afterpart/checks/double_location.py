@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from afterpart.checks.fit_changes import clearing_changes
 from afterpart.checks.fit_contacts import Locator, cover_of, locators, meets_machine
 from afterpart.checks.fit_spread import MATE_GROUP
 from afterpart.checks.judge import judged
@@ -52,7 +53,8 @@ def _twice(case: Case, pair: tuple[Locator, ...], extra: tuple[Locator, ...]) ->
     return judged("double_location", "locating features", float(len(extra)), "features too many", Limit(high=0.0), source=SOURCE,
                   formula=FORMULA, advice=text, severity=SEVERITY_TWICE,
                   inputs=(Input("features that locate", float(len(pair) + len(extra)), "", "the cover as built"),),
-                  suggestions=tuple(Suggestion("role.role", "locates", "clears", f"for {one.name}") for one in extra))
+                  suggestions=tuple(Suggestion("role.role", "locates", "clears", f"for {one.name}") for one in extra),
+                  change=clearing_changes(tuple(one.id for one in extra)))
 
 
 def _fight(case: Case, pair: tuple[Locator, ...], extra: tuple[Locator, ...]) -> str:

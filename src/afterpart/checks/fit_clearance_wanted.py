@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from afterpart.checks.fit_changes import opening_changes
 from afterpart.checks.fit_contacts import Spot, cover_of, longest, meets_machine, spots
 from afterpart.checks.fit_spread import (
     SOURCE,
@@ -66,7 +67,8 @@ def _wanted(case: Case, places: tuple[Spot, ...]) -> Finding:
     return judged("fit_clearance_wanted", f"tightest place ({tightest.name})", tightest.gap, "mm", Limit(low=to),
                   source=SOURCE, formula=FORMULA, advice=text, from_memory=True, severity=SEVERITY,
                   inputs=(*inputs_of(case, length), Input("wanted share", wish.wanted_share, "", "fit.wanted_share")),
-                  sensitivity=strongest(needed, given), suggestions=(opening_suggestion(case, opening),))
+                  sensitivity=strongest(needed, given), suggestions=(opening_suggestion(case, opening),),
+                  change=opening_changes(case, opening))
 
 
 def _by(opening: float) -> str:

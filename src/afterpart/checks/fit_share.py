@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from afterpart.checks.fit_changes import opening_changes
 from afterpart.checks.fit_contacts import Locator, Spot, locators, longest, meets_machine, spots
 from afterpart.checks.fit_spread import (
     SOURCE,
@@ -22,7 +23,7 @@ from afterpart.checks.judge import judged, not_judged, strongest
 from afterpart.formulas.fit_montecarlo import fit_share as share_by_draws
 from afterpart.formulas.fit_montecarlo import pair_share
 from afterpart.model.case import Case
-from afterpart.model.finding import Finding, Input, Limit, Suggestion
+from afterpart.model.finding import Finding, Input, KeyChange, Limit, Suggestion
 
 FORMULA = "share of draws in which some shift and turn leaves every contact room"
 PAIR_FORMULA = "P = 2 Phi(play / sqrt(u_L^2 + u_play^2)) - 1"
@@ -50,11 +51,12 @@ def fit_share(case: Case) -> tuple[Finding, ...]:
     reason = why_not(case)
     if reason is not None:
         return (not_judged("fit_share", "other people's machines", reason[0], missing=reason[1], severity=SEVERITY),)
-    suggestions = (opening_suggestion(case, opening_wanted(case)),)
-    return (_whole(case, suggestions), *_pair(case, suggestions))
+    opening = opening_wanted(case)
+    suggestions, change = (opening_suggestion(case, opening),), opening_changes(case, opening)
+    return (_whole(case, suggestions, change), *_pair(case, suggestions, change))
 
 
-def _whole(case: Case, suggestions: tuple[Suggestion, ...]) -> Finding:
+def _whole(case: Case, suggestions: tuple[Suggestion, ...], change: tuple[KeyChange, ...]) -> Finding:
     wish, places, f = case.job.wishes.fit, spots(case), figures(case)
     length = longest(places)
     found = share_by_draws(*contacts(places, f), wish.draws, wish.seed)
@@ -69,10 +71,10 @@ def _whole(case: Case, suggestions: tuple[Suggestion, ...]) -> Finding:
                   source=SOURCE, formula=FORMULA, advice=text, from_memory=True, u=PERCENT * found.standard_error,
                   inputs=(*inputs_of(case, length), Input("draws", wish.draws, "", "fit.draws"),
                           Input("least gap drawn", min(s.gap for s in places), "mm", "the cover as built")),
-                  sensitivity=strongest(share, given), suggestions=suggestions, severity=SEVERITY)
+                  sensitivity=strongest(share, given), suggestions=suggestions, severity=SEVERITY, change=change)
 
 
-def _pair(case: Case, suggestions: tuple[Suggestion, ...]) -> tuple[Finding, ...]:
+def _pair(case: Case, suggestions: tuple[Suggestion, ...], change: tuple[KeyChange, ...]) -> tuple[Finding, ...]:
     """The two locating holes farthest apart."""
     holes = [one for one in locators(case) if one.size == 0.0 and one.gap is not None]
     pairs = [(a, b) for i, a in enumerate(holes) for b in holes[i + 1:]]
@@ -82,9 +84,10 @@ def _pair(case: Case, suggestions: tuple[Suggestion, ...]) -> tuple[Finding, ...
     wish, f, length = case.job.wishes.fit, figures(case), math.dist(one.at, other.at)
     given = {"play": play_of(f, one, other), "u_distance": distance_u(f, length, wish.tool_specific),
              "u_play": play_u(f, one, other)}
+    off = f.print_scale * length
 
     def percent(play: float, u_distance: float, u_play: float) -> float:
-        return PERCENT * pair_share(play, u_distance, u_play)
+        return PERCENT * pair_share(play, u_distance, u_play, off)
 
     text = (f"These two holes alone, {length:.1f} mm apart with {given['play']:.2f} mm of play between them, take "
             f"{percent(**given):.1f} % of machines (closed form). {spread_words(case, length)}")
@@ -92,12 +95,12 @@ def _pair(case: Case, suggestions: tuple[Suggestion, ...]) -> tuple[Finding, ...
                    Limit(low=PERCENT * wish.wanted_share), source=SOURCE, formula=PAIR_FORMULA, advice=text, from_memory=True,
                    inputs=(Input("play of both together", given["play"], "mm", "the holes as built", given["u_play"]),
                            *inputs_of(case, length)), sensitivity=strongest(percent, given), suggestions=suggestions,
-                   severity=SEVERITY),)
+                   severity=SEVERITY, change=change),)
 
 
 def play_of(f: Figures, *holes: Locator) -> float:
     """Gaps of the holes together, as they print on average, mm."""
-    return math.fsum((one.gap or 0.0) - (f.undersize / 2.0 if one.printed else 0.0) for one in holes)
+    return math.fsum((one.gap or 0.0) - f.narrow(one) / 2.0 for one in holes)
 
 
 def play_u(f: Figures, *holes: Locator) -> float:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 
+from afterpart.checks.fit_changes import opening_changes
 from afterpart.checks.fit_contacts import Locator, cover_of, locators
 from afterpart.checks.fit_spread import SIGMAS, SOURCE, Figures, figures, inputs_of, why_not, worst_distance
 from afterpart.checks.judge import judged, not_judged, strongest, value_that_passes
 from afterpart.formulas.fits import worst_case
 from afterpart.model.case import Case
 from afterpart.model.feature import Hole
-from afterpart.model.finding import Finding, Input, Limit, Sensitivity, Suggestion
+from afterpart.model.finding import Finding, Input, KeyChange, Limit, Sensitivity, Suggestion
 from afterpart.standards.clearance_holes import clearance_hole
 
 FORMULA = "left = (g1 + g2 - dL) / 2, dL the distance's worst deviation"
@@ -65,7 +66,7 @@ def _holes(case: Case, holes: list[Locator]) -> tuple[Finding, ...]:
 
 def _printed(f: Figures, *of: Locator) -> tuple[float, float]:
     """Undersize and printer as they act on these holes: not at all in a metal sleeve."""
-    return (f.undersize_most, f.print_u) if any(one.printed for one in of) else (0.0, 0.0)
+    return (max(f.narrow_most(one) for one in of), f.print_u) if any(one.printed for one in of) else (0.0, 0.0)
 
 
 def _pair(case: Case, one: Locator, other: Locator) -> Finding:
@@ -81,8 +82,10 @@ def _pair(case: Case, one: Locator, other: Locator) -> Finding:
     now = min(one.gap, other.gap)
     reach = _coarse_gap(case, one)
     to = value_that_passes(lambda c: value + c - now, now, reach) if reach > now else None
+    change = opening_changes(case, to - now, (one.id, other.id)) if to is not None and value < 0 else ()
     return _told(case, subject, value, length, causes, strongest(pair_left, given), now, to,
-                 (Input("clearance all round, smallest", now, "mm", "the holes as built, less the bolt's nominal"),))
+                 (Input("clearance all round, smallest", now, "mm", "the holes as built, less the bolt's nominal"),),
+                 change=change)
 
 
 def _coarse_gap(case: Case, one: Locator) -> float:
@@ -109,7 +112,7 @@ def _lip(case: Case, one: Locator) -> Finding:
 
 def _told(case: Case, subject: str, value: float, length: float, causes: tuple[tuple[str, float], ...],
           sensitivity: tuple[Sensitivity, ...], now: float, to: float | None, inputs: tuple[Input, ...],
-          key: str = "role.clearance") -> Finding:
+          key: str = "role.clearance", change: tuple[KeyChange, ...] = ()) -> Finding:
     parts = ", ".join(f"{name} {by:.2f}" for name, by in causes)
     text = f"At worst {value:.2f} mm is left" if value >= 0 else f"At worst {-value:.2f} mm is lacking"
     text += f" (distance off by: {parts} mm)." if parts else "."
@@ -120,4 +123,4 @@ def _told(case: Case, subject: str, value: float, length: float, causes: tuple[t
     suggestions = (Suggestion(key, now, to, "leaves a gap even when everything is off at once"),) if value < 0 and to else ()
     return judged("gap_at_locating", subject, value, "mm", Limit(low=0.0), source=SOURCE, formula=FORMULA, advice=text,
                   inputs=(*inputs, *inputs_of(case, length)), from_memory=True, sensitivity=sensitivity, suggestions=suggestions,
-                  severity=SEVERITY)
+                  severity=SEVERITY, change=change)

@@ -17,6 +17,7 @@ from afterpart.model.finding import (
     PASSES,
     Finding,
     Input,
+    KeyChange,
     Limit,
     Sensitivity,
     Suggestion,
@@ -32,8 +33,9 @@ _HALVINGS = 60
 def judged(check: str, subject: str, value: float, unit: str, limit: Limit, *, source: str, formula: str, advice: str,
            inputs: tuple[Input, ...] = (), u: float | None = None, from_memory: bool = False, doubt: str = "",
            sensitivity: tuple[Sensitivity, ...] = (), suggestions: tuple[Suggestion, ...] = (), severity: int = 5,
-           picture: str = "") -> Finding:
-    """The finding of a value held against its limit.  doubt: why it can get attention at best, empty when plain.
+           picture: str = "", change: tuple[KeyChange, ...] = ()) -> Finding:
+    """The finding of a value held against its limit.  doubt: why it can get attention at best, empty when plain; change: where
+    the first suggestion is more than one key (checks/changes.py says the others).
 
     ValueError: the value is not finite, or the limit is open on both sides."""
     if not math.isfinite(value) or (limit.low is None and limit.high is None):
@@ -43,7 +45,8 @@ def judged(check: str, subject: str, value: float, unit: str, limit: Limit, *, s
     verdict = FAILS if room < 0 else ATTENTION if close or from_memory or doubt else PASSES
     told = " ".join(text for text in (advice, doubt) if text)
     return Finding(check, subject, verdict, value, unit, limit, margin_of(value, limit), source, told, inputs, u, formula,
-                   from_memory, (), sensitivity, suggestions if verdict != PASSES else (), severity, picture)
+                   from_memory, (), sensitivity, suggestions if verdict != PASSES else (), severity, picture,
+                   change if verdict != PASSES else ())
 
 
 def not_judged(check: str, subject: str, reason: str, *, source: str = "", formula: str = "", missing: tuple[str, ...] = (),

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from afterpart.checks.catalogue import CHECKS
 from afterpart.checks.cautions import cautions
+from afterpart.checks.changes import changes_of
 from afterpart.checks.failure_modes import failure_modes
 from afterpart.checks.headline import actions, headline, rounded, worst_first
 from afterpart.checks.questions import questions
@@ -19,7 +20,7 @@ from afterpart.model.finding import Caution, CheckReport, FailureMode, Finding
 
 def run_checks(case: Case) -> CheckReport:
     """Everything there is to say about the case.  JobError: a [[failure_mode]] row that cannot be used."""
-    found = tuple(_told(finding) for check in CHECKS for finding in check(case))
+    found = tuple(told(finding) for check in CHECKS for finding in check(case))
     return report_of(found, failure_modes(case), cautions(case))
 
 
@@ -29,5 +30,7 @@ def report_of(found: tuple[Finding, ...], modes: tuple[FailureMode, ...], warned
     return CheckReport(headline(findings, warned), actions(findings), questions(findings), findings, modes, warned)
 
 
-def _told(finding: Finding) -> Finding:
-    return replace(finding, suggestions=tuple(rounded(suggestion) for suggestion in finding.suggestions))
+def told(finding: Finding) -> Finding:
+    """The finding as it stands in the report: suggested values rounded, and the change of the job file that does the first."""
+    wishes = tuple(rounded(suggestion) for suggestion in finding.suggestions)
+    return replace(finding, suggestions=wishes, change=finding.change or changes_of(wishes))

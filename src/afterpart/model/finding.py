@@ -53,11 +53,26 @@ class Suggestion:
 
 
 @dataclass(frozen=True)
+class KeyChange:
+    """One key of the job file and what shall stand there.  at: table and key, "filter.cuts"; value: as it stands in the file
+    (numbers, true, quoted text and lists of them, which TOML and JSON write alike).
+
+    Of a table that stands once per row, row says which: a key and its value, ("of", "c1"); also: (key, value as it stands in the
+    file) of what such a row needs besides, where the job has none yet."""
+
+    at: str
+    value: str
+    row: tuple[str, ...] = ()
+    also: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
 class Finding:
     """check: name in the catalogue; subject: what was judged; u: standard uncertainty of the value (same unit); source: of
     the limit and
     formula; missing: job keys without which it could not be judged; severity: 1 to 10, what it costs when this goes wrong;
-    picture: name of a picture that shows it, or empty."""
+    picture: name of a picture that shows it, or empty; change: the first suggestion as changes of the job file that together mend
+    it, () where no key of the file can."""
 
     check: str
     subject: str
@@ -77,6 +92,7 @@ class Finding:
     suggestions: tuple[Suggestion, ...] = ()
     severity: int = 5
     picture: str = ""
+    change: tuple[KeyChange, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -116,3 +132,5 @@ class CheckReport:
     findings: tuple[Finding, ...]
     failure_modes: tuple[FailureMode, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    judged_sha256: str = ""
+    """Of the job and the pieces that were judged; "" where nothing told it."""

@@ -27,6 +27,7 @@ from afterpart.model.wishes import Wishes
 from afterpart.pipeline.folder import FACTS_FILE, PIECES_FILE, Say, asked, job_beside, outline_in_mm, title
 from afterpart.pipeline.making import Built, built_of, laid_out, write_build
 from afterpart.pipeline.measuring import measure_where_needed
+from afterpart.pipeline.trying import tried
 from afterpart.release.findings_pdf import findings_pdf
 from afterpart.release.package import check_folder, write_files
 from afterpart.release.shown import spoken
@@ -62,7 +63,7 @@ def check_of(folder: Path, pieces: Path, say: Say) -> Checked:
 def checked_and_built(job: Job, folder: Path, pieces: Path, workshop: Workshop, say: Say) -> tuple[Checked, Built | None]:
     """The job judged, and what had to be built for it; None where the pieces were there."""
     built = None
-    if not _is_built(job, folder, pieces):
+    if not is_built(job, folder, pieces):
         built = built_of(laid_out(job, folder, say), job, say, workshop)
         say("writing the pieces")
         write_build(built, pieces)
@@ -71,7 +72,10 @@ def checked_and_built(job: Job, folder: Path, pieces: Path, workshop: Workshop, 
     measured = _measured(build, job, hashlib.sha256(data + job_json(_as_built(job))).hexdigest(), pieces, workshop, say)
     say("judging")
     case = Case(job, outline_in_mm(folder), build, measured.facts, measured.clashes, measured.blocked, measured.passages)
-    report = run_checks(case)
+    report = replace(run_checks(case), judged_sha256=judged_digest(job, data))
+    if any(finding.change for finding in report.findings):
+        say("trying what is suggested")
+        report = replace(report, findings=tried(report.findings, case))
     files = {"findings.json": findings_json(report), "report.json": report_json(report),
              "findings.pdf": findings_pdf(report, title(job))}
     return Checked(case, report, files, {FACTS_FILE: measured_json(measured)}), built
@@ -90,13 +94,18 @@ def compare_of(checked: Mapping[str, Checked], weights: Mapping[str, float] | No
     return compare(tuple(Variant(name, one.case, one.report) for name, one in checked.items()), weights)
 
 
-def _is_built(job: Job, folder: Path, pieces: Path) -> bool:
+def is_built(job: Job, folder: Path, pieces: Path) -> bool:
     """Are the pieces there those of this job and of the outline as it is now?"""
     path = pieces / PIECES_FILE
     stored = job_beside(pieces) if path.exists() else None
     if stored is None or _as_built(stored) != _as_built(job):
         return False
     return path.stat().st_mtime_ns >= (folder / "outline.json").stat().st_mtime_ns
+
+
+def judged_digest(job: Job, pieces: bytes) -> str:
+    """What tells the job and the pieces.json that a report judges from any other."""
+    return hashlib.sha256(job_json(job) + pieces).hexdigest()
 
 
 def _as_built(job: Job) -> Job:
