@@ -179,18 +179,22 @@ class Paper:
 
 def printable(text: str) -> str:
     """The text in the letters the built-in fonts have: accents dropped where needed, anything else a question mark."""
-    out = []
-    for c in " ".join(str(text).split()):
-        for candidate in (c, "".join(x for x in unicodedata.normalize("NFKD", c) if not unicodedata.combining(x))):
-            try:
-                candidate.encode("cp1252")
-            except UnicodeEncodeError:
-                continue
-            out.append(candidate)
-            break
-        else:
-            out.append("?")
-    return "".join(out)
+    plain = " ".join(str(text).split())
+    try:
+        plain.encode("cp1252")
+    except UnicodeEncodeError:
+        return "".join(map(_printable_letter, plain))
+    return plain
+
+
+def _printable_letter(letter: str) -> str:
+    for candidate in (letter, "".join(x for x in unicodedata.normalize("NFKD", letter) if not unicodedata.combining(x))):
+        try:
+            candidate.encode("cp1252")
+        except UnicodeEncodeError:
+            continue
+        return candidate
+    return "?"
 
 
 def _points(size: tuple[float, float]) -> tuple[float, float]:
