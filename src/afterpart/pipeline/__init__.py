@@ -6,11 +6,29 @@ the functions called `write_...` then put them in place.  Both doors (command li
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.pipeline.folder import FACTS_FILE, PIECES_FILE, Say
+from afterpart.checks.variant_table import comparison_lines
+from afterpart.pipeline.editing import (
+    Traced,
+    edited,
+    is_same_question,
+    job_text,
+    new_job,
+    plain_of,
+    put_photo,
+    schema,
+    settle,
+    solved,
+    stamp_of,
+    traced_of,
+    write_job_text,
+)
+from afterpart.pipeline.folder import FACTS_FILE, PIECES_FILE, Say, job_beside
 from afterpart.pipeline.judging import Checked, check_of, compare_of, write_check
+from afterpart.pipeline.made import outdated, shown_files
 from afterpart.pipeline.making import Built, Plate, build_of, make_plate_of, rebuild_of, write_build, write_plate
 from afterpart.pipeline.measuring import (
     Measurement,
+    earlier_run,
     edges_of,
     job_of_folder,
     job_of_photo,
@@ -19,8 +37,26 @@ from afterpart.pipeline.measuring import (
     write_target,
 )
 from afterpart.pipeline.releasing import Release, Verified, release_of, verify_of, write_release
+from afterpart.pipeline.showing import (
+    Move,
+    Row,
+    balloons,
+    drawing_paths,
+    levels_of,
+    moved,
+    photo_look,
+    photo_picture,
+    polygon_path,
+    rows_of,
+    seen_in,
+    svg_path,
+)
+from afterpart.pipeline.suggesting import change_edits, change_words, question_keys
 
-__all__ = ["FACTS_FILE", "PIECES_FILE", "Built", "Checked", "Measurement", "Plate", "Release", "Say", "Verified", "build_of",
-           "check_of", "compare_of", "edges_of", "job_of_folder", "job_of_photo", "make_plate_of", "measure", "rebuild_of",
-           "release_of", "verify_of", "write_build", "write_check", "write_measurement", "write_plate", "write_release",
-           "write_target"]
+__all__ = ["FACTS_FILE", "PIECES_FILE", "Built", "Checked", "Measurement", "Move", "Plate", "Release", "Row", "Say", "Traced",
+           "Verified", "balloons", "build_of", "change_edits", "change_words", "check_of", "compare_of", "comparison_lines", "drawing_paths", "earlier_run", "edges_of", "edited",
+           "is_same_question", "job_beside", "job_of_folder", "job_of_photo", "job_text", "levels_of", "make_plate_of",
+           "measure", "moved", "new_job", "outdated", "photo_look", "photo_picture", "plain_of", "polygon_path", "put_photo", "question_keys",
+           "rebuild_of", "release_of", "rows_of", "schema", "seen_in", "settle", "shown_files", "solved", "stamp_of",
+           "svg_path", "traced_of", "verify_of", "write_build", "write_check", "write_job_text", "write_measurement",
+           "write_plate", "write_release", "write_target"]

@@ -1,0 +1,54 @@
+"""What a finding suggests, as edits of the job file and in words; what a question asks for, as keys.
+
+An edit is a mapping as job/edit.py takes it.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from afterpart.model.finding import KeyChange
+
+_KEY = re.compile(r"\(((?!heights\.pdf)[a-z_]+(?:\.[a-z_0-9 ]+)?)\)|the job key ([a-z_.]+)")
+"""A key as the questions name it: in brackets behind its wording, or after `the job key`."""
+
+
+def change_edits(change: Sequence[KeyChange], plain: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The change as edits of the job file whose plain values are given; rows that are not there yet are added."""
+    edits: list[dict[str, Any]] = []
+    for one in change:
+        table, _, key = one.at.partition(".")
+        value = json.loads(one.value)
+        if not one.row:
+            edits.append({"do": "set", "at": one.at, "value": value})
+            continue
+        rows = plain.get(table, [])
+        found = [index for index, row in enumerate(rows) if row.get(one.row[0]) == one.row[1]]
+        if found:
+            edits.append({"do": "change", "table": table, "index": found[0], "row": {key: value}})
+        else:
+            also = {name: json.loads(told) for name, told in one.also}
+            edits.append({"do": "add", "table": table, "row": {one.row[0]: one.row[1], **also, key: value}})
+    return edits
+
+
+def change_words(change: Sequence[KeyChange]) -> str:
+    """The change in a few words, as a button says it: each key with its rows and values."""
+    told: dict[tuple[str, str], list[str]] = {}
+    for one in change:
+        told.setdefault((one.at, _spoken(one.value)), []).extend(one.row[1:])
+    parts = [f"{at}{' of ' + ', '.join(rows) if rows else ''} to {value}" for (at, value), rows in told.items()]
+    return f"Set {'; '.join(parts)}" if parts else ""
+
+
+def question_keys(question: str) -> tuple[str, ...]:
+    """The job keys a question of the report asks for, the one that settles most first."""
+    return tuple(first or second.rstrip(".") for first, second in _KEY.findall(question))
+
+
+def _spoken(value: str) -> str:
+    plain = json.loads(value)
+    return plain if isinstance(plain, str) else "yes" if plain is True else "no" if plain is False else value.strip("[]")
