@@ -137,8 +137,9 @@ export function sendPhoto(file, add = false) {
 /** Begins long work: measure, plate, build, check, release or compare. @param {string} what @param {object} more */
 export async function work(what, more = {}) {
   const { id } = await post("/api/work", { what, ...more });
-  const now = read("work");
-  if (!now || now.id !== id) write({ work: { id, what, said: [], state: "runs", message: "", wayOut: "" } });
+  const [now, ended] = [read("work"), read("ended")];
+  if (ended && ended.id === id) write({ work: ended });
+  else if (!now || now.id !== id) write({ work: { id, what, said: [], state: "runs", message: "", wayOut: "" } });
   return id;
 }
 

@@ -38,13 +38,17 @@ function hear(kind, value) {
   if (kind === "sheet") takeSheet(value);
   else if (kind === "connected") write({ connected: value });
   else if (kind === "refused") write({ connected: false });
+  else if (kind === "done" || kind === "failed") end(kind, value);
   else if (!work || work.id !== value.id) return;
   else if (kind === "said") write({ work: { ...work, said: [...work.said, value.text] } });
-  else if (kind === "done") write({ work: { ...work, state: "done" } });
-  else if (kind === "failed") {
-    const state = value.message ? "failed" : "stopped";
-    write({ work: { ...work, state, message: value.message || "", wayOut: value.way_out || "" } });
-  }
+}
+
+/** Long work has ended; its end may come before the answer to its beginning, so it is kept for that. @param {string} kind @param {any} value */
+function end(kind, value) {
+  const state = kind === "done" ? "done" : value.message ? "failed" : "stopped";
+  const ended = { id: value.id, what: value.what, said: [], state, message: value.message || "", wayOut: value.way_out || "", where: value.where || "", result: value.result };
+  const work = read("work");
+  write({ ended, ...(work && work.id === value.id ? { work: { ...ended, said: work.said } } : {}) });
 }
 
 /** @param {any} sheet */

@@ -25,7 +25,7 @@ function showWork(box, work) {
   const place = el("p", { class: "fault" });
   if (work.state === "failed") {
     show(box, place);
-    tell(place, { message: work.message, wayOut: work.wayOut });
+    tell(place, { message: work.message, wayOut: work.wayOut, where: work.where });
     return;
   }
   if (work.state === "stopped") {

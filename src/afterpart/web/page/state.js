@@ -2,13 +2,14 @@
  * What the page knows at the moment, in one place; whoever shows something is told when it changes.
  *
  * Names: sheet (GET /api/sheet), outline (GET /api/outline), job (GET /api/job), schema (GET /api/schema), work (the long work of
- * this run: {id, what, said, state: runs | done | failed | stopped, message, wayOut}), selected (id of the dimension chosen),
+ * this run: {id, what, said, state: runs | done | failed | stopped, message, wayOut, result}), ended (the
+ * work that ended last), selected (id of the dimension chosen),
  * picked (ids of the segments chosen), photo (picture/source.js), photoNumber, connected, unit ("mm" | "inch", display only).  Values are replaced, never changed in place.
  */
 // SPDX-License-Identifier: Apache-2.0
 
 /** @type {Record<string, any>} */
-const values = { sheet: null, outline: null, job: null, schema: null, work: null, selected: null, picked: [],
+const values = { sheet: null, outline: null, job: null, schema: null, work: null, ended: null, selected: null, picked: [],
   photo: null, photoNumber: 1, lookInTable: false, connected: true, unit: "mm" };
 /** @type {{names: string[], listener: () => void}[]} */
 const listeners = [];

@@ -15,7 +15,8 @@ async function fingerprint(blob) {
 
 /** @param {number} number which photograph, from 1 */
 async function load(number) {
-  const [info, blob] = await Promise.all([get(`/api/photo/${number}`), getBlob(`/api/photo/${number}/picture`)]);
+  const [said, blob] = await Promise.all([get(`/api/photo/${number}`), getBlob(`/api/photo/${number}/picture`)]);
+  const info = { ...said, found: said.found || said };
   const print = await fingerprint(blob);
   const before = read("photo");
   const kept = before && before.print === print && before.url;

@@ -10,6 +10,16 @@ import { button, el, svgEl } from "../dom.js";
 
 const NEARER = 1.6;
 const SINGLE_PIXEL = 12;
+const ROOM = 0.12;
+
+/** The box round chains of points. @param {[number, number][][]} chains */
+export function boundsOf(chains) {
+  const points = chains.flat();
+  const xs = points.map((point) => point[0]);
+  const ys = points.map((point) => point[1]);
+  const [x, y] = [Math.min(...xs), Math.min(...ys)];
+  return { x, y, width: Math.max(...xs) - x, height: Math.max(...ys) - y };
+}
 
 /** @param {HTMLElement} holder */
 function makeViewer(holder) {
@@ -65,6 +75,10 @@ export function photoViewer(label) {
     picking([(event.position.x - left) / scale, (event.position.y - top) / scale]);
   });
 
+  const look = ({ x, y, width, height }) => {
+    const more = ROOM * Math.max(width, height);
+    viewer.viewport.fitBounds(viewer.world.getItemAt(0).imageToViewportRectangle(x - more, y - more, width + 2 * more, height + 2 * more), true);
+  };
   const zoom = (factor) => { viewer.viewport.zoomBy(factor); viewer.viewport.applyConstraints(); };
   const pixels = () => { viewer.viewport.zoomTo(viewer.world.getItemAt(0).imageToViewportZoom(SINGLE_PIXEL)); };
   const tools = el("div", { class: "row view-tools" },
@@ -76,8 +90,11 @@ export function photoViewer(label) {
   return {
     node: el("div", { class: "view" }, holder, tools),
     tools, svg, layer, viewer,
-    /** @param {string} url */
-    open(url) { viewer.open({ type: "image", url, buildPyramid: true }); },
+    /** @param {string} url @param {{x: number, y: number, width: number, height: number} | null} first what to show first, with room round it */
+    open(url, first = null) {
+      viewer.addOnceHandler("open", () => { if (first) look(first); });
+      viewer.open({ type: "image", url, buildPyramid: true });
+    },
     /** @param {[number, number]} point @returns {[number, number]} */
     toScreen: (point) => [left + point[0] * scale, top + point[1] * scale],
     size: () => ({ width: holder.clientWidth, height: holder.clientHeight }),

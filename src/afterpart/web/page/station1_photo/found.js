@@ -15,7 +15,7 @@ export function drawFound(layer, found) {
 /** @param {any} info of GET /api/photo @returns {Node[]} */
 export function foundWords(info) {
   const { found } = info;
-  const terms = [["Picture", `${info.file}, ${info.width} \u00D7 ${info.height} pixels`], ["Camera's own words", info.exif],
+  const terms = [["Picture", `${info.file}, ${info.width} \u00D7 ${info.height} pixels`], ["Camera's own words", [info.exif].flat().join(" ")],
     ["Reference", found.references.map((reference) => reference.text || reference.kind).join(" ") || "none found yet"],
     ["Camera", found.camera ? found.camera.text : ""],
     ["Part", found.rims.length ? `${found.rims.length} closed rims` : ""]];

@@ -9,6 +9,7 @@ import { shootingAdvice } from "./advice.js";
 import { datumChoice } from "./datum.js";
 import { dropArea } from "./drop.js";
 import { drawFound, foundWords, legend } from "./found.js";
+import { phoneWay } from "./phone_way.js";
 import { toldForm } from "./told.js";
 import { twoPoints } from "./two_points.js";
 
@@ -35,7 +36,7 @@ export function mount(body) {
   const full = el("div", {}, photoList(), fault, el("div", { class: "columns wide-left" }, el("div", {}, view.node, legend()),
     el("div", {}, el("section", { class: "box", "aria-label": "What was found" }, el("h3", { text: "What was found" }), words), datumChoice())), toldForm(), twoPoints(view));
   full.hidden = true;
-  show(body, dropArea(), full, shootingAdvice());
+  show(body, dropArea(), phoneWay(), full, shootingAdvice());
 
   let shown = "";
   subscribe(["photo"], () => {

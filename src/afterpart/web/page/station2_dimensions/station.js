@@ -8,7 +8,7 @@ import { el, labelled, show, tell } from "../dom.js";
 import { balloonLayer } from "../picture/balloons.js";
 import { drawingView } from "../picture/drawing.js";
 import { polyline, segmentLayer } from "../picture/segments.js";
-import { photoViewer } from "../picture/viewer.js";
+import { boundsOf, photoViewer } from "../picture/viewer.js";
 import { isBusy, progressBox } from "../progress.js";
 import { read, subscribe, whenStationChanges, write } from "../state.js";
 import { corrections } from "./corrections.js";
@@ -45,8 +45,8 @@ function pictures() {
     const source = read("photo");
     const outline = read("outline");
     if (!source || !source.info || !outline) return;
-    if (source.url !== wasPhoto) { wasPhoto = source.url; photo.open(source.url); }
     const found = source.info.found;
+    if (source.url !== wasPhoto && found.segments.length) { wasPhoto = source.url; photo.open(source.url, boundsOf(found.segments.map((each) => each.px))); }
     layers[0].segments.set(found.segments.map((each) => ({ ...each, d: polyline(each.px, each.id.startsWith("c")) })));
     layers[0].balloons.set(found.balloons.map(({ id, number, px }) => ({ id, number, at: px })).filter(shown(outline)));
   };
@@ -117,6 +117,7 @@ export function mount(body) {
     try {
       const outline = await get("/api/outline");
       if (read("sheet").stations.outline !== stamp && known) return;
+      if (!outline) { write({ outline: null }); return; }
       const same = known && JSON.stringify(known.rows) === JSON.stringify(outline.rows);
       write({ outline: same ? { ...outline, moved: known.moved } : outline });
       tell(fault, null);

@@ -1,0 +1,61 @@
+/**
+ * One piece in figures: size, mass, time, material, what to heed, and the files to take.
+ */
+// SPDX-License-Identifier: Apache-2.0
+import { download } from "../api.js";
+import { attempt, button, el, folded, tell } from "../dom.js";
+import { lengthWords, shortLength, unitName } from "../units.js";
+
+const KINDS = { step: "solid model, for changing", "3mf": "for the slicer, with its unit", stl: "for the slicer, in mm",
+  glb: "for looking at", dxf: "outline for cutting", pdf: "paper at true scale", png: "picture", svg: "drawing", json: "as data" };
+const ORDER = ["3mf", "stl", "step", "dxf", "pdf", "svg", "glb", "png", "json"];
+
+/** @param {string} name */
+const endingOf = (name) => name.slice(name.lastIndexOf(".") + 1).toLowerCase();
+
+/** @param {string} label @param {string | null} value */
+function line(label, value) {
+  return value ? el("tr", {}, el("th", { scope: "row", text: label }), el("td", { text: value })) : null;
+}
+
+/** @param {number} hours */
+function timeWords(hours) {
+  const minutes = Math.round(hours * 60);
+  return minutes < 90 ? `about ${Math.max(5, Math.round(minutes / 5) * 5)} min` : `about ${(minutes / 60).toFixed(1)} h`;
+}
+
+/** @param {any} size as [x, y, z] in mm */
+function sizeWords(size) {
+  return Array.isArray(size) ? `${size.map((one) => shortLength(Math.round(one * 100) / 100)).join(" x ")} ${unitName()}` : null;
+}
+
+/** @param {any} piece of GET /api/pieces */
+export function figuresOf(piece) {
+  const rows = [line("Size", sizeWords(piece.size)), line("Thickness", piece.thickness ? lengthWords(piece.thickness, 1) : null),
+    line("Material", piece.material || null), line("Mass", piece.mass_g ? `${piece.mass_g.toFixed(0)} g` : "not known"),
+    line("Printing", piece.print_time_h ? timeWords(piece.print_time_h) : null),
+    line("On the bed", piece.orientation || null)].filter(Boolean);
+  return el("div", {}, el("h3", { text: piece.name }),
+    el("div", { class: "table-frame" }, el("table", { class: "figures" }, el("tbody", {}, ...rows))),
+    piece.notes.length ? folded(`What to heed (${piece.notes.length})`, el("ul", {}, ...piece.notes.map((note) =>
+      el("li", { text: note.text || note })))) : null,
+    files(piece.files));
+}
+
+/** The assembly as figures: what is bought, and its own files. @param {any} told GET /api/pieces */
+figuresOf.assembly = (told) => el("div", {}, el("h3", { text: "All together" }),
+  el("p", { class: "hint", text: "The pieces in their places, with what is bought. Apart shows the order of putting together." }),
+  told.bought.length ? el("div", { class: "table-frame" }, el("table", {}, el("thead", {}, el("tr", {},
+    el("th", { scope: "col", text: "Bought" }), el("th", { scope: "col", class: "number", text: "Count" }))),
+  el("tbody", {}, ...told.bought.map((item) => el("tr", {}, el("td", { text: item.name || item }),
+    el("td", { class: "number", text: item.count === undefined ? "" : String(item.count) })))))) : null);
+
+/** @param {(string | {name: string, size?: number})[]} names */
+function files(names) {
+  const fault = el("p", { class: "fault", role: "alert" });
+  const listed = names.map((file) => (typeof file === "string" ? file : file.name)).filter((name) => name !== "pieces.json")
+    .sort((a, b) => (ORDER.indexOf(endingOf(a)) + 99) % 99 - (ORDER.indexOf(endingOf(b)) + 99) % 99);
+  return el("div", {}, el("h3", { class: "minor", text: "Files to take" }), el("ul", { class: "files" }, ...listed.map((name) => el("li", {},
+    button(name, () => attempt(fault, () => download(`/api/file/pieces/${encodeURIComponent(name)}`, name)), { class: "button quiet small" }),
+    el("span", { class: "soft", text: ` ${KINDS[endingOf(name)] || ""}` })))), tell(fault, null));
+}
