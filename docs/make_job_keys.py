@@ -24,6 +24,7 @@ from afterpart.job.cover_keys import (
 from afterpart.job.drawing_keys import EditKeys, FixedKeys
 from afterpart.job.layout import JobKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
+from afterpart.job.mate_keys import MateKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
 from afterpart.job.release_keys import ReleaseKeys
 from afterpart.job.report_keys import FitReportKeys
@@ -34,7 +35,7 @@ TABLES = (("The job itself", JobKeys), ("`[[photo]]`, once per photograph", Phot
           ("`[[reading]]`, once per hand measurement", ReadingKeys), ("`[[height]]`, once per level", HeightKeys),
           ("`[[fixed]]`, once per design value you set", FixedKeys),
           ("`[[edit]]`, once per correction of the drawing", EditKeys),
-          ("`[datum]`", DatumKeys), ("`[plate]`", PlateKeys),
+          ("`[mate]`", MateKeys), ("`[datum]`", DatumKeys), ("`[plate]`", PlateKeys),
           ("`[[change]]`, once per feature that is kept, added or dropped", ChangeKeys),
           ("`[[role]]`, once per loop, hole or lip", RoleKeys), ("`[[hole]]`, once per new hole", HoleKeys),
           ("`[[boss]]`, once per boss on the mating face", BossKeys),

@@ -24,6 +24,7 @@ from afterpart.job.cover_keys import (
 )
 from afterpart.job.drawing_keys import EditKeys, FixedKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
+from afterpart.job.mate_keys import MateKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
 from afterpart.job.release_keys import ReleaseKeys
 from afterpart.job.report_keys import FitReportKeys
@@ -70,6 +71,7 @@ class JobKeys(Keys):
     height: list[HeightKeys] = Field(default_factory=list, description="heights and depths, the lines of heights.pdf")
     fixed: list[FixedKeys] = Field(default_factory=list, description="design values you set")
     edit: list[EditKeys] = Field(default_factory=list, description="corrections of the drawing")
+    mate: MateKeys | None = Field(None, description="the mating part, as photographed")
     datum: DatumKeys = Field(default_factory=DatumKeys, description="origin and direction of the drawing")
     plate: PlateKeys = Field(default_factory=PlateKeys, description="the check plate")
     change: list[ChangeKeys] = Field(default_factory=list, description="what is kept, added or dropped, and why")

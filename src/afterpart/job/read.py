@@ -21,20 +21,23 @@ from afterpart.job.cover_keys import BoltKeys, ChangeKeys, CoverKeys, HoleKeys, 
 from afterpart.job.drawing_keys import EditKeys, FixedKeys
 from afterpart.job.layout import JobKeys
 from afterpart.job.making_keys import CouponKeys, FilterKeys, HolderKeys, PrinterKeys, ScrewKeys, TrialKeys
+from afterpart.job.mate_keys import MateKeys
 from afterpart.job.photo_keys import DamageKeys, DatumKeys, HeightKeys, PhotoKeys, PlateKeys, ReadingKeys
 from afterpart.job.places import Place, key_lines, line_of
 from afterpart.job.release_keys import ReleaseKeys
 from afterpart.job.report_keys import FitReportKeys
 from afterpart.job.service_keys import FailureKeys, FitKeys, MachineKeys, ServiceKeys
+from afterpart.job.typed import to_noun
 from afterpart.model.job import DatumChoice, Height, Job, PlateChoice, Reading, Shot
+from afterpart.model.mate import MateWish
 from afterpart.model.release import ReleaseWish
 
 JOB_FILE = "job.toml"
 MAX_BYTES = 1_000_000
 
-_TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, FixedKeys, EditKeys, DatumKeys, PlateKeys, ChangeKeys, RoleKeys, HoleKeys,
-           CoverKeys, BoltKeys, SealKeys, LipKeys, InletKeys, FilterKeys, HolderKeys, ScrewKeys, CouponKeys, PrinterKeys,
-           TrialKeys, MachineKeys, ServiceKeys, FitKeys, FailureKeys, FitReportKeys,
+_TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, FixedKeys, EditKeys, MateKeys, DatumKeys, PlateKeys,
+           ChangeKeys, RoleKeys, HoleKeys, CoverKeys, BoltKeys, SealKeys, LipKeys, InletKeys, FilterKeys, HolderKeys,
+           ScrewKeys, CouponKeys, PrinterKeys, TrialKeys, MachineKeys, ServiceKeys, FitKeys, FailureKeys, FitReportKeys,
            ReleaseKeys)
 _BOUNDS = {"greater_than_equal": "at least", "greater_than": "more than", "less_than_equal": "at most",
            "less_than": "less than"}
@@ -152,7 +155,8 @@ def _job(keys: JobKeys) -> Job:
                datum=DatumChoice(datum.kind, tuple(datum.of), datum.origin or (0.0, 0.0), datum.angle_deg),
                plate=PlateChoice(plate.thickness, plate.bed or wishes.printer.bed, plate.frame, plate.first_layer_chamfer),
                fixed=tuple(row.fixed() for row in keys.fixed),
-               corrections=tuple(row.correction() for row in keys.edit), heights=heights, wishes=wishes, release=ReleaseWish(**dict(keys.release)),
+               corrections=tuple(row.correction() for row in keys.edit), heights=heights, wishes=wishes,
+               release=ReleaseWish(**dict(keys.release)), mate=to_noun(MateWish, keys.mate) or MateWish(),
                fit_reports=tuple(row.report() for row in keys.fit_report))
 
 

@@ -76,6 +76,11 @@ file = {file}
 # level = "face"          # face, channel floor, lip, boss, room above, room below
 # value = 9.0
 
+# The face that the part is bolted to, photographed too (a [[photo]] with shows = "mate"): will it fit?  Then: afterpart mate.
+# A used soft gasket is never a gauge: it has flowed and shrunk.
+# [mate]
+# way = "alone"           # alone on the sheet; "in place" with the rule on its face; a "rubbing"; an "ink print"
+
 # Where the drawing starts counting.  Left out, the best symmetry axis, edge or hole pattern is taken.
 # [datum]
 # kind = "holes"          # holes: origin at the first, x towards the second;  edge: x along it;  point: as told

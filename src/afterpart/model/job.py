@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from afterpart.model.fit_report import FitReport
+from afterpart.model.mate import MateWish
 from afterpart.model.release import ReleaseWish
 from afterpart.model.wishes import Wishes
 
@@ -189,6 +190,7 @@ class Job:
     """Roughly the year it was drawn; None when not told."""
     wishes: Wishes = field(default_factory=Wishes)
     release: ReleaseWish = field(default_factory=ReleaseWish)
+    mate: MateWish = field(default_factory=MateWish)
     fit_reports: tuple[FitReport, ...] = ()
 
     def shots_of(self, shows: str) -> tuple[Shot, ...]:

@@ -21,6 +21,7 @@ from afterpart.model.codec import PlainError, from_plain, to_plain
 from afterpart.model.edges import EdgeMap
 from afterpart.model.finding import VERDICTS, CheckReport, Finding
 from afterpart.model.job import Job, Shot
+from afterpart.model.mate import MateMatch
 from afterpart.model.outline import Outline
 from afterpart.model.piece import Piece
 
@@ -115,6 +116,18 @@ def measured_json(measured: Measured) -> bytes:
 def parse_measured(data: bytes, name: str = "facts.json") -> Measured:
     """What a facts.json says.  Raises FolderError when it is none."""
     return _decode(data, name, lambda plain: from_plain(Measured, plain), "Check the job again to write it anew.")
+
+
+def mate_json(match: MateMatch) -> bytes:
+    """mate.json: the mating part laid on the cover."""
+    plain = to_plain(match)
+    plain["loops"] = [_loop_to_plain(loop) for loop in plain["loops"]]
+    return _encode(plain)
+
+
+def parse_mate(data: bytes, name: str = "mate.json") -> MateMatch:
+    """The match of a mate.json.  Raises FolderError when it is none."""
+    return _decode(data, name, lambda plain: from_plain(MateMatch, plain), "Lay the mate on the cover again to write it anew.")
 
 
 def findings_json(report: CheckReport) -> bytes:

@@ -122,7 +122,8 @@ def _is_outdated(job: Job, stored: Job | None, folder: Path) -> bool:
 def question_of(job: Job) -> Job:
     """The job without what its outline does not depend on: two jobs with the same question have the same outline."""
     plain = Job("", job.shots)
-    return replace(job, name="", revision="", date="", plate=plain.plate, wishes=plain.wishes, release=plain.release)
+    return replace(job, name="", revision="", date="", plate=plain.plate, wishes=plain.wishes, release=plain.release,
+                   mate=plain.mate)
 
 
 def earlier_run(out: Path) -> EdgeRecord | None:

@@ -1,0 +1,109 @@
+"""Room all round between edges of the cover and of the mate laid on it: outer edge, seal, openings, lip.
+
+Conventions: mm; drawing frame; room is positive where the two keep off each other, with the holes where the fit has them.
+Limits: distances to the nearest place of the other edge, read every POINT_STEP along a chain.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from afterpart.checks.fit_contacts import Spot
+from afterpart.checks.mate_face import Face, outer_of, round_holes, shaped_openings
+from afterpart.geometry.chain import chain_length, chain_points, distance_to_chain, is_inside
+from afterpart.geometry.contour import resample_closed
+from afterpart.model.feature import Chain
+from afterpart.model.mate import MateEdge
+from afterpart.model.outline import Circle, Loop, Point
+
+POINT_STEP = 0.5
+CHORD = 0.005
+
+Walls = tuple[np.ndarray, np.ndarray, np.ndarray]
+"""Places (m, 2), the way the cover must not move there (m, 2), and the room (m,)."""
+
+
+def edges_of(face: Face, laid: Sequence[Loop], u: float) -> tuple[tuple[MateEdge, ...], Walls]:
+    """Every edge that may meet, and the cover's walls with the room the mate leaves them.  u: of a place of the mate's edges."""
+    loops = list(laid)
+    outer, openings, circles = outer_of(loops), shaped_openings(loops), round_holes(loops)
+    found = [_edge("The cover's edge within the mate's", "outer", "outer", face.outer, room_inside(face.outer, outer), u, False)]
+    if face.seal:
+        found += _seal(face.seal, outer, openings, circles, u)
+    for name, chain in face.openings:
+        id, other = min(openings, key=lambda o: _apart(chain, o[1]), default=("", None))
+        if other is not None:
+            found.append(_edge(f"Opening {name} within the mate's", name, id, chain, room_inside(chain, other), u, False))
+    lips, walls = _walls(face.walls, loops, u)
+    return (*found, *lips), walls
+
+
+def room_inside(chain: Chain, other: Chain) -> np.ndarray:
+    """For points along a chain: how far each lies inside the other one, negative outside."""
+    points = even_points(chain)
+    return _signed(points, other)
+
+
+def even_points(chain: Chain) -> np.ndarray:
+    """Points (n, 2) along a chain, POINT_STEP apart."""
+    return resample_closed(chain_points(chain, CHORD), max(16, math.ceil(chain_length(chain) / POINT_STEP)))
+
+
+def _signed(points: np.ndarray, other: Chain) -> np.ndarray:
+    return np.where(is_inside(points, other), 1.0, -1.0) * distance_to_chain(points, other)
+
+
+def _edge(what: str, cover: str, mate: str, chain: Chain, room: np.ndarray, u: float, must_clear: bool) -> MateEdge:
+    return _told(what, cover, mate, even_points(chain), room, u, must_clear)
+
+
+def _told(what: str, cover: str, mate: str, points: np.ndarray, room: np.ndarray, u: float, must_clear: bool) -> MateEdge:
+    low, high = int(room.argmin()), int(room.argmax())
+    return MateEdge(what, cover, mate, float(room[low]), _point(points[low]), float(room[high]), _point(points[high]), u,
+                    must_clear)
+
+
+def _seal(seal: tuple[Chain, ...], outer: Chain, openings: tuple[tuple[str, Chain], ...], circles: tuple[Circle, ...],
+          u: float) -> list[MateEdge]:
+    """The seal must lie on the mate's face all round: within its edge, clear of its openings and holes."""
+    outside, inside = seal
+    found = [_edge("Land outside the seal", "seal", "outer", outside, room_inside(outside, outer), u, True)]
+    for id, chain in openings:
+        points = even_points(chain)
+        # an opening lies within the seal's inner wall, or outside its outer one
+        room = np.maximum(_signed(points, inside), -_signed(points, outside))
+        found.append(_told(f"Land between the seal and opening {id}", "seal", id, points, room, u, True))
+    if circles:
+        at = np.array([c.center for c in circles])
+        room = np.maximum(_signed(at, inside), -_signed(at, outside)) - np.array([c.radius for c in circles])
+        worst = circles[int(room.argmin())]
+        found.append(_told(f"Land between the seal and hole {worst.id}", "seal", worst.id, at, room, u, True))
+    return found
+
+
+def _walls(spots: tuple[Spot, ...], loops: list[Loop], u: float) -> tuple[list[MateEdge], Walls]:
+    """Lips and inner edges: each meets the loop of the mate that lies nearest to it all round."""
+    found, rooms = [], []
+    names = dict.fromkeys(spot.name for spot in spots)
+    for name in names:
+        own = [spot for spot in spots if spot.name == name]
+        points = np.array([spot.at for spot in own])
+        loop = min(loops, key=lambda one: float(np.abs(distance_to_chain(points, one.segments)).mean()))
+        # the mate's material lies outside its openings and inside its outer edge
+        room = _signed(points, loop.segments) * (1.0 if loop.role == "opening" else -1.0)
+        rooms.append(room)
+        found.append(_told(name[:1].upper() + name[1:], name, loop.segments[0].id, points, room, u, True))
+    at = np.array([spot.at for name in names for spot in spots if spot.name == name]).reshape(-1, 2)
+    normals = np.array([spot.normal for name in names for spot in spots if spot.name == name]).reshape(-1, 2)
+    return found, (at, normals, np.concatenate(rooms) if rooms else np.zeros(0))
+
+
+def _apart(chain: Chain, other: Chain) -> float:
+    return float(distance_to_chain(even_points(chain), other).mean())
+
+
+def _point(row: np.ndarray) -> Point:
+    return float(row[0]), float(row[1])
