@@ -6,6 +6,7 @@ one distance of 100 mm known to 0.05 mm.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from afterpart.model.assembly import Build
@@ -18,6 +19,13 @@ from afterpart.model.piece import Add, Piece, PrintTime, Prism
 from afterpart.model.wishes import CoverWish, FitWish, PrinterWish, Trial, Wishes
 
 PAIR = (("c1", (-50.0, 0.0), 6.4, "locates"), ("c2", (50.0, 0.0), 6.4, "locates"))
+
+
+def coupon(undersize: float, scatter: float = 0.1, drawn: float = 6.4, count: int = 400) -> tuple[Trial, ...]:
+    """So many holes measured that nothing but their undersize (known to scatter / sqrt(count)) and their scatter is told:
+    sqrt(n / (n - 3)) a = scatter, with the misses a up and down in turn."""
+    miss = scatter * math.sqrt((count - 3) / count)
+    return tuple(Trial("clearance", drawn, "fits", printed=drawn - undersize + (miss if i % 2 else -miss)) for i in range(count))
 
 
 def rectangle(width: float, height: float) -> Chain:

@@ -9,10 +9,10 @@ import pytest
 from afterpart.checks.fit_clearance_wanted import fit_clearance_wanted
 from afterpart.checks.fit_share import fit_share
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED
-from afterpart.model.wishes import FitWish, Trial
-from tests.checks.fit_cases import PAIR, fitted, plate
+from afterpart.model.wishes import FitWish
+from tests.checks.fit_cases import PAIR, coupon, fitted, plate
 
-MEASURED = (Trial("clearance", 6.4, "fits", printed=6.3),)
+MEASURED = coupon(0.1)
 
 
 def test_a_pair_needs_what_the_tables_of_the_normal_distribution_say() -> None:

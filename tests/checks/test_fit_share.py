@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -14,7 +15,7 @@ from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED
 from afterpart.model.outline import Point
 from afterpart.model.wishes import FitWish, Trial
 from afterpart.standards.tolerances import moulding_scatter
-from tests.checks.fit_cases import PAIR, fitted, outer_lip, plate, round_lip
+from tests.checks.fit_cases import PAIR, coupon, fitted, outer_lip, plate, round_lip
 
 CORNERS = tuple((f"c{i}", at, 6.6, "locates" if i in (1, 3) else "clears")
                 for i, at in enumerate(((-50.0, -25.0), (50.0, -25.0), (50.0, 25.0), (-50.0, 25.0)), start=1))
@@ -41,8 +42,7 @@ def test_the_pair_follows_the_closed_form() -> None:
 
 def test_two_holes_by_draws_agree_with_the_closed_form() -> None:
     """Without the rectangular parts (no warmth, undersize measured) nothing but the standard error is between them."""
-    measured = (Trial("clearance", 6.4, "fits", printed=6.3),)
-    case = plate(fit=FitWish(temperature_span_c=0.0, draws=400_000, seed=4), trials=measured)
+    case = plate(fit=FitWish(temperature_span_c=0.0, draws=400_000, seed=4), trials=coupon(0.1))
     whole, pair = fit_share(case)
     assert whole.u is not None and whole.value is not None and pair.value is not None
     assert abs(whole.value - pair.value) < 4.5 * whole.u
@@ -133,7 +133,7 @@ def test_a_round_lip_is_one_place_with_room_all_round() -> None:
 
 def test_one_bolt_alone_passes_its_hole_as_often_as_it_prints_wide_enough() -> None:
     """Gap 0.2 less 0.05 for the measured undersize, printer 0.1 / 2: Phi(3) = 0.998650."""
-    found = fit_share(plate(PAIR[:1], trials=(Trial("clearance", 6.4, "fits", printed=6.3),)))[0]
+    found = fit_share(plate(PAIR[:1], trials=coupon(0.1)))[0]
     assert found.value is not None and found.u is not None and abs(found.value - 99.8650) < 4.5 * found.u
 
 
@@ -141,3 +141,48 @@ def test_what_is_not_known_is_not_judged() -> None:
     assert fit_share(fitted(plate(), mate_group="TG2"))[0].verdict == NOT_JUDGED
     assert fit_share(plate(material="moonstone"))[0].missing == ("printer.material",)
     assert fit_share(plate(())) == ()
+
+
+def _plate_sizes(scale: float) -> tuple[Trial, ...]:
+    """Six distances of the outline's holes on printed plates, 100 mm as drawn: scatter 0.02 (the calliper's)."""
+    return tuple(Trial("size", 100.0, printed=100.0 * scale, of="d1") for _ in range(6))
+
+
+def test_a_scale_that_is_off_acts_on_the_pair_as_the_closed_form_says() -> None:
+    """Distance printed 0.3 short of 100: P = Phi((play - 0.3) / u) + Phi((play + 0.3) / u) - 1, the scale known to
+    sqrt(5 / 3) s / sqrt(6) with s at the calliper's 0.02."""
+    case = plate(trials=_plate_sizes(0.997))
+    pair = fit_share(case)[1]
+    scale_u = 0.02 / math.sqrt(6)
+    u_distance = math.sqrt((0.57 / 3) ** 2 + 0.02 ** 2 + 0.05 ** 2 + scale_u ** 2 + 0.14 ** 2 / 3)
+    spread = math.hypot(u_distance, math.sqrt(2 * 0.01 ** 2 + 0.1 ** 2 / 3)) * math.sqrt(2)
+    assert pair.value == pytest.approx(50 * (math.erf((0.2 - 0.3) / spread) + math.erf((0.2 + 0.3) / spread)))
+    whole = fit_share(case)[0].value
+    assert whole is not None and abs(whole - pair.value) < 2.0
+
+
+def test_corrected_files_take_the_scale_and_the_undersize_away() -> None:
+    """With use_trials the pair is centred again: play 0.4, and of the trials only their uncertainty is left."""
+    trials = (*_plate_sizes(0.997), *coupon(0.3, scatter=0.02, drawn=5.0, count=40))
+    raw = plate(trials=trials)
+    wishes = replace(raw.job.wishes, printer=replace(raw.job.wishes.printer, use_trials=True))
+    corrected = replace(raw, job=replace(raw.job, wishes=wishes))
+    before, after = fit_share(raw)[1].value, fit_share(corrected)[1].value
+    u = math.sqrt((0.57 / 3) ** 2 + 0.02 ** 2 + 0.05 ** 2 + 0.14 ** 2 / 3 + 2 * 0.01 ** 2)
+    assert before is not None and after is not None and before < 50.0
+    assert after == pytest.approx(100 * math.erf(0.4 / u / math.sqrt(2)), abs=0.3)
+    assert "corrected" in fit_share(corrected)[0].advice
+
+
+def test_a_hole_that_a_bolt_was_tried_in_stays_narrow_in_corrected_files() -> None:
+    """It is left as drawn there, so that its undersize goes on counting."""
+    raw = plate(trials=coupon(0.3, scatter=0.02))
+    wishes = replace(raw.job.wishes, printer=replace(raw.job.wishes.printer, use_trials=True))
+    corrected = replace(raw, job=replace(raw.job, wishes=wishes))
+    assert fit_share(corrected)[1].value == pytest.approx(fit_share(raw)[1].value)
+    assert fit_share(corrected)[0].value == fit_share(raw)[0].value
+
+
+def test_trials_of_another_filament_say_nothing_of_this_one() -> None:
+    other = tuple(replace(trial, material="ASA") for trial in coupon(0.3))
+    assert fit_share(plate(trials=other)) == fit_share(plate())

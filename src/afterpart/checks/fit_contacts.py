@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from afterpart.formulas.trial_sizes import is_settled
 from afterpart.geometry.chain import chain_points, counter_clockwise, distance_to_chain
 from afterpart.model.case import Case
 from afterpart.model.feature import Chain, Hole, Lip, Opening, Sleeve
@@ -31,7 +32,8 @@ MEETING = ("bolt", "insert", "other")
 @dataclass(frozen=True)
 class Spot:
     """A place of contact.  gap: as drawn; printed: a round hole of the print, so that undersize and printer act on its width;
-    normal, group: as of a Contact; size: diameter of what a round lip meets, 0 for bolts, whose greatest size is taken."""
+    normal, group: as of a Contact; size: diameter of what a round lip meets, 0 for bolts, whose greatest size is taken; as_tried:
+    a hole that stays as drawn where files for printing are corrected, because a bolt was tried in it."""
 
     name: str
     at: Point
@@ -40,6 +42,7 @@ class Spot:
     group: str = ""
     printed: bool = False
     size: float = 0.0
+    as_tried: bool = False
 
 
 @dataclass(frozen=True)
@@ -54,6 +57,7 @@ class Locator:
     gap: float | None
     size: float = 0.0
     printed: bool = False
+    as_tried: bool = False
 
 
 def cover_of(case: Case) -> Piece | None:
@@ -77,7 +81,7 @@ def spots(case: Case) -> tuple[Spot, ...]:
         if isinstance(hole, Hole) and hole.purpose == "bolt":
             wide = sleeves.get(hole.id, hole.diameter)
             found.append(Spot(hole.id, hole.center, (wide - clearance_hole(hole.screw).nominal) / 2, None, hole.id,
-                              hole.id not in sleeves))
+                              hole.id not in sleeves, as_tried=is_settled(hole.diameter, case.job.wishes)))
     for name, chain, clearance, outward in _walls(case, cover):
         found += _wall_spots(name, chain, clearance, outward)
     return tuple(found)
@@ -92,7 +96,8 @@ def locators(case: Case) -> tuple[Locator, ...]:
     for f in cover.features:
         if isinstance(f, Hole) and f.role == "locates" and f.purpose in MEETING:
             spot = by_name.get(f.id)
-            found.append(Locator(f"hole {f.id}", f.id, f.center, 2, spot.gap if spot else None, 0.0, bool(spot and spot.printed)))
+            found.append(Locator(f"hole {f.id}", f.id, f.center, 2, spot.gap if spot else None, 0.0, bool(spot and spot.printed),
+                                 bool(spot and spot.as_tried)))
         elif isinstance(f, Opening) and f.role == "locates":
             found.append(Locator(f"opening {f.id}", f.id, _middle(f.chain), _freedoms(f.chain), None, _span(f.chain)))
         elif isinstance(f, Lip) and f.role == "locates":

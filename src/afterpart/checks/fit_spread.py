@@ -1,13 +1,17 @@
 """By how much a cover and other people's machines may be off from each other: the spreads of the fit checks.
 
-Words: a *place* is a Spot of fit_contacts; the *undersize* is how much narrower than drawn a round hole prints, from the
-holes measured on the coupon where there are any, else from the rule.
+Words: a *place* is a Spot of fit_contacts; the *undersize* is how much narrower than drawn a round hole prints, from the sizes
+measured on trial prints where there are any (formulas/print_scale.py), else from the rule; *corrected* holes are those whose
+files for printing already make up for it (printer.use_trials).
+Printer: its scatter from the trials where they are enough, else fit.printer_u; its scale acts on every distance, unless
+corrected.
 Mating part: its tolerance is read as three standard deviations (standards/tolerances.py) and taken apart into what each place
 does on its own (as two places NEAR apart do) and a strain that gives the longest distance its tabled spread; the tabled spread
 of the distances between is met from 0.6 to 1.4 times (the table goes in steps and flattens), worst on parts beyond 200 mm.
 Outline: its scale, and what is left of its distances' uncertainty.
 Conventions: mm.
-Limits: the mating part's own growth by warmth is not known and not set off against the print's.
+Limits: the mating part's own growth by warmth is not known and not set off against the print's; walls of a lip or an edge are
+not moved by what outsides print too wide.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -16,11 +20,14 @@ import math
 from dataclasses import dataclass, replace
 from statistics import fmean
 
-from afterpart.checks.fit_contacts import Spot, cover_of, longest, spots
+from afterpart.checks.fit_contacts import Locator, Spot, cover_of, longest, spots
 from afterpart.formulas.fit_montecarlo import Contact, Spread, opening_for
+from afterpart.formulas.print_scale import PrintFigures
+from afterpart.formulas.trial_sizes import printer_figures
 from afterpart.model.case import Case
 from afterpart.model.feature import Hole
 from afterpart.model.finding import Input, Suggestion
+from afterpart.standards.clearance_holes import clearance_hole
 from afterpart.standards.materials import MATERIALS, material
 from afterpart.standards.printing import rule
 from afterpart.standards.tolerances import MOULDING_RANGE, MOULDING_SOURCE, moulding_scatter, moulding_tolerance
@@ -41,7 +48,9 @@ SOURCE = (f"{MOULDING_SOURCE}; spreads as assumed in the advice (printer and exp
 @dataclass(frozen=True)
 class Figures:
     """Standard deviations and half widths, mm or shares.  mate_near: of a place of the mating part; mate_strain: of its strain;
-    print_u: of the printer on a size; outline_near, outline_scale; thermal: half width; undersize_least, undersize_most."""
+    print_u: of the printer on a size; outline_near, outline_scale; thermal: half width; undersize_least, undersize_most: of holes
+    that are not corrected; print_scale: by how much distances print too long (negative: too short), as a share, print_scale_u;
+    corrected: holes and distances are corrected in the files for printing."""
 
     mate_near: float
     mate_strain: float
@@ -51,10 +60,22 @@ class Figures:
     thermal: float
     undersize_least: float
     undersize_most: float
+    print_scale: float = 0.0
+    print_scale_u: float = 0.0
+    corrected: bool = False
 
     @property
     def undersize(self) -> float:
         return 0.5 * (self.undersize_least + self.undersize_most)
+
+    def narrow(self, place: Spot | Locator) -> float:
+        """By how much a place's hole prints too narrow on average, mm on the diameter."""
+        is_raw = place.printed and (place.as_tried or not self.corrected)
+        return self.undersize if is_raw else 0.0
+
+    def narrow_most(self, place: Spot | Locator) -> float:
+        """The same at most."""
+        return self.narrow(place) + (0.5 * (self.undersize_most - self.undersize_least) if place.printed else 0.0)
 
 
 def why_not(case: Case) -> tuple[str, tuple[str, ...]] | None:
@@ -83,7 +104,16 @@ def figures(case: Case) -> Figures:
     mate_near, mate_strain = mate_spread(longest(places), wish.tool_specific)
     near, scale = outline_spread(case)
     thermal = material(cover.material).expansion_per_k.high * wish.temperature_span_c
-    return Figures(mate_near, mate_strain, wish.printer_u, near, scale, thermal, *undersize_band(case))
+    told, corrected = printer_of(case), case.job.wishes.printer.use_trials
+    print_u = told.scatter if told is not None else wish.printer_u
+    off, off_u = (told.scale - 1.0, told.scale_u) if told is not None and told.is_scale_told else (0.0, 0.0)
+    return Figures(mate_near, mate_strain, print_u, near, scale, thermal, *undersize_band(case),
+                   0.0 if corrected else off, off_u, corrected and told is not None)
+
+
+def printer_of(case: Case) -> PrintFigures | None:
+    """What the job's trial prints tell of its printer."""
+    return printer_figures(case.job, case.outline)
 
 
 def mate_spread(length: float, tool_specific: bool) -> tuple[float, float]:
@@ -105,23 +135,32 @@ def outline_spread(case: Case) -> tuple[float, float]:
 
 
 def undersize_band(case: Case) -> tuple[float, float]:
-    """Least and most that a round hole prints too narrow: as measured on the coupon's holes, else by the rule."""
-    told = _measured_undersize(case)
-    band = rule("hole_undersize")
-    return (min(told), max(told)) if told else (band.low, band.high)
+    """Least and most that a round hole prints too narrow: as the trial prints tell, else by the rule.
+
+    Of what is told, for holes as wide as the bolts, the middle and sqrt(3) u either way: a rectangle with that standard
+    uncertainty."""
+    told = printer_of(case)
+    if told is None or told.undersize is None:
+        band = rule("hole_undersize")
+        return band.low, band.high
+    off, u = told.off_at(_hole_width(case), -1.0)
+    return -off - math.sqrt(3.0) * u, -off + math.sqrt(3.0) * u
 
 
-def _measured_undersize(case: Case) -> list[float]:
-    return [t.drawn - t.printed for t in case.job.wishes.trials if t.what in ("clearance", "pilot") and t.printed is not None]
+def _hole_width(case: Case) -> float:
+    """Mean nominal diameter of the bolts, whatever their clearance; 0 where there are none."""
+    cover = cover_of(case)
+    bolts = [f for f in cover.features if isinstance(f, Hole) and f.purpose == "bolt"] if cover is not None else []
+    widths = [clearance_hole(f.screw).nominal for f in bolts]
+    return fmean(widths) if widths else 0.0
 
 
 def contacts(places: tuple[Spot, ...], f: Figures) -> tuple[tuple[Contact, ...], Spread]:
     """Places and figures as the simulation takes them."""
     place_u = math.sqrt(f.mate_near ** 2 + f.print_u ** 2 / 2.0 + f.outline_near ** 2)
-    made = tuple(Contact(s.at, s.gap - (f.undersize / 2.0 if s.printed else 0.0), s.normal, s.group, place_u, gap_u(s, f),
-                         s.printed) for s in places)
-    return made, Spread(f.mate_strain, f.outline_scale, f.thermal,
-                        (f.undersize_most - f.undersize_least) / 4.0)
+    made = tuple(Contact(s.at, s.gap - f.narrow(s) / 2.0, s.normal, s.group, place_u, gap_u(s, f), s.printed) for s in places)
+    return made, Spread(f.mate_strain, math.hypot(f.outline_scale, f.print_scale_u), f.thermal,
+                        (f.undersize_most - f.undersize_least) / 4.0, f.print_scale)
 
 
 def gap_u(spot: Spot, f: Figures) -> float:
@@ -137,6 +176,7 @@ def scaled(places: tuple[Spot, ...], f: Figures, times: dict[str, float]) -> tup
     mate, narrow = times["mating part"], times["undersize of holes"]
     return (tuple(replace(s, gap=s.gap * times["clearance"]) for s in places),
             replace(f, mate_near=f.mate_near * mate, mate_strain=f.mate_strain * mate, print_u=f.print_u * times["printer"],
+                    print_scale=f.print_scale * times["printer"], print_scale_u=f.print_scale_u * times["printer"],
                     thermal=f.thermal * times["warmth"], undersize_least=f.undersize_least * narrow,
                     undersize_most=f.undersize_most * narrow))
 
@@ -155,10 +195,12 @@ def opening_suggestion(case: Case, opening: float) -> Suggestion:
 
 
 def worst_distance(case: Case, length: float) -> tuple[tuple[str, float], ...]:
-    """By how much a distance may be off at worst, mm, by cause: its tolerance, three standard deviations of the printer, the
-    outline's expanded uncertainty (twice its standard one), growth by warmth."""
+    """By how much a distance may be off at worst, mm, by cause: its tolerance, three standard deviations of the printer and what
+    its scale is off by (with twice its standard uncertainty), the outline's expanded uncertainty (twice its standard one), growth
+    by warmth."""
     f, wish = figures(case), case.job.wishes.fit
-    return (("mating part", moulding_tolerance(length, wish.tool_specific)), ("printer", SIGMAS * f.print_u),
+    printer = SIGMAS * f.print_u + (abs(f.print_scale) + 2.0 * f.print_scale_u) * length
+    return (("mating part", moulding_tolerance(length, wish.tool_specific)), ("printer", printer),
             ("outline", 2.0 * outline_u(f, length)), ("warmth", f.thermal * length))
 
 
@@ -170,7 +212,7 @@ def outline_u(f: Figures, length: float) -> float:
 def distance_u(f: Figures, length: float, tool_specific: bool) -> float:
     """Standard deviation of a distance between print and mating part: all causes."""
     return math.sqrt(moulding_scatter(length, tool_specific) ** 2 + f.print_u ** 2 + outline_u(f, length) ** 2
-                     + (f.thermal * length) ** 2 / 3.0)
+                     + (f.print_scale_u * length) ** 2 + (f.thermal * length) ** 2 / 3.0)
 
 
 def inputs_of(case: Case, length: float) -> tuple[Input, ...]:
@@ -181,8 +223,13 @@ def inputs_of(case: Case, length: float) -> tuple[Input, ...]:
               f"fit.mate_group {wish.mate_group}, for {length:.1f} mm", moulding_scatter(length, wish.tool_specific)),
         Input("outline, standard uncertainty", outline_u(f, length), "mm", f"outline, for {length:.1f} mm"),
         Input("growth by warmth, at most", f.thermal * length, "mm", "fit.temperature_span_c and the material's expansion"))
-    return (*distance, Input("printer, standard deviation", f.print_u, "mm", "fit.printer_u"),
-            Input("holes print narrower by", f.undersize, "mm", "trial: holes measured on the coupon" if _measured_undersize(case)
+    told = printer_of(case)
+    scatter_from = "trial: sizes measured on prints" if told is not None and told.is_scatter_told else "fit.printer_u"
+    from_trials = told is not None and told.undersize is not None
+    scale = (Input("printer's scale, off by", 100.0 * (told.scale - 1.0), "%", "trial: sizes measured on prints",
+                   100.0 * told.scale_u),) if told is not None and told.is_scale_told else ()
+    return (*distance, Input("printer, standard deviation", f.print_u, "mm", scatter_from), *scale,
+            Input("holes print narrower by", f.undersize, "mm", "trial: sizes measured on prints" if from_trials
                   else "printing rule hole_undersize (from memory)", (f.undersize_most - f.undersize_least) / math.sqrt(12.0)))
 
 
@@ -190,6 +237,10 @@ def spread_words(case: Case, length: float) -> str:
     """The assumed spread in one sentence, as it must stand beside every share."""
     f, wish = figures(case), case.job.wishes.fit
     printed = f"holes print {f.undersize_least:.2f} to {f.undersize_most:.2f} mm narrow."
+    if f.corrected:
+        printed = f"what holes print too narrow is corrected in the files for printing, {printed}"
+    elif f.print_scale:
+        printed = f"distances print {100.0 * f.print_scale:+.2f} % long; {printed}"
     if length == 0.0:
         return f"Assumed spread (one standard deviation): printer {f.print_u:.2f} mm; {printed}"
     mate = moulding_scatter(length, wish.tool_specific)

@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 from afterpart.checks.judge import not_judged
+from afterpart.formulas.trial_sizes import own_trials
 from afterpart.model.assembly import Place
 from afterpart.model.case import Case
 from afterpart.model.feature import BearingFace, Boss, Hole
@@ -74,7 +75,7 @@ def screwed_joints(case: Case) -> tuple[ScrewedJoint, ...]:
 
 def pilot_rows(case: Case, result: str = "") -> tuple[Trial, ...]:
     """What the hole coupon showed of pilot holes, along growing diameters; with `result`, only these rows."""
-    rows = [t for t in case.job.wishes.trials if t.what == "pilot" and result in ("", t.result)]
+    rows = [t for t in own_trials(case.job.wishes) if t.what == "pilot" and result in ("", t.result)]
     return tuple(sorted(rows, key=lambda t: t.drawn))
 
 

@@ -11,7 +11,8 @@ overlap proves that the pair fits; at a balance of overlaps their weighted mean 
 it does not (weights and gradients of a convex function).  What is left open after all steps (minima within 0.0002 mm of 0) counts
 as not fitting.
 Spread: places deviate on their own (place_u), by a strain with the same spread in every direction (strain_u; the two directions
-of a diagonal stretch independent), by a common scale (scale_u) and by warmth (thermal, rectangular).  Normal where not said.
+of a diagonal stretch independent), by a common scale (scale_u about scale_off) and by warmth (thermal, rectangular).  Normal
+where not said.
 Conventions: mm; strains are shares; the same seed gives the same answer.
 Limits: motions in the plane, turns so small that arcs are straight; rigid parts; independent causes.
 """
@@ -63,12 +64,14 @@ class Contact:
 @dataclass(frozen=True)
 class Spread:
     """What is common to all contacts.  strain_u, scale_u: standard deviations; thermal: half width of a rectangular strain;
-    gap_common: half width, mm, of a rectangular deviation of all gaps marked common."""
+    gap_common: half width, mm, of a rectangular deviation of all gaps marked common; scale_off: what the common scale is off by on
+    average, as a share, either sign."""
 
     strain_u: float = 0.0
     scale_u: float = 0.0
     thermal: float = 0.0
     gap_common: float = 0.0
+    scale_off: float = 0.0
 
 
 class _Scene:
@@ -91,7 +94,9 @@ class _Scene:
         stay = np.eye(len(owner)) - self.motion @ np.linalg.pinv(self.motion * weight[:, None]) * weight
         chance = stay @ np.column_stack([_own(ordered, owner, along), _shared(along, arm, spread)])
         self.chance = chance.astype(np.float32)
-        self.warmth = (stay @ (along * arm).sum(axis=1) * spread.thermal).astype(np.float32)
+        stretch = stay @ (along * arm).sum(axis=1)
+        self.warmth = (stretch * spread.thermal).astype(np.float32)
+        self.off = (stretch * spread.scale_off).astype(np.float32)
         self.bends = _bends(self.motion, d).astype(np.float32)
         self.bounds = _bounds(self.motion[:2 * d], d)
         self.motion = self.motion.astype(np.float32)
@@ -104,6 +109,8 @@ class _Scene:
             size = min(BLOCK, draws - first)
             block = np.empty((rows + len(self.contacts), size), np.float32)
             np.matmul(self.chance, rng.standard_normal((self.chance.shape[1], size), np.float32), out=block[:rows])
+            if self.spread.scale_off:
+                block[:rows] += self.off[:, None]
             if self.spread.thermal:
                 block[:rows] += np.outer(self.warmth, 2.0 * rng.random(size, np.float32) - 1.0)
             _draw_gaps(block[rows:], self.contacts, self.spread.gap_common, rng)
@@ -147,15 +154,16 @@ def opening_for(contacts: Sequence[Contact], spread: Spread, wanted: float, draw
     return high
 
 
-def pair_share(play: float, u_distance: float, u_play: float) -> float:
+def pair_share(play: float, u_distance: float, u_play: float, off: float = 0.0) -> float:
     """Share of pairs in which two contacts, whose gaps add up to `play`, take a deviation of their distance: closed form.
 
-    P(-G <= d <= G) with d ~ N(0, u_distance), G ~ N(play, u_play), independent: 2 Phi(play / sqrt(u_d^2 + u_p^2)) - 1, where the
-    draws with G < 0 < |d| that this counts twice are left out (their share is below Phi(-play / u_play)).  mm."""
+    P(-G <= d <= G) with d ~ N(off, u_distance), G ~ N(play, u_play), independent, s = sqrt(u_d^2 + u_p^2):
+    Phi((play - off) / s) + Phi((play + off) / s) - 1, which is 2 Phi(play / s) - 1 for off = 0, where the draws with G < 0 < |d|
+    that this counts twice are left out (their share is below Phi(-play / u_play)).  mm."""
     spread = math.hypot(u_distance, u_play)
     if spread == 0.0:
-        return float(play >= 0.0)
-    return max(math.erf(play / (math.sqrt(2.0) * spread)), 0.0)
+        return float(play >= abs(off))
+    return max(0.5 * sum(math.erf((play + side) / (math.sqrt(2.0) * spread)) for side in (off, -off)), 0.0)
 
 
 def _refuse(contacts: Sequence[Contact], spread: Spread, draws: int) -> None:

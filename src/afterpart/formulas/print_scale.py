@@ -63,18 +63,17 @@ class Solved:
 class PrintFigures:
     """What the rows tell of a printer.
 
-    scale with scale_u, is_scale_told False where the sizes are too much alike to tell it (then 1 with SCALE_U); undersize and
-    oversize with their standard uncertainties, None without a row of that side; scatter: standard deviation of one printed
-    size; dof: rows beyond the unknowns, with fewer than LEAST_DOF the scatter is the one given; count: of rows.
+    scale; is_scale_told: False where the sizes are too much alike to tell it (then it is 1, known to SCALE_U); undersize and
+    oversize, None without a row of that side; covariance: of scale, undersize and oversize, in this order, 0 where None;
+    scatter: standard deviation of one printed size; dof: rows beyond the unknowns, with fewer than LEAST_DOF the scatter is the
+    one given; count: of rows.
     """
 
     scale: float
-    scale_u: float
     is_scale_told: bool
     undersize: float | None
-    undersize_u: float
     oversize: float | None
-    oversize_u: float
+    covariance: tuple[tuple[float, float, float], ...]
     scatter: float
     dof: int
     count: int
@@ -83,6 +82,29 @@ class PrintFigures:
     def is_scatter_told(self) -> bool:
         """Do the rows tell the scatter themselves?"""
         return self.dof >= LEAST_DOF
+
+    @property
+    def scale_u(self) -> float:
+        """Standard uncertainty of the scale, as a share."""
+        return math.sqrt(self.covariance[0][0])
+
+    @property
+    def undersize_u(self) -> float:
+        """Standard uncertainty of the undersize, mm."""
+        return math.sqrt(self.covariance[1][1])
+
+    @property
+    def oversize_u(self) -> float:
+        """Standard uncertainty of the oversize, mm."""
+        return math.sqrt(self.covariance[2][2])
+
+    def off_at(self, drawn: float, side: float) -> tuple[float, float]:
+        """By how much such a size prints too large on average (negative: too small), mm, with its standard uncertainty; without a
+        row of its side, by the scale alone."""
+        row = np.array([drawn, min(side, 0.0) if self.undersize is not None else 0.0,
+                        max(side, 0.0) if self.oversize is not None else 0.0])
+        value = (self.scale - 1.0) * drawn + row[1] * (self.undersize or 0.0) + row[2] * (self.oversize or 0.0)
+        return float(value), math.sqrt(max(float(row @ np.array(self.covariance) @ row), 0.0))
 
 
 def least_squares(design: np.ndarray, seen: np.ndarray) -> Solved:
@@ -114,50 +136,53 @@ def print_figures(rows: tuple[PrintedSize, ...], usual_scatter: float = USUAL_SC
     """Scale, undersize and oversize that the rows tell; None without rows.
 
     usual_scatter: taken where too few rows tell it, mm.  The scale is fitted only where the drawn sizes lie so far apart that
-    it comes out better than it is known without them; else it is 1, and what it may be off goes into the others' uncertainty.
+    it comes out better than it is known without them; else it is 1, and what it may be off goes into the covariance.
     """
     if not rows:
         return None
     drawn, printed, sides = (np.array([getattr(row, name) for row in rows]) for name in ("drawn", "printed", "side"))
-    offsets = [np.minimum(sides, 0.0), np.maximum(sides, 0.0)]
-    told = [column for column in offsets if np.any(column)]
-    fitted = _with_scale(drawn, printed, told, usual_scatter)
-    is_scale_told = fitted is not None
-    if fitted is not None:
-        values, unit, dof, residuals = fitted.values[1:], fitted.unit_covariance, fitted.dof, fitted.residuals
+    offsets = np.column_stack([np.minimum(sides, 0.0), np.maximum(sides, 0.0)])
+    told = offsets.any(axis=0)
+    solved = _with_scale(drawn, printed, offsets[:, told], usual_scatter)
+    if solved is not None:
+        scatter = _scatter(solved.residuals, solved.dof, usual_scatter)
+        scale, values, covariance = float(solved.values[0]), solved.values[1:], scatter ** 2 * solved.unit_covariance
+        residuals, dof = solved.residuals, solved.dof
     else:
-        values, unit, dof, residuals = _without_scale(drawn, printed, told)
-    scatter = _scatter(residuals, dof, usual_scatter)
-    u = scatter * np.sqrt(np.diag(unit)) if unit.size else np.zeros(0)
-    scale, scale_u = (float(fitted.values[0]), float(u[0])) if fitted is not None else (1.0, SCALE_U)
-    offset_u = u[1:] if fitted is not None else np.hypot(u, [SCALE_U * _middle(drawn, column) for column in told])
-    found = iter(zip(values, offset_u, strict=True))
-    pairs = [next(found) if np.any(column) else None for column in offsets]
-    (under, under_u), (over, over_u) = ((None, 0.0) if pair is None else (float(pair[0]), float(pair[1])) for pair in pairs)
-    return PrintFigures(scale, scale_u, is_scale_told, under, under_u, over, over_u, scatter, dof, len(rows))
+        scale = 1.0
+        values, covariance, residuals, dof = _without_scale(drawn, printed - drawn, offsets[:, told], usual_scatter)
+        scatter = _scatter(residuals, dof, usual_scatter)
+    whole = np.zeros((3, 3))
+    at = np.flatnonzero([True, *told])
+    whole[np.ix_(at, at)] = covariance
+    found = dict(zip(at[1:].tolist(), values.tolist(), strict=True))
+    return PrintFigures(scale, solved is not None, found.get(1), found.get(2), tuple(map(tuple, whole.tolist())), scatter, dof,
+                        len(rows))
 
 
-def _with_scale(drawn: np.ndarray, printed: np.ndarray, offsets: list[np.ndarray], usual: float) -> Solved | None:
+def _with_scale(drawn: np.ndarray, printed: np.ndarray, offsets: np.ndarray, usual: float) -> Solved | None:
     """The fit with the scale among its unknowns; None where the rows do not tell it better than SCALE_U."""
     try:
-        solved = least_squares(np.column_stack([drawn, *offsets]), printed)
+        solved = least_squares(np.column_stack([drawn, offsets]), printed)
     except ValueError:
         return None
     return solved if usual * math.sqrt(float(solved.unit_covariance[0, 0])) < SCALE_U else None
 
 
-def _without_scale(drawn: np.ndarray, printed: np.ndarray, offsets: list[np.ndarray]
-                   ) -> tuple[np.ndarray, np.ndarray, int, np.ndarray]:
-    """Values, unit covariance, dof and residuals of the offsets alone, the scale taken as 1."""
-    if not offsets:  # distances of centres alone, too short to tell the scale
-        return np.zeros(0), np.zeros((0, 0)), len(drawn), printed - drawn
-    solved = least_squares(np.column_stack(offsets), printed - drawn)
-    return solved.values, solved.unit_covariance, solved.dof, solved.residuals
+def _without_scale(drawn: np.ndarray, off: np.ndarray, offsets: np.ndarray, usual: float
+                   ) -> tuple[np.ndarray, np.ndarray, np.ndarray, int]:
+    """Offsets alone, the scale taken as 1: values, covariance with the scale first, residuals, dof.
 
-
-def _middle(drawn: np.ndarray, column: np.ndarray) -> float:
-    """Mean drawn size of the rows that tell an offset, mm: a scale that is off acts on it as on the offset."""
-    return float(np.abs(column) @ drawn / (np.abs(column) @ np.abs(column)))
+    What the scale may be off moves each offset by the mean drawn size of its rows, so that sizes like these stay well known."""
+    if not offsets.size:  # distances of centres alone, too short to tell the scale
+        return np.zeros(0), np.array([[SCALE_U ** 2]]), off, len(off)
+    solved = least_squares(offsets, off)
+    slope = -solved.unit_covariance @ offsets.T @ drawn
+    jacobian = np.vstack([[1.0, *np.zeros(len(slope))], np.column_stack([slope, np.eye(len(slope))])])
+    spread = np.zeros((len(slope) + 1, len(slope) + 1))
+    spread[0, 0] = SCALE_U ** 2
+    spread[1:, 1:] = _scatter(solved.residuals, solved.dof, usual) ** 2 * solved.unit_covariance
+    return solved.values, jacobian @ spread @ jacobian.T, solved.residuals, solved.dof
 
 
 def _scatter(residuals: np.ndarray, dof: int, usual: float) -> float:

@@ -5,7 +5,8 @@ countersink; what *presses* is the washer, else the head's bearing face; the *ro
 Size of a hole: the thread's clearance hole of ISO 273 in the job's series.  A hole that locates takes the fine series, or the
 old hole where that is tighter and the bolt still passes; a [[role]] row with a clearance makes it bolt + 2 clearance.  A
 [[trial]] of a clearance coupon overrides both where a hole locates (the smallest hole, as drawn, that the bolt went through on
-this printer), and no hole is drawn smaller than it.
+this printer), and no hole is drawn smaller than it; one of the check plate or cover on the machine that names the hole comes
+before the coupon.
 Printing: a flat roof would hang in the air, so it leans at 45 degrees; a flat head then touches it along its rim only, which is
 said and counted so.  Countersinks are cones by nature.
 Sleeve: bore SLEEVE_FIT wider than the sleeve, and the sleeve SLEEVE_SHORT shorter than the plastic beside it, so that the head
@@ -20,6 +21,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from afterpart.errors import JobError
+from afterpart.formulas.trial_sizes import own_trials
 from afterpart.model.edges import Note
 from afterpart.model.feature import BearingFace, Hole, Sleeve
 from afterpart.model.outline import Circle, Outline
@@ -27,7 +29,7 @@ from afterpart.model.piece import Cone
 from afterpart.model.wishes import BoltWish, Wishes
 from afterpart.parts.bolt_circles import bolt_circles, hole_row
 from afterpart.parts.roles import FeatureRole, Roles, kept_outline
-from afterpart.parts.trials import clearance_from_trials
+from afterpart.parts.trials import clearance_from_trials, fit_from_trials
 from afterpart.standards import fasteners
 
 SLEEVE_FIT = 0.1
@@ -101,12 +103,12 @@ def place_bolts(outline: Outline, wishes: Wishes, roles: Roles, thickness: float
         return _inserts(circles, wish, roles, thickness)
     seat = _seat(wish)
     sleeve = _sleeve(wish)
-    tried = clearance_from_trials(wishes.trials, hole_row(wish).nominal)
+    tried = clearance_from_trials(own_trials(wishes), hole_row(wish).nominal)
     size = tried.size if tried is not None else None
-    made = [_one(c, wish, seat, sleeve, roles.of(c.id), thickness, size) for c in circles]
+    made = [_one(c, wish, seat, sleeve, roles.of(c.id), thickness, _tried(wishes, c, size)) for c in circles]
     return Bolts(tuple(m[0] for m in made), tuple(m[1] for m in made), tuple(m[2] for m in made if m[2] is not None),
                  tuple(cut for m in made for cut in m[3]), (_taken_up(wish, seat),) * len(made),
-                 tuple(_notes(wish, seat, sleeve, [m[0] for m in made], circles, size)))
+                 tuple(_notes(wishes, seat, sleeve, [m[0] for m in made], circles, size)))
 
 
 def _refuse_contradictions(wish: BoltWish, roles: Roles) -> None:
@@ -168,6 +170,15 @@ def _one(circle: Circle, wish: BoltWish, seat: _Seat, sleeve: fasteners.SleeveSi
         plastic = thickness - z
         tube = Sleeve(circle.id, circle.center, sleeve.inside, sleeve.outside, plastic - SLEEVE_SHORT, plastic)
     return hole, face, tube, cuts
+
+
+def _tried(wishes: Wishes, circle: Circle, coupon: float | None) -> float | None:
+    """The hole that trial prints settled: on the machine at this very hole, else on the coupon; None without one."""
+    fit = fit_from_trials(own_trials(wishes), (circle.id,))
+    if fit is None or fit.size is None:
+        return coupon
+    assert wishes.bolts is not None
+    return hole_row(wishes.bolts).nominal + 2 * fit.size
 
 
 def _diameter(circle: Circle, wish: BoltWish, role: FeatureRole, tried: float | None) -> float:
@@ -242,14 +253,15 @@ def _inserts(circles: tuple[Circle, ...], wish: BoltWish, roles: Roles, thicknes
     return Bolts(holes, (), (), (), (insert.outside + 2 * insert.least_wall,) * len(holes), (note,))
 
 
-def _notes(wish: BoltWish, seat: _Seat, sleeve: fasteners.SleeveSize | None, holes: list[Hole], circles: tuple[Circle, ...],
+def _notes(wishes: Wishes, seat: _Seat, sleeve: fasteners.SleeveSize | None, holes: list[Hole], circles: tuple[Circle, ...],
            tried: float | None) -> list[Note]:
-    notes = []
+    wish = wishes.bolts or BoltWish()
+    notes: list[Note] = []
     if sleeve is None:
         for hole, circle in zip(holes, circles, strict=True):
             if hole.role == "locates":
                 why = "the old hole, tighter than the fine series" if hole.diameter == 2 * circle.radius else "fine series"
-                why = "as the trial print settled" if hole.diameter == tried else why
+                why = "as the trial print settled" if hole.diameter == _tried(wishes, circle, tried) else why
                 notes.append(Note("locating_hole", f"Bolt hole {_where(circle)} locates: {hole.diameter:g} mm "
                                                    f"({why}); "
                                   f"it was {2 * circle.radius:g} mm."))

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass, replace
 
 from afterpart.errors import JobError
+from afterpart.formulas.trial_sizes import own_trials
 from afterpart.geometry.chain import contains, counter_clockwise, gap
 from afterpart.geometry.offset import offset_chain
 from afterpart.model.edges import Note
@@ -25,7 +26,7 @@ from afterpart.parts.inlet import AirWay, lay_air_way
 from afterpart.parts.lip import Edge, lay_edge
 from afterpart.parts.roles import Roles, assign_roles, kept_outline, loop_key
 from afterpart.parts.seat import frame_screw_faces, frame_screw_holes
-from afterpart.parts.trials import fit_from_trials
+from afterpart.parts.trials import EDGES, fit_from_trials
 
 LEAST_THICKNESS = 1.0
 """Thinner is no cover: five layers, mm."""
@@ -70,7 +71,7 @@ def plan_cover(outline: Outline, job: Job, groove: Groove | None, seat: Seat | N
     bolt_ids = {h.id for h in bolts.holes}
     shaped = {loop_key(loop): loop.segments for loop in openings if loop_key(loop) not in bolt_ids}
     ids = {s.id: loop_key(loop) for loop in openings for s in loop.segments}
-    tried = fit_from_trials(wishes.trials)
+    tried = fit_from_trials(own_trials(wishes), EDGES)
     fitted = replace(cover, clearance=tried.size) if tried is not None and tried.size is not None else cover
     edge = lay_edge(outer.segments, shaped, fitted, _lip_as_tried(wishes, fitted is not cover), _clearance(roles, "outer"),
                     _clearance(roles, "lip"), roles.of("lip").role if wishes.lip else "locates", ids)

@@ -17,6 +17,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from afterpart.errors import JobError
+from afterpart.formulas.trial_sizes import own_trials
 from afterpart.model.edges import Note
 from afterpart.model.job import Job
 from afterpart.model.outline import Circle, Point
@@ -83,7 +84,7 @@ def pilot_diameter(job: Job) -> float:
     JobError: not between the screw's core and outside diameter; trials contradict; no rule for the material.
     """
     screws = screws_of(job)
-    trial = pilot_from_trials(job.wishes.trials)
+    trial = pilot_from_trials(own_trials(job.wishes))
     if trial is not None and trial.size is not None:
         pilot, key = trial.size, "[[trial]] drawn"
     elif screws.pilot is not None:
@@ -146,7 +147,7 @@ def screw_clearance(job: Job) -> float:
     """Diameter of the clearance hole for the job's screws: from trials, else ISO 273 medium for the next thread of that
     diameter, else the same share over the screw.  JobError: trials contradict, or fit no screw of this diameter."""
     outside = screws_of(job).outside
-    trial = clearance_from_trials(job.wishes.trials, outside)
+    trial = clearance_from_trials(own_trials(job.wishes), outside)
     if trial is not None and trial.size is not None:
         if trial.size <= outside:
             raise JobError(
@@ -186,7 +187,7 @@ def _least_engagement(job: Job) -> float:
 
 
 def _notes(job: Job) -> tuple[Note, ...]:
-    trial = pilot_from_trials(job.wishes.trials)
+    trial = pilot_from_trials(own_trials(job.wishes))
     if trial is not None and trial.size is not None:
         return (Note("pilot_from_trial", f"Pilot holes follow the job's trials: {trial.why}."),)
     asked = "as the job says" if screws_of(job).pilot is not None else f"by the rule for {job.wishes.printer.material}"

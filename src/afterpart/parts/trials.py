@@ -21,6 +21,8 @@ SUITS = {"pilot": ("drove",), "clearance": ("fits",), "fit": ("fits",)}
 TOO_LARGE = {"pilot": ("stripped",), "clearance": ("loose",), "fit": ("loose",)}
 BELONGS = (0.9, 1.3)
 """A clearance hole is at most this much larger than its screw (ISO 273 coarse is up to 1.2 times), and hardly drawn smaller."""
+EDGES = ("", "outer", "lip")
+"""What a row of the fit is of where it is of the edge that meets the machine, and of no one hole."""
 _FIX = "measure or try these again and correct or delete the row that is wrong"
 
 
@@ -63,9 +65,11 @@ def clearance_from_trials(trials: tuple[Trial, ...], nominal: float) -> TrialCho
     return _settled(trials, "clearance", lambda t: low * nominal < t.drawn <= high * nominal)
 
 
-def fit_from_trials(trials: tuple[Trial, ...]) -> TrialChoice | None:
-    """The smallest clearance of the outline that fitted; None: no row of what = "fit".  JobError: as for the pilot hole."""
-    return _settled(trials, "fit")
+def fit_from_trials(trials: tuple[Trial, ...], of: tuple[str, ...] = EDGES) -> TrialChoice | None:
+    """The smallest clearance that fitted at the edge, or at the hole named in `of`; None: no row of what = "fit" there.
+
+    JobError: as for the pilot hole."""
+    return _settled(trials, "fit", lambda t: t.of in of)
 
 
 def hole_offset(trials: tuple[Trial, ...]) -> HoleOffset | None:
