@@ -49,13 +49,27 @@ FINE_DRAFTS, FINE_ROUNDINGS = 41, 31
 class RimLook:
     """shape and spread that explain the rims best; rounding_told: the maker gave it; doubts: (m, chains) independent ways in
     which the rims may stand off together, mm away from the material at one standard uncertainty; usual_doubt: (m, 2) the same
-    for other parts' outer rims and openings."""
+    for other parts' outer rims and openings; evidence: what the picture says of rounding and draft, None where it was not asked."""
 
     shape: RimShape
     spread: Spread
     rounding_told: bool
     doubts: np.ndarray
     usual_doubt: np.ndarray
+    evidence: Evidence | None = None
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Over a table of draft (rows) and rounding (columns): log likelihood (a, b), offsets (a, b, c) of the judged rims, mm away
+    from the material; drafts in degrees, roundings (their logarithms); numbers: of the judged rims among all chains."""
+
+    log: np.ndarray
+    offsets: np.ndarray
+    drafts: np.ndarray
+    roundings: np.ndarray
+    numbers: tuple[int, ...]
+    chains: int
 
 
 @dataclass(frozen=True)
@@ -93,17 +107,46 @@ def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray],
             leaning = replace(shape, draft=_tangent(draft))
             block = read_probes(light, camera, courses, leaning, px, MEDIUM)
             row += [_judge(block, courses, replace(leaning, rounding=r), spread) for r in roundings]
-        found = _posterior(table, roundings, np.array([course.normal_smooth == 0 for course in courses]))
+        evidence = _evidence(table, roundings, np.array([course.normal_smooth == 0 for course in courses]), numbers, len(chains))
+        found = _likely(evidence.log, evidence)
         shape = replace(shape, rounding=found.rounding if not told else shape.rounding, draft=_tangent(found.draft_deg))
         before = spread
         spread = _settle_spread(read_probes(light, camera, courses, shape, px, MEDIUM), courses, shape, spread)
         if spread == before:
             break
-    doubts = np.zeros((len(found.doubts), len(chains)))
-    usual = np.stack([found.doubts[:, 0], found.doubts[:, 1:].mean(axis=1) if len(numbers) > 1 else found.doubts[:, 0]], axis=1)
+    return _doubtful(RimLook(shape, spread, told, np.empty((0, 0)), np.empty((0, 0)), evidence), found)
+
+
+def agreed_looks(looks: Sequence[RimLook]) -> list[RimLook]:
+    """The looks of several pictures of one part with the rounding and the draft that suit them all together.  Looks that were not
+    asked, or over another table, stay as they are."""
+    first = next((look.evidence for look in looks if look.evidence is not None), None)
+    if first is None:
+        return list(looks)
+    asked = [look.evidence for look in looks if look.evidence is not None and look.evidence.log.shape == first.log.shape
+             and np.allclose(look.evidence.roundings, first.roundings)]
+    total = np.sum([evidence.log for evidence in asked], axis=0)
+    out = []
+    for look in looks:
+        if look.evidence is None or all(look.evidence is not evidence for evidence in asked):
+            out.append(look)
+            continue
+        found = _likely(total, look.evidence)
+        rounding = look.shape.rounding if look.rounding_told else found.rounding
+        shape = replace(look.shape, rounding=rounding, draft=_tangent(found.draft_deg))
+        out.append(_doubtful(replace(look, shape=shape), found))
+    return out
+
+
+def _doubtful(look: RimLook, found: _Found) -> RimLook:
+    """The look with what its rims may stand off by."""
+    assert look.evidence is not None
+    doubts = np.zeros((len(found.doubts), look.evidence.chains))
+    inner = found.doubts[:, 1:].mean(axis=1) if len(look.evidence.numbers) > 1 else found.doubts[:, 0]
+    usual = np.stack([found.doubts[:, 0], inner], axis=1)
     doubts[:, 0], doubts[:, 1:] = usual[:, 0], usual[:, 1:]
-    doubts[:, numbers] = found.doubts
-    return RimLook(shape, spread, told, doubts, usual)
+    doubts[:, look.evidence.numbers] = found.doubts
+    return replace(look, doubts=doubts, usual_doubt=usual)
 
 
 def _tangent(degrees: float) -> float:
@@ -137,9 +180,9 @@ class _Found:
     doubts: np.ndarray
 
 
-def _posterior(table: list[list[_Judged]], roundings: list[float], is_round: np.ndarray) -> _Found:
-    """Means of draft and rounding over what is likely, and how the rims move over it (m, courses).  Walls without any draft are
-    a case of their own, and are taken for that when they are likelier than all others together."""
+def _evidence(table: list[list[_Judged]], roundings: list[float], is_round: np.ndarray, numbers: list[int],
+              chains: int) -> Evidence:
+    """What a table of judgements says, on a finer one."""
     logs = np.array([[cell.logs for cell in row] for row in table])
     if is_round[1:].any():
         least = logs[:, :, ~is_round].min(axis=0)
@@ -152,7 +195,15 @@ def _posterior(table: list[list[_Judged]], roundings: list[float], is_round: np.
     down, across = _between(np.array(DRAFTS_DEG), drafts), _between(sizes, fine)
     misfit = down @ misfit @ across.T
     offsets = np.einsum("ai,ijc,bj->abc", down, offsets, across)
-    weight = -WEIGHT * (misfit - misfit.min()) - 0.5 * ((fine[None] - np.log(USUAL_ROUNDING)) / ROUNDING_SPREAD) ** 2
+    return Evidence(-WEIGHT * (misfit - misfit.min()), offsets, drafts, fine, tuple(numbers), chains)
+
+
+def _likely(log: np.ndarray, evidence: Evidence) -> _Found:
+    """Means of draft and rounding over what is likely, and how the rims move over it (m, courses).  Walls without any draft are
+    a case of their own, and are taken for that when they are likelier than all others together.  log: (a, b) of this picture, or
+    of several together."""
+    offsets, drafts, fine = evidence.offsets, evidence.drafts, evidence.roundings
+    weight = log - 0.5 * ((fine[None] - np.log(USUAL_ROUNDING)) / ROUNDING_SPREAD) ** 2
     weight -= np.where(drafts > WIDE_DRAFT_DEG, WIDE_DRAFT_LOSS, 0.0)[:, None]
     weight = np.exp(weight - weight.max())
     weight[0] *= NO_DRAFT_SHARE / (1.0 - NO_DRAFT_SHARE) * (len(drafts) - 1)

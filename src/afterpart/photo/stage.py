@@ -7,7 +7,7 @@ disk here.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -71,8 +71,35 @@ ROUGH_SCATTER_PX, ROUGH_SCATTER = 1.5, 0.06
 """A rough contour is round when it scatters by less about a circle: in px, or as a share of the radius."""
 
 
+@dataclass(frozen=True)
+class Station:
+    """One picture before its rims are traced: the camera over the table, and where parts lie.
+
+    pose: from the references alone; regions: parts, largest first; chosen: which of them are measured; notes: of the references.
+    """
+
+    pose: Pose
+    regions: tuple[PartRegion, ...]
+    chosen: tuple[int, ...]
+    notes: tuple[Note, ...]
+
+
+@dataclass(frozen=True)
+class Sight:
+    """What one picture shows of the part's rims: edges; pose and look they were traced with."""
+
+    edges: EdgeMap
+    pose: Pose
+    look: RimLook
+
+
 def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     """Rims of every part in the picture.  Raises PhotoError when there is nothing that can be measured."""
+    return trace_station(picture, shot, take_station(picture, shot)).edges
+
+
+def take_station(picture: Picture, shot: Shot) -> Station:
+    """Camera and parts, from what the references say.  Raises PhotoError when there is nothing that can be measured."""
     light = picture.light
     small, scale = reduced(picture.colour)
     sighted = look_for_references(picture.grey, light, small, scale, shot)
@@ -80,7 +107,14 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
     height = (shot.face_height or 0.0) if pose.unit == "mm" else 0.0
     check_heights(pose.camera, height)
     regions = _parts(picture, find_objects(small, scale, _zone(sighted), sighted.taken), sighted, pose, height)
-    chosen = _choose(regions, shot.part)
+    return Station(pose, tuple(regions), tuple(_choose(regions, shot.part)), sighted.notes)
+
+
+def trace_station(picture: Picture, shot: Shot, station: Station) -> Sight:
+    """The rims seen from a station, the face as high as the shot says.  Raises PhotoError for a part too small to measure."""
+    light, pose, regions, chosen = picture.light, station.pose, list(station.regions), list(station.chosen)
+    height = (shot.face_height or 0.0) if pose.unit == "mm" else 0.0
+    check_heights(pose.camera, height)
     px = 1 / ground_px_per_mm(pose.camera, regions[chosen[0]].outer.mean(0), height)
     if pose.unit == "mm" and 1 / px < LEAST_PX_PER_MM:
         raise PhotoError(f"The part has only {1 / px:.1f} pixels per mm; expected at least {LEAST_PX_PER_MM}. Go closer or use "
@@ -97,7 +131,7 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
         look = settle_look(light, pose.camera, chains, look.shape, px, told)
         px = 1 / ground_px_per_mm(pose.camera, regions[chosen[0]].outer.mean(0), height)
     rims: list[Rim] = []
-    notes = [*sighted.notes, *pose.notes]
+    notes = [*station.notes, *pose.notes]
     for number, index in enumerate(chosen, start=1):
         if number > 1:
             chains = rough_chains(light, pose.camera, regions[index], look.shape, px)
@@ -119,10 +153,11 @@ def recover_edges(picture: Picture, shot: Shot) -> EdgeMap:
         notes += said
     notes += _advice(pose, shot, height, look, regions, chosen)
     shared = shared_errors(pose, shot, height, rims[0].points)
-    return EdgeMap(pose.unit, tuple(rims), Reference(pose.kind, 1 / px, relative_scale_u(shared)), pose.camera, height,
-                   look.shape.rounding, picture.name, tuple(notes), look.spread.blur_px,
-                   sharpening=look.spread.sharpening, draft_deg=float(np.degrees(np.arctan(look.shape.draft))),
-                   rim_bias_u=_rim_bias(pose, shot, px), shared=shared)
+    edges = EdgeMap(pose.unit, tuple(rims), Reference(pose.kind, 1 / px, relative_scale_u(shared)), pose.camera, height,
+                    look.shape.rounding, picture.name, tuple(notes), look.spread.blur_px,
+                    sharpening=look.spread.sharpening, draft_deg=float(np.degrees(np.arctan(look.shape.draft))),
+                    rim_bias_u=_rim_bias(pose, shot, px), shared=shared)
+    return Sight(edges, pose, look)
 
 
 def _rim_bias(pose: Pose, shot: Shot, px: float) -> float:
