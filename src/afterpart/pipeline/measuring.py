@@ -11,8 +11,10 @@ from pathlib import Path
 
 from afterpart import __version__
 from afterpart.errors import JobError, UsageError
+from afterpart.formulas.reported_sizes import pooled_readings
 from afterpart.job.read import read_job
 from afterpart.model.edges import EdgeMap, Note
+from afterpart.model.fit_report import FitReport
 from afterpart.model.job import Job, Reading, Shot
 from afterpart.model.outline import Outline
 from afterpart.model.store import EdgeRecord, edges_json, job_json, outline_json, parse_edges
@@ -122,8 +124,9 @@ def _is_outdated(job: Job, stored: Job | None, folder: Path) -> bool:
 def question_of(job: Job) -> Job:
     """The job without what its outline does not depend on: two jobs with the same question have the same outline."""
     plain = Job("", job.shots)
+    sizes = tuple(FitReport(report.machine, "", sizes=report.sizes, u=report.u) for report in job.fit_reports if report.sizes)
     return replace(job, name="", revision="", date="", plate=plain.plate, wishes=plain.wishes, release=plain.release,
-                   mate=plain.mate)
+                   mate=plain.mate, fit_reports=sizes)
 
 
 def earlier_run(out: Path) -> EdgeRecord | None:
@@ -142,20 +145,23 @@ def as_told_before(job: Job, photo_sha256: str, earlier: EdgeRecord | None) -> J
 
 
 def settings_of(job: Job) -> OutlineSettings:
-    """What the outline stage is told of a job."""
-    return OutlineSettings(readings=job.readings, datum=job.datum, origin=job.origin, drawn=job.drawn)
+    """What the outline stage is told of a job: its readings sharpened by the sizes that others reported."""
+    readings = pooled_readings(job.readings, job.fit_reports).readings
+    return OutlineSettings(readings=readings, datum=job.datum, origin=job.origin, drawn=job.drawn)
 
 
 def _outline(edges: EdgeMap, job: Job) -> Outline:
     try:
         return recover_outline(edges, settings_of(job))
     except UsageError as error:  # a reading or datum names what this outline does not have: the command line alone was right
-        raise JobError(str(error)) from error
+        more = " Look at fit_report.sizes too." if any(report.sizes for report in job.fit_reports) else ""
+        raise JobError(f"{error}{more}") from error
 
 
 def complete(outline: Outline, edges: EdgeMap, job: Job) -> Outline:
-    """The outline with its camera, and notes where photos of the job were left aside or heights are missing."""
-    notes = outline.notes
+    """The outline with its camera, and notes where photos of the job were left aside, heights are missing or others' sizes were
+    pooled in."""
+    notes = outline.notes + pooled_readings(job.readings, job.fit_reports).notes
     if len(job.shots) > 1:
         notes += (Note("one_photo", f"The job lists {len(job.shots)} photos; only the first, {job.shots[0].file}, is measured."),)
     notes += tuple(missing_heights(outline, heights_of(job.heights, job.shots[0])))
