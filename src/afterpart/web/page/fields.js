@@ -68,7 +68,7 @@ function typed(key, text) {
   if (key.type === "number") return number(plain);
   if (key.type === "integer") return Math.round(number(plain));
   if (key.type === "flag") return plain === "yes";
-  if (key.type === "pair" || key.type === "point") return plain.split(/\s*[x;×]\s*|\s*,\s+|\s+/).map(number);
+  if (["pair", "point", "numbers"].includes(key.type)) return plain.split(/\s*[x;×]\s*|\s*,\s+|\s+/).map(number);
   if (key.type === "list") return plain.split(/\s*,\s*/).filter(Boolean);
   return plain;
 }

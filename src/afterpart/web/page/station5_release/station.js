@@ -1,10 +1,76 @@
 /**
- * Station 5, release: not built yet.  mount(body) fills the station's body and keeps it up to date.
+ * Station 5, release: trials first, then the folder for others, looked at in the page, taken as one zip, held against its manifest;
+ * variants of the job side by side.
  */
 // SPDX-License-Identifier: Apache-2.0
-import { el } from "../dom.js";
+import { edit, get, work } from "../api.js";
+import { attempt, button, el, show } from "../dom.js";
+import { at, field, tableOf } from "../fields.js";
+import { isBusy, progressBox } from "../progress.js";
+import { read, stationState, subscribe, whenStationChanges } from "../state.js";
+import { comparing } from "./comparing.js";
+import { plateBox } from "./plate.js";
+import { releaseView } from "./release_view.js";
+import { trials } from "./trials.js";
+
+/** What stands on the papers: [table, key]; the job's own keys have no table. */
+const ON_THE_PAPERS = [["", "name"], ["", "revision"], ["", "date"], ["release", "author"], ["release", "licence"], ["release", "page"],
+  ["release", "reports"]];
 
 /** @param {HTMLElement} body */
 export function mount(body) {
-  body.append(el("p", { class: "word", text: "Nothing here yet." }));
+  const made = el("div", {});
+  const fault = el("p", { class: "fault", role: "alert" });
+  const papers = el("div", { class: "box" });
+  const proofs = el("div", { class: "columns" });
+  let built = false;
+  subscribe(["schema"], () => {
+    if (built || !read("schema")) return;
+    built = true;
+    show(papers, el("h3", { text: "What stands on the papers" }), paperFields());
+    show(proofs, plateBox(), trials());
+  });
+  show(body, proofs, papers, releaseBar(), fault, made, comparing());
+  whenStationChanges("release", async (stamp) => {
+    if (stamp === null) {
+      show(made, el("p", { class: "word", text: "The folder for others appears here once it is made." }));
+      return;
+    }
+    await attempt(fault, async () => {
+      const { releases } = await get("/api/release");
+      show(made, ...(releases.length ? [releaseView(releases)] : []));
+    });
+  });
+}
+
+function paperFields() {
+  const fields = ON_THE_PAPERS.map(([table, key]) => {
+    const shape = tableOf(table);
+    const found = shape && shape.keys.find((one) => one.key === key);
+    const made = found && field(found, (value) => edit([value === null ? { do: "remove", at: at(table, key) }
+      : { do: "set", at: at(table, key), value }]));
+    return { table, key, made };
+  }).filter(({ made }) => made);
+  subscribe(["job", "unit"], () => {
+    const job = read("job") || {};
+    for (const { table, key, made } of fields) made.refresh((table ? job[table] || {} : job)[key]);
+  });
+  return el("div", { class: "fields" }, ...fields.map(({ made }) => made.node));
+}
+
+/** The button that makes the release, and what must be known before it is pressed. */
+function releaseBar() {
+  const fault = el("p", { class: "fault", role: "alert" });
+  const said = el("p", { class: "hint" });
+  const press = /** @type {HTMLButtonElement} */ (button("Make the release", () => attempt(fault, () => work("release"))));
+  subscribe(["sheet", "work"], () => {
+    const state = stationState("release");
+    const sheet = read("sheet");
+    press.disabled = isBusy() || !sheet || !sheet.has_job;
+    said.textContent = state === "outdated" ? "The job has changed since the last release. Give it the next revision: a release is never overwritten."
+      : state === "made" ? "This revision is released. For another one, change the revision first."
+        : sheet && sheet.has_job ? "Everything that is not measured, built and judged yet is done first. It takes a few minutes." : "";
+    said.classList.toggle("late", state === "outdated");
+  });
+  return el("div", { class: "build-bar" }, el("div", { class: "row" }, press, said), progressBox(["release"]), fault);
 }
