@@ -21,11 +21,16 @@ from afterpart.photo.projection import project_plane
 from afterpart.photo.rimchain import SPACING_PX, resample_closed, signed_area
 from afterpart.photo.rimprobe import Course
 from afterpart.photo.rims import fit_rims
-from afterpart.photo.trace import rim_average, rim_void
+from afterpart.photo.roundrim import robust_circle
+from afterpart.photo.shape import RimLook
+from afterpart.photo.trace import rim_average, rim_void, trace_circles
 
 REACH_PX = 4.0
 MOST_LONGER = 1.5
 """A fitted chain so much longer than its rim is not believed either."""
+
+ROUND_PX, CLOSE_PX = 0.05, (4.0, 3.0)
+"""A rim that scatters by less about a circle was measured as one, px; how far it may move when it is fitted anew, px."""
 
 FAR_PX = 25.0
 """A fitted chain that leaves its rim by more than this anywhere is not believed."""
@@ -58,6 +63,28 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[np.ndarray | N
     found = fit_rims(light, edges.camera, tuple(courses.values()), shape, px, Spread(edges.blur_px, edges.sharpening))
     for k, fit in zip(courses, found, strict=True):
         rims[k] = replace(rims[k], points=fit.points, u=fit.u)
+    return replace(edges, rims=tuple(rims))
+
+
+def look_at_circles(picture: Picture, edges: EdgeMap) -> EdgeMap:
+    """The edge map with every rim that is a circle fitted anew to the picture, from where it stands; one that is not found stays.
+    """
+    if edges.camera is None or not edges.rims:
+        return edges
+    middle = project_plane(edges.camera, edges.rims[0].points.mean(0)[None], edges.face_height)[0]
+    px = 1 / ground_px_per_mm(edges.camera, middle, edges.face_height)
+    shape = RimShape(edges.face_height, edges.edge_radius, float(np.tan(np.radians(edges.draft_deg))), edges.camera.position[2])
+    look = RimLook(shape, Spread(edges.blur_px, edges.sharpening), True, np.empty((0, 0)), np.empty((0, 0)))
+    starts: dict[int, tuple[np.ndarray, float, bool]] = {}
+    for k, rim in enumerate(edges.rims):
+        centre, radius, scatter = robust_circle(rim.points)
+        if rim.role != "channel" and scatter < ROUND_PX * px:
+            starts[k] = (centre, radius, rim.role == "opening")
+    rims = list(edges.rims)
+    found = trace_circles(picture.light, edges.camera, tuple(starts.values()), look, px, reach_px=CLOSE_PX)
+    for k, traced in zip(starts, found, strict=True):
+        if traced is not None:
+            rims[k] = replace(rims[k], points=traced.points, u=traced.u)
     return replace(edges, rims=tuple(rims))
 
 

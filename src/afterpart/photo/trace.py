@@ -104,21 +104,23 @@ def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look
 
 
 def trace_circles(light: np.ndarray, camera: Camera, starts: Sequence[tuple[np.ndarray, float, bool]], look: RimLook, px: float,
-                  grain: Grain = FINE) -> list[TracedRim | None]:
-    """Rims near the given circles (centre, radius, whether it is an opening); None where the picture shows no circle there."""
+                  grain: Grain = FINE, reach_px: tuple[float, ...] = (8.0, 3.5)) -> list[TracedRim | None]:
+    """Rims near the given circles (centre, radius, whether it is an opening); None where the picture shows no circle there.
+    reach_px: how far they may move in each pass."""
     deep = [opening and look.shape.height > DEEP * 2.0 * radius for _, radius, opening in starts]
     shallow = iter(fit_round_rims(light, camera, [s for s, is_deep in zip(starts, deep, strict=True) if not is_deep], look.shape,
-                                  px, look.spread, grain=grain))
-    fits = [_fit_bore(light, camera, start, look, px, grain) if is_deep else next(shallow)
+                                  px, look.spread, reach_px, grain=grain))
+    fits = [_fit_bore(light, camera, start, look, px, grain, reach_px) if is_deep else next(shallow)
             for start, is_deep in zip(starts, deep, strict=True)]
     return [_round_rim(fitted, opening, px) if _is_round(fitted, px) else None
             for fitted, (_, _, opening) in zip(fits, starts, strict=True)]
 
 
 def _fit_bore(light: np.ndarray, camera: Camera, start: tuple[np.ndarray, float, bool], look: RimLook, px: float,
-              grain: Grain) -> RoundFit:
+              grain: Grain, reach_px: tuple[float, ...]) -> RoundFit:
     """A deep hole by itself: its wall darkens with its own width."""
-    fitted, = fit_round_rims(light, camera, [start], replace(look.shape, bore=2.0 * start[1]), px, look.spread, grain=grain)
+    shape = replace(look.shape, bore=2.0 * start[1])
+    fitted, = fit_round_rims(light, camera, [start], shape, px, look.spread, reach_px, grain=grain)
     return fitted
 
 

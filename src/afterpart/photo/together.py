@@ -1,0 +1,395 @@
+"""One adjustment over several photographs of a part: a camera pose each, one lens for each camera and zoom, one drawing, one height
+for each face.
+
+Words: a *view* is one photograph in the adjustment; a *laying* is a set of views between which neither the part nor the references
+on the table were moved, so that they have one world frame; a *tie* is a place of a rim seen in a view, held against the same
+place of the drawing.  The drawing is given by places and normals; how far the part's rim really stands off each place along its
+normal is unknown and common to all views.  These unknowns are many and simple, and are eliminated (Schur complement).
+Unknown besides: for each lens the logarithm of its focal length and two radial terms; for each view rotation and position; for
+each laying but the first where the drawing lies in its world; for each face its height; what the references leave open (a sheet's
+sides are common to a laying, a rule's graduation to all views).  In a laying of two views with distant cameras the heights are
+told by triangulation.  First order, iterated (Gauss-Newton), with down-weighted outliers (Cauchy).
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from afterpart.model.camera import Camera
+from afterpart.photo.adjust import LENS_U, FocalPrior, Observations, correlated_run, stepped
+from afterpart.photo.projection import project_plane, to_plane
+
+STEPS = np.array([1e-4, 1e-4, 1e-4, 1e-5, 1e-5, 1e-5, 0.01, 0.01, 0.01])
+"""Steps of the central differences: log focal, k1, k2, rotation in rad, position in mm."""
+
+OPEN_U = 1e3
+"""Prior standard uncertainty of what is open (mm, rad): keeps what a reference cannot tell from wandering."""
+
+CAUCHY = 3.0
+TURNS = 8
+SETTLED = 1e-4
+"""A turn that moves no height and no place of a camera by more than this (mm) is the last."""
+
+
+@dataclass(frozen=True)
+class Ties:
+    """px (n, 2): places of rims in a view; place (n,): of the drawing; u (n,): standard uncertainty across the rim, mm."""
+
+    px: np.ndarray
+    place: np.ndarray
+    u: np.ndarray
+
+
+@dataclass(frozen=True)
+class View:
+    """camera: start, in the laying's world; turns: quarter turns (counter-clockwise) from the view's own world, in which its
+    observations are told, to the laying's; lens, laying: numbers; face: which face looks up; mirrored: seen from the other side
+    than the drawing; motion: (x, y, angle) of the drawing in the laying's world."""
+
+    camera: Camera
+    observations: tuple[Observations, ...]
+    focal: FocalPrior
+    turns: int
+    lens: int
+    laying: int
+    face: str
+    mirrored: bool
+    motion: tuple[float, float, float]
+    ties: Ties
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """Places (k, 2) of the part's rims in the drawing's frame and unit normals (k, 2)."""
+
+    places: np.ndarray
+    normals: np.ndarray
+
+
+@dataclass(frozen=True)
+class HeightPrior:
+    """What was told of a face's height: value and standard uncertainty in mm (inf: nothing)."""
+
+    face: str
+    value: float
+    u: float
+
+
+@dataclass(frozen=True)
+class Together:
+    """The adjusted views; heights and their standard uncertainties by face; offsets (k,) of the rims from the drawing's places
+    (nan where no view sees one); rms_mm, rms_u: of each view's ties; redundancy: of each view's ties, their number less what the
+    adjustment spends on them; covariance (p, p) of all unknowns, roots (p, m) with causes (m): its independent parts."""
+
+    views: tuple[View, ...]
+    heights: dict[str, float]
+    heights_u: dict[str, float]
+    offsets: np.ndarray
+    rms_mm: tuple[float, ...]
+    rms_u: tuple[float, ...]
+    layout: Layout
+    covariance: np.ndarray
+    parts: tuple[tuple[str, float, np.ndarray], ...]
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Where each unknown stands: of lens g (three), of view i (six), of laying l (three; none for the first), of a face (one), and
+    of each view's observations."""
+
+    lenses: dict[int, np.ndarray]
+    poses: tuple[np.ndarray, ...]
+    motions: dict[int, np.ndarray]
+    heights: dict[str, int]
+    references: tuple[tuple[np.ndarray, ...], ...]
+    size: int
+
+    def of_view(self, i: int, view: View) -> np.ndarray:
+        """Unknowns a view's ties hang on: lens 3, pose 6, its face's height, the laying's motion (3 or none)."""
+        return np.concatenate([self.lenses[view.lens], self.poses[i], [self.heights[view.face]],
+                               self.motions.get(view.laying, np.empty(0, int))]).astype(int)
+
+
+def lay_out_unknowns(views: Sequence[View]) -> Layout:
+    """A place for every unknown."""
+    size = 0
+
+    def take(count: int) -> np.ndarray:
+        nonlocal size
+        size += count
+        return np.arange(size - count, size)
+
+    lenses = {g: take(3) for g in sorted({view.lens for view in views})}
+    poses = tuple(take(6) for _ in views)
+    motions = {m: take(3) for m in sorted({view.laying for view in views}) if m != views[0].laying}
+    heights = {face: int(take(1)[0]) for face in sorted({view.face for view in views})}
+    common: dict[tuple[object, ...], np.ndarray] = {}
+    references = []
+    for view in views:
+        rows = []
+        for o in view.observations:
+            own = np.empty(len(o.start), int)
+            for k in range(len(own)):
+                own[k] = int(common.setdefault(key, take(1))[0]) if (key := _common_key(view, o, k)) not in common \
+                    else int(common[key][0])
+            rows.append(own)
+        references.append(tuple(rows))
+    return Layout(lenses, poses, motions, heights, tuple(references), size)
+
+
+def _common_key(view: View, o: Observations, k: int) -> tuple[object, ...]:
+    """What unknown k of a reference is called: views that call theirs alike have it in common."""
+    if o.name == "sheet" and k < 2:
+        return ("sheet", view.laying, (k + view.turns) % 2)
+    if o.name == "rule" and k == 3:
+        return ("rule",)
+    return (id(view), id(o), k)
+
+
+def adjust_together(views: Sequence[View], drawing: Drawing, priors: Sequence[HeightPrior],
+                    start: dict[str, float]) -> Together:
+    """The views and heights that explain references and ties together, from a start within some mm and tenths of a degree."""
+    layout = lay_out_unknowns(views)
+    state = _State(list(views), dict(start), np.zeros(layout.size))
+    weights = [_reference_scales(view) for view in views]
+    for _ in range(TURNS):
+        system = _Equations(layout, state, drawing, priors, weights)
+        step = system.step()
+        state = state.moved(layout, step)
+        lengths = [step[p[3:]] for p in layout.poses] + [step[list(layout.heights.values())]]
+        if max(float(np.abs(v).max()) for v in lengths) < SETTLED:
+            break
+    system = _Equations(layout, state, drawing, priors, weights)
+    covariance = np.linalg.inv(system.hessian)
+    heights_u = {face: float(np.sqrt(covariance[at, at])) for face, at in layout.heights.items()}
+    return Together(tuple(state.views), state.heights, heights_u, system.offsets, system.rms_mm, system.rms_u, layout, covariance,
+                    system.parts(covariance))
+
+
+@dataclass
+class _State:
+    """Views as they stand, heights, and the values of all unknowns that are no camera (others stay 0)."""
+
+    views: list[View]
+    heights: dict[str, float]
+    values: np.ndarray
+
+    def moved(self, layout: Layout, step: np.ndarray) -> _State:
+        """The state after a step (p,) of all unknowns."""
+        views = []
+        for i, view in enumerate(self.views):
+            change = np.concatenate([step[layout.lenses[view.lens]], step[layout.poses[i]]])
+            at = layout.motions.get(view.laying)
+            motion = view.motion if at is None else tuple((np.array(view.motion) + step[at]).tolist())
+            views.append(replace(view, camera=stepped(view.camera, change), motion=motion))  # type: ignore[arg-type]
+        heights = {face: value + float(step[layout.heights[face]]) for face, value in self.heights.items()
+                   if face in layout.heights}
+        return _State(views, heights, self.values + step)
+
+
+class _Equations:
+    """Normal equations of all that was seen and told, at one state."""
+
+    def __init__(self, layout: Layout, state: _State, drawing: Drawing, priors: Sequence[HeightPrior],
+                 scales: Sequence[tuple[float, ...]]) -> None:
+        size = layout.size
+        self.gradient = np.zeros(size)
+        self._rows: list[tuple[str, float, np.ndarray]] = []
+        self.hessian = np.zeros((size, size))
+        for i, view in enumerate(state.views):
+            for o, own, scale in zip(view.observations, layout.references[i], scales[i], strict=True):
+                self._add_reference(layout, state, i, o, own, scale)
+        self._add_ties(layout, state, drawing)
+        self._add_priors(layout, state, priors)
+
+    def _take(self, name: str, dof: float, columns: np.ndarray, jacobian: np.ndarray, residual: np.ndarray) -> None:
+        """Add weighted rows (n, c) at these unknowns; they are kept, as a cause, in their shortest form."""
+        self.hessian[np.ix_(columns, columns)] += jacobian.T @ jacobian
+        self.gradient[columns] += jacobian.T @ residual
+        short = np.linalg.qr(jacobian, mode="r") if len(jacobian) > jacobian.shape[1] else jacobian
+        full = np.zeros((len(short), len(self.gradient)))
+        full[:, columns] = short
+        self._rows.append((name, dof, full))
+
+    def _add_reference(self, layout: Layout, state: _State, i: int, o: Observations, own: np.ndarray, scale: float) -> None:
+        view = state.views[i]
+        values = np.array(o.start) + state.values[own]
+        columns = np.concatenate([layout.lenses[view.lens], layout.poses[i], own]).astype(int)
+
+        def seen(camera: Camera, at: np.ndarray) -> np.ndarray:
+            return o.residual(_unturned(to_plane(camera, o.px, o.plane_z), view.turns), at) / o.u / scale
+
+        here = seen(view.camera, values)
+        jacobian = np.empty((len(here), len(columns)))
+        for k in range(9):
+            d = np.zeros(9)
+            d[k] = STEPS[k]
+            jacobian[:, k] = (seen(stepped(view.camera, d), values) - seen(stepped(view.camera, -d), values)) / (2 * STEPS[k])
+        for k in range(len(own)):
+            d = np.zeros(len(own))
+            d[k] = 1e-4
+            jacobian[:, 9 + k] = (seen(view.camera, values + d) - seen(view.camera, values - d)) / 2e-4
+        root = 1 / np.sqrt(1 + (here * scale / CAUCHY) ** 2) if not o.ties else np.ones(len(here))
+        self._take(o.name, max(len(here) / 12.0, 1.0), columns, jacobian * root[:, None], here * root)
+
+    def _add_ties(self, layout: Layout, state: _State, drawing: Drawing) -> None:
+        """Ties of all views, the drawing's offsets eliminated."""
+        count, size = len(drawing.places), layout.size
+        off, slopes = [], []
+        for view in state.views:
+            e, j = tie_rows(view, state.heights[view.face], drawing, view.laying in layout.motions)
+            off.append(e)
+            slopes.append(j)
+        weight = [1 / view.ties.u**2 for view in state.views]
+        mean = np.full(count, np.nan)
+        for _ in range(6):
+            total, summed = np.full(count, 1e-12), np.zeros(count)
+            for view, e, w in zip(state.views, off, weight, strict=True):
+                np.add.at(total, view.ties.place, w)
+                np.add.at(summed, view.ties.place, w * e)
+            mean = np.where(total > 1e-9, summed / total, np.nan)
+            left = [e - mean[view.ties.place] for view, e in zip(state.views, off, strict=True)]
+            # a view that differs from one other alone cannot be told from it: weights turn on the scatter of three and more
+            weight = [1 / view.ties.u**2 / (1 + (r / view.ties.u / CAUCHY) ** 2)
+                      for view, r in zip(state.views, left, strict=True)]
+        mixed = np.zeros((count, size))
+        total = np.full(count, 1e-12)
+        rows = []
+        for i, (view, e, j, w) in enumerate(zip(state.views, left, slopes, weight, strict=True)):
+            columns = layout.of_view(i, view)
+            full = np.zeros((len(e), size))
+            full[:, columns] = j
+            np.add.at(total, view.ties.place, w)
+            np.add.at(mixed, view.ties.place, w[:, None] * full)
+            rows.append((full, e, w, view.ties.place))
+        jacobian, residual = [], []
+        for full, e, w, place in rows:
+            # rows less their drawing's mean: what is left once the drawing has followed
+            jacobian.append((full - mixed[place] / total[place][:, None]) * np.sqrt(w)[:, None])
+            residual.append(e * np.sqrt(w))
+        self._take("ties", max(sum(len(e) for e in residual) - size, 1.0), np.arange(size), np.concatenate(jacobian),
+                   np.concatenate(residual))
+        self.offsets = mean
+        seen = np.bincount(np.concatenate([view.ties.place for view in state.views]), minlength=count)
+        self.rms_mm = tuple(_rms(r[seen[v.ties.place] > 1]) for v, r in zip(state.views, left, strict=True))
+        self.rms_u = tuple(_rms((r / v.ties.u)[seen[v.ties.place] > 1]) for v, r in zip(state.views, left, strict=True))
+
+    def _add_priors(self, layout: Layout, state: _State, priors: Sequence[HeightPrior]) -> None:
+        done: set[int] = set()
+        for i, view in enumerate(state.views):
+            for o, own in zip(view.observations, layout.references[i], strict=True):
+                for k, at in enumerate(own.tolist()):
+                    if at not in done:
+                        done.add(at)
+                        u = o.prior_u[k] if np.isfinite(o.prior_u[k]) else OPEN_U
+                        name = f"{o.name} given" if np.isfinite(o.prior_u[k]) else "held"
+                        self._take(name, np.inf, np.array([at]), np.array([[1 / u]]), np.array([state.values[at] / u]))
+        for g, at in layout.lenses.items():
+            view = next(view for view in state.views if view.lens == g)
+            camera, focal = view.camera, view.focal
+            miss = np.log(camera.focal_px / focal.focal_px) / focal.relative_u
+            self._take("focal", np.inf, at[:1], np.array([[1 / focal.relative_u]]), np.array([miss]))
+            self._take("lens", np.inf, at[1:], np.diag(1 / np.array(LENS_U)), np.array([camera.k1, camera.k2]) / LENS_U)
+        for prior in priors:
+            if prior.face in layout.heights and np.isfinite(prior.u):
+                miss = (state.heights[prior.face] - prior.value) / prior.u
+                self._take("height told", np.inf, np.array([layout.heights[prior.face]]), np.array([[1 / prior.u]]),
+                           np.array([miss]))
+        # what nothing tells at all stays where it is
+        self.hessian += np.diag(np.full(layout.size, 1e-10))
+
+    def step(self) -> np.ndarray:
+        """The Gauss-Newton step (p,)."""
+        size = np.sqrt(np.diag(self.hessian))
+        scaled = self.hessian / np.outer(size, size)
+        return -np.linalg.solve(scaled + 1e-9 * np.eye(len(size)), self.gradient / size) / size
+
+    def parts(self, covariance: np.ndarray) -> tuple[tuple[str, float, np.ndarray], ...]:
+        """(cause, degrees of freedom, root (p, m)): root @ root' adds up to the covariance over all causes."""
+        return tuple((name, dof, covariance @ rows.T) for name, dof, rows in self._rows)
+
+
+def tie_rows(view: View, height: float, drawing: Drawing, moves: bool) -> tuple[np.ndarray, np.ndarray]:
+    """How far each tie stands off its place along the normal, (n,) mm, and its slopes by lens, pose, height and, where the laying
+    moves, by its motion."""
+    place, normal = drawing.places[view.ties.place], drawing.normals[view.ties.place]
+
+    def off(camera: Camera, z: float, motion: tuple[float, float, float]) -> np.ndarray:
+        return ((into_drawing(to_plane(camera, view.ties.px, z), motion, view.mirrored) - place) * normal).sum(1)
+
+    slopes = []
+    for k in range(9):
+        d = np.zeros(9)
+        d[k] = STEPS[k]
+        slopes.append((off(stepped(view.camera, d), height, view.motion) - off(stepped(view.camera, -d), height, view.motion))
+                      / (2 * STEPS[k]))
+    slopes.append((off(view.camera, height + 0.01, view.motion) - off(view.camera, height - 0.01, view.motion)) / 0.02)
+    for k in range(3 if moves else 0):
+        d = np.zeros(3)
+        d[k] = 1e-4
+        one, two = (tuple((np.array(view.motion) + sign * d).tolist()) for sign in (1.0, -1.0))
+        slopes.append((off(view.camera, height, one) - off(view.camera, height, two)) / 2e-4)  # type: ignore[arg-type]
+    return off(view.camera, height, view.motion), np.stack(slopes, axis=1)
+
+
+def into_drawing(xy: np.ndarray, motion: tuple[float, float, float], mirrored: bool) -> np.ndarray:
+    """Points (n, 2) of a laying's world in the drawing's frame, which lies there at motion (x, y, angle in rad); mirrored: the
+    part was turned over."""
+    c, s = np.cos(motion[2]), np.sin(motion[2])
+    out = (xy - np.array(motion[:2])) @ np.array([[c, -s], [s, c]])
+    return out * np.array([-1.0, 1.0]) if mirrored else out
+
+
+def into_world(xy: np.ndarray, motion: tuple[float, float, float], mirrored: bool) -> np.ndarray:
+    """The way back from `into_drawing`."""
+    c, s = np.cos(motion[2]), np.sin(motion[2])
+    flat = xy * np.array([-1.0, 1.0]) if mirrored else xy
+    return flat @ np.array([[c, s], [-s, c]]) + np.array(motion[:2])
+
+
+def turned_camera(camera: Camera, turns: int) -> Camera:
+    """The same camera told in a world turned back by so many quarter turns: points turn counter-clockwise with it."""
+    turn = np.eye(3)
+    turn[:2, :2] = _quarter(turns)
+    rotation = np.array(camera.rotation) @ turn.T
+    position = turn @ np.array(camera.position)
+    return replace(camera, rotation=tuple(map(tuple, rotation.tolist())), position=tuple(position.tolist()))  # type: ignore[arg-type]
+
+
+def _quarter(turns: int) -> np.ndarray:
+    c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[turns % 4]
+    return np.array([[c, -s], [s, c]])
+
+
+def turned(xy: np.ndarray, turns: int) -> np.ndarray:
+    """Points (n, 2) turned counter-clockwise by quarter turns about the origin."""
+    return xy @ _quarter(turns).T
+
+
+def _unturned(xy: np.ndarray, turns: int) -> np.ndarray:
+    return xy @ _quarter(turns)
+
+
+def _reference_scales(view: View) -> tuple[float, ...]:
+    """By how much each reference's stated uncertainties are widened, for its points err alike along its edges."""
+    scales = []
+    for o in view.observations:
+        if o.ties or len(o.px) <= 8:
+            scales.append(1.0)
+            continue
+        xy = _unturned(to_plane(view.camera, o.px, o.plane_z), view.turns)
+        r = o.residual(xy, np.array(o.start)) / o.u
+        scales.append(float(np.sqrt(max(np.mean(np.clip(r, -3, 3) ** 2), 0.05) * correlated_run(r))))
+    return tuple(scales)
+
+
+def _rms(values: np.ndarray) -> float:
+    return float(np.sqrt(np.mean(values**2))) if len(values) else 0.0
+
+
+def rim_px(camera: Camera, points: np.ndarray, height: float) -> np.ndarray:
+    """Where a rim's points (n, 2), as traced at this height, were seen in the picture."""
+    return project_plane(camera, points, height)
