@@ -45,7 +45,10 @@ from afterpart.checks.overhangs import overhangs
 from afterpart.checks.power_loss import power_loss
 from afterpart.checks.pressure_between_bolts import pressure_between_bolts
 from afterpart.checks.print_effort import print_effort
+from afterpart.checks.print_true import print_true
 from afterpart.checks.relaxation import relaxation
+from afterpart.checks.reported_fits import reported_fits
+from afterpart.checks.rubbed_places import rubbed_places
 from afterpart.checks.screw_boss import screw_boss
 from afterpart.checks.screw_engagement import screw_engagement
 from afterpart.checks.screw_extra_turn import screw_extra_turn
@@ -72,4 +75,5 @@ CHECKS: tuple[Check, ...] = (
     bridges, thinnest_wall, first_layer_chamfer, bed_fit, print_effort, load_across_layers, service_heat, clamped_heat,
     material_media, inlet_exposure, bolt_length, bolt_room, driver_access, cover_bow, making_it, one_way_fit, loose_items,
     swarf, fragments,
+    print_true, rubbed_places, reported_fits,
 )

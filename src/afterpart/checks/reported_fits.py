@@ -1,0 +1,31 @@
+"""What others reported of their fit."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from afterpart.checks.judge import judged
+from afterpart.model.case import Case
+from afterpart.model.finding import Finding, Input, Limit
+
+SOURCE = "[[fit_report]] rows"
+FORMULA = "count of reports that did not fit as printed, none"
+SEVERITY = 4
+
+
+def reported_fits(case: Case) -> tuple[Finding, ...]:
+    """How many of the reports from others say that it did not go on as printed.
+
+        n = count of [[fit_report]] rows whose fitted is not "fits", none wanted
+
+    Where it rubbed stands beside it; the sizes they measured are in the outline already.  Reports are few and not drawn by lot:
+    a count, no share.
+    """
+    reports = case.job.fit_reports
+    if not reports:
+        return ()
+    bad = [report for report in reports if report.fitted != "fits"]
+    rubs = ", ".join(dict.fromkeys(place for report in bad for place in report.rubs))
+    told = "; ".join(f"{report.machine}{f' ({report.year})' if report.year else ''}: {report.fitted}" for report in reports)
+    where = f" It rubs at: {rubs}. Open these places ([[role]] clearance), or add their sizes as reported." if rubs else ""
+    return (judged("reported_fits", "other people's machines", float(len(bad)), "reports", Limit(high=0.0), source=SOURCE,
+                   formula=FORMULA, advice=f"{len(reports)} reported. {told}.{where}",
+                   inputs=(Input("reports", len(reports), "", "fit_report"),), severity=SEVERITY),)
