@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from afterpart.model.assembly import Build
     from afterpart.model.feature import CutRow
     from afterpart.model.finding import CheckReport, Finding
+    from afterpart.model.mate import MateMatch
     from afterpart.model.outline import Dimension, Outline
     from afterpart.model.piece import Piece
     from afterpart.pipeline import Built, Release
@@ -216,6 +217,24 @@ def check(
 
 
 @app.command()
+def mate(
+    folder: Annotated[Path, typer.Argument(metavar="JOB", help="The job folder; one of its photographs shows the mate.")],
+    pieces: Annotated[Path | None, typer.Option(metavar="DIR", help="Where build puts the pieces (JOB/pieces).")] = None,
+) -> None:
+    """Lay the machine's own face, photographed, on the cover: which hole is off, what room is left, what clashes."""
+    # lazy door: as above
+    from afterpart import pipeline
+
+    home = folder if folder.is_dir() else folder.parent
+    console = _console()
+    with _progress(console) as say:
+        mated = pipeline.mate_of(folder, pieces or home / "pieces", say)
+        say("writing the files")
+        pipeline.write_mate(mated, home)
+    _print_mate(console, mated.match, home)
+
+
+@app.command()
 def compare(
     folders: Annotated[list[Path], typer.Argument(metavar="JOB JOB ...", help="Two or more job folders: variants of one part.")],
     weight: Annotated[list[str] | None, typer.Option(metavar="FIGURE=W", help="What counts for you, and how much; repeatable. "
@@ -279,6 +298,28 @@ def verify(folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A rele
         raise typer.Exit(FAILS_STATUS)
     print(f"{folder}: all {verified.count} files are as released. SHA-256 of manifest.json, to compare with what the maker "
           f"says: {verified.sha256}")
+
+
+@app.command("open")
+def open_(
+    folder: Annotated[Path | None, typer.Argument(metavar="[JOB]", help="The job folder; left out: the page asks for a "
+                                                  "photograph.")] = None,
+    port: Annotated[int, typer.Option(metavar="N", min=0, max=65535, help="Port on this machine; 0: any free one.")] = 0,
+    lan: Annotated[bool, typer.Option("--lan", help="Also let a phone on the local network send one photograph, by a code that "
+                                      "holds for 15 minutes.")] = False,
+    no_browser: Annotated[bool, typer.Option("--no-browser", help="Print the address only.")] = False,
+) -> None:
+    """Open the job sheet, the whole job in the browser, on this machine alone.  Ends with Ctrl+C."""
+    # lazy door: the server loads only when the page is opened
+    from afterpart.web.serve import Opened, serve
+
+    def tell(opened: Opened) -> None:
+        print(f"The job sheet: {opened.address}\nKeep the address to yourself: whoever has it can work on the job. "
+              "Ctrl+C ends it.", flush=True)
+        if opened.phone is not None:
+            print(f"\nFor one photograph from a phone, within 15 minutes:\n{opened.code}\n{opened.phone}", flush=True)
+
+    serve(folder, port, lan, tell, not no_browser)
 
 
 def _console() -> Console:
@@ -399,6 +440,39 @@ def _print_cuts(console: Console, cuts: tuple[CutRow, ...]) -> None:
         table.add_row(str(row.cuts), f"{row.area:.0f}", f"{row.gain:+.1%}", f"{row.gap:.1%}", f"x {row.pressure_ratio:.3f}",
                       velocity, "chosen" if row.chosen else "")
     console.print(table)
+
+
+def _print_mate(console: Console, match: MateMatch, home: Path) -> None:
+    """Worst place first."""
+    laid = "the cover as built" if match.of == "cover" else "the drawing (no cover is built yet)"
+    console.print(f"\nThe mate, shown {match.way}, laid on {laid}; x and y of the drawing, mm.")
+    table = Table(box=None, pad_edge=False)
+    for heading in ("hole", "mate's", "off by x", "y", "away", "± 95 %", "bolt", "room", "left", ""):
+        table.add_column(heading, justify="left" if heading in ("hole", "mate's", "") else "right", no_wrap=True)
+    for hole in match.holes:
+        verdict = [word for word, holds in (("MOVED", hole.moved), ("BLOCKED", hole.room is not None and hole.room < 0)) if holds]
+        table.add_row(hole.cover, hole.mate, f"{hole.offset[0]:+.3f}", f"{hole.offset[1]:+.3f}", f"{hole.away:.3f}",
+                      f"{2 * hole.away_u:.3f}", *("" if v is None else f"{v:.2f}" for v in (hole.bolt, hole.gap, hole.room)),
+                      " ".join(verdict))
+    console.print(table)
+    table = Table(box=None, pad_edge=False)
+    for heading in ("edge", "least", "± 95 %", "at", "most"):
+        table.add_column(heading, justify="left" if heading in ("edge", "at") else "right", no_wrap=True)
+    for edge in match.edges:
+        table.add_row(edge.what, f"{edge.least:.2f}", f"{2 * edge.u:.2f}", f"({edge.at[0]:.1f}, {edge.at[1]:.1f})",
+                      f"{edge.most:.2f}")
+    console.print()
+    console.print(table)
+    for clash in match.clashes:
+        console.print(f"Clash: {clash.text}, by {clash.by:.2f} mm at ({clash.at[0]:.1f}, {clash.at[1]:.1f}).")
+    for whose, ids in (("the cover", match.lone_cover), ("the mate", match.lone_mate)):
+        if ids:
+            console.print(f"Without a partner, on {whose}: {' '.join(ids)}")
+    for note in match.notes:
+        console.print(f"Note: {note.text}")
+    console.print(f"\nWritten to {home}: mate.json, mate.svg, mate.png; the mate's own outline in {home / 'mate'}")
+    console.print("The offsets are told where the holes that agree have it; the room where the tightest place has most. Try the "
+                  "check plate on the machine before you trust either.")
 
 
 def _print_report(console: Console, report: CheckReport, out: Path) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from afterpart.model.assembly import Build
 from afterpart.model.job import Job
+from afterpart.model.mate import MateMatch
 from afterpart.model.outline import Outline
 
 
@@ -106,7 +107,8 @@ class Measured:
 
 @dataclass(frozen=True)
 class Case:
-    """clashes: (piece, piece, mm3) that overlap in the assembly; blocked: pieces that cannot go in the way they should."""
+    """clashes: (piece, piece, mm3) that overlap in the assembly; blocked: pieces that cannot go in the way they should;
+    mate: the mating part as photographed, laid on the cover; None where no photograph shows it."""
 
     job: Job
     outline: Outline
@@ -115,3 +117,4 @@ class Case:
     clashes: tuple[tuple[str, str, float], ...] = ()
     blocked: tuple[str, ...] = ()
     passages: tuple[Passage, ...] = ()
+    mate: MateMatch | None = None

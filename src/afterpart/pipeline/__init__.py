@@ -7,6 +7,7 @@ the functions called `write_...` then put them in place.  Both doors (command li
 from __future__ import annotations
 
 from afterpart.checks.variant_table import comparison_lines
+from afterpart.photo.advice import Advice
 from afterpart.pipeline.editing import (
     Traced,
     edited,
@@ -26,6 +27,7 @@ from afterpart.pipeline.folder import FACTS_FILE, PIECES_FILE, Say, job_beside
 from afterpart.pipeline.judging import Checked, check_of, compare_of, write_check
 from afterpart.pipeline.made import outdated, shown_files
 from afterpart.pipeline.making import Built, Plate, build_of, make_plate_of, rebuild_of, write_build, write_plate
+from afterpart.pipeline.mating import MATE_FOLDER, Mated, mate_of, write_mate
 from afterpart.pipeline.measuring import (
     Measurement,
     earlier_run,
@@ -35,6 +37,15 @@ from afterpart.pipeline.measuring import (
     measure,
     write_measurement,
     write_target,
+)
+from afterpart.pipeline.reading import (
+    PieceFigures,
+    StoredBuild,
+    advice_of,
+    built_in,
+    passages_in,
+    report_in,
+    target_paper,
 )
 from afterpart.pipeline.releasing import Release, Verified, release_of, verify_of, write_release
 from afterpart.pipeline.showing import (
@@ -53,10 +64,12 @@ from afterpart.pipeline.showing import (
 )
 from afterpart.pipeline.suggesting import change_edits, change_words, question_keys
 
-__all__ = ["FACTS_FILE", "PIECES_FILE", "Built", "Checked", "Measurement", "Move", "Plate", "Release", "Row", "Say", "Traced",
-           "Verified", "balloons", "build_of", "change_edits", "change_words", "check_of", "compare_of", "comparison_lines", "drawing_paths", "earlier_run", "edges_of", "edited",
-           "is_same_question", "job_beside", "job_of_folder", "job_of_photo", "job_text", "levels_of", "make_plate_of",
-           "measure", "moved", "new_job", "outdated", "photo_look", "photo_picture", "plain_of", "polygon_path", "put_photo", "question_keys",
-           "rebuild_of", "release_of", "rows_of", "schema", "seen_in", "settle", "shown_files", "solved", "stamp_of",
-           "svg_path", "traced_of", "verify_of", "write_build", "write_check", "write_job_text", "write_measurement",
-           "write_plate", "write_release", "write_target"]
+__all__ = ["FACTS_FILE", "MATE_FOLDER", "PIECES_FILE", "Advice", "Built", "Checked", "Mated", "Measurement", "Move",
+           "PieceFigures", "Plate", "Release", "Row", "Say", "StoredBuild", "Traced", "Verified", "advice_of", "balloons",
+           "build_of", "built_in", "change_edits", "change_words", "check_of", "compare_of", "comparison_lines",
+           "drawing_paths", "earlier_run", "edges_of", "edited", "is_same_question", "job_beside", "job_of_folder",
+           "job_of_photo", "job_text", "levels_of", "make_plate_of", "mate_of", "measure", "moved", "new_job", "outdated",
+           "passages_in", "photo_look", "photo_picture", "plain_of", "polygon_path", "put_photo", "question_keys",
+           "rebuild_of", "release_of", "report_in", "rows_of", "schema", "seen_in", "settle", "shown_files", "solved",
+           "stamp_of", "svg_path", "target_paper", "traced_of", "verify_of", "write_build", "write_check", "write_job_text",
+           "write_mate", "write_measurement", "write_plate", "write_release", "write_target"]

@@ -21,11 +21,13 @@ from afterpart.model.case import Case, Measured
 from afterpart.model.comparison import Comparison
 from afterpart.model.finding import CheckReport
 from afterpart.model.job import Job
+from afterpart.model.mate import MateWish
 from afterpart.model.release import ReleaseWish
 from afterpart.model.store import findings_json, job_json, measured_json, parse_build, parse_measured, read_stored, report_json
 from afterpart.model.wishes import Wishes
 from afterpart.pipeline.folder import FACTS_FILE, PIECES_FILE, Say, asked, job_beside, outline_in_mm, title
 from afterpart.pipeline.making import Built, built_of, laid_out, write_build
+from afterpart.pipeline.mating import case_with_mate, match_files
 from afterpart.pipeline.measuring import measure_where_needed
 from afterpart.pipeline.trying import tried
 from afterpart.release.findings_pdf import findings_pdf
@@ -70,14 +72,17 @@ def checked_and_built(job: Job, folder: Path, pieces: Path, workshop: Workshop, 
     data = read_stored(pieces / PIECES_FILE)
     build = parse_build(data, str(pieces / PIECES_FILE))
     measured = _measured(build, job, hashlib.sha256(data + job_json(_as_built(job))).hexdigest(), pieces, workshop, say)
-    say("judging")
     case = Case(job, outline_in_mm(folder), build, measured.facts, measured.clashes, measured.blocked, measured.passages)
+    case = case_with_mate(case, folder, say)
+    say("judging")
     report = replace(run_checks(case), judged_sha256=judged_digest(job, data))
     if any(finding.change for finding in report.findings):
         say("trying what is suggested")
         report = replace(report, findings=tried(report.findings, case))
     files = {"findings.json": findings_json(report), "report.json": report_json(report),
              "findings.pdf": findings_pdf(report, title(job))}
+    if case.mate is not None:
+        files |= match_files(case.outline, case.mate)
     return Checked(case, report, files, {FACTS_FILE: measured_json(measured)}), built
 
 
@@ -114,7 +119,7 @@ def _as_built(job: Job) -> Job:
     # The pressure lifts the cover, and so is part of the torque that stands on it.
     machine = replace(plain.machine, gauge_pressure_kpa=job.wishes.machine.gauge_pressure_kpa)
     wishes = replace(job.wishes, machine=machine, fit=plain.fit, failure_modes=plain.failure_modes)
-    return replace(job, wishes=wishes, release=ReleaseWish())
+    return replace(job, shots=job.shots_of("part"), wishes=wishes, release=ReleaseWish(), mate=MateWish())
 
 
 def _measured(build: Build, job: Job, sha256: str, pieces: Path, workshop: Workshop, say: Say) -> Measured:

@@ -1,0 +1,141 @@
+"""The mating part: its photograph measured as its own outline in JOB/mate, and laid on the cover.
+
+`say` is called with a few words before each step that takes time.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from afterpart import __version__
+from afterpart.checks.mate_face import Face, face_of_cover, face_of_drawing
+from afterpart.checks.mate_match import match_mate
+from afterpart.errors import FolderError, JobError
+from afterpart.model.case import Case
+from afterpart.model.job import Job, Shot
+from afterpart.model.mate import MateMatch
+from afterpart.model.outline import Outline
+from afterpart.model.store import mate_json, parse_build, read_stored
+from afterpart.pipeline.folder import PIECES_FILE, Say, asked, job_beside, outline_in_mm
+from afterpart.pipeline.measuring import earlier_run, measure, measure_where_needed, question_of, write_measurement
+from afterpart.release.mate_picture import mate_png, mate_sheet, mate_svg
+from afterpart.release.package import check_folder, write_files
+
+MATE_FOLDER = "mate"
+"""Where in the job's folder the mate is measured."""
+
+ON_THE_FACE = ("in place", "rubbing", "ink print")
+"""Ways in which the mate's face is the plane that heights count from."""
+
+
+@dataclass(frozen=True)
+class Mated:
+    """The mate laid on the cover.  outline: the mate's own, as measured; files: name -> contents, for the job folder."""
+
+    job: Job
+    outline: Outline
+    match: MateMatch
+    files: dict[str, bytes]
+
+
+def mate_of(folder: Path, pieces: Path, say: Say) -> Mated:
+    """The mate of the job in `folder`, laid on the cover in the folder `pieces`, or on the drawing where none is built there yet.
+    Cover and mate are measured first where needed, and the measurements written: they are finished in themselves.
+
+    Raises an AfterpartError when the job or a picture cannot be used, or none shows the mate; nothing of the match is written
+    here."""
+    job, folder = asked(folder)
+    if not job.shots_of("mate"):
+        raise JobError("photo.shows: found no photograph of the mate, expected one with shows = \"mate\". Photograph the face "
+                       "that the part is bolted to (in place with a rule on it, alone on a sheet, or as an ink print) and add it "
+                       "to the job. A used soft gasket is no gauge.")
+    check_folder(folder)
+    measure_where_needed(job, folder, say)
+    outline = outline_in_mm(folder)
+    face = _built_face(job, outline, pieces) or face_of_drawing(outline, job.wishes.bolts)
+    mate, match = _matched(job, folder, face, outline, say)
+    say("drawing")
+    return Mated(job, mate, match, match_files(outline, match))
+
+
+def write_mate(mated: Mated, folder: Path) -> None:
+    """Put the match into the job's folder.  Raises FolderError when that cannot be done."""
+    write_files(folder, mated.files)
+
+
+def case_with_mate(case: Case, folder: Path, say: Say) -> Case:
+    """The case with its mate laid on the cover as built, where a photograph of the job shows one, else as it is.  The mate's
+    measurement is written where it is new."""
+    if not case.job.shots_of("mate"):
+        return case
+    face = face_of_cover(case)
+    if face is None or len(face.holes) < 2:
+        face = face_of_drawing(case.outline, case.job.wishes.bolts)
+    return replace(case, mate=_matched(case.job, folder, face, case.outline, say)[1])
+
+
+def match_files(outline: Outline, match: MateMatch) -> dict[str, bytes]:
+    """mate.json and its picture, as SVG and PNG."""
+    sheet = mate_sheet(outline, match)
+    return {"mate.json": mate_json(match), "mate.svg": mate_svg(sheet), "mate.png": mate_png(sheet)}
+
+
+def _matched(job: Job, folder: Path, face: Face, outline: Outline, say: Say) -> tuple[Outline, MateMatch]:
+    mate = _measured(job, folder, say)
+    say("laying the mate on the cover")
+    shown = next((shot.face for shot in job.shots_of("part")), "mating")
+    return mate, match_mate(face, outline, mate, job.mate.way, shown)
+
+
+def _built_face(job: Job, outline: Outline, pieces: Path) -> Face | None:
+    """The cover as built, where there is one with bolt holes."""
+    path = pieces / PIECES_FILE
+    if not path.exists():
+        return None
+    face = face_of_cover(Case(job, outline, parse_build(read_stored(path), str(path))))
+    return face if face is not None and len(face.holes) >= 2 else None
+
+
+def _measured(job: Job, folder: Path, say: Say) -> Outline:
+    """The mate's outline in JOB/mate: measured there, unless the pictures and what is told about them have not changed."""
+    shots = tuple(mate_shot(shot, job.mate.way) for shot in job.shots_of("mate"))
+    own = Job(f"{job.name} mate", shots, origin=job.origin, drawn=job.drawn)
+    out = folder / MATE_FOLDER
+    try:
+        out.mkdir(exist_ok=True)
+    except OSError as error:
+        raise FolderError(f"{out}: cannot be made ({error.strerror}). Take away what stands there.") from error
+    if not _is_current(own, folder, out):
+        say("the mate")
+        write_measurement(measure(own, folder, out, say), out)
+    return outline_in_mm(out)
+
+
+def _is_current(own: Job, folder: Path, out: Path) -> bool:
+    earlier, stored, photo = earlier_run(out), job_beside(out), folder / own.shots[0].file
+    if earlier is None or stored is None or not (out / "outline.json").exists() or not photo.exists():
+        return False
+    sha256 = hashlib.sha256(photo.read_bytes()).hexdigest()
+    return earlier.holds_for(sha256, own.shots[0], __version__) and question_of(own) == question_of(stored)
+
+
+def mate_shot(shot: Shot, way: str) -> Shot:
+    """A photograph of the mate as it is measured: by itself, like a part's.
+
+    In place, rubbed or printed, the face itself is what heights count from.  JobError: a face height that contradicts the way, or
+    none for a mate that stands on a sheet."""
+    if way in ON_THE_FACE:
+        if shot.face_height:
+            raise JobError(f"photo.face_height: found {shot.face_height:g} mm for a mate shown {_said(way)}, expected none: "
+                           "heights count from its face there (reference_height: the rule's thickness on it). Leave it out.")
+        return replace(shot, shows="part", face="mating", face_height=0.0, edge_radius=None)
+    if shot.face_height is None and shot.scan_dpi is None:
+        raise JobError("photo.face_height: found nothing for a mate that lies on the sheet, expected the height of its face "
+                       "above the table: one 40 mm up looks 5 % larger from 0.8 m. Measure it by calliper.")
+    return replace(shot, shows="part", face="mating")
+
+
+def _said(way: str) -> str:
+    return way if way == "in place" else f"as {'an' if way == 'ink print' else 'a'} {way}"

@@ -1,0 +1,204 @@
+"""The mate laid on the cover, as a picture: both outlines, offsets drawn ENLARGED times, the worst places numbered.
+
+Words: as in model/mate.py.  The cover is drawn in whole lines, the mate in dashes; an arrow leads from the middle of the cover's
+hole to where the mate's would lie if it were ENLARGED times as far off.  A hole that is off beyond chance stands in a square.
+Conventions: built in mm, y up, as strokes, rings and words (Sheet); written as SVG (true scale, one unit one mm, y turned over)
+and as PNG (PX_PER_MM).
+Limits: the picture is for looking; figures stand in mate.json.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from xml.sax.saxutils import escape
+
+import numpy as np
+
+from afterpart.geometry.segments import loop_points
+from afterpart.model.mate import MateEdge, MateHole, MateMatch
+from afterpart.model.outline import Loop, Outline, Point
+from afterpart.release.canvas import Canvas
+from afterpart.release.png import png_bytes
+from afterpart.release.shown import Tint
+from afterpart.release.strokes import text_length
+
+ENLARGED = 20.0
+PX_PER_MM = 8.0
+COVER: Tint = (38, 50, 56)
+MATE: Tint = (158, 84, 16)
+WRONG: Tint = (150, 20, 60)
+DASH, PAUSE = 2.4, 1.4
+LINE, THIN = 0.35, 0.22
+LETTER, LEADING = 2.8, 4.8
+MARGIN = 12.0
+EDGES_SHOWN = 4
+"""Edges whose tightest place is marked, the worst first."""
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """A line through points (n, 2)."""
+
+    points: np.ndarray
+    width: float
+    ink: Tint
+
+
+@dataclass(frozen=True)
+class Words:
+    """A line of text that begins (or stands about) a place."""
+
+    text: str
+    at: Point
+    height: float
+    ink: Tint
+    align: str = "left"
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What is drawn.  low, high: corners in mm."""
+
+    low: Point
+    high: Point
+    strokes: tuple[Stroke, ...]
+    words: tuple[Words, ...]
+
+
+def mate_sheet(outline: Outline, match: MateMatch, part: int = 1) -> Sheet:
+    """Both outlines, the offsets and the worst places, with the figures as lines of text below."""
+    loops = [loop for loop in outline.design if loop.part == part]
+    points = np.vstack([loop_points(loop, 0.05) for loop in (*loops, *match.loops)])
+    (left, low), (right, high) = points.min(axis=0) - MARGIN, points.max(axis=0) + MARGIN
+    strokes = [stroke for loop in loops for stroke in _loop(loop, COVER, False)]
+    strokes += [stroke for loop in match.loops for stroke in _loop(loop, MATE, True)]
+    middle = float(points[:, 0].mean())
+    words: list[Words] = []
+    for number, hole in enumerate(match.holes, start=1):
+        own, label = _hole(hole, number, middle)
+        strokes += own
+        words.append(label)
+    marked = [edge for edge in match.edges if edge.must_clear][:EDGES_SHOWN]
+    for letter, edge in zip("ABCD", marked, strict=False):
+        strokes += _cross(edge)
+        words.append(Words(letter, (edge.at[0] + 3.4, edge.at[1] + 2.4), LETTER, WRONG if edge.least < 0 else COVER))
+    lines = [*_heading(match), *(_hole_line(n, h) for n, h in enumerate(match.holes, start=1)),
+             *(_edge_line(letter, edge) for letter, edge in zip("ABCD", marked, strict=False))]
+    bottom = low - LEADING * (len(lines) + 1)
+    words += [Words(text, (left + 4.0, low - LEADING * (k + 1)), LETTER, WRONG if is_wrong else COVER)
+              for k, (text, is_wrong) in enumerate(lines)]
+    right = max(right, left + 8.0 + max(text_length(text, LETTER) for text, _ in lines))
+    return Sheet((float(left), float(bottom)), (float(right), float(high)), tuple(strokes), tuple(words))
+
+
+def _heading(match: MateMatch) -> list[tuple[str, bool]]:
+    return [("Cover: whole lines. Mate, laid on it: dashes, seen from the cover's side.", False),
+            (f"Arrows: where the mate's hole lies, {ENLARGED:g} times as far off as it is.", False)]
+
+
+def _hole_line(number: int, hole: MateHole) -> tuple[str, bool]:
+    x, y = (_signed(value) for value in hole.offset)
+    text = f"{number}  hole {hole.cover}: off by {x}, {y} mm (2 u {2 * hole.away_u:.2f})"
+    if hole.room is not None:
+        text += f", room left {hole.room:.2f}"
+    lacking = hole.room is not None and hole.room < 0.0
+    return text + (", MOVED" if hole.moved else "") + (", BOLT BLOCKED" if lacking else ""), hole.moved or lacking
+
+
+def _edge_line(letter: str, edge: MateEdge) -> tuple[str, bool]:
+    wrong = edge.least < 0.0
+    return f"{letter}  {edge.what}: least {edge.least:.2f} mm (2 u {2 * edge.u:.2f})" + (", CLASH" if wrong else ""), wrong
+
+
+def _loop(loop: Loop, ink: Tint, dashed: bool) -> list[Stroke]:
+    points = loop_points(loop, 0.02)
+    closed = np.vstack([points, points[:1]])
+    width = THIN if loop.role == "channel" else LINE
+    return [Stroke(run, width, ink) for run in (_dashes(closed) if dashed else [closed])]
+
+
+def _dashes(points: np.ndarray) -> list[np.ndarray]:
+    """The line cut into dashes; a short loop gets at least eight."""
+    step = np.hypot(*np.diff(points, axis=0).T)
+    along = np.concatenate([[0.0], np.cumsum(step)])
+    scale = min(1.0, along[-1] / (8.0 * (DASH + PAUSE)))
+    period = (DASH + PAUSE) * scale
+    runs = []
+    for start in np.arange(0.0, along[-1], period):
+        end = min(start + DASH * scale, along[-1])
+        at = np.concatenate([[start], along[(along > start) & (along < end)], [end]])
+        runs.append(np.column_stack([np.interp(at, along, points[:, 0]), np.interp(at, along, points[:, 1])]))
+    return runs
+
+
+def _hole(hole: MateHole, number: int, middle: float) -> tuple[list[Stroke], Words]:
+    """The arrow, a square round what is moved, and the number, on the side towards the middle of the picture."""
+    ink = WRONG if hole.moved or (hole.room is not None and hole.room < 0.0) else COVER
+    start = np.array(hole.at)
+    tip = start + ENLARGED * np.array(hole.offset)
+    strokes = [Stroke(np.array([start, tip]), LINE, ink)]
+    length = float(np.hypot(*(tip - start)))
+    if length > 0.5:
+        along = (tip - start) / length
+        head = min(1.4, 0.5 * length)
+        for side in (-1.0, 1.0):
+            turn = math.radians(155.0) * side
+            barb = np.array([along[0] * math.cos(turn) - along[1] * math.sin(turn),
+                             along[0] * math.sin(turn) + along[1] * math.cos(turn)])
+            strokes.append(Stroke(np.array([tip, tip + head * barb]), LINE, ink))
+    half = hole.cover_diameter / 2.0 + 1.2
+    if hole.moved:
+        square = start + half * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1)], float)
+        strokes.append(Stroke(square, LINE, ink))
+    side = 1.0 if hole.at[0] < middle else -1.0
+    beside = (hole.at[0] + side * (half + 0.6), hole.at[1] - LETTER / 2.0)
+    return strokes, Words(str(number), beside, LETTER, ink, "left" if side > 0 else "right")
+
+
+def _cross(edge: MateEdge) -> list[Stroke]:
+    at, ink = np.array(edge.at), WRONG if edge.least < 0.0 else COVER
+    return [Stroke(at + np.array([(-1.0, -s), (1.0, s)]), LINE, ink) for s in (1.0, -1.0)]
+
+
+def mate_svg(sheet: Sheet) -> bytes:
+    """The sheet as SVG, one unit one mm."""
+    width, height = sheet.high[0] - sheet.low[0], sheet.high[1] - sheet.low[1]
+    lines = [f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width:.2f}mm" height="{height:.2f}mm" '
+             f'viewBox="0 0 {width:.2f} {height:.2f}" data-unit="mm">', '<rect width="100%" height="100%" fill="#ffffff"/>']
+    for stroke in sheet.strokes:
+        places = " ".join(f"{x - sheet.low[0]:.3f},{sheet.high[1] - y:.3f}" for x, y in stroke.points)
+        lines.append(f'<polyline fill="none" stroke="{_hex(stroke.ink)}" stroke-width="{stroke.width:g}" '
+                     f'stroke-linecap="round" points="{places}"/>')
+    anchors = {"left": "start", "middle": "middle", "right": "end"}
+    for one in sheet.words:
+        # capitals are about 0.7 of the size a font is named by
+        lines.append(f'<text x="{one.at[0] - sheet.low[0]:.2f}" y="{sheet.high[1] - one.at[1]:.2f}" '
+                     f'font-family="sans-serif" font-size="{one.height / 0.72:.2f}" fill="{_hex(one.ink)}" '
+                     f'text-anchor="{anchors[one.align]}">{escape(one.text)}</text>')
+    return ("\n".join([*lines, "</svg>"]) + "\n").encode()
+
+
+def mate_png(sheet: Sheet) -> bytes:
+    """The sheet as PNG."""
+    columns, rows = (math.ceil((high - low) * PX_PER_MM) for low, high in zip(sheet.low, sheet.high, strict=True))
+    canvas = Canvas(rows, columns)
+
+    def place(points: np.ndarray) -> np.ndarray:
+        return np.column_stack([points[:, 0] - sheet.low[0], sheet.high[1] - points[:, 1]]) * PX_PER_MM
+
+    for stroke in sheet.strokes:
+        canvas.stroke(place(stroke.points), stroke.width * PX_PER_MM, stroke.ink)
+    for one in sheet.words:
+        x, y = place(np.array([one.at]))[0]
+        canvas.words(one.text, (float(x), float(y)), one.height * PX_PER_MM, one.align, one.ink)
+    return png_bytes(canvas.pixels)
+
+
+def _signed(value: float) -> str:
+    """Two figures and a sign, without a minus zero."""
+    return f"{value + 0.0:+.2f}".replace("-0.00", "+0.00")
+
+
+def _hex(ink: Tint) -> str:
+    return "#" + "".join(f"{part:02x}" for part in ink)
