@@ -19,6 +19,12 @@ const UNIT_ENDING = /_(n_m|deg|c|m3_per_h|m_per_s|cm3|rpm|pa|kpa|c|per_inch|px)$
  * @typedef {{node: Element, refresh: (value: any) => void}} Field
  */
 
+/** A value in words, with its unit. @param {Key} key @param {any} value */
+export function valueWords(key, value) {
+  const unit = key.unit === "mm" ? unitName() : key.unit;
+  return typeof value === "number" && unit ? `${shown(key, value)} ${unit}` : shown(key, value);
+}
+
 /** The schema of a table. @param {string} name @returns {Table | undefined} */
 export function tableOf(name) {
   return (read("schema") || []).find((table) => table.table === name);
@@ -27,6 +33,11 @@ export function tableOf(name) {
 /** A key in plain words: torque_n_m is torque. @param {string} key */
 export function keyWords(key) {
   return key.replace(UNIT_ENDING, "").replaceAll("_", " ");
+}
+
+/** With a capital letter, as a label stands. @param {string} text */
+export function capital(text) {
+  return text[0].toUpperCase() + text.slice(1).replaceAll("_", " ");
 }
 
 /** The limits of a key in words. @param {Key} key */
@@ -94,7 +105,7 @@ export function field(key, write, more = {}) {
   const limits = limitWords(key);
   const hint = more.hint === false ? "" : key.meaning + (limits && !key.meaning.includes(limits) ? ` (${limits})` : "");
   const unit = key.unit === "mm" ? unitName() : key.unit || "";
-  const { node, fault } = labelled({ label: more.label || keyWords(key.key), input, unit, hint });
+  const { node, fault } = labelled({ label: more.label || capital(keyWords(key.key)), input, unit, hint });
   let last = "";
   input.addEventListener("change", () => attempt(fault, async () => {
     input.setAttribute("aria-invalid", "false");

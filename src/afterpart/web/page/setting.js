@@ -4,12 +4,13 @@
 // SPDX-License-Identifier: Apache-2.0
 import { edit } from "./api.js";
 import { attempt, button, el } from "./dom.js";
-import { tableFields, tableOf } from "./fields.js";
+import { capital, keyWords, tableFields, tableOf, valueWords } from "./fields.js";
 import { rowTable } from "./row_table.js";
 import { read, subscribe } from "./state.js";
 
-/** @param {string} text */
-export const capital = (text) => text[0].toUpperCase() + text.slice(1).replaceAll("_", " ");
+/** Names of tables of rows, several of them. */
+const SEVERAL = { role: "Roles", change: "Changes", hole: "Holes", boss: "Bosses" };
+const SAID_CLOSED = 4;
 
 /**
  * A folded form of a table that stands once; always: the program has it even where the job leaves it out.
@@ -33,15 +34,15 @@ export function tableSetting(name, first, always = false) {
     node.toggleAttribute("hidden", !asked);
     add.hidden = asked || !job;
     away.hidden = !row;
-    state.textContent = row ? ` ${summary(row)}` : always ? " as the program has it" : " not asked for";
+    state.textContent = row ? ` ${summary(table, row)}` : always ? " as the program has it" : " not asked for";
   });
   return fold;
 }
 
-/** The first few values of a table, for the closed fold. @param {any} row */
-function summary(row) {
-  return Object.entries(row).filter(([, value]) => typeof value !== "object").slice(0, 4)
-    .map(([key, value]) => (typeof value === "boolean" ? `${key.replaceAll("_", " ")} ${value ? "yes" : "no"}` : String(value))).join(", ");
+/** The first few values of a table, for the closed fold. @param {import("./fields.js").Table} table @param {any} row */
+function summary(table, row) {
+  return table.keys.filter((key) => row[key.key] !== undefined).slice(0, SAID_CLOSED)
+    .map((key) => `${keyWords(key.key)} ${valueWords(key, row[key.key])}`).join(", ");
 }
 
 /** A folded form of a table of rows. @param {string} name */
@@ -53,6 +54,6 @@ export function rowsSetting(name) {
     const count = ((read("job") || {})[name] || []).length;
     state.textContent = count ? ` ${count} ${count === 1 ? "row" : "rows"}` : " none";
   });
-  return el("details", { class: "folded setting" }, el("summary", {}, el("span", { text: `${capital(name)}s` }), state),
+  return el("details", { class: "folded setting" }, el("summary", {}, el("span", { text: SEVERAL[name] || capital(name) }), state),
     el("p", { class: "hint", text: table.title }), rowTable(name));
 }

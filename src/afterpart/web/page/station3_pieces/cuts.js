@@ -36,13 +36,16 @@ export function cutTable(told) {
   const fault = el("p", { class: "fault", role: "alert" });
   const all = told.cuts.map((cut) => cut.path).concat(told.seat_path || []).join(" ");
   const frame = reach(all);
+  // the job says how many cuts; of two shapes with as many, the larger is made
+  const best = new Map();
+  for (const { cuts, area } of told.cuts) best.set(cuts, Math.max(area, best.get(cuts) || 0));
   const choose = (cuts) => attempt(fault, () => edit([{ do: "set", at: "filter.cuts", value: cuts }]));
   const rows = told.cuts.map((cut) => el("tr", { class: cut.chosen ? "chosen" : "" }, el("td", {}, shape(cut, told.seat_path, frame)),
     el("th", { scope: "row" }, `${cut.cuts}`, cut.form ? el("span", { class: "soft", text: ` ${cut.form}` }) : null),
     el("td", { class: "number", text: areaWords(cut.area) }), el("td", { class: "number", text: `+${(100 * cut.gain).toFixed(1)} %` }),
     el("td", { class: "number", text: `${(100 * cut.gap).toFixed(1)} %` }),
     el("td", { class: "number", text: cut.drop_ratio === null || cut.drop_ratio === undefined ? "" : `${(100 * cut.drop_ratio).toFixed(0)} %` }),
-    el("td", {}, cut.chosen ? el("strong", { text: "as built" }) : button("Cut so", () => choose(cut.cuts), { class: "button quiet small",
+    el("td", {}, cut.chosen ? el("strong", { text: "as built" }) : cut.area < best.get(cut.cuts) ? null : button("Cut so", () => choose(cut.cuts), { class: "button quiet small",
       "aria-label": `Cut the element with ${cut.cuts} cuts${cut.form ? `, ${cut.form}` : ""}` }))));
   const head = ["", "Further cuts", `Area, ${unitName() === "in" ? "in²" : "mm²"}`, "Gained", "Seat left open", "Pressure drop", ""];
   return show(el("div", { class: "cuts" }), el("h3", { text: "The filter element: straight cuts beyond the rectangle's four" }),

@@ -35,20 +35,32 @@ export function figuresOf(piece) {
     line("Material", piece.material || null), line("Mass", piece.mass_g ? `${piece.mass_g.toFixed(0)} g` : "not known"),
     line("Printing", piece.print_time_h ? timeWords(piece.print_time_h) : null),
     line("On the bed", piece.orientation || null)].filter(Boolean);
-  return el("div", {}, el("h3", { text: piece.name }),
+  return el("div", {}, el("h3", { text: piece.spoken || piece.name }),
     el("div", { class: "table-frame" }, el("table", { class: "figures" }, el("tbody", {}, ...rows))),
     piece.notes.length ? folded(`What to heed (${piece.notes.length})`, el("ul", {}, ...piece.notes.map((note) =>
       el("li", { text: note.text || note })))) : null,
     files(piece.files));
 }
 
-/** The assembly as figures: what is bought, and its own files. @param {any} told GET /api/pieces */
-figuresOf.assembly = (told) => el("div", {}, el("h3", { text: "All together" }),
-  el("p", { class: "hint", text: "The pieces in their places, with what is bought. Apart shows the order of putting together." }),
+/** Every piece on one line, and all of them together. @param {any[]} pieces */
+function totals(pieces) {
+  const sum = (key) => pieces.reduce((total, piece) => total + (piece[key] || 0), 0);
+  const row = (tag, name, material, mass, hours) => el("tr", {}, el("th", { scope: "row", text: name }), el(tag, { text: material }),
+    el(tag, { class: "number", text: mass ? `${mass.toFixed(0)} g` : "" }), el(tag, { class: "number", text: hours ? timeWords(hours) : "" }));
+  return el("div", { class: "table-frame" }, el("table", {}, el("thead", {}, el("tr", {}, el("th", { scope: "col", text: "Made" }),
+    el("th", { scope: "col", text: "From" }), el("th", { scope: "col", class: "number", text: "Mass" }),
+    el("th", { scope: "col", class: "number", text: "Printing" }))), el("tbody", {},
+    ...pieces.map((piece) => row("td", piece.spoken || piece.name, piece.material, piece.mass_g, piece.print_time_h)),
+    row("td", "All", "", sum("mass_g"), sum("print_time_h")))));
+}
+
+/** The assembly as figures: what is made, what is bought, and its own files. @param {any} told GET /api/pieces */
+figuresOf.assembly = (told) => el("div", {}, el("h3", { text: "All together" }), totals(told.pieces),
   told.bought.length ? el("div", { class: "table-frame" }, el("table", {}, el("thead", {}, el("tr", {},
     el("th", { scope: "col", text: "Bought" }), el("th", { scope: "col", class: "number", text: "Count" }))),
   el("tbody", {}, ...told.bought.map((item) => el("tr", {}, el("td", { text: item.name || item }),
-    el("td", { class: "number", text: item.count === undefined ? "" : String(item.count) })))))) : null);
+    el("td", { class: "number", text: item.count === undefined ? "" : String(item.count) })))))) : null,
+  files((told.files || []).filter((name) => /^(assembly|exploded|filter_cuts)\./.test(name))));
 
 /** @param {(string | {name: string, size?: number})[]} names */
 function files(names) {

@@ -4,7 +4,8 @@
 // SPDX-License-Identifier: Apache-2.0
 import { edit } from "../api.js";
 import { attempt, el, newId, show } from "../dom.js";
-import { capital, rowsSetting, tableSetting } from "../setting.js";
+import { capital } from "../fields.js";
+import { rowsSetting, tableSetting } from "../setting.js";
 import { read, subscribe } from "../state.js";
 
 /** Tables in the order of the work, each with the keys shown even where the job leaves them out. @type {[string, string[]][]} */

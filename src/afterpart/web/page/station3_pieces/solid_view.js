@@ -18,6 +18,7 @@ export function solidView() {
   const fault = el("p", { class: "hint" });
   const tools = el("div", { class: "row solid-tools", role: "group", "aria-label": "Turning the picture" });
   const apart = el("div", { class: "row", role: "group", "aria-label": "How the assembly is shown" });
+  const isNear = comesNear(frame);
   /** @type {any} */
   let view = null;
   /** @type {{stem: string, ways: any[] | null} | null} */
@@ -49,6 +50,8 @@ export function solidView() {
     show(apart, ...(assembly ? [["no", "Together"], ["yes", "Apart"]] : []).map(([value, text]) => button(text, () => put(value === "yes"),
       { class: "button quiet small", "data-apart": value, "aria-pressed": "false" })));
     now = { stem, ways: null };
+    await isNear;
+    if (mine !== turn) return;
     try {
       await begin();
     } catch {
@@ -70,6 +73,18 @@ export function solidView() {
   subscribe(["sheet"], () => { if (view) view.repaint(); });
   show(frame, canvas);
   return { node: el("div", {}, apart, frame, tools, el("p", { class: "hint", text: KEYS_HINT }), fault), open };
+}
+
+/** Kept when the node is about to be looked at: until then nothing in three dimensions is loaded. @param {Element} node */
+function comesNear(node) {
+  return new Promise((resolve) => {
+    const watch = new IntersectionObserver((seen) => {
+      if (!seen.some((one) => one.isIntersecting)) return;
+      watch.disconnect();
+      resolve(true);
+    }, { rootMargin: "300px" });
+    watch.observe(node);
+  });
 }
 
 /** The inks of the page, read from its own style. */

@@ -34,10 +34,10 @@ export function mount(body) {
     const piece = told.pieces.find((one) => one.stem === stem);
     for (const one of choices.querySelectorAll("button")) one.setAttribute("aria-pressed", String(one.dataset.stem === stem));
     show(figures, piece ? figuresOf(piece) : figuresOf.assembly(told));
-    void attempt(fault, () => solid.open(stem, piece ? piece.name : "The assembly", stem === ASSEMBLY));
+    void attempt(fault, () => solid.open(stem, piece ? piece.spoken || piece.name : "The assembly", stem === ASSEMBLY));
   };
   const fill = () => {
-    const all = told.pieces.map((piece) => [piece.stem, piece.name]);
+    const all = told.pieces.map((piece) => [piece.stem, piece.spoken || piece.name]);
     if (told.assembly !== false && told.pieces.length > 1) all.unshift([ASSEMBLY, "all together"]);
     show(choices, ...all.map(([stem, name]) => button(name, () => choose(stem), { class: "button quiet", "data-stem": stem,
       "aria-pressed": "false" })));

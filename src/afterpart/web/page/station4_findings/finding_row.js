@@ -49,7 +49,7 @@ export function findingRow(finding, id) {
 }
 
 /** The button that writes the suggested change into the job, and what it wrote. @param {any} finding */
-function changeNode(finding) {
+export function changeNode(finding) {
   const others = finding.suggestions.map((one) => `${one.key} ${one.to}${one.why ? `: ${one.why}` : ""}`);
   if (!finding.change) {
     return others.length ? el("p", { class: "hint", text: `Suggested: ${others.join("; ")}.` }) : null;

@@ -8,7 +8,7 @@ import { attempt, button, el, folded, show } from "../dom.js";
 import { isBusy, progressBox } from "../progress.js";
 import { tableSetting } from "../setting.js";
 import { read, stationState, subscribe, whenStationChanges } from "../state.js";
-import { findingRow } from "./finding_row.js";
+import { changeNode, findingRow } from "./finding_row.js";
 import { failureModes } from "./failure_modes.js";
 import { passages } from "./passages.js";
 import { question } from "./questions.js";
@@ -64,9 +64,11 @@ function reportNodes(report) {
  * @param {string} text @param {any[]} findings
  */
 function actionRow(text, findings) {
-  const found = findings.find((finding) => finding.suggestions.some((one) => text.startsWith(`Set ${one.key} to `)));
+  const asks = (finding) => finding.suggestions.some((one) => text.startsWith(`Set ${one.key} to `));
+  const found = findings.find((finding) => asks(finding) && finding.change) || findings.find(asks)
+    || findings.find((finding) => text.endsWith(finding.advice));
   const jump = found ? button("See the finding", () => openFinding(found), { class: "button quiet small" }) : null;
-  return el("li", {}, el("p", { text }), jump);
+  return el("li", {}, el("p", { text }), found && found.change && asks(found) ? changeNode(found) : null, jump);
 }
 
 /** @param {any} finding */

@@ -11,16 +11,20 @@ import { el } from "../dom.js";
 const KNOWN = new Set(["A", "B", "BODY", "BR", "CAPTION", "CODE", "DIV", "EM", "FIGCAPTION", "FIGURE", "FOOTER", "H1", "H2", "H3", "H4", "HEADER",
   "IMG", "INPUT", "LABEL", "LI", "MAIN", "NAV", "OL", "P", "PRE", "SECTION", "SMALL", "SPAN", "STRONG", "SUB", "SUP", "TABLE", "TBODY", "TD", "TFOOT",
   "TH", "THEAD", "TR", "UL"]);
+const STYLE_SHEET = /<style>([^<]*)<\/style>/g;
+const STYLE_ATTRIBUTE = /\sstyle="[^"]*"/g;
 const KEPT = ["class", "id", "alt", "colspan", "rowspan", "scope", "width", "height"];
 
 /** @param {string} text the guide's HTML @param {string} words its name */
 export function guidePaper(text, words) {
-  const read = new DOMParser().parseFromString(text, "text/html");
+  const styles = [...text.matchAll(STYLE_SHEET)].map((found) => found[1]).join("\n");
+  // even a document that is only read may hold no style of its own under the page's policy
+  const read = new DOMParser().parseFromString(text.replace(STYLE_SHEET, "").replace(STYLE_ATTRIBUTE, " "), "text/html");
   const host = el("div", { class: "guide", tabindex: "0", role: "document", "aria-label": words });
   const root = host.attachShadow({ mode: "open" });
   const sheet = new CSSStyleSheet();
-  const styles = [...read.querySelectorAll("style")].map((style) => style.textContent || "").join("\n");
-  sheet.replaceSync(styles.replace(/\bbody\b(?=\s*\{)/g, ".guide-body").replaceAll(":root", ":host"));
+  sheet.replaceSync(styles.replace(/\bbody\b(?=\s*\{)/g, ".guide-body").replaceAll(":root", ":host")
+    + "\n.frame > h2:first-child { border: 0; margin: 0; padding: 0; }");
   root.adoptedStyleSheets = [sheet];
   const body = takenOver(read.body, root);
   body.className = "guide-body";

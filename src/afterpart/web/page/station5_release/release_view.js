@@ -63,7 +63,7 @@ async function paperOf(path, file, words) {
   if (file.endsWith(".html")) return guidePaper(await (await getBlob(path)).text(), words);
   if (!file.endsWith(".pdf")) return el("pre", { class: "plain-text", tabindex: "0", "aria-label": words, text: await (await getBlob(path)).text() });
   const url = await getBlobUrl(path);
-  const frame = el("iframe", { class: "paper-frame", src: url, title: words });
+  const frame = el("iframe", { class: "paper-frame", src: `${url}#navpanes=0&view=FitH`, title: words });
   const blank = navigator.pdfViewerEnabled === false ? el("p", { class: "note" }, el("span", { class: "mark", "aria-hidden": "true", text: "!" }),
     "This browser shows no PDF inside a page: take the file and open it.") : null;
   return el("div", {}, blank, blank ? null : frame, el("div", { class: "row" }, el("a", { href: url, target: "_blank", rel: "noopener", text: "In a tab of its own" }),
