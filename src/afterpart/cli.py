@@ -269,6 +269,8 @@ def release(
     out: Annotated[Path | None, typer.Option(metavar="DIR", help="Where the new folder NAME_REVISION and its zip go "
                                              "(JOB/release).")] = None,
     pieces: Annotated[Path | None, typer.Option(metavar="DIR", help="Where build puts the pieces (JOB/pieces).")] = None,
+    since: Annotated[Path | None, typer.Option(metavar="FOLDER", help="Released folder that the history compares with (the newest "
+                                               "earlier revision in DIR).")] = None,
 ) -> None:
     """Make the folder that somebody else can print, build and trust.  Measures, builds and checks first where needed."""
     # lazy door: as above
@@ -278,7 +280,7 @@ def release(
     pieces, out = pieces or home / "pieces", out or home / "release"
     console = _console()
     with _progress(console) as say:
-        made = pipeline.release_of(folder, pieces, out, say)
+        made = pipeline.release_of(folder, pieces, out, say, since)
         say("writing the folder")
         pipeline.write_release(made, home, pieces)
     _print_release(console, made)
@@ -507,6 +509,10 @@ def _print_release(console: Console, made: Release) -> None:
             console.print(f"Declined, {caution.danger}: {caution.text}")
     size = sum(map(len, made.files.values())) / 1e6
     console.print(f"\nReleased: {made.folder} ({len(made.files)} files, {size:.1f} MB) and {made.folder.name}.zip beside it")
+    if made.history is not None:
+        newest = made.history.revisions[0]
+        console.print(f"Since revision {newest.before}: {len(newest.of_group('size'))} sizes moved, "
+                      f"{len(newest.of_group('piece'))} of pieces, {len(newest.of_group('key'))} keys; see history.pdf")
     console.print("Look first at README.md, then guide.pdf (or guide.html on a phone), drawing.pdf and findings.pdf.\n"
                   f"Before you give it away: afterpart verify {made.folder}")
 

@@ -107,8 +107,8 @@ def test_every_library_that_is_used_is_declared_and_locked() -> None:
                 (*project["dependencies"], *(x for extra in project["optional-dependencies"].values() for x in extra))}
     locked = {line.split("==")[0] for line in (ROOT / "requirements.txt").read_text().splitlines() if "==" in line}
     assert declared <= locked, declared - locked
-    known_as = {"cv2": "opencv-python-headless", "PIL": "pillow", "pi_heif": "pi-heif", "OCP": "build123d",
-                "lib3mf": "build123d", "fontTools": "fonttools", "GTC": "gtc"}
+    known_as = {"cv2": "opencv-python-headless", "PIL": "pillow", "pi_heif": "pi-heif", "OCP": "cadquery-ocp-novtk",
+                "fontTools": "fonttools", "GTC": "gtc", "axe_playwright_python": "axe-playwright-python"}
     files = (*modules(), *(read(path) for folder in ("tests", "benchmarks", "docs") for path in (ROOT / folder).rglob("*.py")))
     ours = {NAME, "tests", "docs", "benchmarks", "score"}
     used = {found.name.split(".")[0] for module in files for found in imports(module)} - ours - set(sys.stdlib_module_names)
@@ -132,5 +132,6 @@ def test_no_tracked_file_names_a_place_of_one_machine() -> None:
         path = ROOT / name
         if path.suffix in (".jpg", ".png", ".ttf", ".pdf", ".heic") or not path.is_file() or name == "LICENSE":
             continue
-        wrong += [f"{name}: {place}" for place in places if place in Path(path).read_text(errors="replace")]
+        text = Path(path).read_text(errors="replace").replace("/api/work/", "")  # an address of the page, no place of a machine
+        wrong += [f"{name}: {place}" for place in places if place in text]
     assert not wrong, wrong

@@ -9,8 +9,8 @@ An *edit* is one small change, as a mapping:
     {"do": "table", "at": "cover", "row": {...}}              a table that is not there yet
     {"do": "untable", "at": "cover"}
 What an edit means is settled on the plain values; the text is then changed line by line, a commented line of the template being
-taken into use where there is one.  A text that does not read back as meant is not used: then the parser's own document is changed,
-which keeps comments too but may place them less well.  Whether the job can be used is judged by read.py, not here.
+taken into use where there is one.  A text that does not read back as meant is not used: then the parser's own document is
+changed, which keeps comments too but may place them less well.  Whether the job can be used is judged by read.py, not here.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -122,7 +122,8 @@ def _rows(job: dict[str, Any], edit: Edit) -> None:
         return
     index = edit.get("index")
     if not isinstance(index, int) or isinstance(index, bool) or not 0 <= index < len(rows):
-        raise JobError(f"{name}: found row {index!r}, expected 0 to {len(rows) - 1}. The table may have changed: look at it again.")
+        raise JobError(f"{name}: found row {index!r}, expected 0 to {len(rows) - 1}. The table may have changed: look at it "
+                       "again.")
     if edit["do"] == "drop":
         left = rows[:index] + rows[index + 1:]
         job.pop(name)

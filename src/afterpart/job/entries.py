@@ -1,7 +1,7 @@
 """The lines of a TOML text that say something: where each table's heading and each key begins and ends.
 
-An *entry* is a heading (`[cover]`, `[[reading]]`) or a key with its value; comments and blank lines lie between entries.  Lines are
-counted from 0.  The text must already be valid TOML; what stands inside an inline table has no entry of its own.
+An *entry* is a heading (`[cover]`, `[[reading]]`) or a key with its value; comments and blank lines lie between entries.  Lines
+are counted from 0.  The text must already be valid TOML; what stands inside an inline table has no entry of its own.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -13,8 +13,8 @@ from afterpart.job.places import HEADER, KEY, TOKEN, Place, follow_value, names_
 
 @dataclass(frozen=True)
 class Entry:
-    """is_heading: a table's heading, else a key; place: as in places.py, with the row's number for a `[[table]]`; first, last: its
-    lines; table: place of the table it stands under."""
+    """is_heading: a table's heading, else a key; place: as in places.py, with the row's number for a `[[table]]`; first, last:
+    its lines; table: place of the table it stands under."""
 
     is_heading: bool
     place: Place

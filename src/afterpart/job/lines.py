@@ -1,7 +1,7 @@
 """An edit of a job file made on its lines, so that every comment stays where the maker, or the template, put it.
 
-A *commented line* of the template (`# thickness = 6.0   # from the outside ...`) is taken into use when its key is given: the mark
-goes, the value is put in, the words behind it stay; the same with a commented heading (`# [cover]`).
+A *commented line* of the template (`# thickness = 6.0   # from the outside ...`) is taken into use when its key is given: the
+mark goes, the value is put in, the words behind it stay; the same with a commented heading (`# [cover]`).
 Returns None where the lines do not tell the place (inline tables, dotted keys): edit.py then goes another way.
 """
 # SPDX-License-Identifier: Apache-2.0

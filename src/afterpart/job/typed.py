@@ -8,6 +8,7 @@ it say the same.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
@@ -24,23 +25,35 @@ class Keys(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, arbitrary_types_allowed=True, allow_inf_nan=False)
 
 
-def from_text(parse: Callable[[str], Any]) -> BeforeValidator:
+@dataclass(frozen=True)
+class FromText(BeforeValidator):
+    """Reads a quoted text."""
+
+
+@dataclass(frozen=True)
+class FromNumbers(BeforeValidator):
+    """Reads a list of `count` numbers."""
+
+    count: int = 0
+
+
+def from_text(parse: Callable[[str], Any]) -> FromText:
     """Read a quoted text with `parse`."""
     def read(value: Any) -> Any:
         if not isinstance(value, str):
             raise UsageError(f"text: found {value!r}, expected a text in quotes. Put it in quotes.")
         return parse(value)
-    return BeforeValidator(read)
+    return FromText(read)
 
 
-def from_numbers(count: int, what: str, make: Callable[..., Any]) -> BeforeValidator:
+def from_numbers(count: int, what: str, make: Callable[..., Any]) -> FromNumbers:
     """Read a list of `count` numbers with `make`."""
     def read(value: Any) -> Any:
         numbers = isinstance(value, list) and all(isinstance(v, int | float) and not isinstance(v, bool) for v in value)
         if not numbers or len(value) != count:
             raise UsageError(f"list: found {value!r}, expected {count} numbers {what}. Give them all, in this order.")
         return make(*map(float, value))
-    return BeforeValidator(read)
+    return FromNumbers(read, count=count)
 
 
 def bed_size(width: float, depth: float) -> tuple[float, float]:

@@ -74,8 +74,8 @@ def load_picture(path: Path, shot: Shot) -> Picture:
         data = path.read_bytes()
     except OSError as error:
         raise FolderError(f"{path}: cannot be read ({error.strerror}). Check the name and the permissions.") from error
-    width, height, kind, orientation, focal = _read_header(path.name, data, shot)
-    _check_size(path.name, width, height)
+    width, height, kind, orientation, focal = read_header(path.name, data, shot)
+    check_size(path.name, width, height)
     colour = _decode_heif(path.name, data) if kind == "HEIF" else _decode(path.name, data, orientation)
     return Picture(path.name, hashlib.sha256(data).hexdigest(), _to_grey(colour), colour, shot.focal_35mm or focal)
 
@@ -84,7 +84,7 @@ def _to_grey(colour: np.ndarray) -> np.ndarray:
     return cv2.cvtColor(colour, cv2.COLOR_BGR2GRAY).astype(np.float32)
 
 
-def _read_header(name: str, data: bytes, shot: Shot) -> tuple[int, int, str, int, float | None]:
+def read_header(name: str, data: bytes, shot: Shot) -> tuple[int, int, str, int, float | None]:
     """Width, height, kind, EXIF orientation and stated 35 mm-equivalent focal length, without decoding pixels."""
     bad = (f"{name}: this is not a picture that can be opened; expected JPEG, PNG, TIFF or HEIC. "
            "Check that the file was copied completely, or export it again as JPEG.")
@@ -107,7 +107,8 @@ def _read_header(name: str, data: bytes, shot: Shot) -> tuple[int, int, str, int
     return width, height, kind, orientation if isinstance(orientation, int) else 1, focal_mm
 
 
-def _check_size(name: str, width: int, height: int) -> None:
+def check_size(name: str, width: int, height: int) -> None:
+    """Raise PhotoError unless a picture of this size (px) can be measured."""
     if not MIN_PIXELS <= width * height <= MAX_PIXELS or min(width, height) < 300:
         raise PhotoError(f"{name}: the picture is {width} x {height} = {width * height / 1e6:.2f} megapixels; "
                          f"expected 0.3 to 50. " + ("Use the original photograph, not a thumbnail." if width * height < MIN_PIXELS

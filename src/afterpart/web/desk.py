@@ -1,0 +1,287 @@
+"""Which job lies open, its text as the maker left it, and the outline solved for it; the one place of this run that changes.
+
+Words: a *stamp* is the SHA-256 of the job file's text; a change that names another stamp than the file now has is *stale* and is
+not made.  Undo and redo keep whole texts of this run; what another program wrote into the file is a step like any other, so that
+taking back never loses it.
+Everything here is called from threads; a lock keeps them apart.  Nothing waits for the maker.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import threading
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from afterpart import pipeline
+from afterpart.errors import AfterpartError, FolderError, JobError
+from afterpart.model.job import Job
+from afterpart.model.outline import Outline
+from afterpart.model.store import EdgeRecord, outline_json, parse_outline
+from afterpart.web.digests import Digests, Signature, signature
+from afterpart.web.wording import Refusal, refusals
+
+JOB_FILE = "job.toml"
+MOST_STEPS = 200
+"""Texts kept for undo."""
+
+
+class StaleError(Exception):
+    """The change was made to an older text than the job file has now."""
+
+
+@dataclass(frozen=True)
+class Solved:
+    """An outline with the job it answers, its JSON, and what the last change moved (None: nothing before it)."""
+
+    job: Job
+    outline: Outline
+    data: bytes
+    moves: tuple[pipeline.Move, ...] | None = None
+
+
+class Desk:
+    """The open job.  start: the folder where new jobs are made; folder: the open one, None before there is one."""
+
+    def __init__(self, start: Path, folder: Path | None = None) -> None:
+        self.start = start
+        self.folder = folder
+        self.lock = threading.RLock()
+        self.version = 0
+        self.job: Job | None = None
+        self.problems: tuple[Refusal, ...] = ()
+        self.digests = Digests()
+        self._text = ""
+        self._seen: Signature | None = None
+        self._undo: list[str] = []
+        self._redo: list[str] = []
+        self._record: tuple[Signature, EdgeRecord] | None = None
+        self._traced: pipeline.Traced | None = None
+        self._solved: Solved | None = None
+        self._file_seen: Signature | None = None
+        if folder is not None:
+            self.open(folder)
+
+    @property
+    def stamp(self) -> str:
+        """Of the text as it is known here; "" without a job."""
+        return pipeline.stamp_of(self._text) if self.folder is not None else ""
+
+    @property
+    def steps(self) -> tuple[int, int]:
+        """How many changes can be taken back, and made again."""
+        return len(self._undo), len(self._redo)
+
+    def opened(self) -> tuple[Path, Job]:
+        """The open folder and its job.  Raises FolderError without one, JobError where its file cannot be used."""
+        if self.folder is None:
+            raise FolderError("Found no open job, expected one. Choose a photograph first.")
+        if self.job is None:
+            problem = self.problems[0] if self.problems else None
+            raise JobError(f"job.toml: {problem.where + ': ' if problem and problem.where else ''}"
+                           f"{problem.message if problem else 'found nothing.'} {problem.way_out if problem else ''}")
+        return self.folder, self.job
+
+    def open(self, folder: Path) -> None:
+        """Lay another job open.  Raises FolderError, JobError when its file cannot be read at all."""
+        text = pipeline.job_text(folder)
+        with self.lock:
+            self.folder, self._undo, self._redo = folder, [], []
+            self._record = self._traced = self._solved = None
+            self._take(text)
+
+    def look(self) -> bool:
+        """Has another program changed the job file?  Then take its text as it is."""
+        with self.lock:
+            if self.folder is None or signature(self.folder / JOB_FILE) == self._seen or not self._catch_up():
+                return False
+            if self.job is not None:
+                with contextlib.suppress(AfterpartError):  # what cannot be solved stands in the measurement's own refusal
+                    self._solved = self._solve(self.job)
+            return True
+
+    def edit(self, stamp: str, edits: Sequence[Mapping[str, Any]]) -> Solved | None:
+        """Write some edits into the job file; the outline solved anew, or None where there is none or it must be measured.
+
+        Raises StaleError, and an AfterpartError when an edit cannot be made; then nothing is changed."""
+        with self.lock:
+            self._check(stamp)
+            text, job = pipeline.edited(self._text, edits)
+            solved = self._solve(job)
+            if text != self._text:
+                before = self._text
+                self._write(text)
+                self._undo, self._redo = [*self._undo[-MOST_STEPS:], before], []
+            self._solved = solved
+            return solved
+
+    def undo(self, stamp: str) -> Solved | None:
+        """Take the last change back.  Raises StaleError, JobError when there is none."""
+        return self._step(stamp, self._undo, self._redo, "take back")
+
+    def redo(self, stamp: str) -> Solved | None:
+        """Make the change last taken back once more.  Raises StaleError, JobError when there is none."""
+        return self._step(stamp, self._redo, self._undo, "make again")
+
+    def put_photo(self, name: str, data: bytes, add: bool) -> None:
+        """Take a photograph in: into a new job where none is open, else as one more (add) or in place of the first.
+
+        Raises PhotoError when it cannot be opened, FolderError when it cannot be written."""
+        with self.lock:
+            if self.folder is None:
+                self.open(pipeline.new_job(self.start, name, data))
+                return
+            self._check(self._now())
+            file = pipeline.put_photo(self.folder, name, data)
+            row = {"file": file}
+            try:
+                self.edit(self.stamp, [{"do": "add", "table": "photo", "row": row} if add else
+                                       {"do": "change", "table": "photo", "index": 0, "row": row}])
+            except AfterpartError:
+                (self.folder / file).unlink(missing_ok=True)
+                raise
+
+    def solved(self) -> Solved | None:
+        """The outline as it is known for the job now: solved here, or as the last measurement left it."""
+        with self.lock:
+            if self.folder is None:
+                return None
+            path = self.folder / "outline.json"
+            now = signature(path)
+            if self._solved is not None and (now == self._file_seen or self._is_ahead(self._solved)):
+                return self._solved
+            stored = pipeline.job_beside(self.folder) if now is not None else None
+            job = stored or self.job
+            if job is None or now is None:
+                self._solved = None
+                return None
+            self._file_seen, data = now, path.read_bytes()
+            moves = self._solved.moves if self._solved is not None and self._solved.data == data else None
+            self._solved = Solved(job, parse_outline(data), data, moves)
+            return self._solved
+
+    def record(self) -> EdgeRecord | None:
+        """What the last measurement left of the photograph's edges; None where there was none."""
+        with self.lock:
+            path = None if self.folder is None else self.folder / "edges.json"
+            now = None if path is None else signature(path)
+            if path is None or now is None:
+                return None
+            if self._record is None or self._record[0] != now:
+                found = pipeline.earlier_run(path.parent)
+                if found is None:
+                    return None
+                self._record = (now, found)
+            return self._record[1]
+
+    def warm(self) -> None:
+        """Trace the stored edges before the first reading is typed; what cannot be traced is left to the measurement."""
+        with self.lock:
+            if self.job is not None:
+                with contextlib.suppress(AfterpartError):
+                    self._trace(self.job)
+
+    def outline_stamp(self) -> str | None:
+        """What tells the outline that is shown from any other; None without one."""
+        shown = self.solved()
+        return None if shown is None else hashlib.sha256(shown.data).hexdigest()
+
+    def is_settled(self) -> bool:
+        """Are the measurement's files those of the outline that is shown?"""
+        with self.lock:
+            if self._solved is None or self.folder is None:
+                return True
+            return self.digests.of(self.folder / "outline.json") == hashlib.sha256(self._solved.data).hexdigest()
+
+    def photo_sha256(self) -> str:
+        """Of the first photograph; "" where it is gone."""
+        if self.folder is None or self.job is None:
+            return ""
+        return self.digests.of(self.folder / self.job.shots[0].file)
+
+    def _is_ahead(self, solved: Solved) -> bool:
+        """Was it solved here for the job as it is now, while the files are still those of another?"""
+        if self.job is None or self.folder is None or not pipeline.is_same_question(solved.job, self.job):
+            return False
+        stored = pipeline.job_beside(self.folder)
+        return stored is not None and not pipeline.is_same_question(stored, self.job)
+
+    def _check(self, stamp: str) -> None:
+        if self.folder is None:
+            raise FolderError("Found no open job, expected one. Choose a photograph first.")
+        self._catch_up()
+        if stamp != self.stamp:
+            raise StaleError
+
+    def _now(self) -> str:
+        self._catch_up()
+        return self.stamp
+
+    def _catch_up(self) -> bool:
+        """Take in what another program wrote; True when it did."""
+        assert self.folder is not None
+        now = signature(self.folder / JOB_FILE)
+        try:
+            text = pipeline.job_text(self.folder)
+        except AfterpartError as error:
+            changed = self._seen != now
+            self._seen, self.job, self.problems = now, None, refusals(error)
+            self.version += int(changed)
+            return changed
+        if text == self._text and (self.job is not None or self.problems):
+            self._seen = now
+            return False
+        self._undo, self._redo = [*self._undo[-MOST_STEPS:], self._text], []
+        self._take(text)
+        return True
+
+    def _take(self, text: str) -> None:
+        """The text as it stands in the file; a job that cannot be used is told, and the page stays."""
+        assert self.folder is not None
+        self._text, self._seen = text, signature(self.folder / JOB_FILE)
+        self.version += 1
+        try:
+            self.job, self.problems = pipeline.edited(text, ())[1], ()
+        except AfterpartError as error:
+            self.job, self.problems = None, refusals(error)
+
+    def _write(self, text: str) -> None:
+        assert self.folder is not None
+        pipeline.write_job_text(self.folder, text)
+        self._take(text)
+
+    def _step(self, stamp: str, source: list[str], other: list[str], what: str) -> Solved | None:
+        with self.lock:
+            self._check(stamp)
+            if not source:
+                raise JobError(f"{what}: found no change of this run, expected one. There is nothing to {what}.")
+            before, text = self._text, source[-1]
+            self._write(text)
+            source.pop()
+            other.append(before)
+            self._solved = self._solve(self.job) if self.job is not None else None
+            return self._solved
+
+    def _trace(self, job: Job) -> pipeline.Traced | None:
+        record = self.record()
+        if record is None or self.folder is None:
+            return None
+        photo = self.digests.of(self.folder / job.shots[0].file)
+        self._traced = pipeline.traced_of(record, photo, job, self._traced) if photo else None
+        return self._traced
+
+    def _solve(self, job: Job) -> Solved | None:
+        """The outline of this job from the stored edges; None where the photograph must be measured (again)."""
+        shown = self.solved()
+        if shown is None:
+            return None
+        if self.job is not None and pipeline.is_same_question(job, self.job) and pipeline.is_same_question(shown.job, job):
+            return Solved(job, shown.outline, shown.data, ())
+        traced = self._trace(job)
+        if traced is None:
+            return None
+        outline = pipeline.solved(traced, job)
+        return Solved(job, outline, outline_json(outline), pipeline.moved(shown.outline, outline))
