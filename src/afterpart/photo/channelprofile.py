@@ -44,7 +44,7 @@ def channel_costs(block: ProbeBlock, shape: RimShape, spread: Spread) -> tuple[n
     stands in the block's feet already."""
     values, places = block.values.shape[1], len(block.places)
     step = block.step / block.stride
-    patterns = _patterns(block.foot, block.px, spread, block.t0 - block.places[-1], step, block.stride * (values - 1) + places)
+    patterns = channel_patterns(block.foot, block.px, spread, block.t0 - block.places[-1], step, block.stride * (values - 1) + places)
     # a place further on sees the patterns one step earlier
     seen = (places - 1 - np.arange(places))[:, None] + block.stride * np.arange(values)
     costs, levels = np.empty((len(block.values), places)), np.empty((len(block.values), LEVELS))
@@ -59,7 +59,7 @@ def _solve(values: np.ndarray, patterns: np.ndarray, weights: np.ndarray, face: 
            wall_seen: bool) -> tuple[np.ndarray, np.ndarray]:
     """values (m, k) of probes of one kind; patterns (LEVELS, d, k); weights (k,); face (m,) brightness beside the edge;
     wall_seen: the wall comes before the floor."""
-    mean, ridge = _prior(face)
+    mean, ridge = level_means(face)
     drop = float(np.median(face)) - float(values.mean(0).min())
     weights = weights / (1 + weights * (MISFIT * drop) ** 2)
     basis = patterns.transpose(1, 0, 2)
@@ -74,7 +74,7 @@ def _solve(values: np.ndarray, patterns: np.ndarray, weights: np.ndarray, face: 
     return costs, level[costs.argmin(1), :, np.arange(len(values))]
 
 
-def _patterns(feet: np.ndarray, px: float, spread: Spread, low: float, step: float, count: int) -> np.ndarray:
+def channel_patterns(feet: np.ndarray, px: float, spread: Spread, low: float, step: float, count: int) -> np.ndarray:
     """Blurred patterns (g, LEVELS, count) for walls whose feet are seen at feet (g,) mm, from `low` on by `step`."""
     kernel = spread_kernel(spread, step / px)
     half = len(kernel) // 2
@@ -96,7 +96,7 @@ def _areas(foot: float, px: float, t: np.ndarray) -> list[np.ndarray]:
     return [np.minimum(t, 0.0), wall, wall * wall / max(2 * foot, 1e-9), far, far * far / (2 * px), *bends]
 
 
-def _prior(face: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def level_means(face: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Prior means (m, LEVELS) of probes with this face brightness (m,), and 1 / variance (LEVELS,) of all of them."""
     mean = np.zeros((len(face), LEVELS))
     mean[:, 0], mean[:, 1], mean[:, 3] = face, WALL_LEVEL * face, FLOOR_LEVEL * face

@@ -16,7 +16,7 @@ from scipy.spatial import cKDTree
 
 from afterpart.model.edges import EdgeMap, Rim
 from afterpart.photo.laying import centroid
-from afterpart.photo.rimchain import outward_normals, view_slopes
+from afterpart.photo.rimchain import outward_normals, signed_area, view_slopes
 
 FAR_SHARE, FAR_MM = 0.02, 2.0
 """A rim answers another when their middles lie within this share of the part's size and this many mm."""
@@ -25,9 +25,9 @@ AS_LONG = (0.75, 1.33)
 REACH = 1.0
 """Offsets beyond this are no longer the same edge, mm."""
 
-OWN_U, SLOPE_U = 0.008, 0.055
-"""Standard uncertainty of a view's rim in mm: at no slope, and for each unit of slope of the sight line; independent from
-place to place and from view to view (shared pictures and photo booth, not documented elsewhere)."""
+OWN_U, SLOPE_U = 0.008, 0.05
+"""Standard uncertainty of a view's rim in mm: at no slope, and for each unit of slope of the sight line; an opening as narrow as
+the part is high has three times the second, for its wall is dark and its foot hardly seen.  From rendered pictures of known parts."""
 
 STRIDE_MM = 2.0
 """Distance of places that are tied: errors along a rim are alike over about so much."""
@@ -88,8 +88,14 @@ def slope_u(edges: EdgeMap, points: np.ndarray, rim: Rim, at: np.ndarray) -> np.
     normals = outward_normals(rim.points, 3.0)[at]
     slopes = view_slopes(edges.camera, points, normals, edges.face_height)
     along = view_slopes(edges.camera, points, np.stack([-normals[:, 1], normals[:, 0]], axis=1), edges.face_height)
+    narrow = 1.0 + 2.0 * max(edges.face_height, 0.0) / _width(rim.points) if rim.role == "opening" else 1.0
     # beside the sides one looks along, wall and foot come and go: there the whole slope counts
-    return np.hypot(OWN_U, SLOPE_U * np.hypot(slopes, along))
+    return np.hypot(OWN_U, SLOPE_U * narrow * np.hypot(slopes, along))
+
+
+def _width(chain: np.ndarray) -> float:
+    """Mean width of an opening: four times its area by its perimeter, a circle's diameter."""
+    return 4 * abs(signed_area(chain)) / max(_length(chain), 1e-9)
 
 
 def _length(chain: np.ndarray) -> float:
