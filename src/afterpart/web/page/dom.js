@@ -68,9 +68,10 @@ export function labelled({ label, input, unit = "", hint = "" }) {
 /** Says what went wrong at the place the maker is looking at, with the way out; no error clears it. @param {Element} place @param {any} error */
 export function tell(place, error) {
   if (!error) return show(place);
-  const where = error.where && !String(error.message).includes(error.where) ? ` (${error.where})` : "";
+  const message = String(error.message);
+  const where = error.where && !message.includes(error.where) ? `${error.where}: ` : "";
   return show(place, el("span", { class: "mark", "aria-hidden": "true", text: "!" }), el("span", {},
-    el("span", { class: "said", text: `${error.message}${where}` }),
+    el("span", { class: "said", text: where ? where + message : message.charAt(0).toUpperCase() + message.slice(1) }),
     error.wayOut ? el("span", { class: "way-out", text: ` ${error.wayOut}` }) : null));
 }
 

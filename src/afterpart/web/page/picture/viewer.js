@@ -61,10 +61,23 @@ export function photoViewer(label) {
   };
   const rest = () => { follow(); for (const listener of still) listener(); };
   viewer.addHandler("update-viewport", follow);
+  /** @type {{x: number, y: number, width: number, height: number} | null} */
+  let first = null;
+  let isMoved = false;
+  const begin = () => {
+    if (isMoved || !viewer.world.getItemAt(0)) return;
+    if (first) look(first);
+    else viewer.viewport.goHome(true);
+  };
+  // the viewer may have been opened while it was hidden: until it is moved by hand it is fitted anew to its frame
+  for (const event of ["canvas-drag", "canvas-pinch", "canvas-key", "canvas-double-click"]) viewer.addHandler(event, () => { isMoved = true; });
+  viewer.addHandler("open", () => { viewer.forceResize(); begin(); });
+  viewer.addHandler("resize", begin);
   for (const event of ["open", "animation-finish", "resize"]) viewer.addHandler(event, () => window.requestAnimationFrame(rest));
   viewer.addHandler("canvas-scroll", (event) => {
     const wanted = viewer.canvas.contains(document.activeElement) || event.originalEvent.ctrlKey;
     event.preventDefaultAction = !wanted;
+    isMoved = isMoved || wanted;
     event.preventDefault = wanted;
   });
 
@@ -79,8 +92,8 @@ export function photoViewer(label) {
     const more = ROOM * Math.max(width, height);
     viewer.viewport.fitBounds(viewer.world.getItemAt(0).imageToViewportRectangle(x - more, y - more, width + 2 * more, height + 2 * more), true);
   };
-  const zoom = (factor) => { viewer.viewport.zoomBy(factor); viewer.viewport.applyConstraints(); };
-  const pixels = () => { viewer.viewport.zoomTo(viewer.world.getItemAt(0).imageToViewportZoom(SINGLE_PIXEL)); };
+  const zoom = (factor) => { isMoved = true; viewer.viewport.zoomBy(factor); viewer.viewport.applyConstraints(); };
+  const pixels = () => { isMoved = true; viewer.viewport.zoomTo(viewer.world.getItemAt(0).imageToViewportZoom(SINGLE_PIXEL)); };
   const tools = el("div", { class: "row view-tools" },
     button("Nearer", () => zoom(NEARER), { class: "button quiet small" }),
     button("Farther", () => zoom(1 / NEARER), { class: "button quiet small" }),
@@ -90,9 +103,10 @@ export function photoViewer(label) {
   return {
     node: el("div", { class: "view" }, holder, tools),
     tools, svg, layer, viewer,
-    /** @param {string} url @param {{x: number, y: number, width: number, height: number} | null} first what to show first, with room round it */
-    open(url, first = null) {
-      viewer.addOnceHandler("open", () => { if (first) look(first); });
+    /** @param {string} url @param {{x: number, y: number, width: number, height: number} | null} part what to show first, with room round it */
+    open(url, part = null) {
+      first = part;
+      isMoved = false;
       viewer.open({ type: "image", url, buildPyramid: true });
     },
     /** @param {[number, number]} point @returns {[number, number]} */

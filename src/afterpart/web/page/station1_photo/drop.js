@@ -6,7 +6,7 @@
 import { sendPhoto, work } from "../api.js";
 import { attempt, button, el, newId } from "../dom.js";
 import { isBusy, progressBox } from "../progress.js";
-import { read, subscribe } from "../state.js";
+import { read, subscribe, write } from "../state.js";
 
 const KINDS = "image/jpeg,image/png,image/tiff,image/heic,image/heif,.jpg,.jpeg,.png,.tif,.tiff,.heic,.heif";
 const LARGEST = 80e6;
@@ -33,6 +33,7 @@ export function dropArea() {
 
   const take = async (file, asOneMore) => {
     if (!file) return;
+    if (!isBusy()) write({ work: null });
     sending.textContent = `Sending ${file.name} (${(file.size / 1e6).toFixed(1)} MB)`;
     await attempt(fault, async () => {
       checkFile(file);

@@ -14,7 +14,7 @@ const STEPS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowD
 const tenth = (value) => Math.round(value * 10) / 10;
 
 /**
- * @param {string} label @param {() => ImageBitmap | null} picture @param {(point: [number, number]) => void} move
+ * @param {string} label @param {() => HTMLImageElement | null} picture @param {(point: [number, number]) => void} move
  */
 export function magnifier(label, picture, move) {
   const canvas = /** @type {HTMLCanvasElement} */ (el("canvas", { width: SIZE, height: SIZE, tabindex: "0", class: "magnifier", role: "application",
@@ -42,7 +42,7 @@ export function magnifier(label, picture, move) {
     } };
 }
 
-/** @param {HTMLCanvasElement} canvas @param {ImageBitmap | null} picture @param {[number, number] | null} at */
+/** @param {HTMLCanvasElement} canvas @param {HTMLImageElement | null} picture @param {[number, number] | null} at */
 function draw(canvas, picture, at) {
   const pen = canvas.getContext("2d");
   pen.clearRect(0, 0, SIZE, SIZE);

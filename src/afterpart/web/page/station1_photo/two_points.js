@@ -14,9 +14,9 @@ const NAMES = ["First point", "Second point"];
 export function twoPoints(view) {
   /** @type {([number, number] | null)[]} */
   let points = [null, null];
-  /** @type {ImageBitmap | null} */
-  let bitmap = null;
-  let bitmapOf = "";
+  /** @type {HTMLImageElement | null} */
+  let picture = null;
+  let pictureOf = "";
   let isOpen = false;
   const fault = el("p", { class: "fault", role: "alert" });
   const said = el("p", { class: "soft", role: "status" });
@@ -24,7 +24,7 @@ export function twoPoints(view) {
   view.svg.append(line);
 
   const place = (which, at) => { points = points.map((each, index) => (index === which ? at : each)); update(); };
-  const glasses = NAMES.map((name, which) => magnifier(name, () => bitmap, (at) => place(which, at)));
+  const glasses = NAMES.map((name, which) => magnifier(name, () => picture, (at) => place(which, at)));
   const numbers = NAMES.map((name, which) => [0, 1].map((axis) => {
     const input = /** @type {HTMLInputElement} */ (el("input", { type: "text", inputmode: "decimal", class: "typed short", "aria-label": `${name}, ${axis ? "down" : "across"}, pixels` }));
     input.addEventListener("change", () => {
@@ -84,12 +84,12 @@ export function twoPoints(view) {
   });
   subscribe(["photo"], async () => {
     const photo = read("photo");
-    if (!photo || !photo.url || photo.url === bitmapOf) return;
-    bitmapOf = photo.url;
-    const picture = new Image();
-    picture.src = photo.url;
-    await picture.decode();
-    bitmap = await createImageBitmap(picture);
+    if (!photo || !photo.url || photo.url === pictureOf) return;
+    pictureOf = photo.url;
+    const loaded = new Image();
+    loaded.src = photo.url;
+    await loaded.decode().catch(() => undefined);
+    picture = loaded.naturalWidth ? loaded : null;
     update();
   });
   return /** @type {HTMLElement} */ (el("section", { class: "box", "aria-label": "Reference of two points" }, el("div", { class: "row apart" }, el("h3", { text: "A known length in the picture" }), pick), said, panel, fault));

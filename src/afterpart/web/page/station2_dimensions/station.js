@@ -18,6 +18,7 @@ import { noteList } from "./notes.js";
 import { valueWords } from "./row_words.js";
 import { inspectionTable } from "./table.js";
 
+const SMALL = "(max-width: 56rem), (max-height: 30rem)";
 const NOTHING_YET = "The drawing appears here as soon as the photograph has been measured.";
 
 /** @param {string} id @param {boolean} more */
@@ -35,6 +36,7 @@ function pictures() {
   const layers = [photo, drawing].map((view) => ({ segments: segmentLayer(view.layer, pickSegment), balloons: balloonLayer(view, choose) }));
   const which = /** @type {HTMLSelectElement} */ (el("select", {}, el("option", { value: "all", text: "all" }),
     el("option", { value: "open", text: "not settled yet" }), el("option", { value: "chosen", text: "the chosen one only" })));
+  if (window.matchMedia(SMALL).matches) which.value = "open";
   const shown = (outline) => {
     const open = new Set(outline.rows.filter((row) => row.state === "free" || (row.state === "inferred" && row.probability < 0.75)).map((row) => row.id));
     for (const next of outline.next) open.add(next.id);

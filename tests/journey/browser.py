@@ -1,0 +1,159 @@
+"""The job sheet in a real browser: the program started as a maker starts it, Debian's Chromium driven by Playwright.
+
+Whatever a page writes to the console as an error, and whatever it throws, fails the test that opened it (a script or style the
+page's own policy refuses ends there too).  Where no Chromium is installed these tests are skipped and say so.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import base64
+import queue
+import re
+import shutil
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+
+from tests.journey.command import afterpart
+
+CHROMIUM = Path("/usr/bin/chromium")
+EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "compressor_cover"
+PHOTO = EXAMPLE / "inlet_cover.jpg"
+LAPTOP, PHONE = (1366, 768), (844, 390)
+START_LIMIT_S = 60.0
+WORK_LIMIT_MS = 120_000
+ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/#key=[\w-]+")
+
+
+class Opened:
+    """One run of the program.  url: the address with its key; start: the folder it was started in."""
+
+    def __init__(self, browser: Browser, start: Path, job: Path | None) -> None:
+        self.start, self._browser = start, browser
+        self.faults: list[str] = []
+        command = [sys.executable, "-u", "-m", "afterpart", "open", *([str(job)] if job else []), "--no-browser"]
+        self._process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=start)
+        self._lines: queue.Queue[str] = queue.Queue()
+        threading.Thread(target=self._read, daemon=True).start()
+        self.url = self._address()
+
+    def _read(self) -> None:
+        assert self._process.stdout is not None
+        for line in self._process.stdout:
+            self._lines.put(line)
+
+    def _address(self) -> str:
+        said, ends = "", time.monotonic() + START_LIMIT_S
+        while time.monotonic() < ends and self._process.poll() is None:
+            try:
+                said += self._lines.get(timeout=0.2)
+            except queue.Empty:
+                continue
+            found = ADDRESS.search(said.replace("\n", ""))
+            if found:
+                return found.group(0)
+        raise AssertionError(f"the program showed no address:\n{said}")
+
+    def page(self, size: tuple[int, int] = LAPTOP, dark: bool = False) -> Page:
+        """The sheet in a browser window of its own."""
+        context = self._browser.new_context(viewport={"width": size[0], "height": size[1]}, accept_downloads=True,
+                                            color_scheme="dark" if dark else "light", reduced_motion="reduce")
+        page = context.new_page()
+        page.set_default_timeout(20_000)
+        page.on("console", self._heard)
+        page.on("pageerror", lambda error: self.faults.append(str(error)))
+        page.goto(self.url)
+        page.locator("#release").wait_for()
+        return page
+
+    def _heard(self, message: ConsoleMessage) -> None:
+        # an answer that refuses (4xx) is logged by the browser itself; the page's own words about it are what is tested
+        if message.type == "error" and "Failed to load resource" not in message.text:
+            self.faults.append(message.text)
+
+    def close(self) -> None:
+        """End the run, as Ctrl+C does."""
+        self._process.terminate()
+        try:
+            self._process.wait(20)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+
+
+Open = Callable[..., Opened]
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """One browser for all tests of a process."""
+    if not CHROMIUM.exists():
+        pytest.skip(f"{CHROMIUM} is not installed")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox", "--use-gl=angle",
+                                             "--use-angle=swiftshader", "--enable-unsafe-swiftshader"])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_sheet(chromium: Browser, tmp_path: Path) -> Iterator[Open]:
+    """open_sheet(job=None): start the program on a job folder, or on none, in an empty folder."""
+    opened: list[Opened] = []
+
+    def start(job: Path | None = None) -> Opened:
+        opened.append(Opened(chromium, tmp_path, job))
+        return opened[-1]
+
+    yield start
+    for context in list(chromium.contexts):
+        context.close()
+    for each in opened:
+        each.close()
+    faults = [fault for each in opened for fault in each.faults]
+    assert not faults, faults
+
+
+@pytest.fixture(scope="session")
+def measured_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The compressor cover, measured by the command line."""
+    folder = tmp_path_factory.mktemp("measured") / "cover"
+    shutil.copytree(EXAMPLE, folder)
+    result = afterpart("measure", folder)
+    assert result.returncode == 0, result.stderr
+    return folder
+
+
+@pytest.fixture
+def measured(measured_once: Path, tmp_path: Path) -> Path:
+    """A copy of the measured compressor cover of the test's own."""
+    return Path(shutil.copytree(measured_once, tmp_path / "cover"))
+
+
+def drop_file(page: Page, selector: str, name: str, data: bytes) -> None:
+    """Drop a file on an element, as from the desktop."""
+    transfer = page.evaluate_handle("""([name, text]) => {
+        const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+        const transfer = new DataTransfer();
+        transfer.items.add(new File([bytes], name, { type: name.endsWith(".jpg") ? "image/jpeg" : "" }));
+        return transfer; }""", [name, base64.b64encode(data).decode()])
+    page.dispatch_event(selector, "drop", {"dataTransfer": transfer})
+
+
+def wait_for_table(page: Page, rows: int = 1) -> None:
+    """Until the inspection table has at least so many rows."""
+    page.wait_for_function("(rows) => document.querySelectorAll('.inspection tr[data-id]').length >= rows", arg=rows,
+                           timeout=WORK_LIMIT_MS)
+
+
+def settle(page: Page) -> None:
+    """Until nothing is being done and the files of the measurement have followed the last edit."""
+    page.wait_for_function("""async () => {
+        const headers = { "X-Afterpart-Key": sessionStorage.getItem("afterpart-key") };
+        const sheet = await (await fetch("/api/sheet", { headers })).json();
+        return sheet.settled && !sheet.work; }""", polling=250, timeout=WORK_LIMIT_MS)

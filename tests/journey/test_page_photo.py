@@ -1,0 +1,177 @@
+"""Station 1 in a real browser: a photograph comes in and is measured, a broken one is refused, two points give a length."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import json
+import shutil
+import tomllib
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from tests.journey.browser import PHONE, PHOTO, WORK_LIMIT_MS, Open, drop_file, settle, wait_for_table
+from tests.journey.command import afterpart
+
+SERIOUS = {"serious", "critical"}
+
+
+def job_of(folder: Path) -> dict:
+    return tomllib.loads((folder / "job.toml").read_text())
+
+
+def assert_no_serious_fault(page: Page, *stations: str) -> None:
+    """axe-core finds nothing serious in these parts of the sheet."""
+    for station in stations:
+        found = Axe().run(page, context=station)
+        wrong = [f"{each['id']}: {each['help']} {[node['target'] for node in each['nodes']][:4]}"
+                 for each in found.response["violations"] if each["impact"] in SERIOUS]
+        assert not wrong, "\n".join(wrong)
+
+
+def test_an_empty_page_takes_a_dropped_photograph_to_its_outline_as_the_command_line_does(open_sheet: Open) -> None:
+    """The folder the page made, measured anew by the command line, gives the same outline.json byte for byte."""
+    run = open_sheet()
+    page = run.page()
+    expect(page.locator("#drop-area")).to_contain_text("Drop a photograph of the part here")
+    assert not any(run.start.iterdir()), "nothing is made before there is a photograph"
+    drop_file(page, "#drop-area", "IMG_0412.jpg", PHOTO.read_bytes())
+    wait_for_table(page, 20)
+    folder = next(path.parent for path in run.start.glob("*/job.toml"))
+    assert (folder / job_of(folder)["photo"][0]["file"]).read_bytes() == PHOTO.read_bytes()
+    settle(page)
+    by_page = (folder / "outline.json").read_bytes()
+    rows = {row["id"] for row in json.loads(by_page)["dimensions"]}
+    assert {node.get_attribute("data-id") for node in page.locator(".inspection tr[data-id]").all()} == rows
+    expect(page.locator("#photo .found-words")).to_contain_text("sheet")
+    expect(page.locator("#photo .found-words")).to_contain_text("tilted")
+    assert page.locator("#photo .found .found-outline").count() >= 20
+    assert page.locator("#photo .found .reference").count() >= 1
+
+    copy = run.start / "copy"
+    shutil.copytree(folder, copy, ignore=lambda _, names: [name for name in names if name.endswith("json")])
+    assert afterpart("measure", copy).returncode == 0
+    assert (copy / "outline.json").read_bytes() == by_page
+
+
+@pytest.mark.parametrize("broken", ["cut off", "no picture", "empty"])
+def test_a_broken_photograph_is_refused_where_it_was_dropped_and_the_next_one_is_taken(open_sheet: Open, broken: str) -> None:
+    """One cut off in the middle shows only when it is measured; the others make no job at all."""
+    data = {"cut off": PHOTO.read_bytes()[:2_000_000], "no picture": b"this is no picture" * 99, "empty": b""}[broken]
+    said = {"cut off": "cut short", "no picture": "not a picture", "empty": "is empty"}[broken]
+    run = open_sheet()
+    page = run.page()
+    drop_file(page, "#drop-area", "IMG_0001.jpg", data)
+    fault = page.locator("#drop-area .fault").filter(has_text=said)
+    expect(fault).to_be_visible(timeout=WORK_LIMIT_MS)
+    expect(fault.locator(".way-out")).not_to_be_empty()
+    if broken != "cut off":
+        assert not list(run.start.rglob("job.toml"))
+    if broken != "empty":
+        drop_file(page, "#drop-area", "IMG_0002.jpg", PHOTO.read_bytes())
+        wait_for_table(page)
+        expect(fault).to_have_count(0)
+
+
+def test_reloading_in_the_middle_loses_nothing(open_sheet: Open) -> None:
+    run = open_sheet()
+    page = run.page()
+    drop_file(page, "#drop-area", "part.jpg", PHOTO.read_bytes())
+    page.locator("#drop-area .progress .runs").wait_for()
+    assert "#key" not in page.url, "the key does not stay in the address"
+    page.reload()
+    wait_for_table(page)
+    page.get_by_label("Height of the traced face").fill("9")
+    page.get_by_label("Height of the traced face").press("Enter")
+    expect(page.locator("#stations .stage, .stage.outdated").first).to_be_visible()
+    page.reload()
+    expect(page.get_by_label("Height of the traced face")).to_have_value("9")
+    folder = next(path.parent for path in run.start.glob("*/job.toml"))
+    assert job_of(folder)["photo"][0]["face_height"] == 9
+
+
+def home_scale(page: Page) -> tuple[float, float, float]:
+    """Scale and place of the whole 4032 x 3024 picture in its viewer: contained, in the middle.  In page coordinates."""
+    box = page.locator("#photo .viewer").bounding_box()
+    assert box is not None
+    width, height = box["width"] - 2, box["height"] - 2
+    scale = min(width / 4032, height / 3024)
+    return scale, box["x"] + 1 + (width - 4032 * scale) / 2, box["y"] + 1 + (height - 3024 * scale) / 2
+
+
+def test_two_points_and_a_length_are_a_reference(open_sheet: Open, measured: Path) -> None:
+    """Clicked in the picture, brought home by arrow keys in tenths of a pixel, used by the next measuring."""
+    page = open_sheet(measured).page()
+    page.locator("#photo .viewer canvas").first.wait_for()
+    page.get_by_role("button", name="Pick two points").click()
+    page.locator("#photo .viewer").scroll_into_view_if_needed()
+    page.wait_for_timeout(1000)
+    scale, left, top = home_scale(page)
+    for column, row in ((900.0, 1000.0), (3000.0, 1300.0)):
+        page.mouse.click(left + column * scale, top + row * scale)
+        page.wait_for_timeout(500)
+    across = page.get_by_label("First point, across, pixels")
+    assert abs(float(across.input_value()) - 900.0) <= 1.0 / scale
+    before = float(across.input_value())
+    page.get_by_label("First point: arrow keys").focus()
+    for key in ("ArrowRight", "ArrowRight", "ArrowRight", "Shift+ArrowLeft"):
+        page.keyboard.press(key)
+    assert float(across.input_value()) == pytest.approx(before + 0.3 - 1.0, abs=1e-9)
+    page.get_by_label("Length between them").fill("-")
+    page.get_by_role("button", name="Use this length").click()
+    expect(page.locator(".two-length .fault")).to_contain_text("not there yet")
+    page.get_by_label("Length between them").fill("187,5")
+    page.get_by_role("button", name="Use this length").click()
+    expect(page.locator("#photo")).to_contain_text("In the job. Measure again to use it.")
+    span = job_of(measured)["photo"][0]["span"]
+    assert span[4] == 187.5 and span[0] == float(across.input_value()) and len(span) == 5
+    page.locator("#measure-again").click()
+    expect(page.locator("#photo .found-words")).to_contain_text("points", timeout=WORK_LIMIT_MS)
+    settle(page)
+    assert "span" in json.loads((measured / "outline.json").read_text())["reference"]["kind"]
+
+
+def test_what_is_told_is_checked_where_it_is_typed(open_sheet: Open, measured: Path) -> None:
+    page = open_sheet(measured).page()
+    before = (measured / "job.toml").read_bytes()
+    field = page.get_by_label("Sheet under the part")
+    field.fill("A9x")
+    field.press("Enter")
+    told = page.locator("#photo .told .field", has=field)
+    expect(told.locator(".fault")).to_contain_text("A9x")
+    assert (measured / "job.toml").read_bytes() == before, "what cannot be used is not written"
+    field.fill("letter")
+    field.press("Enter")
+    expect(told.locator(".fault")).to_be_empty()
+    assert job_of(measured)["photo"][0]["sheet"] == "letter"
+    expect(page.locator(".stage.outdated")).to_contain_text(["Dimensions"])
+    page.get_by_role("button", name="Undo").click()
+    expect(field).to_have_value("A4")
+    assert (measured / "job.toml").read_bytes() == before
+
+
+def test_advice_before_shooting_is_computed(open_sheet: Open) -> None:
+    page = open_sheet().page()
+    page.get_by_label("Part is wide").fill("150")
+    page.get_by_role("button", name="Work it out").click()
+    expect(page.locator(".advice-answer")).to_contain_text("mm")
+    near = page.locator(".advice-answer").inner_text()
+    page.get_by_label("Part is wide").fill("300")
+    page.get_by_role("button", name="Work it out").click()
+    expect(page.locator(".advice-answer")).not_to_have_text(near)
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_the_first_station_has_no_serious_fault_of_access(open_sheet: Open, measured: Path, dark: bool) -> None:
+    page = open_sheet(measured).page(dark=dark)
+    page.locator("#photo .found .found-outline").first.wait_for(state="attached")
+    page.locator("#photo summary").first.click()
+    page.get_by_role("button", name="Pick two points").click()
+    assert_no_serious_fault(page, "header", "#photo")
+
+
+def test_the_empty_page_fits_a_phone_held_sideways(open_sheet: Open) -> None:
+    page = open_sheet().page(PHONE)
+    assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
+    assert_no_serious_fault(page, "header", "#photo")
