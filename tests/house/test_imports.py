@@ -21,7 +21,7 @@ MAY_IMPORT: dict[str, set[str]] = (
     | {"pipeline": {"", "pipeline"} | STAGES | SHARED | GROUND, "cli": {"", "pipeline", "web"} | STAGES | GROUND}
     | {"web": {"", "web", "pipeline"} | GROUND})
 DOORS: dict[str, set[str]] = {
-    "cv2": {"photo"}, "PIL": {"photo"}, "pi_heif": {"photo"}, "build123d": {"solid"}, "OCP": {"solid"}, "lib3mf": {"solid"},
+    "cv2": {"photo"}, "PIL": {"photo"}, "pi_heif": {"photo"}, "OCP": {"solid"}, "lib3mf": {"solid"},
     "manifold3d": {"solid"},
     "ezdxf": {"release"}, "reportlab": {"release"}, "tomlkit": {"job"}, "pydantic": {"job"}, "typer": {"cli"}, "rich": {"cli"},
     "fastapi": {"web"}, "starlette": {"web"}, "uvicorn": {"web"}, "segno": {"web"}, "distributed": {"pipeline"},

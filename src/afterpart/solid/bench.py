@@ -8,13 +8,12 @@ from __future__ import annotations
 
 import hashlib
 
-import build123d as b
-
 from afterpart.errors import SolidError
 from afterpart.model.outline import Point
 from afterpart.model.piece import Piece
 from afterpart.solid import kernel, section, step_file
 from afterpart.solid.body import Body, Section, StepFacts
+from afterpart.solid.step_file import ReadBack
 
 _KEPT = 16
 """Shapes kept at a time; the one not used for longest goes first."""
@@ -24,7 +23,7 @@ class Bench:
     """The requests, by the names under which worker.py asks for them."""
 
     def __init__(self) -> None:
-        self._kept: dict[str, b.Shape] = {}
+        self._kept: dict[str, ReadBack] = {}
 
     def build(self, piece: Piece, chord: float, circumscribed: bool) -> Body:
         """See Workshop.build."""
@@ -37,25 +36,25 @@ class Bench:
 
     def read_step(self, data: bytes, validate: bool) -> StepFacts:
         """See Workshop.read_step."""
-        return step_file.facts_of(self._shape(data), validate)
+        return step_file.facts_of(self._read(data), validate)
 
     def section_area(self, data: bytes, z: float) -> float:
         """See Workshop.section_area."""
-        return section.section_area(self._shape(data), z)
+        return section.section_area(self._read(data).shape, z)
 
     def profile(self, data: bytes, point: Point, direction_deg: float) -> Section:
         """See Workshop.profile."""
-        return section.profile(self._shape(data), point, direction_deg)
+        return section.profile(self._read(data).shape, point, direction_deg)
 
-    def _shape(self, data: bytes) -> b.Shape:
+    def _read(self, data: bytes) -> ReadBack:
         kept = self._kept.get(hashlib.sha256(data).hexdigest())
-        shape = step_file.shape_from_step(data) if kept is None else kept
-        self._keep(data, shape)
-        return shape
+        read = step_file.shape_from_step(data) if kept is None else kept
+        self._keep(data, read)
+        return read
 
-    def _keep(self, data: bytes, shape: b.Shape) -> None:
+    def _keep(self, data: bytes, read: ReadBack) -> None:
         key = hashlib.sha256(data).hexdigest()
         self._kept.pop(key, None)
-        self._kept[key] = shape
+        self._kept[key] = read
         while len(self._kept) > _KEPT:
             self._kept.pop(next(iter(self._kept)))

@@ -2,6 +2,7 @@
 
 A message is an 8-byte length and a pickle, between worker.py and this process only; never fed from a file or the network.
 Requests: (verb, arguments); answers: ("done", value), ("refused", text) for a SolidError, ("bug", traceback).
+A thread reads, so that this process ends with its parent even in the middle of a piece: when the input ends, nobody waits.
 """
 
 # SPDX-License-Identifier: Apache-2.0
@@ -9,8 +10,10 @@ from __future__ import annotations
 
 import os
 import pickle
+import queue
 import struct
 import sys
+import threading
 import traceback
 from typing import BinaryIO
 
@@ -21,21 +24,29 @@ _VERBS = ("build", "read_step", "section_area", "profile")
 
 
 def main() -> None:
-    """Answer requests until standard input ends."""
+    """Answer requests until standard input ends, and the process with it."""
     # The kernel prints to standard output; the answers go out on a copy of it and the original is sent to standard error.
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
     bench = Bench()
     verbs = {verb: getattr(bench, verb) for verb in _VERBS}
+    requests: queue.SimpleQueue[tuple] = queue.SimpleQueue()
+    threading.Thread(target=_listen, args=(sys.stdin.buffer, requests), daemon=True).start()
     _send(answers, ("ready", None))
-    while (request := _receive(sys.stdin.buffer)) is not None:
-        verb, arguments = request
+    while True:
+        verb, arguments = requests.get()
         try:
             _send(answers, ("done", verbs[verb](*arguments)))
         except SolidError as error:
             _send(answers, ("refused", str(error)))
         except Exception:
             _send(answers, ("bug", traceback.format_exc()))
+
+
+def _listen(stream: BinaryIO, requests: queue.SimpleQueue[tuple]) -> None:
+    while (request := _receive(stream)) is not None:
+        requests.put(request)
+    os._exit(0)  # the kernel holds on to its work; the process need not
 
 
 def _receive(stream: BinaryIO) -> tuple | None:

@@ -11,14 +11,22 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-import build123d as b
+from OCP.BRep import BRep_Tool
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
+from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+from OCP.BRepFilletAPI import BRepFilletAPI_MakeChamfer, BRepFilletAPI_MakeFillet
 from OCP.collections import IndexedDataMap_TopoDS_Shape_List_TopoDS_Shape_TopTools_ShapeMapHasher as EdgeFaces
+from OCP.GCPnts import GCPnts_AbscissaPoint
+from OCP.GeomAPI import GeomAPI_ProjectPointOnSurf
+from OCP.gp import gp_Pnt
 from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE
 from OCP.TopExp import TopExp
+from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Face, TopoDS_Shape, TopoDS_Solid, TopoDS_Wire
 
 from afterpart.errors import SolidError
 from afterpart.model.outline import Arc, Circle, Line, Point, Segment
 from afterpart.model.piece import TreatLoop
+from afterpart.solid import booleans, shapes
 from afterpart.solid.refusals import KERNEL_REFUSALS
 
 ON_CHAIN = 1e-4
@@ -33,28 +41,50 @@ _FLAT = 1e-6 - math.cos(math.radians(45.0))
 _SAMPLES = (0.0, 0.25, 0.5, 0.75, 1.0)
 
 
-def treated(solid: b.Shape, edges: Sequence[b.Edge], kind: str, size: float) -> b.Solid | None:
+def treated(solid: TopoDS_Shape, edges: Sequence[TopoDS_Edge], kind: str, size: float) -> TopoDS_Solid | None:
     """The solid with these edges rounded or bevelled, or None where the kernel cannot make it valid."""
     try:
-        made = solid.fillet(size, edges) if kind == "round" else solid.chamfer(size, None, edges)
+        made = _rounded(solid, edges, size) if kind == "round" else _bevelled(solid, edges, size)
     except KERNEL_REFUSALS:
         return None
-    solids = made.solids()
-    return solids[0] if len(solids) == 1 and made.is_valid and solids[0].volume > 0 else None
+    found = shapes.solids(made)
+    return found[0] if len(found) == 1 and shapes.is_valid(made) and shapes.volume(found[0]) > 0 else None
 
 
-def treat_loop(shape: b.Shape, step: TreatLoop) -> tuple[b.Shape, list[str]]:
+def _rounded(solid: TopoDS_Shape, edges: Sequence[TopoDS_Edge], radius: float) -> TopoDS_Shape:
+    builder = BRepFilletAPI_MakeFillet(solid)
+    for edge in edges:
+        builder.Add(radius, edge)
+    return booleans.unwrapped(builder.Shape())
+
+
+def _bevelled(solid: TopoDS_Shape, edges: Sequence[TopoDS_Edge], width: float) -> TopoDS_Shape:
+    beside = _faces_beside(solid)
+    builder = BRepFilletAPI_MakeChamfer(solid)
+    for edge in edges:
+        builder.Add(width, width, edge, TopoDS.Face(beside.FindFromKey(edge).First()))
+    return booleans.unwrapped(builder.Shape())
+
+
+def _faces_beside(solid: TopoDS_Shape) -> EdgeFaces:
+    """The faces that meet in each edge."""
+    beside = EdgeFaces()
+    TopExp.MapShapesAndAncestors_s(solid, TopAbs_EDGE, TopAbs_FACE, beside)
+    return beside
+
+
+def treat_loop(shape: TopoDS_Shape, step: TreatLoop) -> tuple[TopoDS_Shape, list[str]]:
     """Treat the body's edges that lie on the chain at height z; a remark where they cover only part of the chain.
 
     SolidError: no edge lies there, or the kernel cannot make the treatment; both name the place.
     """
     place = _place(step)
-    solids = shape.solids()
+    solids = shapes.solids(shape)
     if step.kind not in ("round", "bevel") or step.size <= 0:
         raise SolidError(f"{place}: kind {step.kind!r}, size {step.size:g} mm; give \"round\" or \"bevel\" and a size above 0")
     if len(solids) != 1:
         raise SolidError(f"{place}: edges are treated on one connected body; found {len(solids)}")
-    edges = [edge for edge in solids[0].edges() if _lies_on(edge, step)]
+    edges = [edge for edge in shapes.edges(solids[0]) if _lies_on(edge, step)]
     if not edges:
         raise SolidError(f"{place}: the body has no edge there; check the loop, and that its height is {step.z:g}")
     made = treated(solids[0], edges, step.kind, step.size)
@@ -62,29 +92,34 @@ def treat_loop(shape: b.Shape, step: TreatLoop) -> tuple[b.Shape, list[str]]:
         smaller = next((s for s in (0.9, 0.75, 0.5, 0.25) if treated(solids[0], edges, step.kind, s * step.size)), None)
         advice = f"{smaller * step.size:.2f} mm works" if smaller else "round the loop's sharp corners first"
         raise SolidError(f"{place}: the kernel cannot make a {step.kind} of {step.size:g} mm there; {advice}")
-    share = sum(edge.length for edge in edges) / sum(_length(s) for s in step.chain)
+    share = sum(map(_edge_length, edges)) / sum(_length(s) for s in step.chain)
     told = [f"{place}: only {share:.0%} of the loop is an edge of the body; the rest has no {step.kind}"] if share < 0.99 else []
     return made, told
 
 
-def chamfer_first_layer(shape: b.Shape, width: float) -> tuple[b.Shape, list[str]]:
+def chamfer_first_layer(shape: TopoDS_Shape, width: float) -> tuple[TopoDS_Shape, list[str]]:
     """Chamfer every edge of the faces on the bed, but those beside a face that already leans 45 degrees or less from the bed.
 
     Answers the shape and remarks.  SolidError: several bodies.
     """
-    solid = shape.solid() if len(shape.solids()) == 1 else None
-    if solid is None:
+    found = shapes.solids(shape)
+    if len(found) != 1:
         raise SolidError("a first-layer chamfer needs one connected body; found several")
-    edges = [edge for face in _bed_faces(solid) for edge in _sharp(solid, face, face.edges())]
+    solid = found[0]
+    edges = [edge for face in _bed_faces(solid) for edge in _sharp(solid, face, shapes.edges(face))]
     if not edges:
         return solid, []
+    made = _chamfered(solid, edges, width)
+    return _chamfer_loop_by_loop(solid, width) if made is None else (made, [])
+
+
+def _chamfered(solid: TopoDS_Shape, edges: Sequence[TopoDS_Edge], width: float) -> TopoDS_Shape | None:
+    """None where the kernel cannot make it valid."""
     try:
-        made = solid.chamfer(width, None, edges)
-        if made.is_valid:
-            return made, []
+        made = _bevelled(solid, edges, width)
     except KERNEL_REFUSALS:
-        pass
-    return _chamfer_loop_by_loop(solid, width)
+        return None
+    return made if shapes.is_valid(made) else None
 
 
 def distance_to_chain(point: Point, chain: tuple[Segment, ...]) -> float:
@@ -98,11 +133,14 @@ def _place(step: TreatLoop) -> str:
     return f"the loop at ({at[0]:.1f}, {at[1]:.1f}), z = {step.z:g}"
 
 
-def _lies_on(edge: b.Edge, step: TreatLoop) -> bool:
-    points = [edge @ u for u in _SAMPLES]
-    return all(abs(p.Z - step.z) < ON_CHAIN for p in points) and all(
-        distance_to_chain((p.X, p.Y), step.chain) < ON_CHAIN for p in points
-    )
+def _lies_on(edge: TopoDS_Edge, step: TreatLoop) -> bool:
+    """Asked point by point, so that most edges are told off by their first."""
+    points = (shapes.point_at(edge, share) for share in _SAMPLES)
+    return all(abs(z - step.z) < ON_CHAIN and distance_to_chain((x, y), step.chain) < ON_CHAIN for x, y, z in points)
+
+
+def _edge_length(edge: TopoDS_Edge) -> float:
+    return GCPnts_AbscissaPoint.Length_s(shapes.curve(edge))
 
 
 def _length(segment: Segment) -> float:
@@ -136,55 +174,63 @@ def _distance(point: Point, segment: Segment) -> float:
             return abs(math.dist(point, center) - radius) if on_span else min(math.dist(point, start), math.dist(point, end))
 
 
-def _bed_faces(solid: b.Solid) -> list[b.Face]:
-    faces = solid.faces().sort_by(b.Axis.Z)
-    low = faces[0].center().Z
-    return [f for f in faces if f.center().Z < low + ON_CHAIN and f.normal_at().Z < -1 + 1e-9]
+def _bed_faces(solid: TopoDS_Shape) -> list[TopoDS_Face]:
+    """The plane faces that look down, at the height of the lowest face."""
+    found = [(face, *shapes.middle(face)) for face in shapes.faces(solid)]
+    low = min(point.Z() for _, point, _ in found)
+    return [face for face, point, normal in found if point.Z() < low + ON_CHAIN and normal.Z() < -1 + 1e-9]
 
 
-def _sharp(solid: b.Solid, bed_face: b.Face, edges: Sequence[b.Edge]) -> list[b.Edge]:
+def _sharp(solid: TopoDS_Shape, bed_face: TopoDS_Face, edges: Sequence[TopoDS_Edge]) -> list[TopoDS_Edge]:
     """Those of the edges whose other face stands steeper on the bed than 45 degrees."""
-    beside = EdgeFaces()
-    TopExp.MapShapesAndAncestors_s(solid.wrapped, TopAbs_EDGE, TopAbs_FACE, beside)
+    beside = _faces_beside(solid)
     kept = []
     for edge in edges:
-        faces = (b.Face(face) for face in beside.FindFromKey(edge.wrapped))
-        others = [face for face in faces if not face.is_same(bed_face)]
-        if all(face.normal_at(edge @ 0.5).Z > _FLAT for face in others):
+        others = [TopoDS.Face(face) for face in beside.FindFromKey(edge) if not face.IsSame(bed_face)]
+        if all(_up_at(face, shapes.point_at(edge, 0.5)) > _FLAT for face in others):
             kept.append(edge)
     return kept
 
 
-def _chamfer_loop_by_loop(solid: b.Solid, width: float) -> tuple[b.Shape, list[str]]:
+def _up_at(face: TopoDS_Face, point: tuple[float, float, float]) -> float:
+    """Upward part of the face's unit normal at a point on it."""
+    u, v = GeomAPI_ProjectPointOnSurf(gp_Pnt(*point), BRep_Tool.Surface_s(face)).LowerDistanceParameters()
+    return shapes.normal_at(face, u, v)[1].Z()
+
+
+def _chamfer_loop_by_loop(solid: TopoDS_Shape, width: float) -> tuple[TopoDS_Shape, list[str]]:
     """Chamfer the loops one after the other, each as wide as the kernel can make it."""
     remarks = []
-    middles = [wire.edges()[0] @ 0.5 for face in _bed_faces(solid) for wire in face.wires()]
+    middles = [shapes.point_at(shapes.edges(wire)[0], 0.5) for face in _bed_faces(solid) for wire in shapes.wires(face)]
     for middle in middles:
         edges = _loop_through(solid, middle)
         if not edges:
             continue
+        x, y, _ = middle
         for share in _NARROWER:
-            try:
-                made = solid.chamfer(width * share, None, edges)
-            except KERNEL_REFUSALS:
-                continue
-            if made.is_valid and made.volume < solid.volume:
-                solid = made.solid()
+            made = _chamfered(solid, edges, width * share)
+            if made is not None and shapes.volume(made) < shapes.volume(solid):
+                solid = shapes.solids(made)[0]
                 if share < 1:
                     remarks.append(
-                        f"the first-layer edge through ({middle.X:.1f}, {middle.Y:.1f}) has a chamfer of "
+                        f"the first-layer edge through ({x:.1f}, {y:.1f}) has a chamfer of "
                         f"{width * share:.2f} mm instead of {width:.2f} mm: its curves are too tight for more"
                     )
                 break
         else:
             remarks.append(
-                f"the first-layer edge through ({middle.X:.1f}, {middle.Y:.1f}) stays sharp: no chamfer fits its "
+                f"the first-layer edge through ({x:.1f}, {y:.1f}) stays sharp: no chamfer fits its "
                 "curves; take off the first layer's bulge there with a knife"
             )
     return solid, remarks
 
 
-def _loop_through(solid: b.Solid, point: b.Vector) -> list[b.Edge]:
-    wires = [(face, wire) for face in _bed_faces(solid) for wire in face.wires()]
-    face, nearest = min(wires, key=lambda w: w[1].distance_to(b.Vertex(point)))
-    return _sharp(solid, face, nearest.edges())
+def _loop_through(solid: TopoDS_Shape, point: tuple[float, float, float]) -> list[TopoDS_Edge]:
+    dot = BRepBuilderAPI_MakeVertex(gp_Pnt(*point)).Vertex()
+
+    def away(wire: TopoDS_Wire) -> float:
+        return BRepExtrema_DistShapeShape(wire, dot).Value()
+
+    found = [(face, wire) for face in _bed_faces(solid) for wire in shapes.wires(face)]
+    face, nearest = min(found, key=lambda one: away(one[1]))
+    return _sharp(solid, face, shapes.edges(nearest))

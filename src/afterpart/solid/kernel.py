@@ -9,17 +9,19 @@ Solids of steps come from wires.py, treated edges from edges.py, letters from te
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
-import build123d as b
+from OCP.TopoDS import TopoDS_Shape
 
 from afterpart.errors import SolidError
 from afterpart.model.piece import Add, ChamferFirstLayer, Cut, Deboss, Keep, Piece, Step, TreatLoop
+from afterpart.solid import booleans, shapes
 from afterpart.solid.body import Body
 from afterpart.solid.edges import chamfer_first_layer, treat_loop
 from afterpart.solid.mesh import genus, mesh_volume, voids
 from afterpart.solid.meshing import mesh_of, with_holes_outside
 from afterpart.solid.refusals import KERNEL_REFUSALS
-from afterpart.solid.step_file import shape_from_step, step_bytes
+from afterpart.solid.step_file import ReadBack, shape_from_step, step_bytes
 from afterpart.solid.sunk import sunk
 from afterpart.solid.text_tools import letter_faces, letter_tools
 from afterpart.solid.wires import solid_of
@@ -28,40 +30,48 @@ STEP_SHARE = 1e-6
 """Most the volume of a STEP file read back may differ from the body's, as a share."""
 
 
-def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body, b.Shape]:
-    """Carry out the steps and read the STEP file back: the body, and the shape as read back.
+def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body, ReadBack]:
+    """Carry out the steps and read the STEP file back: the body, and what was read.
 
     chord: largest distance of the mesh from the body; circumscribed: round holes of the mesh drawn round their circle.
     SolidError: nothing is left, no valid body, a mesh that is not closed or not the body, a STEP file that is not.
     """
-    shape, remarks = _all_carried_out(piece)
-    if not shape.is_valid:
+    made = _all_carried_out(piece)
+    shape, volume, count = made.shape, shapes.volume(made.shape), len(shapes.solids(made.shape))
+    if not count or volume <= 0:
+        raise SolidError(f"nothing is left after its {len(piece.steps)} steps; check its loops")
+    if not (made.is_checked or shapes.is_valid(shape)):
         raise SolidError("the kernel's own check finds the body invalid; check its loops for overlaps")
-    volume = shape.volume
     mesh = mesh_of(shape, volume, chord)
     mesh = with_holes_outside(mesh, shape) if circumscribed else mesh
     step = step_bytes(shape, piece.file_stem)
     back = shape_from_step(step)
-    volume_back = back.volume
-    if abs(volume_back - volume) > STEP_SHARE * volume or len(back.solids()) != len(shape.solids()):
+    if abs(back.volume - volume) > STEP_SHARE * volume or back.count != count:
         raise SolidError(
-            f"its STEP file reads back as {len(back.solids())} solids of {volume_back:.6f} mm3 instead of "
-            f"{len(shape.solids())} of {volume:.6f} mm3; correct tiny segments in the drawing"
+            f"its STEP file reads back as {back.count} solids of {back.volume:.6f} mm3 instead of "
+            f"{count} of {volume:.6f} mm3; correct tiny segments in the drawing"
         )
-    box = shape.bounding_box()
-    body = Body(
-        volume, tuple(box.min), tuple(box.max), len(shape.solids()), len(shape.faces()), True, mesh, step, tuple(remarks),
-        genus(mesh), len(voids(mesh)), mesh_volume(mesh),
-    )
+    low, high = shapes.box(shape)
+    body = Body(volume, low, high, count, len(shapes.faces(shape)), True, mesh, step, made.remarks, genus(mesh),
+                len(voids(mesh)), mesh_volume(mesh))
     return body, back
 
 
-def _all_carried_out(piece: Piece) -> tuple[b.Shape, list[str]]:
-    shape: b.Shape | None = None
-    remarks: list[str] = []
+@dataclass(frozen=True)
+class _Made:
+    """A body on its way.  is_checked: the kernel's own check has passed it since it was last changed; remarks: in words."""
+
+    shape: TopoDS_Shape
+    is_checked: bool = False
+    remarks: tuple[str, ...] = ()
+
+
+def _all_carried_out(piece: Piece) -> _Made:
+    made: _Made | None = None
+    remarks: tuple[str, ...] = ()
     for steps in _grouped(piece.steps):
         try:
-            found, told = _carried_out(shape, steps)
+            made = _carried_out(made, steps)
         except SolidError:
             raise
         except KERNEL_REFUSALS as error:
@@ -69,36 +79,45 @@ def _all_carried_out(piece: Piece) -> tuple[b.Shape, list[str]]:
                 f"the kernel gave up on a step of kind {type(steps[0]).__name__} ({error}); look for faces that nearly coincide, "
                 "and move one of them by 0.01 mm or more"
             ) from error
-        shape = _one_shape(found)
-        remarks += told
-    if shape is None or not shape.solids() or shape.volume <= 0:
-        raise SolidError(f"nothing is left after its {len(piece.steps)} steps; check its loops")
-    return shape, remarks
+        if not shapes.solids(made.shape):
+            raise SolidError("nothing is left of the body after a step; check its loops")
+        remarks += made.remarks
+    if made is None:
+        raise SolidError("nothing is left after its 0 steps; check its loops")
+    return replace(made, remarks=remarks)
 
 
-def _carried_out(shape: b.Shape | None, steps: list[Step]) -> tuple[b.Shape | list | None, list[str]]:
-    """The shape after one group of steps, and remarks."""
+def _carried_out(body: _Made | None, steps: list[Step]) -> _Made:
+    """The body after one group of steps."""
+    if isinstance(steps[0], Add):
+        new = [solid_of(solid) for solid in steps[0].prisms]
+        return _Made(booleans.fused(new[0], new[1:]) if body is None else booleans.fused(body.shape, new))
+    if body is None:
+        raise SolidError(f"the first step must add material, found {type(steps[0]).__name__}")
+    shape = body.shape
     match steps[0]:
-        case Add(solids):
-            new = [solid_of(solid) for solid in solids]
-            if shape is None:
-                return new[0].fuse(*new[1:]) if len(new) > 1 else new[0], []
-            return shape.fuse(*new), []
-        case _ if shape is None:
-            raise SolidError(f"the first step must add material, found {type(steps[0]).__name__}")
         case Keep(prism):
-            return shape.intersect(solid_of(prism)), []
+            return _Made(booleans.common(shape, solid_of(prism)))
         case ChamferFirstLayer(width):
-            return chamfer_first_layer(shape, width)
+            found, told = chamfer_first_layer(shape, width)
+            return _Made(found, found is not shape or body.is_checked, tuple(told))
         case TreatLoop():
-            return treat_loop(shape, steps[0])
-        case Deboss() as step if len(shape.solids()) == 1:
-            letters = letter_faces(step)
-            made = sunk(shape.solid(), letters, step.top, step.depth, -1 if step.from_below else 1) if letters else shape
-            if made is not None:
-                return made, []
-    tools = [tool for step in steps for tool in _cutting_tools(step)]
-    return shape.cut(*tools) if tools else shape, []
+            found, told = treat_loop(shape, steps[0])
+            return _Made(found, True, tuple(told))
+        case Deboss() as step:
+            return _lettered(body, step)
+    tools = [tool for step in steps if isinstance(step, Cut) for tool in map(solid_of, step.prisms)]
+    return _Made(booleans.cut(shape, tools)) if tools else body
+
+
+def _lettered(body: _Made, step: Deboss) -> _Made:
+    """Letters are set in where that goes, and cut else."""
+    letters = letter_faces(step)
+    found = shapes.solids(body.shape)
+    if not letters:
+        return body
+    made = sunk(found[0], letters, step.top, step.depth, -1 if step.from_below else 1) if len(found) == 1 else None
+    return _Made(booleans.cut(body.shape, letter_tools(step))) if made is None else _Made(made, True)
 
 
 def _grouped(steps: Iterable[Step]) -> list[list[Step]]:
@@ -110,22 +129,3 @@ def _grouped(steps: Iterable[Step]) -> list[list[Step]]:
         else:
             groups.append([step])
     return groups
-
-
-def _cutting_tools(step: Step) -> list[b.Solid]:
-    match step:
-        case Cut(prisms):
-            return [solid_of(p) for p in prisms]
-        case Deboss():
-            return letter_tools(step)
-    return []
-
-
-def _one_shape(found: b.Shape | list | None) -> b.Shape:
-    """Booleans answer with a shape, a list of shapes or nothing; the next step needs one shape."""
-    if isinstance(found, b.Shape) and not isinstance(found, (list, tuple)):
-        return found
-    solids = [s for shape in found or () for s in shape.solids()]
-    if not solids:
-        raise SolidError("nothing is left of the body after a step; check its loops")
-    return solids[0] if len(solids) == 1 else b.Compound(solids)

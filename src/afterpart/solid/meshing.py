@@ -10,15 +10,17 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import build123d as b
 import numpy as np
 from OCP.BRep import BRep_Tool
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepTools import BRepTools
+from OCP.GeomAbs import GeomAbs_Circle, GeomAbs_Cone, GeomAbs_Cylinder
 from OCP.TopAbs import TopAbs_REVERSED
 from OCP.TopLoc import TopLoc_Location
+from OCP.TopoDS import TopoDS_Edge, TopoDS_Face, TopoDS_Shape
 
 from afterpart.errors import SolidError
+from afterpart.solid import shapes
 from afterpart.solid.body import Mesh
 from afterpart.solid.mesh import mesh_volume
 
@@ -27,6 +29,9 @@ _TURN_RAD = 0.35
 
 _SAME = 1e-5
 """Points of a mesh this near a circle lie on it, mm."""
+
+_DECIMALS = 9
+"""Of a mesh's coordinates in mm."""
 
 VOLUME_SHARE = 1e-3
 """Most a mesh's volume may differ from its body's, as a share."""
@@ -41,7 +46,7 @@ class _Ring:
     radius: float
 
 
-def mesh_of(shape: b.Shape, volume: float, chord: float) -> Mesh:
+def mesh_of(shape: TopoDS_Shape, volume: float, chord: float) -> Mesh:
     """Triangles of the shape of that volume, no farther than `chord` from it, finer where the volume asks for it (small round
     bodies).
 
@@ -58,34 +63,37 @@ def mesh_of(shape: b.Shape, volume: float, chord: float) -> Mesh:
     )
 
 
-def _triangulated(shape: b.Shape, chord: float) -> Mesh:
-    # The library's own call takes its tolerance as a share of each edge's length; here it is a distance.
-    BRepTools.Clean_s(shape.wrapped)
-    BRepMesh_IncrementalMesh(shape.wrapped, chord, False, _TURN_RAD, False)
+def _triangulated(shape: TopoDS_Shape, chord: float) -> Mesh:
+    BRepTools.Clean_s(shape)
+    BRepMesh_IncrementalMesh(shape, chord, False, _TURN_RAD, False)
     points, triangles = _read_out(shape)
+    # The kernel's own noise, some 1e-16, differs from run to run; the same piece gives the same bytes.
+    points = np.round(points, _DECIMALS) + 0.0
     _, first, index = np.unique(np.round(points, 6), axis=0, return_index=True, return_inverse=True)
     faces = index.ravel()[triangles]
     real = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
     return Mesh(points[first], faces[real].astype(np.int32))
 
 
-def _read_out(shape: b.Shape) -> tuple[np.ndarray, np.ndarray]:
-    """Points and triangles face by face, each face with points of its own.  The library's call makes a vector object of every
-    point, which takes longer than the meshing."""
-    points, triangles, count = [], [], 0
-    for face in shape.faces():
+def _read_out(shape: TopoDS_Shape) -> tuple[np.ndarray, np.ndarray]:
+    """Points and triangles face by face, each face with points of its own."""
+    points: list[tuple[float, float, float]] = []
+    triangles: list[np.ndarray] = []
+    for face in shapes.faces(shape):
         place = TopLoc_Location()
-        mesh = BRep_Tool.Triangulation_s(face.wrapped, place)
-        moved = None if place.IsIdentity() else place.Transformation()
+        mesh = BRep_Tool.Triangulation_s(face, place)
         nodes = [mesh.Node(i) for i in range(1, mesh.NbNodes() + 1)]
-        points += [(p.X(), p.Y(), p.Z()) for p in (nodes if moved is None else [p.Transformed(moved) for p in nodes])]
-        corners = np.array([(t.Value(1), t.Value(2), t.Value(3)) for t in mesh.Triangles()], np.int64) - 1 + count
-        triangles.append(corners[:, [0, 2, 1]] if face.wrapped.Orientation() == TopAbs_REVERSED else corners)
-        count += len(nodes)
+        if not place.IsIdentity():
+            move = place.Transformation()
+            nodes = [node.Transformed(move) for node in nodes]
+        # by number: asking for all at once takes the kernel's binding longer than the meshing
+        corners = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)], np.int64) - 1 + len(points)
+        triangles.append(corners[:, [0, 2, 1]] if face.Orientation() == TopAbs_REVERSED else corners)
+        points += [node.Coord() for node in nodes]
     return np.array(points), np.vstack(triangles)
 
 
-def with_holes_outside(mesh: Mesh, shape: b.Shape) -> Mesh:
+def with_holes_outside(mesh: Mesh, shape: TopoDS_Shape) -> Mesh:
     """The mesh with the points of every round hole moved outwards until the sides of its polygon touch the circle: by
     r / cos(pi / n) from the axis, for n equal sides.  Triangles stay as they are, so the mesh stays closed."""
     vertices = mesh.vertices.copy()
@@ -95,31 +103,32 @@ def with_holes_outside(mesh: Mesh, shape: b.Shape) -> Mesh:
     return Mesh(vertices, mesh.triangles)
 
 
-def _hole_rings(shape: b.Shape, points: np.ndarray) -> list[_Ring]:
+def _hole_rings(shape: TopoDS_Shape, points: np.ndarray) -> list[_Ring]:
     rings: list[_Ring] = []
-    for face in shape.faces():
-        if face.geom_type in (b.GeomType.CYLINDER, b.GeomType.CONE) and _is_hollow(face):
-            for edge in face.edges():
-                if edge.geom_type == b.GeomType.CIRCLE:
+    for face in shapes.faces(shape):
+        if shapes.surface(face).GetType() in (GeomAbs_Cylinder, GeomAbs_Cone) and _is_hollow(face):
+            for edge in shapes.edges(face):
+                if shapes.curve(edge).GetType() == GeomAbs_Circle:
                     ring = _ring_of(edge)
                     if not any(_is_same(ring, known) for known in rings) and _is_full(ring, points):
                         rings.append(ring)
     return rings
 
 
-def _is_hollow(face: b.Face) -> bool:
+def _is_hollow(face: TopoDS_Face) -> bool:
     """Does the material lie outside of the turned face?"""
-    axis = face.axis_of_rotation
-    if axis is None:
-        return False
-    middle = face.position_at(0.5, 0.5)
-    outward = middle - axis.position
-    outward = outward - axis.direction * outward.dot(axis.direction)
-    return face.normal_at(middle).dot(outward) < 0
+    surface = shapes.surface(face)
+    turned = surface.Cylinder() if surface.GetType() == GeomAbs_Cylinder else surface.Cone()
+    axis = turned.Axis()
+    point, normal = (np.array(found.Coord()) for found in shapes.middle(face))
+    outward = point - axis.Location().Coord()
+    along = np.array(axis.Direction().Coord())
+    return float(normal @ (outward - along * (outward @ along))) < 0
 
 
-def _ring_of(edge: b.Edge) -> _Ring:
-    return _Ring(np.array(tuple(edge.arc_center)), np.array(tuple(edge.normal())), float(edge.radius))
+def _ring_of(edge: TopoDS_Edge) -> _Ring:
+    circle = shapes.curve(edge).Circle()
+    return _Ring(np.array(circle.Location().Coord()), np.array(circle.Axis().Direction().Coord()), circle.Radius())
 
 
 def _is_same(a: _Ring, c: _Ring) -> bool:

@@ -5,42 +5,112 @@ Limits: the header carries a fixed date, so that the same piece gives the same b
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import tempfile
-from pathlib import Path
+import io
+from dataclasses import dataclass
 
-import build123d as b
+from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
+from OCP.collections import Sequence_TDF_Label
+from OCP.IFSelect import IFSelect_RetDone
+from OCP.Interface import Interface_Static
+from OCP.Message import Message, Message_Gravity
+from OCP.STEPCAFControl import STEPCAFControl_Controller, STEPCAFControl_Reader, STEPCAFControl_Writer
+from OCP.STEPControl import STEPControl_AsIs, STEPControl_Controller
+from OCP.TCollection import TCollection_AsciiString, TCollection_ExtendedString, TCollection_HAsciiString
+from OCP.TDataStd import TDataStd_Name
+from OCP.TDF import TDF_Label
+from OCP.TDocStd import TDocStd_Document
+from OCP.TopoDS import TopoDS_Shape
+from OCP.XCAFApp import XCAFApp_Application
+from OCP.XCAFDoc import XCAFDoc_DocumentTool
+from OCP.XSControl import XSControl_WorkSession
 
 from afterpart.errors import SolidError
+from afterpart.solid import shapes
 from afterpart.solid.body import StepFacts
+from afterpart.solid.refusals import KERNEL_REFUSALS
 
 _FIXED_TIMESTAMP = "2000-01-01T00:00:00"
 """Written into every STEP header instead of the clock."""
 
+_WRITTEN_BY = "afterpart"
+"""The header's originating system."""
 
-def step_bytes(shape: b.Shape, label: str) -> bytes:
+
+@dataclass(frozen=True)
+class ReadBack:
+    """What a STEP file holds.  label: of its product; volume: mm3; count: of its solids."""
+
+    shape: TopoDS_Shape
+    label: str
+    volume: float
+    count: int
+
+
+def step_bytes(shape: TopoDS_Shape, label: str) -> bytes:
     """The shape as a STEP file in mm, its product called `label`."""
-    shape.label = label
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "piece.step"
-        if not b.export_step(shape, path, unit=b.Unit.MM, write_pcurves=False, timestamp=_FIXED_TIMESTAMP):
-            raise SolidError(f"the kernel could not write {label!r} as STEP")
-        return path.read_bytes().replace(str(path).encode(), label.encode() + b".step")
+    for printer in Message.DefaultMessenger_s().Printers():
+        printer.SetTraceLevel(Message_Gravity.Message_Fail)
+    writer = STEPCAFControl_Writer(XSControl_WorkSession(), False)
+    header = APIHeaderSection_MakeHeader(0)
+    header.Apply(writer.Writer().Model())
+    header.SetName(TCollection_HAsciiString(label))
+    header.SetTimeStamp(TCollection_HAsciiString(_FIXED_TIMESTAMP))
+    header.SetOriginatingSystem(TCollection_HAsciiString(_WRITTEN_BY))
+    STEPCAFControl_Controller.Init_s()
+    STEPControl_Controller.Init_s()
+    Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
+    Interface_Static.SetIVal_s("write.precision.mode", 0)
+    stream = io.BytesIO()
+    if not (writer.Transfer(_document(shape, label), STEPControl_AsIs) and writer.WriteStream(stream) == IFSelect_RetDone):
+        raise SolidError(f"the kernel could not write {label!r} as STEP")
+    return stream.getvalue()
 
 
-def facts_of(shape: b.Shape, validate: bool) -> StepFacts:
+def _document(shape: TopoDS_Shape, label: str) -> TDocStd_Document:
+    """The shape, named, as the kernel's writer asks for it."""
+    document = TDocStd_Document(TCollection_ExtendedString("XmlOcaf"))
+    application = XCAFApp_Application.GetApplication_s()
+    application.NewDocument(TCollection_ExtendedString("MDTV-XCAF"), document)
+    application.InitDocument(document)
+    XCAFDoc_DocumentTool.SetLengthUnit_s(document, 0.001)
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    tool.SetAutoNaming_s(True)
+    node = tool.AddShape(shape, False)
+    TDataStd_Name.Set_s(node, TCollection_ExtendedString(label))
+    tool.UpdateAssemblies()
+    return document
+
+
+def facts_of(read: ReadBack, validate: bool) -> StepFacts:
     """What was read; validate: also let the kernel check every face, which takes as long as the reading itself."""
-    return StepFacts(shape.label, shape.volume, len(shape.solids()), bool(shape.is_valid) if validate else None)
+    return StepFacts(read.label, read.volume, read.count, shapes.is_valid(read.shape) if validate else None)
 
 
-def shape_from_step(data: bytes) -> b.Shape:
+def shape_from_step(data: bytes) -> ReadBack:
     """The shape in a STEP file.  SolidError: not readable, or it holds no solid."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "piece.step"
-        path.write_bytes(data)
-        try:
-            shape = b.import_step(path)
-        except (ValueError, RuntimeError, FileNotFoundError) as error:
-            raise SolidError(f"the STEP file ({len(data)} bytes) cannot be read back: {error}") from error
-    if not shape.solids():
+    document = TDocStd_Document(TCollection_ExtendedString("XCAF"))
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    reader = STEPCAFControl_Reader()
+    reader.SetNameMode(True)
+    reader.SetColorMode(False)
+    reader.SetLayerMode(False)
+    try:
+        reader.ReadStream("piece.step", io.BytesIO(data))
+        reader.Transfer(document)
+    except KERNEL_REFUSALS as error:
+        raise SolidError(f"the STEP file ({len(data)} bytes) cannot be read back: {error}") from error
+    found = Sequence_TDF_Label()
+    tool.GetFreeShapes(found)
+    nodes = [found.Value(i + 1) for i in range(found.Length())]
+    whole = [tool.GetShape_s(node) for node in nodes]
+    shape = whole[0] if len(whole) == 1 else shapes.compound(whole)
+    count = len(shapes.solids(shape))
+    if not count:
         raise SolidError(f"the STEP file ({len(data)} bytes) cannot be read back: it holds no solid")
-    return shape
+    return ReadBack(shape, _name(nodes[0]), shapes.volume(shape), count)
+
+
+def _name(node: TDF_Label) -> str:
+    name = TDataStd_Name()
+    is_named = node.FindAttribute(TDataStd_Name.GetID_s(), name)
+    return TCollection_AsciiString(name.Get()).ToCString() if is_named else ""

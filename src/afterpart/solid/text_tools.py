@@ -6,33 +6,68 @@ their direction; on a face that looks down they stand to its right, so that they
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import build123d as b
+import math
+
+from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
+from OCP.gp import gp_Ax1, gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.Graphic3d import Graphic3d_HTA_CENTER, Graphic3d_VTA_BOTTOM
+from OCP.NCollection import NCollection_String
+from OCP.StdPrs import StdPrs_BRepFont, StdPrs_BRepTextBuilder
+from OCP.TopLoc import TopLoc_Location
+from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape, TopoDS_Solid
 
 from afterpart.model.piece import Deboss, Lettering
+from afterpart.solid import shapes
 from afterpart.solid.lettering import FONT_FILE, font_size
 
-_ALIGN = (b.TextAlign.CENTER, b.TextAlign.BOTTOM)
 
-
-def letter_faces(step: Deboss) -> list[b.Face]:
+def letter_faces(step: Deboss) -> list[TopoDS_Face]:
     """The letters of all texts of the step as faces in the plane z = top."""
     return [face for text in step.texts for face in _letters(text, step)]
 
 
-def letter_tools(step: Deboss) -> list[b.Solid]:
+def letter_tools(step: Deboss) -> list[TopoDS_Solid]:
     """The solids to cut for all texts of the step.  They reach out of the face by their depth: a tool must not end in it."""
     into = step.depth if step.from_below else -step.depth
-    sunken = b.Location((0, 0, into))
-    return [b.Solid.extrude(face.moved(sunken), b.Vector(0, 0, -2 * into)) for face in letter_faces(step)]
+    sunken = _shift(0.0, 0.0, into)
+    return [TopoDS.Solid(BRepPrimAPI_MakePrism(_moved(face, sunken), gp_Vec(0, 0, -2 * into)).Shape())
+            for face in letter_faces(step)]
 
 
-def _letters(text: Lettering, step: Deboss) -> list[b.Face]:
+def _letters(text: Lettering, step: Deboss) -> list[TopoDS_Face]:
     size = font_size(text.height)
     # The sketch is centred on its baseline box by hand: aligning on the ink would shift "1" against "2".
-    sketch = b.Compound.make_text(text.text, size, font_path=str(FONT_FILE), text_align=_ALIGN, align=None)
-    box = sketch.bounding_box()
-    base = b.Compound.make_text("H", size, font_path=str(FONT_FILE), text_align=_ALIGN, align=None).bounding_box().min.Y
-    centred = b.Location((-(box.min.X + box.max.X) / 2, -base - text.height / 2, 0))
-    place = b.Location((*text.at, step.top), (0, 0, text.angle_deg))
-    turned_over = b.Location((0, 0, 0), (180, 0, 0) if step.from_below else (0, 0, 0))
-    return [face.moved(place * turned_over * centred) for face in sketch.faces()]
+    sketch = _sketch(text.text, size)
+    low, high = shapes.box(sketch)
+    base = shapes.box(_sketch("H", size))[0][1]
+    centred = _shift(-(low[0] + high[0]) / 2, -base - text.height / 2, 0.0)
+    place = _shift(*text.at, step.top) * _turn((0, 0, 1), text.angle_deg)
+    turned_over = _turn((1, 0, 0), 180.0 if step.from_below else 0.0)
+    return [_moved(face, place * turned_over * centred) for face in _in_order(shapes.faces(sketch))]
+
+
+def _in_order(faces: list[TopoDS_Face]) -> list[TopoDS_Face]:
+    """From left to right, then upwards: the kernel hands on the parts of an i in an order of chance."""
+    return sorted(faces, key=lambda face: tuple(round(side, 6) for side in shapes.box(face)[0]))
+
+
+def _sketch(text: str, size: float) -> TopoDS_Shape:
+    """The text flat about the origin, its middle at x = 0."""
+    font = StdPrs_BRepFont(NCollection_String(str(FONT_FILE)), size, 0)
+    return StdPrs_BRepTextBuilder().Perform(font, NCollection_String(text), gp_Ax3(), Graphic3d_HTA_CENTER, Graphic3d_VTA_BOTTOM)
+
+
+def _shift(x: float, y: float, z: float) -> TopLoc_Location:
+    move = gp_Trsf()
+    move.SetTranslation(gp_Vec(x, y, z))
+    return TopLoc_Location(move)
+
+
+def _turn(axis: tuple[float, float, float], angle_deg: float) -> TopLoc_Location:
+    move = gp_Trsf()
+    move.SetRotation(gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(*axis)), math.radians(angle_deg))
+    return TopLoc_Location(move)
+
+
+def _moved(face: TopoDS_Face, by: TopLoc_Location) -> TopoDS_Face:
+    return TopoDS.Face(face.Moved(by))

@@ -178,7 +178,7 @@ class Workshop:
             self._end_child()
             raise SolidError(
                 f"the solid kernel's process ended during {task}: a shape it cannot handle, or it is not installed "
-                "(build123d); correct tiny or crossing segments in the drawing, then try again"
+                "(its OCP package); correct tiny or crossing segments in the drawing, then try again"
             )
         return answer
 
