@@ -18,8 +18,8 @@ _COUNTS = {"line": (1, 1), "arc": (1, 1), "circle": (1, 1), "split": (1, 1), "jo
            "free": (1, 99), "hole": (0, 0), "drop": (1, 1)}
 """Least and most ids that each kind of correction takes."""
 
-_PLACED = {"split": ("at", "at_px"), "hole": ("at_px",)}
-"""Where a correction is told its place."""
+_PLACED = {"split": "at", "hole": "at_px"}
+"""By which key a correction is told its place."""
 
 
 class FixedKeys(Keys):
@@ -52,7 +52,7 @@ class EditKeys(Keys):
     at: Annotated[tuple[float, float] | None, from_numbers(2, "[x, y] in mm", pair)] = Field(
         None, description="[x, y] of a split in the drawing's datum frame, mm")
     at_px: Annotated[tuple[float, float] | None, from_numbers(2, "[x, y] in pixels", pair)] = Field(
-        None, description="[x, y] in pixels of the upright picture: within a missed hole, or on the segment to split")
+        None, description="[x, y] within a missed hole, in pixels of the upright picture")
     photo: int = Field(1, ge=1, description="the photo that at_px is in, 1 is the first")
     id: str = Field("", pattern=r"^([A-Za-z][\w.-]*)?$", description="what a missed hole is called; left out: h1, h2 and so on")
 
@@ -72,15 +72,13 @@ class EditKeys(Keys):
 
     def _check_place(self) -> None:
         """A split or a hole is told its place once, and nothing else is told one."""
-        allowed = _PLACED.get(self.what, ())
-        given = [name for name in ("at", "at_px") if getattr(self, name) is not None]
-        for name in given:
-            if name not in allowed:
-                raise UsageError(f"{name}: found a place beside {self.what!r}, expected "
-                                 f"{' or '.join(allowed) or 'none'} there. Leave it out.")
-        if allowed and len(given) != 1:
-            raise UsageError(f"{allowed[0]}: found {len(given)} places for {self.what!r}, expected {' or '.join(allowed)}. "
-                             "Give one of them.")
+        wanted = _PLACED.get(self.what)
+        for name in ("at", "at_px"):
+            given = getattr(self, name) is not None
+            if given and name != wanted:
+                raise UsageError(f"{name}: found a place beside {self.what!r}, expected {wanted or 'none'} there. Leave it out.")
+            if not given and name == wanted:
+                raise UsageError(f"{name}: found nothing, expected [x, y] for {self.what!r}. Add the key {name}.")
 
     def correction(self) -> Correction:
         """The row as a noun."""

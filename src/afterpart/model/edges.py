@@ -85,6 +85,16 @@ class DamagedPlace:
 
 
 @dataclass(frozen=True)
+class AskedRim:
+    """The opening that was looked for where the maker pointed: at_px (column, row) in the upright picture of photo number
+    `photo`, and its rim."""
+
+    at_px: tuple[float, float]
+    rim: Rim
+    photo: int = 1
+
+
+@dataclass(frozen=True)
 class EdgeMap:
     """All rims of one picture, with the camera that saw them.  unit: "mm", or "px" when nothing told the size."""
 
@@ -109,3 +119,5 @@ class EdgeMap:
     """What camera, reference and heights may be off by, for all rims together; None: no more than the reference's relative_u."""
     damage: tuple[DamagedPlace, ...] = ()
     """Places told as damaged: rims have no points there, and openings that lay wholly within are missing."""
+    asked: tuple[AskedRim, ...] = ()
+    """Openings looked for where the maker pointed; the rims above are without them."""

@@ -21,7 +21,7 @@ from afterpart.outline.free import free_segments
 from afterpart.outline.part import Part, move_points, moved, part_corners
 from afterpart.outline.readings import how_to_take, next_readings
 from afterpart.outline.traced import TracedPart, TracedPicture, size_open
-from afterpart.outline.verdicts import grounds_of, judge_dimension, list_relations
+from afterpart.outline.verdicts import Verdict, grounds_of, judge_dimension, list_relations
 from afterpart.standards.clearance_holes import screws_through
 
 MOST_DOF = 1000.0
@@ -50,15 +50,8 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
     """Everything in the datum frame.  out: factor from house units to the outline's; unit: house units per edge-map unit."""
     traced, designs, used = solved.traced, solved.designs, solved.used
     main = designs[0]
-    rows = {name: row for row, name in traced[0].layout.ids.items()}
-    near = [move_points(n, main.origin, main.angle_rad, main.scale) for n in traced[0].near]
-    place = place_datum(
-        main.part, part_corners(main.part, near), main.equal, datum, rows, bool((~main.part.is_arc).any())
-    )
-    cos, sin = math.cos(main.angle_rad), math.sin(main.angle_rad)
-    ox, oy = place.origin[0] / main.scale, place.origin[1] / main.scale
-    origin = (main.origin[0] + ox * cos - oy * sin, main.origin[1] + ox * sin + oy * cos)
-    angle = main.angle_rad + place.angle_rad
+    place = datum_of(traced[0], main, datum)
+    origin, angle = datum_in_photo(main, place)
     measured: list[Loop] = []
     design: list[Loop] = []
     dimensions: list[Dimension] = []
@@ -81,6 +74,8 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
         placed_near = [move_points(n, origin, angle, own.scale * out) for n in item.near]
         design += draw(placed, item.layout, placed_near)
         grounds = grounds_of(own)
+        fixed = {wish.name for wish in own.wishes if wish.name}
+        asks += own.notes
         own_near = [move_points(n, own.origin, own.angle_rad, own.scale) for n in item.near]
         free += free_segments(grounds, item.layout.ids, part_corners(own.part, own_near))
         for at, (name, dimension, slope) in enumerate(zip(item.names, item.items, item.slopes, strict=True)):
@@ -91,6 +86,8 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
             intended = value_of(dimension, placed, placed.state, placed_near)
             design_slope = slope_of(dimension, own.part, own.part.state, own_near)
             verdict = judge_dimension(dimension, grounds, intended / factor, design_slope, name in used)
+            if name in fixed:
+                verdict = Verdict(1.0, None, "maker")
             if verdict.origin == "inferred":
                 asks += far_from_measured(name, dimension.kind, value * own.scale, intended / factor)
             dimensions.append(
@@ -130,6 +127,22 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
         (*solved.notes, *asks),
         free=tuple(free),
     )
+
+
+def datum_of(item: TracedPart, design: Design, datum: DatumChoice) -> Place:
+    """The datum in the design's frame.  Raises UsageError for a datum that names nothing in the outline."""
+    rows = {name: row for row, name in item.layout.ids.items()}
+    near = [move_points(n, design.origin, design.angle_rad, design.scale) for n in item.near]
+    part = design.part
+    return place_datum(part, part_corners(part, near), design.pattern or design.equal, datum, rows, bool((~part.is_arc).any()))
+
+
+def datum_in_photo(design: Design, place: Place) -> tuple[tuple[float, float], float]:
+    """Origin and direction (radians) of the datum in the photo's frame, house units."""
+    cos, sin = math.cos(design.angle_rad), math.sin(design.angle_rad)
+    ox, oy = place.origin[0] / design.scale, place.origin[1] / design.scale
+    origin = (design.origin[0] + ox * cos - oy * sin, design.origin[1] + ox * sin + oy * cos)
+    return origin, design.angle_rad + place.angle_rad
 
 
 def far_from_measured(name: str, kind: str, measured: float, design: float) -> list[Note]:

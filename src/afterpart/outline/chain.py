@@ -18,6 +18,9 @@ import numpy as np
 
 from afterpart.geometry.angles import wrap_rad
 
+SEAM = 2e-3
+"""Two lines at a smaller angle (radians), two circles that differ by a smaller share of the radius, are one carrier."""
+
 
 @dataclass(frozen=True)
 class Chain:
@@ -105,16 +108,21 @@ def junction(arc_a: bool, a: np.ndarray, arc_b: bool, b: np.ndarray, tangent: bo
 
 
 def crossing(arc_a: bool, a: np.ndarray, arc_b: bool, b: np.ndarray, near: np.ndarray) -> np.ndarray:
-    """Crossing of two carriers nearest to `near`; where they miss each other, the place of closest approach."""
+    """Crossing of two carriers nearest to `near`; where they miss each other, the place of closest approach; where both are one
+    (parted by the maker), the place on them nearest to `near`."""
     if not arc_a and not arc_b:
         na, nb = np.array([-math.sin(a[0]), math.cos(a[0])]), np.array([-math.sin(b[0]), math.cos(b[0])])
         det = na[0] * nb[1] - na[1] * nb[0]
         if abs(det) < 1e-9:
             return near - na * (na @ near - a[1])
+        if abs(det) < SEAM:
+            return near - 0.5 * (na * (na @ near - a[1]) + nb * (nb @ near - b[1]))
         return np.array([a[1] * nb[1] - b[1] * na[1], na[0] * b[1] - nb[0] * a[1]]) / det
     if arc_a and arc_b:
         gap = b[:2] - a[:2]
         reach = max(float(np.hypot(*gap)), 1e-12)
+        if reach + abs(float(a[2] - b[2])) < SEAM * abs(float(a[2])):
+            return 0.5 * (_on_circle(a, near) + _on_circle(b, near))
         along = (reach * reach + a[2] * a[2] - b[2] * b[2]) / (2.0 * reach)
         foot, way, radius = a[:2] + gap / reach * along, np.array([-gap[1], gap[0]]) / reach, abs(a[2])
         half = math.sqrt(max(radius * radius - along * along, 0.0))
@@ -126,6 +134,12 @@ def crossing(arc_a: bool, a: np.ndarray, arc_b: bool, b: np.ndarray, near: np.nd
         half = math.sqrt(max(arc[2] * arc[2] - miss * miss, 0.0))
     first, second = foot + way * half, foot - way * half
     return first if np.hypot(*(first - near)) <= np.hypot(*(second - near)) else second
+
+
+def _on_circle(row: np.ndarray, near: np.ndarray) -> np.ndarray:
+    """The point of a circle's carrier nearest to `near`."""
+    way = near - row[:2]
+    return row[:2] + abs(row[2]) * way / max(float(np.hypot(*way)), 1e-12)
 
 
 def junctions(is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, near: np.ndarray) -> np.ndarray:

@@ -21,14 +21,16 @@ from scipy.spatial import cKDTree
 from afterpart.errors import FitError
 from afterpart.geometry.contour import edge_lengths
 from afterpart.geometry.robust import spread
-from afterpart.model.edges import Rim
+from afterpart.model.edges import Note, Rim
 from afterpart.outline.chain import Chain, junctions
 from afterpart.outline.design import Design
 from afterpart.outline.dimensions import Item
 from afterpart.outline.drawing import Layout
+from afterpart.outline.maker import FixedSize, Wish
 from afterpart.outline.nominals import Choice, choose
 from afterpart.outline.part import Part, moved
 from afterpart.outline.quantities import Held, Quantity, read
+from afterpart.outline.readings import CONFLICT_Z
 from afterpart.outline.refine import Rope, fit_chain, round_corners, sharpen_corners, with_covariance
 from afterpart.outline.segment import Pieces, effective_weights
 from afterpart.outline.settings import OutlineSettings
@@ -244,8 +246,9 @@ def channel_dimensions(part: Part, layout: Layout) -> list[Item]:
     return items
 
 
-def with_channels(design: Design, part: Part, settings: OutlineSettings) -> Design:
-    """The design of a whole part, from that of its outline and openings.  part: measured, photo frame, all loops."""
+def with_channels(design: Design, part: Part, settings: OutlineSettings, fixed: Sequence[FixedSize] = ()) -> Design:
+    """The design of a whole part, from that of its outline and openings.  part: measured, photo frame, all loops; fixed: design
+    values the maker sets."""
     rows = len(design.part.is_arc)
     if rows == len(part.is_arc):
         return design
@@ -256,11 +259,21 @@ def with_channels(design: Design, part: Part, settings: OutlineSettings) -> Desi
     state = framed.state.copy()
     state[:rows] = design.part.state
     held, choices, concentric = list(design.held), dict(design.choices), list(design.concentric)
+    radii = {size.item.rows[0]: size for size in fixed if size.item.kind == "radius" and size.item.rows[0] >= rows}
+    drawn: list[FixedSize] = []
     for match in parallels(framed):
         choice, distance = _distance(design, framed, match, settings)
-        laid = _laid(framed, state, match, distance, settings)
+        told = _told_distance(framed, match, fixed)
+        if told is not None:
+            choice, distance = Choice(told.value, 1.0, None), math.copysign(told.value, distance)
+        laid = _laid(framed, state, match, distance, settings, {row: size.value for row, size in radii.items()}, told is not None)
         if laid is None:
             continue
+        drawn += [told] if told is not None else []
+        for row in match.fillets:
+            if row in radii:
+                held.append(Held(Quantity("radius", (row,)), radii[row].value, 1.0, told=True))
+                drawn.append(radii[row])
         for row, values in laid.items():
             state[row] = values
         for pair in match.pairs:
@@ -274,8 +287,34 @@ def with_channels(design: Design, part: Part, settings: OutlineSettings) -> Desi
             choices[size] = choice
             if choice.value is not None:
                 held.append(Held(size, read(size, framed.is_arc, state)[0], choice.probability))
+    missed = [size for size in fixed if max(size.item.rows) >= rows and size not in drawn]
+    notes = (*design.notes, *(note for size in drawn for note in _far_off(size)), *(_not_a_channels(size) for size in missed))
+    wishes = (*design.wishes, *(Wish((), size.name, size.name) for size in drawn))
     return replace(design, part=replace(framed, state=state), measured=framed, held=tuple(held), choices=choices,
-                   concentric=tuple(concentric))
+                   concentric=tuple(concentric), wishes=wishes, notes=notes)
+
+
+def _told_distance(framed: Part, match: Parallel, fixed: Sequence[FixedSize]) -> FixedSize | None:
+    """The fixed distance of a wall from its base."""
+    walls = [set(framed.rows(match.own)), set(framed.rows(match.base))]
+    return next((size for size in fixed if size.item.kind in ("gap", "width") and len(size.item.rows) == 2
+                 and all(wall & set(size.item.rows) for wall in walls)), None)
+
+
+def _far_off(size: FixedSize) -> list[Note]:
+    """What to say of a fixed size of a channel that the measurement contradicts."""
+    z = abs(size.value - size.measured) / math.hypot(size.u, 0.01)
+    if z < CONFLICT_Z:
+        return []
+    gap = abs(size.value - size.measured)
+    return [Note("fixed_contradicts", f"{size.name}: the design value you fixed is {gap:.3f} mm from the measured "
+                 f"{size.measured:.3f} (standard uncertainty {size.u:.3f}): {z:.1f} standard uncertainties. It is drawn as told. "
+                 "Check the number, and whether it belongs to this dimension.")]
+
+
+def _not_a_channels(size: FixedSize) -> Note:
+    return Note("fixed_not_drawn", f"{size.name}: this size of the channel follows from the loop it runs beside, or its wall is "
+                "drawn as measured, so that no value can be fixed for it. Fix the channel's width or its distance instead.")
 
 
 def _distance(design: Design, framed: Part, match: Parallel, settings: OutlineSettings) -> tuple[Choice, float]:
@@ -308,9 +347,10 @@ def _distance(design: Design, framed: Part, match: Parallel, settings: OutlineSe
     return choice, math.copysign(choice.value, measured)
 
 
-def _laid(framed: Part, state: np.ndarray, match: Parallel, distance: float,
-          settings: OutlineSettings) -> dict[int, np.ndarray] | None:
-    """The wall's rows laid exactly parallel to the base's as `state` has them; None where that leaves the measured wall."""
+def _laid(framed: Part, state: np.ndarray, match: Parallel, distance: float, settings: OutlineSettings,
+          radii: dict[int, float], is_told: bool) -> dict[int, np.ndarray] | None:
+    """The wall's rows laid exactly parallel to the base's as `state` has them, fillets with the radii (by row) where fixed; None
+    where that leaves the measured wall, unless the distance is told."""
     out: dict[int, np.ndarray] = {}
     for row, base in match.pairs:
         own = state[base].copy()
@@ -325,11 +365,11 @@ def _laid(framed: Part, state: np.ndarray, match: Parallel, distance: float,
     begin, size = framed.begin[match.own], framed.chains[match.own].size
     for row in match.fillets:
         before, after = (out[begin + (row - begin + step) % size] for step in (-1, 1))
-        radius = framed.state[row, 2]
+        radius = math.copysign(radii[row], framed.state[row, 2]) if row in radii else framed.state[row, 2]
         normals = np.array([[-math.sin(line[0]), math.cos(line[0])] for line in (before, after)])
         if abs(np.linalg.det(normals)) < 1e-6:
             return None
         centre = np.linalg.solve(normals, np.array([before[1] + radius, after[1] + radius]))
         out[row] = np.array([centre[0], centre[1], radius])
     moves = [abs(values[1] - framed.state[row, 1]) for row, values in out.items() if not framed.is_arc[row]]
-    return out if not moves or max(moves) < 3.0 * settings.move_limit else None
+    return out if is_told or not moves or max(moves) < 3.0 * settings.move_limit else None

@@ -10,12 +10,15 @@ stays free.  At the end all that is held is solved together with the touching co
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from afterpart.model.edges import Note
 from afterpart.outline.chain import junctions, off_carriers, signed_distance
 from afterpart.outline.frame import Lattice, Values, find_lattice
+from afterpart.outline.maker import CENTRES, Orders, Relation, Weighed, Wish, not_drawn, weigh, wishes_of
 from afterpart.outline.nominals import Choice, candidate_weights, choose, likelihood
 from afterpart.outline.part import Part, move_points, moved, scale_slope, shift_slopes, turn_slope
 from afterpart.outline.quantities import Held, Quantity, gradient
@@ -57,7 +60,9 @@ GUESS_PROBABILITY = 0.35
 class Design:
     """part: the state in the lattice frame (true size); measured: the same rows measured, same frame; origin, angle_rad,
     scale: how a
-    photo point comes into that frame; held: what was fixed; choices: what was thought of each quantity."""
+    photo point comes into that frame; held: what was fixed; choices: what was thought of each quantity; pattern: circles that
+    measure equal, whatever the maker says of them; wishes: of the maker, as far as they are drawn; notes: what is to be said of
+    them."""
 
     part: Part
     measured: Part
@@ -69,21 +74,30 @@ class Design:
     pitch: tuple[PitchCircle, ...]
     equal: tuple[tuple[int, ...], ...]
     concentric: tuple[tuple[int, int], ...]
+    pattern: tuple[tuple[int, ...], ...] = ()
+    wishes: tuple[Wish, ...] = ()
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def relations(self) -> tuple[Relation, ...]:
+        """Relations the maker sees that are drawn."""
+        return tuple(wish.relation for wish in self.wishes if wish.relation is not None)
 
     @property
     def scale(self) -> float:
         return self.lattice.scale if self.lattice else 1.0
 
 
-def design_part(part: Part, points: list[np.ndarray], settings: OutlineSettings) -> Design:
-    """part: measured state in the photo frame (mm), the scale's error apart; points: rims of its loops."""
+def design_part(part: Part, points: list[np.ndarray], settings: OutlineSettings, orders: Orders | None = None) -> Design:
+    """part: measured state in the photo frame (mm), the scale's error apart; points: rims of its loops; orders: of the maker."""
+    orders = orders or Orders()
     best: tuple[float, float, Lattice, list[tuple[int, ...]]] | None = None
     equal = [tuple(g) for g in equal_groups(part, part.circles())]
     for angle, share in main_directions(part):
         turned = moved(part, (0.0, 0.0), angle)
         pitch = pitch_circles(turned, [list(g) for g in equal])
         lattice = find_lattice(
-            lattice_values(turned, equal, pitch, settings),
+            replace(lattice_values(turned, equal, pitch, settings), known=_known_sizes(orders, settings)),
             math.hypot(part.scale_u, settings.moulding_u),
             settings.free_share,
             settings.origin,
@@ -100,7 +114,13 @@ def design_part(part: Part, points: list[np.ndarray], settings: OutlineSettings)
     origin = (px * cos - py * sin, px * sin + py * cos)
     framed = moved(part, origin, angle, lattice.scale)
     framed = replace(framed, covariance=framed.covariance + _common_errors(framed, lattice))
-    return _hold_nominals(framed, points, origin, angle, lattice, equal, settings)
+    return _hold_nominals(framed, points, origin, angle, lattice, equal, settings, orders)
+
+
+def _known_sizes(orders: Orders, settings: OutlineSettings) -> tuple[tuple[float, float, float], ...]:
+    """Fixed lengths as what they say of the scale: measured, its standard uncertainty as a moulding's, design value."""
+    return tuple((size.measured, math.hypot(size.u, settings.moulding_u * size.value) + 0.004, size.value)
+                 for size in orders.fixed if size.item.kind != "angle")
 
 
 def mirrors(turned: Part, angle_rad: float, tolerance: float = 0.15) -> int:
@@ -348,6 +368,13 @@ class _Ledger:
         own = np.flatnonzero(slope)
         return value, math.sqrt(max(float(slope[own] @ self.covariance[np.ix_(own, own)] @ slope[own]), 0.0)), slope
 
+    def tell(self, quantity: Quantity, value: float) -> None:
+        """Hold what the maker says, exactly."""
+        now, u, slope = self.look(quantity)
+        if u > 1e-7:
+            self.state, self.covariance = condition(self.state, self.covariance, slope, value - now, 0.0)
+        self.held.append(Held(quantity, value, 1.0, told=True))
+
     def hold(self, quantity: Quantity, value: float, probability: float, relation: bool = False) -> None:
         now, _, slope = self.look(quantity)
         self.state, self.covariance = condition(self.state, self.covariance, slope, value - now, 0.0 if not relation else 1e-5)
@@ -362,18 +389,28 @@ def _hold_nominals(
     lattice: Lattice,
     equal: list[tuple[int, ...]],
     settings: OutlineSettings,
+    orders: Orders,
 ) -> Design:
+    weighed = _weighed(part, origin, angle, lattice, settings, orders)
+    part = weighed.part
     ledger = _Ledger(part)
+    for wish in weighed.carried:
+        for quantity, value in wish.holds:
+            ledger.tell(quantity, value)
+    apart, pattern = weighed.apart | orders.told.free, tuple(equal)
+    equal = [group for old in equal if len(group := tuple(row for row in old if row not in apart)) > 0]
     for group in equal:
         for a, b in zip(group, group[1:], strict=False):
             ledger.hold(Quantity("same_radius", (a, b)), 0.0, 0.99, relation=True)
-    pitch = pitch_circles(part, [list(g) for g in equal])
-    concentric = concentric_rows(part)
+    placed = {row for h in ledger.held if h.quantity.kind in CENTRES for row in h.quantity.rows}
+    pitch = [circle for circle in pitch_circles(part, [list(g) for g in equal]) if not placed & {*circle.rows, circle.bore}]
+    concentric = [pair for pair in concentric_rows(part) if not apart & set(pair)]
     for row, circle in concentric:
         for kind in ("same_x", "same_y"):
             ledger.hold(Quantity(kind, (row, circle)), 0.0, 0.97, relation=True)
     kept_pitch = _hold_pitch_circles(ledger, part, pitch, lattice, settings)
     candidates = _candidates(part, {row for circle in kept_pitch for row in circle.rows}, concentric)
+    candidates = [q for q in candidates if not orders.told.free & set(q.rows)]
     centred = {row for row, _ in concentric}
     for threshold in (0.97, 0.9, 0.75, 0.5):
         progress = True
@@ -384,7 +421,23 @@ def _hold_nominals(
                     if _try_nominal(ledger, part, quantity, lattice, settings, threshold):
                         candidates.remove(quantity)
                         progress = True
-    return _closed(part, ledger, points, origin, angle, lattice, kept_pitch, equal, concentric, settings)
+    design = _closed(part, ledger, points, origin, angle, lattice, kept_pitch, equal, concentric, settings)
+    drawn = tuple(wish for wish in weighed.carried if _is_held(wish, design))
+    left = tuple(not_drawn(wish) for wish in weighed.carried if wish not in drawn)
+    return replace(design, pattern=pattern, wishes=drawn, notes=(*weighed.notes, *left))
+
+
+def _is_held(wish: Wish, design: Design) -> bool:
+    """Whether all of a wish is held in the design."""
+    return all(any(h.told and h.quantity == quantity and h.value == value for h in design.held) for quantity, value in wish.holds)
+
+
+def _weighed(part: Part, origin: tuple[float, float], angle: float, lattice: Lattice, settings: OutlineSettings,
+             orders: Orders) -> Weighed:
+    """The maker's wishes, held against the measured part in the design's frame."""
+    corners = [move_points(chain.corners, origin, angle, lattice.scale) for chain in part.chains]
+    wishes = wishes_of(part, corners, orders) if not orders.is_empty else []
+    return weigh(wishes, part, settings.moulding_u) if wishes else Weighed((), part, frozenset(), ())
 
 
 def _candidates(part: Part, patterned: set[int], concentric: list[tuple[int, int]]) -> list[Quantity]:
@@ -679,19 +732,52 @@ def _solve_group(
     is_arc, measured = part.is_arc[index], part.state[index]
 
     def localised(items: list[Held]) -> list[Held]:
-        return [Held(Quantity(h.quantity.kind, tuple(place[r] for r in h.quantity.rows)), h.value) for h in items]
+        return [Held(replace(h.quantity, rows=tuple(place[r] for r in h.quantity.rows)), h.value) for h in items]
 
-    held = list(held)
+    held, expected = list(held), measured
+    while any(h.told for h in held):
+        told = [h for h in held if h.told]
+        expected, gap = close(is_arc, measured, local_covariance, localised(touches + told))
+        if gap < 1e-7:
+            expected = _with_radii(part, index, touches, held, localised, local_covariance, expected)
+            break
+        held.remove(told[-1])
+        expected = measured
     while True:
         state, gap = close(is_arc, measured, local_covariance, localised(touches) + localised(held))
-        offenders = [] if gap < 1e-7 else [min(held, key=lambda h: h.probability)] if held else []
+        offenders = [] if gap < 1e-7 else _least_sure(held)
         if not offenders and held:
             offenders = _running_back(part, index, state, held, origin, angle, lattice) or _off_the_rim(
-                part, index, state, held, points, origin, angle, lattice, settings
+                part, index, state, expected, held, points, origin, angle, lattice, settings
             )
         if not offenders:
             return state, held
         held = [h for h in held if h not in offenders]
+
+
+def _with_radii(part: Part, index: np.ndarray, touches: list[Held], held: list[Held],
+                localised: Callable[[list[Held]], list[Held]], covariance: np.ndarray, expected: np.ndarray) -> np.ndarray:
+    """What is expected of the maker's word alone, fillets carried along at their radii: where an edge is moved its fillets move
+    with it and do not grow.  The state `expected` where that cannot be."""
+    told = [h for h in held if h.told]
+    sized = {h.quantity.rows[0]: h.value for h in held if h.quantity.kind == "radius"}
+    spoken = {row for h in told for row in h.quantity.rows if h.quantity.kind in ("radius", "same_radius", "length")}
+    pairs = [touch.quantity.rows for touch in touches]
+    both = [a for a, _ in pairs if a in {b for _, b in pairs}]
+    radii = [Held(Quantity("radius", (row,)), sized.get(row, abs(float(part.state[row, 2]))))
+             for row in both if part.is_arc[row] and row not in spoken]
+    carried, gap = close(part.is_arc[index], part.state[index], covariance, localised(touches + told + radii))
+    return carried if gap < 1e-7 else expected
+
+
+def _least_sure(held: list[Held]) -> list[Held]:
+    """The least probable value held, the maker's last of all; of those that say something of the same rows as the maker's
+    first."""
+    told = {row for h in held if h.told for row in h.quantity.rows}
+    own = [h for h in held if not h.told]
+    about = [h for h in own if told & set(h.quantity.rows)]
+    pool = about or own or held
+    return [min(pool, key=lambda h: h.probability)] if pool else []
 
 
 def _running_back(
@@ -724,6 +810,7 @@ def _running_back(
                 about = {rows[k], rows[k - 1], rows[(k + 1) % chain.size]}
                 mine = [h for h in held if about & set(h.quantity.rows) and h.quantity.kind == "radius"]
                 mine = mine or [h for h in held if about & set(h.quantity.rows)]
+                mine = [h for h in mine if not h.told] or mine
                 return [min(mine, key=lambda h: h.probability)] if mine else []
     return []
 
@@ -732,6 +819,7 @@ def _off_the_rim(
     part: Part,
     index: np.ndarray,
     state: np.ndarray,
+    expected: np.ndarray,
     held: list[Held],
     points: list[np.ndarray],
     origin: tuple[float, float],
@@ -739,7 +827,8 @@ def _off_the_rim(
     lattice: Lattice,
     settings: OutlineSettings,
 ) -> list[Held]:
-    """Held values of carriers whose rim would lie farther off than the limit allows: the least probable of the worst carrier."""
+    """Held values of carriers whose rim would lie farther off than the limit allows: the least probable of the worst carrier.
+    expected: the measured state, changed by what the maker says alone."""
     worst: tuple[float, int] | None = None
     place = {int(row): k for k, row in enumerate(index)}
     for i, chain in enumerate(part.chains):
@@ -754,11 +843,11 @@ def _off_the_rim(
                 continue
             is_arc = np.full(len(own), bool(part.is_arc[row]))
             now, _ = signed_distance(is_arc, np.repeat(state[place[row]][None], len(own), axis=0), local[own])
-            was, _ = signed_distance(is_arc, np.repeat(part.state[row][None], len(own), axis=0), local[own])
+            was, _ = signed_distance(is_arc, np.repeat(expected[place[row]][None], len(own), axis=0), local[own])
             moved_by = float(np.quantile(np.abs(now - was), 0.9))
             if moved_by > settings.move_limit and (worst is None or moved_by > worst[0]):
                 worst = moved_by, row
     if worst is None:
         return []
-    mine = [h for h in held if worst[1] in h.quantity.rows]
-    return [min(mine or held, key=lambda h: h.probability)]
+    mine = [h for h in held if worst[1] in h.quantity.rows and not h.told] or [h for h in held if not h.told]
+    return [min(mine, key=lambda h: h.probability)] if mine else []

@@ -41,10 +41,14 @@ SYSTEM_WEIGHT = 0.5
 PRIOR_COUNT = 8.0
 """Weight of a profile's own shares against those the part shows, in values."""
 
+MISTAKEN, MISTAKEN_RANGE = 0.02, 10.0
+"""Share of fixed design values that are mistaken, and over how many mm (judgement)."""
+
 
 @dataclass(frozen=True)
 class Values:
-    """Values that may lie on the lattice: coordinates in the part's direction (mm, unscaled) and sizes, with their u."""
+    """Values that may lie on the lattice: coordinates in the part's direction (mm, unscaled) and sizes, with their u; known:
+    (measured, u, design value) of sizes whose design value the maker fixes."""
 
     x: np.ndarray
     x_u: np.ndarray
@@ -52,6 +56,7 @@ class Values:
     y_u: np.ndarray
     sizes: np.ndarray
     sizes_u: np.ndarray
+    known: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -75,6 +80,7 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str, dr
     """The most probable profile, scale and phases.  origin: metric | inch | unknown; drawn: year or None."""
     by_age = math.log(OLD_INCH_ODDS) if drawn is not None and drawn < INCH_UNTIL else 0.0
     grid, log_prior = _scales(values, relative_u)
+    log_prior = log_prior + _scale_told(values, grid) if values.known else log_prior
     best: tuple[float, Profile, int, np.ndarray] | None = None
     profiles = [p for p in PROFILES if origin not in ("metric", "inch") or p.system == origin]
     tables: dict[tuple[float, ...], tuple[list[np.ndarray], list[np.ndarray], np.ndarray]] = {}
@@ -187,6 +193,15 @@ def _scales(values: Values, relative_u: float) -> tuple[np.ndarray, np.ndarray]:
     return grid, np.log(density * (grid[1] - grid[0]) * count)
 
 
+def _scale_told(values: Values, grid: np.ndarray) -> np.ndarray:
+    """Log likelihood of each scale by the sizes whose design value is known; a share of them is mistaken and says nothing."""
+    total = np.zeros(len(grid))
+    for measured, u, value in values.known:
+        z = (value - (1.0 + grid) * measured) / u
+        total += np.log((1.0 - MISTAKEN) * np.exp(-0.5 * z * z) / (u * math.sqrt(2.0 * math.pi)) + MISTAKEN / MISTAKEN_RANGE)
+    return total
+
+
 def _pairs(values: np.ndarray, u: np.ndarray, grid: np.ndarray, steps: np.ndarray) -> list[np.ndarray]:
     """Tables (scales, values - 1, steps) of likelihood ratios for each anchor value: is every other one on its lattice?
 
@@ -198,7 +213,7 @@ def _pairs(values: np.ndarray, u: np.ndarray, grid: np.ndarray, steps: np.ndarra
     tables = []
     for a in anchors:
         others = np.arange(len(values)) != a
-        other_u = np.broadcast_to(u[others], (len(grid), others.sum()))
+        other_u = u[others][None, :]
         for share in ANCHOR_OFFSETS:
             gap = values[others] - (values[a] + share * u[a])
             tables.append(lattice_evidence((1.0 + grid)[:, None] * gap[None, :], other_u, steps))
@@ -206,8 +221,7 @@ def _pairs(values: np.ndarray, u: np.ndarray, grid: np.ndarray, steps: np.ndarra
 
 
 def _sizes(values: Values, grid: np.ndarray, steps: np.ndarray) -> np.ndarray:
-    u = np.broadcast_to(values.sizes_u, (len(grid), len(values.sizes)))
-    return lattice_evidence((1.0 + grid)[:, None] * values.sizes[None, :], u, steps)
+    return lattice_evidence((1.0 + grid)[:, None] * values.sizes[None, :], values.sizes_u[None, :], steps)
 
 
 def _axis(tables: list[np.ndarray], shares: np.ndarray, free: float) -> np.ndarray | float:

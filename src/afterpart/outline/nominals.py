@@ -115,10 +115,11 @@ def lattice_evidence(m: np.ndarray, u: np.ndarray, steps: np.ndarray) -> np.ndar
     """(..., h) likelihood ratio of "on the lattice of this step" against "anywhere": step * N(distance to the nearest
     multiple; u).
 
-    m, u: arrays of the same shape; a value whose u exceeds 0.4 of the step tells nothing: ratio 1.
+    m, u: arrays of the same shape, or u of one that spreads to it; a value whose u exceeds 0.4 of the step tells nothing:
+    ratio 1.
     """
     m, u = m[..., None], u[..., None]
-    off = m - np.round(m / steps) * steps
+    off = m - np.rint(m / steps) * steps
     square = (off / u) ** 2
     ratio = (
         steps

@@ -9,7 +9,12 @@ A *quantity* has a kind, the rows (carriers) it is read from, and slopes by the 
     same_direction                        of two lines that run the same way, or against each other
     sum_x, sum_y                          of two arcs or circles (mirror pairs)
     distance                              between two centres
-    gap                                   between two lines that run against each other, at the middle of their ends
+    turn                                  of the second line against the first (radians)
+    length                                of the middle of three carriers, between its junctions (told: whether each is tangent,
+                                          then a rough place of each)
+    mirror_x, mirror_y                    second centre less the mirror image of the first (told: direction, point of the axis)
+    mirror_turn, mirror_offset            the same of two lines, the image travelled the other way
+    off_axis, off_square                  a centre's distance from the axis; a line's direction less the square to the axis
 Lengths that depend on where segments end are in dimensions.py.
 """
 
@@ -21,7 +26,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from afterpart.outline.chain import tangency
+from afterpart.outline.chain import junction, tangency
 
 PARALLEL = 1e-9
 """Sine of the angle between two lines below which they count as parallel."""
@@ -29,17 +34,21 @@ PARALLEL = 1e-9
 
 @dataclass(frozen=True)
 class Quantity:
+    """told: what the kind needs beside its rows, see above."""
+
     kind: str
     rows: tuple[int, ...]
+    told: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
 class Held:
-    """A quantity held at a value; probability of that value when it was chosen."""
+    """A quantity held at a value; probability of that value when it was chosen; told: by the maker, never given up for others."""
 
     quantity: Quantity
     value: float
     probability: float = 1.0
+    told: bool = False
 
 
 def read(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple[float, list[np.ndarray]]:
@@ -57,7 +66,15 @@ def read(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple[flo
     if kind in ("radius", "diameter"):
         factor = 1.0 if kind == "radius" else 2.0
         return factor * abs(float(a[2])), [np.array([0.0, 0.0, math.copysign(factor, a[2])])]
+    if kind in ("off_axis", "off_square"):
+        return _about_axis(kind, a, quantity.told)
+    if kind == "length":
+        return _length(quantity, is_arc, state)
     b = state[rows[1]]
+    if kind.startswith("mirror"):
+        return _mirrored(kind, a, b, quantity.told)
+    if kind == "turn":
+        return math.remainder(float(b[0] - a[0]), 2.0 * math.pi), [np.array([-1.0, 0.0, 0.0]), np.array([1.0, 0.0, 0.0])]
     if kind == "touch":
         gap, slope_a, slope_b = tangency(bool(is_arc[rows[0]]), a, bool(is_arc[rows[1]]), b)
         return gap, [slope_a, slope_b]
@@ -96,6 +113,58 @@ def _vertex(kind: str, a: np.ndarray, b: np.ndarray) -> tuple[float, list[np.nda
     row = inverse[axis]
     along_a, along_b = (point @ np.array([math.cos(v), math.sin(v)]) for v in (a[0], b[0]))
     return float(point[axis]), [row[0] * np.array([along_a, 1.0, 0.0]), row[1] * np.array([along_b, 1.0, 0.0])]
+
+
+def _about_axis(kind: str, a: np.ndarray, axis: tuple[float, ...]) -> tuple[float, list[np.ndarray]]:
+    """One curve against an axis (direction, point)."""
+    angle, x, y = axis
+    if kind == "off_square":
+        return math.remainder(float(a[0]) - angle - 0.5 * math.pi, math.pi), [np.array([1.0, 0.0, 0.0])]
+    across = np.array([-math.sin(angle), math.cos(angle)])
+    return float(across @ (a[:2] - (x, y))), [np.array([across[0], across[1], 0.0])]
+
+
+def _mirrored(kind: str, a: np.ndarray, b: np.ndarray, axis: tuple[float, ...]) -> tuple[float, list[np.ndarray]]:
+    """Second curve less the mirror image of the first about an axis (direction, point)."""
+    angle, x, y = axis
+    turn = np.array([[math.cos(2.0 * angle), math.sin(2.0 * angle)], [math.sin(2.0 * angle), -math.cos(2.0 * angle)]])
+    place = np.array([x, y])
+    if kind == "mirror_turn":
+        return (math.remainder(float(a[0] + b[0]) - 2.0 * angle - math.pi, 2.0 * math.pi),
+                [np.array([1.0, 0.0, 0.0]), np.array([1.0, 0.0, 0.0])])
+    if kind == "mirror_offset":
+        normal, change = np.array([-math.sin(a[0]), math.cos(a[0])]), np.array([-math.cos(a[0]), -math.sin(a[0])])
+        value = float(b[1] - a[1] - (turn @ normal - normal) @ place)
+        return value, [np.array([-float((turn @ change - change) @ place), -1.0, 0.0]), np.array([0.0, 1.0, 0.0])]
+    k = 0 if kind == "mirror_x" else 1
+    image = place + turn @ (a[:2] - place)
+    own = np.zeros(3)
+    own[k] = 1.0
+    return float(b[k] - image[k]), [np.array([-turn[k, 0], -turn[k, 1], 0.0]), own]
+
+
+STEP = 1e-6
+"""Step of a difference quotient, mm or radians."""
+
+
+def _length(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple[float, list[np.ndarray]]:
+    """Distance between the junctions of the middle one of three carriers with the others; slopes by differences."""
+    rows, told = list(quantity.rows), quantity.told
+    kinds, near = [bool(is_arc[row]) for row in rows], np.array(told[2:]).reshape(2, 2)
+
+    def at(three: np.ndarray) -> float:
+        start = junction(kinds[0], three[0], kinds[1], three[1], bool(told[0]), near[0])
+        end = junction(kinds[1], three[1], kinds[2], three[2], bool(told[1]), near[1])
+        return float(np.hypot(*(end - start)))
+
+    own, slopes = state[rows], np.zeros((3, 3))
+    for i in range(3):
+        for k in range(3 if kinds[i] else 2):
+            up, down = own.copy(), own.copy()
+            up[i, k] += STEP
+            down[i, k] -= STEP
+            slopes[i, k] = (at(up) - at(down)) / (2.0 * STEP)
+    return at(own), list(slopes)
 
 
 def gradient(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple[float, np.ndarray]:

@@ -144,20 +144,34 @@ def _agreeing(
     covariance: np.ndarray, slopes: np.ndarray, miss: np.ndarray, own: np.ndarray, readings: list[Taken]
 ) -> tuple[list[int], list[Note]]:
     """Readings that agree with the picture and with each other; what contradicts is named, the worst first."""
-    good, notes = list(range(len(readings))), []
+    good, odd = agreeing(covariance, slopes, miss, own)
+    notes = []
+    for i, off, u, z in odd:
+        taken = readings[i]
+        notes.append(
+            reading_conflict(
+                taken.reading.id, taken.reading.value, taken.value + off, u, abs(z), taken.item.kind, taken.others
+            )
+        )
+    return good, notes
+
+
+def agreeing(
+    covariance: np.ndarray, slopes: np.ndarray, miss: np.ndarray, own: np.ndarray
+) -> tuple[list[int], list[tuple[int, float, float, float]]]:
+    """Which observations (slopes (n, 3k), misses (n,), variances of their own (n,)) agree with a state's covariance and with each
+    other; for each of the rest, the worst first: its index, the miss expected of it, the gap's standard uncertainty, and the gap
+    in these."""
+    good, odd = list(range(len(miss))), []
     while good:
         expected = [_from_the_rest(covariance, slopes, miss, own, good, i) for i in good]
         z = np.array([(miss[i] - e) / u for i, (e, u) in zip(good, expected, strict=True)])
         worst = int(np.argmax(np.abs(z)))
         if abs(z[worst]) < CONFLICT_Z:
             break
-        taken, (off, u) = readings[good.pop(worst)], expected[worst]
-        notes.append(
-            reading_conflict(
-                taken.reading.id, taken.reading.value, taken.value + off, u, abs(float(z[worst])), taken.item.kind, taken.others
-            )
-        )
-    return good, notes
+        off, u = expected[worst]
+        odd.append((good.pop(worst), off, u, float(z[worst])))
+    return good, odd
 
 
 def _from_the_rest(

@@ -655,6 +655,27 @@ def _normal_equations(
     return hessian, gradient
 
 
+def refitted(rope: Rope, pieces: Pieces, tangent: np.ndarray, known: np.ndarray, bound: np.ndarray) -> Chain:
+    """The chain of these pieces, fitted again.  tangent (k,) at the junctions that are `known`; at the others the data decide;
+    bound (k,): tangent whatever the data say.  Raises FitError where it cannot be."""
+    is_arc, first = pieces.is_arc.copy(), pieces.first.copy()
+    state = _start_state(rope, is_arc, first, pieces.state)
+    if (is_arc != pieces.is_arc).any():
+        raise FitError("A stretch of rim is too straight, or has too few points, for an arc.")
+    smooth = np.where(known, tangent, _smooth_junctions(rope, is_arc, state, first)) | bound
+    try:
+        free, saving = _solve(rope, is_arc, state, smooth, first)
+        saving[bound | known] = 0.0
+        while saving.max() > rope.tangent_price:
+            smooth = free.tangent.copy()
+            smooth[int(np.argmax(saving))] = False
+            free, saving = _solve(rope, is_arc, free.state, smooth, free.first)
+            saving[bound | known] = 0.0
+    except np.linalg.LinAlgError as error:
+        raise FitError("The lines and arcs of a rim cannot be solved together.") from error
+    return free
+
+
 def circle_chain(rope: Rope, center: tuple[float, float], radius: float, covariance: np.ndarray, ccw: bool) -> Chain:
     """A whole rim as one circle, priced like any other chain."""
     signed = radius if ccw else -radius

@@ -5,13 +5,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from afterpart.model.job import DatumChoice, Reading
+from afterpart.model.job import Correction, DatumChoice, Fixed, Reading
 
 
 @dataclass(frozen=True)
 class OutlineSettings:
     """readings: hand measurements; datum: as told or automatic; origin: "metric" | "inch" | "unknown" (the designer's units);
-    drawn: roughly the year it was drawn, None when not told.
+    drawn: roughly the year it was drawn, None when not told; fixed: design values the maker sets; corrections: of the drawing.
 
     noise_floor: least standard deviation assumed for an edge point, mm; correlation_length: length of rim over which edge
     errors are alike, mm; edge_bias_u: standard uncertainty of an error common to a whole rim (material edge against light
@@ -32,6 +32,8 @@ class OutlineSettings:
     datum: DatumChoice = field(default_factory=DatumChoice)
     origin: str = "unknown"
     drawn: int | None = None
+    fixed: tuple[Fixed, ...] = ()
+    corrections: tuple[Correction, ...] = ()
     noise_floor: float = 0.012
     correlation_length: float = 1.0
     edge_bias_u: float = 0.022

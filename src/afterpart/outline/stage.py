@@ -6,6 +6,7 @@ Two halves: `trace_picture` (slow, once a picture) and `solve_outline` (quick, a
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -14,11 +15,13 @@ from afterpart.errors import UsageError
 from afterpart.model.edges import EdgeMap, Note, Reference
 from afterpart.model.job import Reading
 from afterpart.model.outline import Outline
-from afterpart.outline.assembled import Solved, assembled_outline
+from afterpart.outline.assembled import Solved, assembled_outline, datum_in_photo, datum_of
 from afterpart.outline.channels import with_channels, without_channels
 from afterpart.outline.consistency import far_scale
 from afterpart.outline.contradictions import Setting, reference_conflict, scale_conflict
 from afterpart.outline.design import Design, design_part, free_design
+from afterpart.outline.edits import corrected_picture
+from afterpart.outline.maker import FixedSize, Orders
 from afterpart.outline.part import touching
 from afterpart.outline.readings import Taken, take_readings
 from afterpart.outline.settings import OutlineSettings
@@ -41,6 +44,13 @@ def solve_outline(picture: TracedPicture, settings: OutlineSettings) -> Outline:
 
     Raises UsageError for a datum or reading that names nothing in the outline.
     """
+    picture = _corrected(picture, settings)
+    solved, unit = _solved(picture, settings)
+    return assembled_outline(picture, solved, settings.datum, 1.0 if solved.sized else 1.0 / picture.unit, unit)
+
+
+def _solved(picture: TracedPicture, settings: OutlineSettings) -> tuple[Solved, float]:
+    """The parts with readings taken in and designs drawn, and house units per unit of the edge map then."""
     edges, traced, unit = picture.edges, list(picture.parts), picture.unit
     sized = edges.unit == "mm"
     _check_ids(picture, settings)
@@ -57,7 +67,10 @@ def solve_outline(picture: TracedPicture, settings: OutlineSettings) -> Outline:
     if settled.used:
         kind = reference.kind if "readings" in reference.kind else f"{reference.kind}+readings"
         reference = replace(reference, relative_u=traced[0].part.scale_u, kind=kind)
-    designs = [_designed(item, settings) if sized else free_design(item.part) for item in traced]
+    designs = [_designed(item, settings, k == 0) if sized else free_design(item.part) for k, item in enumerate(traced)]
+    if settings.fixed and not sized:
+        notes.append(Note("fixed_waits", "The size of the part is not known yet, so the design values you fixed are not used. "
+                          "Take one of the readings named as next."))
     if edges.unit != "mm" and sized:
         reference = replace(reference, px_per_mm=1.0 / (unit * growth))
     if not sized:
@@ -73,14 +86,56 @@ def solve_outline(picture: TracedPicture, settings: OutlineSettings) -> Outline:
     far = far_scale(designs[0], settings) if sized else None
     if far is not None and abs(far - 1.0) > SCALE_CONFLICT_U * traced[0].part.scale_u + 0.001:
         notes.append(scale_conflict(far, traced[0].part.scale_u, setting))
-    solved = Solved(traced, designs, reference, set(settled.used), notes, sized)
-    return assembled_outline(picture, solved, settings.datum, 1.0 if sized else 1.0 / unit, unit * growth)
+    return Solved(traced, designs, reference, set(settled.used), notes, sized), unit * growth
 
 
-def _designed(item: TracedPart, settings: OutlineSettings) -> Design:
+def _designed(item: TracedPart, settings: OutlineSettings, is_main: bool) -> Design:
     """The design of one part: of its outline and openings, then of the channels beside them."""
     plain = without_channels(item.part)
-    return with_channels(design_part(plain, item.points[: len(plain.chains)], settings), item.part, settings)
+    orders = Orders(item.told, _fixed_sizes(item, settings))
+    points = item.points[: len(plain.chains)]
+    mirrored = [relation for relation in item.told.relations if relation.what == "symmetric"]
+    if mirrored:
+        if not is_main:
+            raise UsageError(f"edit.{mirrored[0].number}.of: found segments of a smaller part, expected the largest one's for "
+                             "'symmetric': the datum is its. Take this row out.")
+        # the datum's axis is that of the drawing without these relations
+        others = tuple(relation for relation in item.told.relations if relation.what != "symmetric")
+        bare = design_part(plain, points, settings, replace(orders, told=replace(item.told, relations=others)))
+        place = datum_of(item, with_channels(bare, item.part, settings), settings.datum)
+        orders = replace(orders, axis=(place.angle_rad, *place.origin))
+    return with_channels(design_part(plain, points, settings, orders), item.part, settings, orders.fixed)
+
+
+def _fixed_sizes(item: TracedPart, settings: OutlineSettings) -> tuple[FixedSize, ...]:
+    """The maker's fixed values of this part's dimensions, beside what was measured."""
+    out = []
+    for told in settings.fixed:
+        if told.id in item.names:
+            at = item.names.index(told.id)
+            slope = item.slopes[at]
+            u = math.sqrt(max(float(slope @ item.part.covariance @ slope), 0.0))
+            out.append(FixedSize(told.id, item.items[at], told.value, item.value(at, item.part.state), u))
+    return tuple(out)
+
+
+def _corrected(picture: TracedPicture, settings: OutlineSettings) -> TracedPicture:
+    """The picture with the maker's corrections.  A place of the drawing is counted from the datum that the drawing has without
+    the splits, with only those openings that are meant."""
+    if not settings.corrections:
+        return picture
+    rows = list(enumerate(settings.corrections, start=1))
+    places: dict[int, np.ndarray] = {}
+    if any(row.what == "split" for _, row in rows):
+        first = {name for part in picture.parts for name in part.layout.ids.values()}
+        openings = [(n, row) for n, row in rows if row.what == "hole" or (row.what == "drop" and row.of[0] in first)]
+        plain = corrected_picture(picture, openings, {}, settings)
+        solved, unit = _solved(plain, replace(settings, readings=(), fixed=()))
+        origin, angle = datum_in_photo(solved.designs[0], datum_of(solved.traced[0], solved.designs[0], settings.datum))
+        turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+        out = 1.0 if solved.sized else 1.0 / picture.unit
+        places |= {n: np.array(origin) + turn @ np.array(row.at) / out for n, row in rows if row.what == "split" and row.at}
+    return corrected_picture(picture, rows, places, settings)
 
 
 def _check_ids(picture: TracedPicture, settings: OutlineSettings) -> None:
@@ -88,9 +143,21 @@ def _check_ids(picture: TracedPicture, settings: OutlineSettings) -> None:
     unknown = [reading.id for reading in settings.readings if reading.id not in known]
     if unknown:
         raise UsageError(
-            f"reading {', '.join(unknown)}: found no such dimension in this outline, expected one of d1 to d{len(known)}; "
+            f"reading {', '.join(unknown)}: found no such dimension in this outline, expected {_ids(known)}; "
             "take the ids from outline.json."
         )
+    for n, fixed in enumerate(settings.fixed, start=1):
+        if fixed.id not in known:
+            raise UsageError(f"fixed.{n}.id: found {fixed.id!r}, expected a dimension of this outline, {_ids(known)}; "
+                             "take the ids from outline.json.")
+
+
+def _ids(known: set[str]) -> str:
+    """The ids of dimensions there are, in short."""
+    numbers = sorted(int(name[1:]) for name in known)
+    if numbers == list(range(1, len(numbers) + 1)):
+        return f"one of d1 to d{len(known)}"
+    return f"one of {', '.join(f'd{number}' for number in numbers)}"
 
 
 def _taken(traced: list[TracedPart], readings: tuple[Reading, ...]) -> list[Taken]:

@@ -189,6 +189,23 @@ def _finished(rope: Rope, chain: Chain) -> Chain:
     return sharpen_corners(rope, part_rounds(rope, round_corners(rope, chain)))
 
 
+def seen_noise(rims: list[np.ndarray], chains: list[Chain], settings: OutlineSettings) -> tuple[float, float]:
+    """Noise (sd of a point, mm) and correlation length (mm) that the rims (n, 2) of one picture show about their chains."""
+    return _learn(rims, chains, settings)
+
+
+def rope_of(points: np.ndarray, u: np.ndarray, noise: float, length: float, settings: OutlineSettings) -> Rope:
+    """A rim (n, 2) prepared for fitting; points that were not seen (u inf) hardly count."""
+    rope = _rope(points, noise, length, settings)
+    return rope if np.isfinite(u).all() else replace(rope, samples=np.where(np.isfinite(u), 1.0, UNSEEN_WEIGHT) * rope.samples)
+
+
+def round_chain(rope: Rope, u: np.ndarray) -> Chain | None:
+    """The rim as one circle, as sure as its points' u (n,) allow; None when they do not fix one."""
+    circle = _whole_circle(rope)
+    return None if circle is None else _as_sure_as_seen(circle, u)
+
+
 def _rope(points: np.ndarray, noise: float, length: float, settings: OutlineSettings) -> Rope:
     steps = edge_lengths(points)
     along = np.concatenate(([0.0], np.cumsum(steps[:-1])))

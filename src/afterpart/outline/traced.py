@@ -22,6 +22,7 @@ from afterpart.outline.damage import mend_rims
 from afterpart.outline.design import main_direction
 from afterpart.outline.dimensions import Item, list_dimensions, slope_of, value_of
 from afterpart.outline.drawing import Layout, lay_out
+from afterpart.outline.maker import Told
 from afterpart.outline.part import Part, assemble, growth_slope, move_points, moved, part_corners, with_errors
 from afterpart.outline.settings import OutlineSettings
 
@@ -35,7 +36,7 @@ UNSCALED_RELATIVE_U = 0.05
 @dataclass(frozen=True)
 class TracedPart:
     """One part: its number in the picture, carriers, layout, dimensions with names and slopes (3k,) by the state; points: its
-    rims (n, 2); near: rough ends of its segments."""
+    rims (n, 2); near: rough ends of its segments; told: what the maker's corrections say of its rows."""
 
     number: int
     part: Part
@@ -45,6 +46,7 @@ class TracedPart:
     slopes: list[np.ndarray]
     points: list[np.ndarray]
     near: list[np.ndarray]
+    told: Told = field(default_factory=Told)
 
     def value(self, index: int, state: np.ndarray) -> float:
         """Value of one dimension in a state (k, 3) of the part."""

@@ -17,6 +17,7 @@ from afterpart.model.outline import Relation
 from afterpart.outline.datum import Place
 from afterpart.outline.design import Design
 from afterpart.outline.dimensions import Item
+from afterpart.outline.maker import RELATION_WORDS
 from afterpart.outline.quantities import Held, Quantity, gradient
 
 ROOM = 2e-3
@@ -110,6 +111,11 @@ def list_relations(design: Design, ids: dict[int, str], place: Place) -> list[Re
         for a, b in design.concentric
         if math.hypot(*(design.part.state[a, :2] - design.part.state[b, :2])) < 1e-6
     ]
+    known = {(relation.kind, frozenset(relation.of)) for relation in out}
+    for told in design.relations:
+        relation = Relation(RELATION_WORDS[told.what], tuple(ids[row] for row in told.rows))
+        if (relation.kind, frozenset(relation.of)) not in known and relation.kind in ("equal_radius", "concentric", "symmetric"):
+            out.append(relation)
     for circle in design.pitch:
         bore = (ids[circle.bore],) if circle.bore is not None else ()
         out.append(Relation("pitch_circle", (*bore, *(ids[row] for row in circle.rows))))

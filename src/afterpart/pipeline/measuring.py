@@ -147,7 +147,8 @@ def as_told_before(job: Job, photo_sha256: str, earlier: EdgeRecord | None) -> J
 def settings_of(job: Job) -> OutlineSettings:
     """What the outline stage is told of a job: its readings sharpened by the sizes that others reported."""
     readings = pooled_readings(job.readings, job.fit_reports).readings
-    return OutlineSettings(readings=readings, datum=job.datum, origin=job.origin, drawn=job.drawn)
+    return OutlineSettings(readings=readings, datum=job.datum, origin=job.origin, drawn=job.drawn, fixed=job.fixed,
+                           corrections=job.corrections)
 
 
 def _outline(edges: EdgeMap, job: Job) -> Outline:
