@@ -27,7 +27,8 @@ def corrected(case: Case) -> Case:
     return replace(case, job=replace(case.job, wishes=replace(wishes, printer=replace(wishes.printer, use_trials=True))))
 
 
-@pytest.mark.parametrize(("scale", "verdict"), [(1.0, PASSES), (0.998, PASSES), (0.9971, ATTENTION), (0.996, FAILS), (1.004, FAILS)])
+@pytest.mark.parametrize(("scale", "verdict"),
+                         [(1.0, PASSES), (0.998, PASSES), (0.9971, ATTENTION), (0.996, FAILS), (1.004, FAILS)])
 def test_a_scale_is_held_against_the_general_tolerance(scale: float, verdict: str) -> None:
     """u = 0.02 / sqrt(6) = 0.008 mm over 100 mm: attention within 0.016 of the limit of 0.3."""
     found = print_true(plate(trials=sizes(scale)))

@@ -12,12 +12,13 @@ from afterpart.standards.tolerances import GENERAL_RANGE, GENERAL_SOURCE, genera
 
 CLASS = "m"
 """Class of ISO 2768-1 that a printed distance is held to (judgement: what the drawing's general note asks for)."""
-SOURCE = f"[[trial]] rows of this printer, least squares (JCGM 100:2008, H.3, clause from memory); {GENERAL_SOURCE}, class {CLASS}"
+SOURCE = ("[[trial]] rows of this printer, least squares (JCGM 100:2008, H.3, clause from memory); "
+          f"{GENERAL_SOURCE}, class {CLASS}")
 FORMULA = "off = (scale - 1) L, scale by least squares over printed = scale x drawn + side x offset"
 SEVERITY = 3
-WHAT_TO_MEASURE = ("The sizes measured so far are too much alike to tell the scale: measure the check plate's longest and shortest "
-                   "width, two distances of holes and three holes by calliper, and write a [[trial]] row of what = \"size\" for "
-                   "each.")
+WHAT_TO_MEASURE = ("The sizes measured so far are too much alike to tell the scale: measure the check plate's longest and "
+                   "shortest width, two distances of holes and three holes by calliper, and write a [[trial]] row of "
+                   "what = \"size\" for each.")
 
 
 def print_true(case: Case) -> tuple[Finding, ...]:

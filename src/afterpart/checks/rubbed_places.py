@@ -15,6 +15,8 @@ SEVERITY = 4
 RUBS = ("rubs", "tight")
 LEAST_MORE = 0.01
 """Clearance is drawn in hundredths: one more is the least that is more, mm."""
+DIGITS = 6
+"""Of a millimetre: what is the same clearance has no difference."""
 
 
 def rubbed_places(case: Case) -> tuple[Finding, ...]:
@@ -34,19 +36,20 @@ def rubbed_places(case: Case) -> tuple[Finding, ...]:
 def _finding(case: Case, trial: Trial) -> Finding:
     place = _place(case, trial.of)
     if place is None:
-        return not_judged("rubbed_places", trial.of, f"{trial.of!r} is no place where this cover meets the machine: name a bolt hole "
-                          "by its id (c1), or leave trial.of out.", source=SOURCE, formula=FORMULA, missing=("trial.of",),
+        return not_judged("rubbed_places", trial.of, f"{trial.of!r} is no place where this cover meets the machine: name a bolt "
+                          "hole by its id (c1), or leave trial.of out.", source=SOURCE, formula=FORMULA, missing=("trial.of",),
                           severity=SEVERITY)
 
     def more(clearance: float, rubbed: float) -> float:
         return clearance - rubbed
 
     given = {"clearance": place.gap, "rubbed": trial.drawn}
-    value = more(**given)
+    value = round(more(**given), DIGITS)
     advice = (f"It {'was tight' if trial.result == 'tight' else 'rubbed'} at {trial.drawn:.2f} mm all round; now it has "
               f"{place.gap:.2f} mm. " + ("Try it again." if value >= LEAST_MORE else "Give it more."))
     suggestions = (Suggestion("role.clearance", place.gap, trial.drawn + 0.1, "a tenth more than where it rubbed"),)
-    return judged("rubbed_places", f"hole {place.name}" if place.size == 0.0 and place.normal is None else place.name, value, "mm",
+    subject = f"hole {place.name}" if place.size == 0.0 and place.normal is None else place.name
+    return judged("rubbed_places", subject, value, "mm",
                   Limit(low=LEAST_MORE), source=SOURCE, formula=FORMULA, advice=advice,
                   inputs=(Input("clearance", place.gap, "mm", "the cover as built"),
                           Input("rubbed at", trial.drawn, "mm", "[[trial]] drawn")),

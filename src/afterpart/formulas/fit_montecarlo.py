@@ -50,7 +50,8 @@ _RESOLUTION = 2e-4
 class Contact:
     """at: its place; gap: room at nominal sizes (radial in a hole); normal: unit vector along which the mating part's feature is
     stopped, None for room all round; group: contacts of one group share the deviation of their place; place_u: of that place,
-    mm in each direction; gap_u: of the gap; common: whether the gap follows Spread.gap_common."""
+    mm in each direction; gap_u: of the gap; common: whether the gap follows Spread.gap_common; off: how far the mating part's
+    feature stands off on average, mm."""
 
     at: Point
     gap: float
@@ -59,13 +60,14 @@ class Contact:
     place_u: float = 0.0
     gap_u: float = 0.0
     common: bool = False
+    off: Point = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
 class Spread:
     """What is common to all contacts.  strain_u, scale_u: standard deviations; thermal: half width of a rectangular strain;
-    gap_common: half width, mm, of a rectangular deviation of all gaps marked common; scale_off: what the common scale is off by on
-    average, as a share, either sign."""
+    gap_common: half width, mm, of a rectangular deviation of all gaps marked common; scale_off: what the common scale is off
+    by on average, as a share, either sign."""
 
     strain_u: float = 0.0
     scale_u: float = 0.0
@@ -96,7 +98,9 @@ class _Scene:
         self.chance = chance.astype(np.float32)
         stretch = stay @ (along * arm).sum(axis=1)
         self.warmth = (stretch * spread.thermal).astype(np.float32)
-        self.off = (stretch * spread.scale_off).astype(np.float32)
+        # a scale that prints too long moves the part outwards, which is the mating part's features inwards
+        standing = stay @ (along * np.array([c.off for c in ordered])[owner]).sum(axis=1)
+        self.off = (standing - stretch * spread.scale_off).astype(np.float32)
         self.bends = _bends(self.motion, d).astype(np.float32)
         self.bounds = _bounds(self.motion[:2 * d], d)
         self.motion = self.motion.astype(np.float32)
@@ -109,7 +113,7 @@ class _Scene:
             size = min(BLOCK, draws - first)
             block = np.empty((rows + len(self.contacts), size), np.float32)
             np.matmul(self.chance, rng.standard_normal((self.chance.shape[1], size), np.float32), out=block[:rows])
-            if self.spread.scale_off:
+            if self.off.any():
                 block[:rows] += self.off[:, None]
             if self.spread.thermal:
                 block[:rows] += np.outer(self.warmth, 2.0 * rng.random(size, np.float32) - 1.0)

@@ -77,8 +77,8 @@ def _mean(values: list[_Told]) -> _Told:
 
 
 def _agreeing(values: list[_Told]) -> tuple[list[_Told], list[_Told]]:
-    """Those that agree, and the reports that do not: the worst is taken out until none is left.  The maker's own reading stays; of
-    two reports alone that part, neither can be told wrong, and both stay out."""
+    """Those that agree, and the reports that do not: the worst is taken out until none is left.  The maker's own reading stays;
+    of two reports alone that part, neither can be told wrong, and both stay out."""
     kept, left = list(values), []
     while len(kept) > 1:
         misses = {one: _miss(one, [other for other in kept if other is not one]) for one in kept}

@@ -66,8 +66,8 @@ def _side_of(number: int, of: str, outline: Outline) -> tuple[str, float]:
     if dimension is not None:
         side = _dimension_side(dimension, outline)
         if side is None:
-            raise JobError(f"trial.{number}.of: found {of!r}, a dimension of kind {dimension.kind}, expected a size between edges "
-                           f"or centres. {_FIX}")
+            raise JobError(f"trial.{number}.of: found {of!r}, a dimension of kind {dimension.kind}, expected a size between "
+                           f"edges or centres. {_FIX}")
         return f"{dimension.kind} {of}", side
     loop = _loop_of(of, outline)
     if loop is None or not isinstance(loop.segments[0], Circle):

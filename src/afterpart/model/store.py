@@ -20,6 +20,7 @@ from afterpart.model.case import Measured
 from afterpart.model.codec import PlainError, from_plain, to_plain
 from afterpart.model.edges import EdgeMap
 from afterpart.model.finding import VERDICTS, CheckReport, Finding
+from afterpart.model.history import History
 from afterpart.model.job import Job, Shot
 from afterpart.model.mate import MateMatch
 from afterpart.model.outline import Outline
@@ -128,6 +129,16 @@ def mate_json(match: MateMatch) -> bytes:
 def parse_mate(data: bytes, name: str = "mate.json") -> MateMatch:
     """The match of a mate.json.  Raises FolderError when it is none."""
     return _decode(data, name, lambda plain: from_plain(MateMatch, plain), "Lay the mate on the cover again to write it anew.")
+
+
+def history_json(history: History) -> bytes:
+    """history.json: what changed from one released revision to the next."""
+    return _encode(to_plain(history))
+
+
+def parse_history(data: bytes, name: str = "history.json") -> History:
+    """The history of a history.json.  Raises FolderError when it is none."""
+    return _decode(data, name, lambda plain: from_plain(History, plain), "Fetch the released folder again.")
 
 
 def findings_json(report: CheckReport) -> bytes:

@@ -29,6 +29,7 @@ from afterpart.parts.gasket import make_gasket
 from afterpart.parts.groove import lay_groove
 from afterpart.parts.latches import lay_latches, make_latched_frame
 from afterpart.parts.pins import lay_pins
+from afterpart.parts.print_correction import correction_notes, print_correction
 from afterpart.parts.roles import assign_roles, kept_outline
 from afterpart.parts.seat import air_opening, lay_seat
 
@@ -65,7 +66,9 @@ def make_pieces(outline: Outline, job: Job) -> Build:
     by_kind = {piece.kind: piece for piece in reversed(pieces)}
     seat = laid.seat if laid else None
     assembly = assemble(job, Laid(by_kind, thickness, groove, seat, bolts)) if "cover" in by_kind else Assembly()
-    return Build(pieces, assembly, laid.rows if laid else (), (*(() if "cover" in by_kind else roles.notes), *notes))
+    correction = print_correction(job, outline)
+    told = (*(() if "cover" in by_kind else roles.notes), *notes, *correction_notes(correction, wishes))
+    return Build(pieces, assembly, laid.rows if laid else (), told, correction)
 
 
 def kinds_wanted(wishes: Wishes) -> tuple[str, ...]:

@@ -6,17 +6,20 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from afterpart.errors import FolderError
+from afterpart.model.history import History
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
 from afterpart.model.release import PartPhoto
 from afterpart.model.store import read_stored
 from afterpart.parts.plate import make_plate
+from afterpart.parts.print_correction import CORRECTED_NOTE
 from afterpart.photo.load import load_picture
 from afterpart.photo.part_photo import part_photo
+from afterpart.pipeline.earlier import earlier_release, history_since
 from afterpart.pipeline.folder import PIECES_FILE, Say, asked, title
 from afterpart.pipeline.judging import Checked, checked_and_built, write_check
 from afterpart.pipeline.making import built_of
@@ -31,12 +34,13 @@ from afterpart.solid.worker import Workshop
 @dataclass(frozen=True)
 class Release:
     """One finished release.  folder: its place; checked: what was judged; files: path in it -> contents, complete; archive: the
-    same as a zip."""
+    same as a zip; history: what changed since the revisions before, None for the first."""
 
     folder: Path
     checked: Checked
     files: dict[str, bytes]
     archive: bytes
+    history: History | None = None
 
 
 @dataclass(frozen=True)
@@ -48,9 +52,10 @@ class Verified:
     differences: tuple[Difference, ...]
 
 
-def release_of(folder: Path, pieces: Path, out: Path, say: Say) -> Release:
+def release_of(folder: Path, pieces: Path, out: Path, say: Say, since: Path | None = None) -> Release:
     """The folder for others of the job in `folder`, to be written as a new folder in `out`.  What is not measured, built and
-    judged yet is, and written where `check_of` does: it is finished in itself.
+    judged yet is, and written where `check_of` does: it is finished in itself.  since: the released folder it is compared with;
+    None for the newest earlier revision in `out`, where there is one.
 
     Raises an AfterpartError when the job, the picture or a piece cannot be used, or this revision is released there already;
     nothing of the release is written here.
@@ -61,12 +66,16 @@ def release_of(folder: Path, pieces: Path, out: Path, say: Say) -> Release:
     place = out / release_name(job)
     check_new(place)
     check_new(place.with_name(f"{place.name}.zip"))
+    before = earlier_release(job, out, since)
     measure_where_needed(job, folder, say)
     with Workshop() as workshop:
         checked, built = checked_and_built(job, folder, pieces, workshop, say)
         case = checked.case
-        if built is None:
-            built = built_of(case.build, job, say, workshop)
+        # another printer is another printer: what leaves the house is as drawn
+        plain = replace(case.build, correction=None,
+                        notes=tuple(note for note in case.build.notes if note.code != CORRECTED_NOTE))
+        if built is None or case.build.correction is not None:
+            built = built_of(plain, job, say, workshop)
         say("laying out the check plate")
         plate = make_plate(case.outline, job.plate, job.name, job.revision)
         photo = _part_photo(job, folder, case.outline)
@@ -74,10 +83,11 @@ def release_of(folder: Path, pieces: Path, out: Path, say: Say) -> Release:
             say("the photograph is not here as it was measured: its page is left out")
         say("drawing, and writing the guide")
         own = {name: data for name, data in built.files.items() if name not in (PIECES_FILE, "job.json")}
-        files = release_files(Made(case.build, case.outline, job, title(job), checked.report, own, built.bodies, plate, photo),
-                              workshop)
+        made = Made(plain, case.outline, job, title(job), checked.report, own, built.bodies, plate, photo)
+        history = None if before is None else history_since(before, made)
+        files = release_files(made, workshop, history)
     say("packing")
-    return Release(place, checked, files, zip_bytes(files, place.name))
+    return Release(place, checked, files, zip_bytes(files, place.name), history)
 
 
 def write_release(release: Release, folder: Path, pieces: Path) -> None:

@@ -1,7 +1,8 @@
 """The files of a build: for each piece STEP, 3MF, STL, GLB and a picture; for the assembly GLB and two pictures; for
 a filter's cuts a true-scale paper.
 
-Foam is cut, not printed: a filter element has no 3MF and no STL, but a DXF of its cut.  Nothing is answered unless every check
+Foam is cut, not printed: a filter element has no 3MF and no STL, but a DXF of its cut.  Where the build has a correction for one
+printer, 3MF and STL are made by it (corrected_mesh.py); all else is as drawn.  Nothing is answered unless every check
 of build_checks.py has passed.  The kernel, a process of its own, builds the next body while the picture of the one before is
 drawn here.
 Limits: STL has no unit, so its name says mm; GLB is in metres, as the format asks; all others carry mm.
@@ -15,7 +16,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 
 from afterpart.errors import JobError
-from afterpart.model.assembly import Build
+from afterpart.model.assembly import Build, PrintCorrection
 from afterpart.model.edges import Note
 from afterpart.model.feature import Seat
 from afterpart.model.outline import Loop
@@ -24,6 +25,7 @@ from afterpart.model.release import TitleBlock
 from afterpart.model.wishes import PrinterWish
 from afterpart.release.build_checks import CUT_KINDS, check_assembly, check_body, print_notes
 from afterpart.release.build_pictures import closed_picture, exploded_picture, piece_picture
+from afterpart.release.corrected_mesh import corrected_mesh, is_corrected
 from afterpart.release.cutting_paper import cutting_paper_pdf
 from afterpart.release.dxf import loops_dxf
 from afterpart.release.glb import glb_bytes
@@ -67,7 +69,7 @@ def build_files(build: Build, title: TitleBlock, workshop: Workshop | None = Non
         for piece in build.pieces:
             body = workshop.build(piece, circumscribed=printer.circumscribed)
             check_body(piece, body, workshop.read_step(body.step, validate=False), printer.circumscribed)
-            waiting.append(beside.submit(_piece_files, piece, body, title, printer))
+            waiting.append(beside.submit(_piece_files, piece, body, title, printer, build.correction))
             bodies.append(body)
         files, notes = _gathered(waiting)
     files |= _cut_paper(build, title)
@@ -105,14 +107,18 @@ def _gathered(waiting: list[Future[tuple[dict[str, bytes], tuple[Note, ...]]]]) 
     return files, notes
 
 
-def _piece_files(piece: Piece, body: Body, title: TitleBlock, printer: PrinterWish) -> tuple[dict[str, bytes], tuple[Note, ...]]:
+def _piece_files(piece: Piece, body: Body, title: TitleBlock, printer: PrinterWish, correction: PrintCorrection | None
+                 ) -> tuple[dict[str, bytes], tuple[Note, ...]]:
     stem, name = piece.file_stem, f"{spoken(piece)} {piece.revision}".strip()
     files = {f"{stem}.step": body.step}
     if piece.kind in CUT_KINDS:
         files[f"{stem}.dxf"] = loops_dxf(_cut_loops(piece))
     else:
-        files[f"{stem}.3mf"] = three_mf_bytes(body.mesh, name, title.made_with)
-        files[f"{stem}_mm.stl"] = stl_bytes(body.mesh)
+        mesh = body.mesh
+        if correction is not None and is_corrected(piece, correction):
+            mesh = corrected_mesh(mesh, piece, correction, printer.circumscribed)
+        files[f"{stem}.3mf"] = three_mf_bytes(mesh, name, title.made_with)
+        files[f"{stem}_mm.stl"] = stl_bytes(mesh)
     files[f"{stem}.glb"] = glb_bytes((Shown(name, body.mesh, tint_of(piece.kind, 0)),), title.made_with)
     files[f"{stem}.png"] = piece_picture(piece, body.mesh)
     return files, print_notes(piece, body, printer)

@@ -24,7 +24,7 @@ UNITS = {".step": "mm", ".3mf": "mm", ".stl": "mm", ".dxf": "mm", ".pdf": "mm", 
          ".glb": "m", ".png": "px", ".jpg": "px", ".json": "mm"}
 """Unit of bare lengths by a file's ending; what has another unit names it in place."""
 UNITS_INSIDE = ("findings.json", "report.json", "findings.pdf", "failure_modes.csv", "README.md", "fit_report.md", "sources.md",
-                "history.md", MANIFEST)
+                "history.md", "history.csv", "history.pdf", "data/history.json", MANIFEST)
 """Files whose every value names its own unit, or that are words."""
 NAMED = ("pieces/assembly.glb", "pieces/assembly.png", "pieces/exploded.png", "pieces/filter_cuts.pdf", "plate/check_plate.pdf",
          "plate/check_plate.png")

@@ -12,26 +12,31 @@ from collections.abc import Iterable
 
 from afterpart.model.assembly import Build
 from afterpart.model.finding import CheckReport
+from afterpart.model.history import RevisionChanges
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
 from afterpart.model.release import TitleBlock
-from afterpart.model.wishes import Trial
 from afterpart.release.fit_report import report_form, size_words, telling_sizes
+from afterpart.release.history_files import readme_section
 from afterpart.release.manifest import purpose_of, unit_of
 from afterpart.release.markdown import plain
 from afterpart.release.shown import spoken
+from afterpart.release.trial_words import report_words, trial_words
 from afterpart.release.words import word, words
 
 _SECTION = "readme"
 
 
-def readme(build: Build, outline: Outline, job: Job, report: CheckReport, title: TitleBlock, paths: Iterable[str]) -> bytes:
-    """README.md, UTF-8.  paths: of all files of the folder, this one and the manifest too."""
+def readme(build: Build, outline: Outline, job: Job, report: CheckReport, title: TitleBlock, paths: Iterable[str],
+           changes: RevisionChanges | None = None) -> bytes:
+    """README.md, UTF-8.  paths: of all files of the folder, this one and the manifest too; changes: since the revision before,
+    None for the first."""
     listed = sorted(paths)
     blocks = [
         _told("title", name=plain(title.name), revision=plain(title.revision)), _told("about"), *_pictures(listed),
         _issued(job, title), _told("cautions"), *_cautions(report), *_what_it_is(build), *_what_it_fits(outline, job, report),
-        _told("promise"), _bullets(words(_SECTION, "promise_rows")), *_verdict(report), *_tried(job), *_how_to_make(build),
+        _told("promise"), _bullets(words(_SECTION, "promise_rows")), *_verdict(report), *_tried(job),
+        *(readme_section(changes) if changes is not None else ()), *_how_to_make(build),
         *_files(listed), *_licence(job), _told("report"), report_form(job, outline)]
     return ("\n\n".join(blocks).rstrip() + "\n").encode()
 
@@ -122,15 +127,10 @@ def _tried(job: Job) -> list[str]:
     blocks = [_told("tried"), _told("tried_hours", hours=f"{service.tested_hours:g}", machines=machines)
               if service.tested_hours else _told("tried_none")]
     if trials:
-        blocks += [_told("tried_prints"), "\n".join(map(_trial, trials))]
+        blocks += [_told("tried_prints"), _bullets(plain(trial_words(trial)) for trial in trials)]
+    if job.fit_reports:
+        blocks += [_told("tried_reports"), _bullets(plain(report_words(report)) for report in job.fit_reports)]
     return blocks
-
-
-def _trial(trial: Trial) -> str:
-    more = "" if trial.turns is None else _told("tried_turns", turns=f"{trial.turns:g}")
-    more += "" if trial.printed is None else _told("tried_printed", printed=f"{trial.printed:g}")
-    more += f" ({plain(trial.note)})" if trial.note else ""
-    return _told("tried_print", what=trial.what, drawn=f"{trial.drawn:g}", result=trial.result, more=more)
 
 
 def _how_to_make(build: Build) -> list[str]:

@@ -15,6 +15,7 @@ from pathlib import PurePosixPath
 
 from afterpart.model.assembly import Build
 from afterpart.model.finding import CheckReport
+from afterpart.model.history import History
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
 from afterpart.model.piece import Piece
@@ -24,6 +25,7 @@ from afterpart.release.drawing_files import drawing_files
 from afterpart.release.findings_pdf import findings_pdf
 from afterpart.release.fit_report import fit_report
 from afterpart.release.guide_files import guide_files
+from afterpart.release.history_files import history_files
 from afterpart.release.manifest import MANIFEST, manifest_json
 from afterpart.release.plate_files import plate_files
 from afterpart.release.readme import modes_csv, readme, sources_page
@@ -63,9 +65,9 @@ def release_name(job: Job) -> str:
     return "_".join(filter(None, (name[:LONGEST_NAME - len(revision) - 1] or "part", revision)))
 
 
-def release_files(made: Made, workshop: Workshop, more: Mapping[str, bytes] | None = None) -> dict[str, bytes]:
+def release_files(made: Made, workshop: Workshop, history: History | None = None) -> dict[str, bytes]:
     """Path in the folder -> contents, complete with README and manifest.  workshop: a running kernel process, best the one that
-    built the pieces; more: files made elsewhere (the history).
+    built the pieces; history: since the revisions before, None for the first.
 
     SolidError, JobError: as the files' own makers.
     """
@@ -81,17 +83,19 @@ def release_files(made: Made, workshop: Workshop, more: Mapping[str, bytes] | No
               "data/job.json": job_json(without_file_names(job)), "data/pieces.json": build_json(made.build)}
     if made.photo is not None:
         files["old_part.jpg"] = made.photo.jpeg
-    files |= more or {}
-    files[README] = readme(made.build, outline, job, report, title, (*files, README, MANIFEST))
+    files |= history_files(history, title) if history is not None else {}
+    changes = history.revisions[0] if history is not None else None
+    files[README] = readme(made.build, outline, job, report, title, (*files, README, MANIFEST), changes)
     files[MANIFEST] = manifest_json(files, title, job.release.licence)
     return dict(sorted(files.items()))
 
 
 def without_file_names(job: Job) -> Job:
-    """The job with its photographs named by number: a file's own name may tell of people and places."""
+    """The job with its photographs named by number, and reports without their notes: a file's own name, and what others wrote,
+    may tell of people and places."""
     shots = tuple(replace(shot, file=f"photo_{number}{PurePosixPath(shot.file).suffix}")
                   for number, shot in enumerate(job.shots, 1))
-    return replace(job, shots=shots)
+    return replace(job, shots=shots, fit_reports=tuple(replace(report, note="") for report in job.fit_reports))
 
 
 def zip_bytes(files: Mapping[str, bytes], folder: str) -> bytes:
