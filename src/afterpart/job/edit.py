@@ -42,7 +42,7 @@ def apply_edits(text: str, edits: Sequence[Edit]) -> str:
     for edit in edits:
         plain = plain_job(text)
         wanted = meant(plain, edit)
-        if wanted == plain:
+        if _strictly(wanted) == _strictly(plain):
             continue
         by_lines = edited_lines(text, edit)
         if by_lines is None or not _reads_as(by_lines, wanted):

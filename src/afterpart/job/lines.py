@@ -175,9 +175,9 @@ def _remove(lines: list[str], names: tuple[str, ...]) -> list[str] | None:
 
 def _without(lines: list[str], entry: Entry) -> list[str]:
     """The lines without a key; one with words behind it becomes a commented line, so that the words stay."""
-    line = lines[entry.first]
-    is_explained = entry.first == entry.last and line[_value_end(lines, entry):].strip()
-    kept = [f"# {line.strip()}"] if is_explained else []
+    line, end = lines[entry.first], _value_end(lines, entry)
+    words = line[end:].strip() if entry.first == entry.last else ""
+    kept = [_beside(f"# {line[:end].strip()}", words, line.index(words, end))] if words else []
     return [*lines[:entry.first], *kept, *lines[entry.last + 1:]]
 
 

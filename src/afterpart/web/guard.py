@@ -74,7 +74,7 @@ class Guard:
     """The application behind its doors.  doors: asked at each request, so that one can be closed while the program runs."""
 
     def __init__(self, app: App, doors: Callable[[], tuple[Door, ...]], patience_s: float = PATIENCE_S) -> None:
-        self._app, self._doors, self._patience_s = app, doors, patience_s
+        self._app, self._doors, self.patience_s = app, doors, patience_s
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One connection; anything but a plain request is refused."""
@@ -94,7 +94,7 @@ class Guard:
                 message = {**message, "headers": [*_own(message.get("headers", ())), *HEADERS]}
             await send(message)
 
-        await self._app(scope, _counted(receive, limit, self._patience_s), send_on)
+        await self._app(scope, _counted(receive, limit, self.patience_s), send_on)
 
     def _refusal(self, scope: Scope) -> tuple[int, str, str] | None:
         """Status, message and way out for a request that is not let in; None for one that is."""

@@ -1,0 +1,222 @@
+"""Who may ask, tried from outside against a real server: one test for each threat the guard names.
+
+Threats after the OWASP cheat sheets on cross-site request forgery and file upload, and the known attack of leading a foreign name
+to a local address (DNS rebinding), which the Host check stops.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import re
+import socket
+import struct
+import time
+import zlib
+from collections.abc import Iterator
+from pathlib import Path
+
+import httpx
+import pytest
+
+from afterpart.web.app import ROUTERS
+from afterpart.web.guard import PHOTO_LIMIT, TEXT_LIMIT
+from afterpart.web.office import PhoneKey
+from afterpart.web.serve import doors_of
+from tests.web.serving import KEY, Served, served
+
+COVER = Path(__file__).resolve().parents[2] / "examples" / "compressor_cover"
+API = [(method, route.path) for router in ROUTERS for route in router.routes
+       for method in route.methods if route.path.startswith("/api")]  # type: ignore[attr-defined]
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    start = tmp_path_factory.mktemp("start")
+    folder = start / "cover"
+    folder.mkdir()
+    for name in ("job.toml", "inlet_cover.jpg"):
+        (folder / name).write_bytes((COVER / name).read_bytes())
+    (folder / ".hidden").write_text("nobody's business")
+    (start / "outside.txt").write_text("outside")
+    (folder / "link.txt").symlink_to(start / "outside.txt")
+    with served(start, folder, patience_s=1.0) as running:
+        yield running
+
+
+def test_every_route_under_api_asks_for_the_key(page: Served) -> None:
+    assert len(API) >= 18
+    for method, path in API:
+        address = page.url + re.sub(r"\{[^}]*\}", "1", path)
+        for key in ({}, {"X-Afterpart-Key": "wrong"}, {"X-Afterpart-Key": KEY + "x"}):
+            answer = httpx.request(method, address, headers={"Origin": page.url, **key})
+            assert answer.status_code == 403, (method, path)
+        assert httpx.request(method, f"{address}?key={KEY}", headers={"Origin": page.url}).status_code == 403
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1", "127.0.0.1:1", "evil.example", "evil.example:{port}",
+                                  "127.0.0.1:{port}.evil.example", "[::1]:{port}", "localhost", ""])
+def test_another_host_is_refused_whatever_else_is_right(page: Served, host: str) -> None:
+    host = host.format(port=page.port)
+    answer = page.raw(f"GET /api/sheet HTTP/1.1\r\nHost: {host}\r\nX-Afterpart-Key: {KEY}\r\nConnection: close\r\n\r\n".encode())
+    assert answer.startswith(b"HTTP/1.1 400"), answer[:80]
+
+
+def test_two_hosts_are_refused(page: Served) -> None:
+    answer = page.raw(f"GET / HTTP/1.1\r\nHost: {page.host}\r\nHost: evil.example\r\nConnection: close\r\n\r\n".encode())
+    assert answer.startswith(b"HTTP/1.1 400")
+
+
+@pytest.mark.parametrize("origin", [None, "null", "http://evil.example", "https://127.0.0.1:{port}", "http://127.0.0.1",
+                                    "http://127.0.0.1:{port}.evil.example", "http://localhost:{port}"])
+def test_what_changes_something_must_come_from_the_page(page: Served, origin: str | None) -> None:
+    headers = {"X-Afterpart-Key": KEY} | ({"Origin": origin.format(port=page.port)} if origin else {})
+    before = (page.office.desk.folder / "job.toml").read_bytes()  # type: ignore[operator]
+    answer = httpx.post(f"{page.url}/api/edits", headers=headers, json={
+        "stamp": page.office.desk.stamp, "edits": [{"do": "set", "at": "revision", "value": "X"}]})
+    assert answer.status_code == 403
+    assert (page.office.desk.folder / "job.toml").read_bytes() == before  # type: ignore[operator]
+
+
+def test_reading_from_another_page_is_refused_too(page: Served) -> None:
+    for headers in ({"Origin": "http://evil.example"}, {"Sec-Fetch-Site": "cross-site"}, {"Sec-Fetch-Site": "same-site"}):
+        assert httpx.get(f"{page.url}/api/sheet", headers={"X-Afterpart-Key": KEY, **headers}).status_code == 403
+    assert httpx.get(f"{page.url}/api/sheet", headers={"X-Afterpart-Key": KEY}).status_code == 200
+
+
+def test_the_page_is_served_without_a_key_and_lets_no_other_script_run(page: Served) -> None:
+    answer = httpx.get(page.url)
+    assert answer.status_code == 200 and answer.headers["content-type"].startswith("text/html")
+    assert not re.search(r"<script(?![^>]*\bsrc=)|<style|\son\w+=|style=", answer.text), "no inline script or style"
+    for path in ("/", "/app.js", "/nothing-here", "/api/sheet"):
+        headers = httpx.get(page.url + path).headers
+        policy = headers["content-security-policy"]
+        assert "default-src 'none'" in policy and "unsafe" not in policy and "frame-ancestors 'none'" in policy
+        assert headers["x-content-type-options"] == "nosniff" and headers["referrer-policy"] == "no-referrer"
+        assert headers["cross-origin-opener-policy"] == headers["cross-origin-resource-policy"] == "same-origin"
+
+
+@pytest.mark.parametrize("name", [
+    "../outside.txt", "..%2foutside.txt", "%2e%2e/outside.txt", "%2e%2e%2foutside.txt", "..%5coutside.txt", "/etc/passwd",
+    "%2fetc%2fpasswd", ".hidden", "link.txt", "pieces/../job.toml", "job.toml%00.txt", ""])
+def test_no_name_leads_out_of_its_folder(page: Served, name: str) -> None:
+    for area in ("job", "release", "pieces", "..", "job%2f.."):
+        answer = page.raw(f"GET /api/file/{area}/{name} HTTP/1.1\r\nHost: {page.host}\r\nX-Afterpart-Key: {KEY}\r\n"
+                          "Connection: close\r\n\r\n".encode())
+        assert answer.split(b" ", 2)[1] in (b"404", b"400"), (area, name, answer[:60])
+
+
+def test_a_file_that_is_listed_is_given(page: Served) -> None:
+    answer = page.client.get("/api/file/job/job.toml")
+    assert answer.content == (COVER / "job.toml").read_bytes() and answer.headers["content-disposition"] == "attachment"
+
+
+def test_a_body_declared_too_large_is_refused_before_it_is_read(page: Served) -> None:
+    for path, limit in (("/api/photo", PHOTO_LIMIT), ("/api/edits", TEXT_LIMIT)):
+        head = (f"POST {path} HTTP/1.1\r\nHost: {page.host}\r\nOrigin: {page.url}\r\nX-Afterpart-Key: {KEY}\r\n"
+                f"Content-Length: {limit + 1}\r\n\r\n")
+        assert page.raw(head.encode(), 5.0).startswith(b"HTTP/1.1 413")
+
+
+def test_a_body_in_pieces_is_counted_as_it_comes(page: Served) -> None:
+    head = (f"POST /api/edits HTTP/1.1\r\nHost: {page.host}\r\nOrigin: {page.url}\r\nX-Afterpart-Key: {KEY}\r\n"
+            "Transfer-Encoding: chunked\r\n\r\n").encode()
+    piece = b"10000\r\n" + b" " * 0x10000 + b"\r\n"
+    with socket.create_connection(("127.0.0.1", page.port), timeout=10.0) as link:
+        link.sendall(head)
+        sent = 0
+        try:
+            while sent < 4 * TEXT_LIMIT:
+                link.sendall(piece)
+                sent += 0x10000
+        except OSError:
+            pass  # the server has closed the door
+        try:
+            answer = link.recv(200)
+        except ConnectionResetError:
+            answer = b""
+    assert answer.startswith(b"HTTP/1.1 413") or (answer == b"" and sent < 4 * TEXT_LIMIT)
+    assert page.get("/api/sheet")["has_job"], "and goes on serving"
+
+
+def test_a_body_that_stops_coming_is_given_up(page: Served) -> None:
+    head = (f"POST /api/edits HTTP/1.1\r\nHost: {page.host}\r\nOrigin: {page.url}\r\nX-Afterpart-Key: {KEY}\r\n"
+            "Content-Length: 1000\r\n\r\n{").encode()
+    begun = time.monotonic()
+    assert page.raw(head, 15.0).startswith(b"HTTP/1.1 408")
+    assert time.monotonic() - begun < 10.0
+
+
+def bomb(width: int, height: int) -> bytes:
+    """A small PNG that claims a large picture (PNG specification, IHDR)."""
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+    return (b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0))
+            + chunk(b"IDAT", zlib.compress(bytes(1000))) + chunk(b"IEND", b""))
+
+
+@pytest.mark.parametrize("data", [
+    bomb(30000, 30000), bomb(7200, 7200), b"", b"GIF89a", b"<svg onload='alert(1)'/>", b"\xff\xd8\xff\xe0", b"%PDF-1.7",
+    b"not a picture" * 1000], ids=["bomb", "51MP", "empty", "gif", "svg", "cut", "pdf", "text"])
+def test_what_is_no_usable_picture_changes_nothing(page: Served, data: bytes) -> None:
+    folder = page.office.desk.folder
+    assert folder is not None
+    before = sorted(path.name for path in folder.iterdir()), (folder / "job.toml").read_bytes()
+    answer = page.client.post("/api/photo?name=evil.jpg", content=data)
+    assert answer.status_code == 422 and answer.json()["message"] and answer.json()["way_out"]
+    assert (sorted(path.name for path in folder.iterdir()), (folder / "job.toml").read_bytes()) == before
+
+
+@pytest.mark.parametrize("name", [
+    "../../evil.jpg", "..\\..\\evil.jpg", "<script>alert(1)</script>.jpg", "job.toml", "con\x00.jpg", "", "a" * 500 + ".jpg",
+    ".job.toml.jpg"])
+def test_the_name_of_a_picture_is_our_own(tmp_path: Path, name: str) -> None:
+    from_phone = (COVER / "inlet_cover.jpg").read_bytes()
+    desk_start = tmp_path / "start"
+    with served(desk_start) as running:
+        answer = running.client.post("/api/photo", params={"name": name}, content=from_phone)
+        assert answer.status_code == 200, answer.text
+        folder = running.office.desk.folder
+    assert folder is not None and folder.parent == desk_start
+    assert re.fullmatch(r"[A-Za-z0-9_-]{1,42}", folder.name)
+    names = sorted(path.name for path in folder.iterdir())
+    assert len(names) == 2 and "job.toml" in names and all(re.fullmatch(r"[A-Za-z0-9_-]+\.(jpg|toml)", one) for one in names)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["start"]
+
+
+@pytest.mark.parametrize("body", [
+    b"", b"[]", b"{", b"NaN", b'{"stamp": 1, "edits": []}', b'{"stamp": "", "edits": {}}', b"[" * 100000, b"\xff\xfe",
+    b'{"stamp": "x", "edits": [{"do": "set", "at": "cover.thickness", "value": NaN}]}'])
+def test_a_request_that_is_none_is_refused_in_words(page: Served, body: bytes) -> None:
+    answer = page.client.post("/api/edits", content=body)
+    assert answer.status_code in (409, 422) and answer.json()["message"]
+
+
+def test_a_bug_is_told_in_a_plain_sentence(page: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken() -> None:
+        raise RuntimeError("secret detail")
+    monkeypatch.setattr(page.office, "sheet", broken)
+    answer = page.client.get("/api/sheet")
+    monkeypatch.undo()
+    assert answer.status_code == 500 and "secret" not in answer.text and "not in your input" in answer.json()["message"]
+    assert answer.headers["content-security-policy"]
+    assert page.get("/api/sheet")["has_job"]
+
+
+def test_the_network_takes_one_photograph_and_nothing_else(tmp_path: Path) -> None:
+    """The phone's address is stood in for by a second name of this server, as doors go by the Host header."""
+    phone = PhoneKey("phone-key", "http://192.0.2.7:1/phone#key=phone-key")
+    with served(tmp_path, None, phone) as running:
+        assert {door.host for door in doors_of(running.port, KEY, phone)} >= {"192.0.2.7:1", running.host}
+        there = {"Host": "192.0.2.7:1", "Origin": "http://192.0.2.7:1"}
+        for path in ("/", "/app.js", "/api/sheet", "/api/file/job/job.toml"):
+            assert httpx.get(running.url + path, headers={**there, "X-Afterpart-Key": KEY}).status_code == 403
+        assert httpx.get(f"{running.url}/phone", headers=there).status_code == 200
+        data = (COVER / "inlet_cover.jpg").read_bytes()
+        send = f"{running.url}/phone/api/photo?name=IMG_1.jpg"
+        for key in ("", KEY, "wrong"):
+            assert httpx.post(send, headers={**there, "X-Afterpart-Key": key}, content=data).status_code == 403
+        assert httpx.post(send, headers={**there, "X-Afterpart-Key": "phone-key"}, content=b"no").status_code == 422
+        assert httpx.get(f"{running.url}/api/phone", headers={"X-Afterpart-Key": KEY}).content.startswith(b"\x89PNG")
+        assert httpx.post(send, headers={**there, "X-Afterpart-Key": "phone-key"}, content=data).status_code == 200
+        assert running.get("/api/sheet")["has_job"] and running.get("/api/sheet")["phone"] is None
+        assert httpx.post(send, headers={**there, "X-Afterpart-Key": "phone-key"}, content=data).status_code == 403
+        assert httpx.get(f"{running.url}/api/sheet", headers={"X-Afterpart-Key": "phone-key"}).status_code == 403
