@@ -15,7 +15,7 @@ PAGE, BUILT = PACKAGE / "web" / "page", PACKAGE / "web" / "built"
 KINDS = {".js", ".mjs", ".css", ".html", ".json"}
 NAMESPACES = {"www.w3.org"}
 """Names of XML vocabularies that a library needs to make its elements; nothing is asked of them."""
-LONGEST_FILE = 300
+LONGEST_FILE, LONGEST_LINE = 300, 130
 
 
 def sources() -> list[Path]:
@@ -78,6 +78,8 @@ def test_every_source_says_its_purpose_and_licence_and_keeps_its_size() -> None:
         opens = {".html": "<!doctype html>"}.get(path.suffix, "/*")
         if "SPDX-License-Identifier: Apache-2.0" not in text or not text.lower().startswith(opens):
             wrong.append(f"{path.relative_to(PAGE)}: purpose or licence line")
+        wrong += [f"{path.relative_to(PAGE)}:{number}: {len(line)} characters"
+                  for number, line in enumerate(text.splitlines(), 1) if len(line) > LONGEST_LINE]
         if len(text.splitlines()) > LONGEST_FILE:
             wrong.append(f"{path.relative_to(PAGE)}: {len(text.splitlines())} lines")
     assert not wrong, wrong

@@ -153,7 +153,12 @@ def wait_for_table(page: Page, rows: int = 1) -> None:
 
 def settle(page: Page) -> None:
     """Until nothing is being done and the files of the measurement have followed the last edit."""
-    page.wait_for_function("""async () => {
-        const headers = { "X-Afterpart-Key": sessionStorage.getItem("afterpart-key") };
-        const sheet = await (await fetch("/api/sheet", { headers })).json();
-        return sheet.settled && !sheet.work; }""", polling=250, timeout=WORK_LIMIT_MS)
+    ends = time.monotonic() + WORK_LIMIT_MS / 1000
+    while time.monotonic() < ends:
+        sheet = page.evaluate("""async () => {
+            const headers = { "X-Afterpart-Key": sessionStorage.getItem("afterpart-key") };
+            return (await fetch("/api/sheet", { headers })).json(); }""")
+        if sheet["settled"] and not sheet["work"]:
+            return
+        page.wait_for_timeout(300)
+    raise AssertionError(f"the files did not follow: {sheet}")

@@ -148,6 +148,11 @@ def test_choosing_in_one_place_shows_in_all(open_sheet: Open, measured: Path) ->
     for picture in (".over", ".drawing"):
         expect(page.locator(f'#dimensions {picture} .balloon.chosen[data-id="{hole["id"]}"]')).to_have_count(1)
         expect(page.locator(f'#dimensions {picture} .segment.meant[data-id="c4"]')).to_have_count(1)
+        balloon = page.locator(f'#dimensions {picture} .balloon.chosen[data-id="{hole["id"]}"]').bounding_box()
+        stroke = page.locator(f'#dimensions {picture} .segment.meant[data-id="c4"] .stroke').bounding_box()
+        assert balloon and stroke
+        apart = [abs(balloon[a] + balloon[s] / 2 - stroke[a] - stroke[s] / 2) for a, s in (("x", "width"), ("y", "height"))]
+        assert max(apart) < 80, "the balloon stands by its hole"
     page.locator('#dimensions .drawing .segment[data-id="c1"] .reach').click(force=True)
     expect(page.get_by_label("Segment")).to_have_value("c1")
     expect(page.locator('#dimensions .over .segment.picked[data-id="c1"]')).to_have_count(1)

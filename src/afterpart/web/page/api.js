@@ -31,7 +31,12 @@ export function takeKey() {
   return Boolean(window.sessionStorage.getItem(KEY_NAME));
 }
 
-/** @param {string} method @param {string} path under /api @param {BodyInit | null} body @param {Record<string, string>} headers */
+/**
+ * @param {string} method
+ * @param {string} path under /api
+ * @param {BodyInit | null} body
+ * @param {Record<string, string>} headers
+ */
 async function ask(method, path, body = null, headers = {}, signal = undefined) {
   const key = window.sessionStorage.getItem(KEY_NAME) || "";
   let answer;
@@ -100,7 +105,11 @@ function takeIn(answer) {
 
 let queue = Promise.resolve();
 
-/** Runs one change after the other, so that each knows the stamp the one before has left. @template T @param {() => Promise<T>} step */
+/**
+ * Runs one change after the other, so that each knows the stamp the one before has left.
+ * @template T
+ * @param {() => Promise<T>} step
+ */
 function inTurn(step) {
   const turn = queue.then(step);
   queue = turn.then(() => undefined, () => undefined);
@@ -109,7 +118,11 @@ function inTurn(step) {
 
 const stamp = () => (read("sheet") || { stamp: "" }).stamp;
 
-/** Writes changes into job.toml. @param {object[]} edits as POST /api/edits takes them @returns {Promise<{sheet: any, outline: any}>} */
+/**
+ * Writes changes into job.toml.
+ * @param {object[]} edits as POST /api/edits takes them
+ * @returns {Promise<{sheet: any, outline: any}>}
+ */
 export function edit(edits) {
   return inTurn(async () => takeIn(await post("/api/edits", { stamp: stamp(), edits })));
 }

@@ -1,8 +1,8 @@
 /**
  * Builds what is shipped: `node build.mjs` bundles the sources here into ../built, which is kept with the project, so that nobody
- * who uses it needs this.  It writes index.html, sheet.css (sheet.css, then every station's own), app.js, pieces3d.js (loaded when station 3 needs it),
- * notices.txt (the licences of the libraries inside) and sources.sha256 (what it was built from; a test of the house
- * holds it against the sources).  The lock keeps versions and hashes, no address.
+ * who uses it needs this.  It writes index.html, sheet.css (sheet.css, then every station's own), app.js, pieces3d.js (loaded when
+ * station 3 needs it), notices.txt (the licences of the libraries inside) and sources.sha256 (what it was built from; a test of the
+ * house holds it against the sources).  The lock keeps versions and hashes, no address.
  */
 // SPDX-License-Identifier: Apache-2.0
 import { createHash } from "node:crypto";
@@ -73,9 +73,12 @@ await build({ absWorkingDir: HERE, entryPoints, outdir: BUILT, bundle: true, for
 for (const name of COPIES) {
   if (existsSync(path.join(HERE, name))) await writeFile(path.join(BUILT, name), await readFile(path.join(HERE, name)));
 }
-const styles = (await sources()).filter((name) => name.endsWith(".css")).sort((a, b) => Number(a.includes("/")) - Number(b.includes("/")));
-await writeFile(path.join(BUILT, "sheet.css"), (await Promise.all(styles.map((name) => readFile(path.join(HERE, name), "utf8")))).join("\n"));
-await writeFile(path.join(BUILT, "notices.txt"), `The page holds these libraries, each under its own licence. Addresses of services are taken out of the first.\n\n${
+const styles = (await sources()).filter((name) => name.endsWith(".css")).sort((a, b) => Number(a.includes("/")) - Number(
+  b.includes("/")));
+await writeFile(path.join(BUILT, "sheet.css"), (await Promise.all(styles.map((name) => readFile(path.join(HERE, name),
+  "utf8")))).join("\n"));
+await writeFile(path.join(BUILT, "notices.txt"),
+  `The page holds these libraries, each under its own licence. Addresses of services are taken out of the first.\n\n${
   (await Promise.all(LIBRARIES.map(notice))).join(`\n${"-".repeat(80)}\n\n`)}`);
 const lines = await Promise.all((await sources()).map(async (name) =>
   `${createHash("sha256").update(await readFile(path.join(HERE, name))).digest("hex")}  ${name}\n`));

@@ -23,12 +23,22 @@ export function el(tag, properties = {}, ...children) {
   return fill(document.createElement(tag), properties, children);
 }
 
-/** The same for SVG. @param {string} tag @param {Record<string, any>} properties @param {...(Node | string | null | false)} children */
+/**
+ * The same for SVG.
+ * @param {string} tag
+ * @param {Record<string, any>} properties
+ * @param {...(Node | string | null | false)} children
+ */
 export function svgEl(tag, properties = {}, ...children) {
   return fill(document.createElementNS(SVG, tag), properties, children);
 }
 
-/** @template {Element} T @param {T} node @param {Record<string, any>} properties @param {(Node | string | null | false)[]} children */
+/**
+ * @template {Element} T
+ * @param {T} node
+ * @param {Record<string, any>} properties
+ * @param {(Node | string | null | false)[]} children
+ */
 function fill(node, properties, children) {
   for (const [name, value] of Object.entries(properties)) {
     if (value === false || value === null || value === undefined) continue;
@@ -46,7 +56,12 @@ export function show(node, ...children) {
   return node;
 }
 
-/** A button that says what it does. @param {string} text @param {(event: Event) => void} click @param {Record<string, any>} more */
+/**
+ * A button that says what it does.
+ * @param {string} text
+ * @param {(event: Event) => void} click
+ * @param {Record<string, any>} more
+ */
 export function button(text, click, more = {}) {
   return el("button", { type: "button", class: "button", ...more, text, on: { click } });
 }
@@ -65,7 +80,11 @@ export function labelled({ label, input, unit = "", hint = "" }) {
   return { node: el("div", { class: "field" }, el("label", { for: id, text: label }), row, note, fault), fault };
 }
 
-/** Says what went wrong at the place the maker is looking at, with the way out; no error clears it. @param {Element} place @param {any} error */
+/**
+ * Says what went wrong at the place the maker is looking at, with the way out; no error clears it.
+ * @param {Element} place
+ * @param {any} error
+ */
 export function tell(place, error) {
   if (!error) return show(place);
   const message = String(error.message);
@@ -75,7 +94,13 @@ export function tell(place, error) {
     error.wayOut ? el("span", { class: "way-out", text: ` ${error.wayOut}` }) : null));
 }
 
-/** Does something and says at a place what went wrong. @template T @param {Element} place @param {() => Promise<T>} act @returns {Promise<T | null>} */
+/**
+ * Does something and says at a place what went wrong.
+ * @template T
+ * @param {Element} place
+ * @param {() => Promise<T>} act
+ * @returns {Promise<T | null>}
+ */
 export async function attempt(place, act) {
   tell(place, null);
   try {

@@ -43,10 +43,15 @@ function hear(kind, value) {
   else if (kind === "said") write({ work: { ...work, said: [...work.said, value.text] } });
 }
 
-/** Long work has ended; its end may come before the answer to its beginning, so it is kept for that. @param {string} kind @param {any} value */
+/**
+ * Long work has ended; its end may come before the answer to its beginning, so it is kept for that.
+ * @param {string} kind
+ * @param {any} value
+ */
 function end(kind, value) {
   const state = kind === "done" ? "done" : value.message ? "failed" : "stopped";
-  const ended = { id: value.id, what: value.what, said: [], state, message: value.message || "", wayOut: value.way_out || "", where: value.where || "", result: value.result };
+  const ended = { id: value.id, what: value.what, said: [], state, message: value.message || "", wayOut: value.way_out || "",
+    where: value.where || "", result: value.result };
   const work = read("work");
   write({ ended, ...(work && work.id === value.id ? { work: { ...ended, said: work.said } } : {}) });
 }

@@ -4,7 +4,8 @@
  * Names: sheet (GET /api/sheet), outline (GET /api/outline), job (GET /api/job), schema (GET /api/schema), work (the long work of
  * this run: {id, what, said, state: runs | done | failed | stopped, message, wayOut, result}), ended (the
  * work that ended last), selected (id of the dimension chosen),
- * picked (ids of the segments chosen), photo (picture/source.js), photoNumber, connected, unit ("mm" | "inch", display only).  Values are replaced, never changed in place.
+ * picked (ids of the segments chosen), photo (picture/source.js), photoNumber, connected, unit ("mm" | "inch", display only).
+ * Values are replaced, never changed in place.
  */
 // SPDX-License-Identifier: Apache-2.0
 

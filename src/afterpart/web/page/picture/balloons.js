@@ -35,7 +35,8 @@ export function balloonLayer(view, choose) {
   const settle = () => {
     const anchors = shown.map(({ balloon }) => view.toScreen(balloon.at));
     const places = spread(anchors, 2 * RADIUS + 2, 17, view.size());
-    shown = shown.map((each, index) => ({ ...each, off: [places[index][0] - anchors[index][0], places[index][1] - anchors[index][1]] }));
+    shown = shown.map((each, index) => ({ ...each, off: [places[index][0] - anchors[index][0],
+      places[index][1] - anchors[index][1]] }));
     place();
   };
   view.whenMoved(place);

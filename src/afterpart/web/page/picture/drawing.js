@@ -97,7 +97,13 @@ export function drawingView(label) {
   };
 }
 
-/** Moves the paper with the hand. @param {Element} svg @param {(dx: number, dy: number) => void} shift @param {() => void} place @param {() => void} rest */
+/**
+ * Moves the paper with the hand.
+ * @param {Element} svg
+ * @param {(dx: number, dy: number) => void} shift
+ * @param {() => void} place
+ * @param {() => void} rest
+ */
 function watchHand(svg, shift, place, rest) {
   let at = null;
   let far = 0;
@@ -114,7 +120,10 @@ function watchHand(svg, shift, place, rest) {
   svg.addEventListener("click", (event) => { if (far >= 4) event.stopImmediatePropagation(); }, { capture: true });
 }
 
-/** Lines every 10 mm, a square beyond the part on each side. @param {{x: number, y: number, width: number, height: number}} box */
+/**
+ * Lines every 10 mm, a square beyond the part on each side.
+ * @param {{x: number, y: number, width: number, height: number}} box
+ */
 function squaredPaper(box) {
   const from = [Math.floor(box.x / 10) * 10 - 100, Math.floor(box.y / 10) * 10 - 100];
   const to = [Math.ceil((box.x + box.width) / 10) * 10 + 100, Math.ceil((box.y + box.height) / 10) * 10 + 100];

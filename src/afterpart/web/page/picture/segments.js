@@ -12,7 +12,7 @@ export function polyline(points, closed = false) {
 
 /**
  * @param {Element} layer where the strokes go
- * @param {(id: string, more: boolean, event: MouseEvent) => void} choose called with the segment's id; more: one besides those chosen
+ * @param {(id: string, more: boolean, event: MouseEvent) => void} choose called with its id; more: one besides those chosen
  */
 export function segmentLayer(layer, choose) {
   const group = svgEl("g", { class: "segments" });

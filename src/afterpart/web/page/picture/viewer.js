@@ -70,10 +70,13 @@ export function photoViewer(label) {
     else viewer.viewport.goHome(true);
   };
   // the viewer may have been opened while it was hidden: until it is moved by hand it is fitted anew to its frame
-  for (const event of ["canvas-drag", "canvas-pinch", "canvas-key", "canvas-double-click"]) viewer.addHandler(event, () => { isMoved = true; });
+  for (const event of ["canvas-drag", "canvas-pinch", "canvas-key", "canvas-double-click"]) viewer.addHandler(event, () =>
+    { isMoved = true; });
   viewer.addHandler("open", () => { viewer.forceResize(); begin(); });
-  viewer.addHandler("resize", begin);
-  for (const event of ["open", "animation-finish", "resize"]) viewer.addHandler(event, () => window.requestAnimationFrame(rest));
+  // the library moves the picture once more after this event
+  viewer.addHandler("after-resize", () => window.requestAnimationFrame(begin));
+  for (const event of ["open", "animation-finish", "after-resize"]) viewer.addHandler(event, () => window.requestAnimationFrame(
+    rest));
   viewer.addHandler("canvas-scroll", (event) => {
     const wanted = viewer.canvas.contains(document.activeElement) || event.originalEvent.ctrlKey;
     event.preventDefaultAction = !wanted;
@@ -90,7 +93,8 @@ export function photoViewer(label) {
 
   const look = ({ x, y, width, height }) => {
     const more = ROOM * Math.max(width, height);
-    viewer.viewport.fitBounds(viewer.world.getItemAt(0).imageToViewportRectangle(x - more, y - more, width + 2 * more, height + 2 * more), true);
+    viewer.viewport.fitBounds(viewer.world.getItemAt(0).imageToViewportRectangle(x - more, y - more, width + 2 * more, height
+      + 2 * more), true);
   };
   const zoom = (factor) => { isMoved = true; viewer.viewport.zoomBy(factor); viewer.viewport.applyConstraints(); };
   const pixels = () => { isMoved = true; viewer.viewport.zoomTo(viewer.world.getItemAt(0).imageToViewportZoom(SINGLE_PIXEL)); };
@@ -103,7 +107,10 @@ export function photoViewer(label) {
   return {
     node: el("div", { class: "view" }, holder, tools),
     tools, svg, layer, viewer,
-    /** @param {string} url @param {{x: number, y: number, width: number, height: number} | null} part what to show first, with room round it */
+    /**
+     * @param {string} url
+     * @param {{x: number, y: number, width: number, height: number} | null} part what to show first, with room round it
+     */
     open(url, part = null) {
       first = part;
       isMoved = false;

@@ -16,7 +16,8 @@ const ALWAYS = [
   "A plain ground that differs from the part: light under dark, dark under light.",
   "A thin flat part may go on a flatbed scanner instead; check one length by calliper.",
 ];
-const FIELDS = [["width", "Part is wide", "150"], ["height", "Part is high (in the picture)", "100"], ["face_height", "Its face lies above the table", "9"], ["lens_35mm", "Lens, if you know it", ""]];
+const FIELDS = [["width", "Part is wide", "150"], ["height", "Part is high (in the picture)", "100"], ["face_height",
+  "Its face lies above the table", "9"], ["lens_35mm", "Lens, if you know it", ""]];
 
 /** @returns {HTMLElement} */
 export function shootingAdvice() {
@@ -38,13 +39,15 @@ export function shootingAdvice() {
       const text = input.value || input.placeholder;
       if (!text) continue;
       const value = name === "lens_35mm" ? typedNumber(text) : input.value ? typedLength(text) : Number(text);
-      if (value === null) throw Object.assign(new Error(`Found \u201C${text}\u201D, expected a number.`), { wayOut: "Type it like 150." });
+      if (value === null) throw Object.assign(new Error(`Found \u201C${text}\u201D, expected a number.`),
+        { wayOut: "Type it like 150." });
       query.set(name, String(value));
     }
     show(answer, ...adviceLines(await get(`/api/advice?${query}`)));
   });
   subscribe(["unit"], () => { for (const unit of units) unit.textContent = unitName(); });
-  const target = button("Print a reference sheet (PDF)", () => attempt(fault, () => download("/api/target", "target.pdf")), { class: "button quiet" });
+  const target = button("Print a reference sheet (PDF)", () => attempt(fault, () => download("/api/target", "target.pdf")),
+    { class: "button quiet" });
   const box = /** @type {HTMLDetailsElement} */ (folded("Before you shoot: lens, distance and the error to expect",
     el("div", { class: "columns" }, el("div", {}, el("div", { class: "fields" }, ...inputs.map((each) => each.node)),
       el("div", { class: "row" }, button("Work it out", ask, { class: "button quiet" }), target), fault, answer),

@@ -7,7 +7,8 @@ import { attempt, button, el, labelled, show } from "../dom.js";
 import { jobRows, read, subscribe } from "../state.js";
 import { shortLength, typedLength, typedNumber } from "../units.js";
 
-const KINDS = [["auto", "as found"], ["holes", "two holes: the line through them"], ["edge", "an edge: its direction"], ["point", "a point and a direction"]];
+const KINDS = [["auto", "as found"], ["holes", "two holes: the line through them"], ["edge", "an edge: its direction"],
+  ["point", "a point and a direction"]];
 
 /** @param {string} label @returns {{input: any, node: Element}} */
 function listField(label) {
@@ -24,11 +25,13 @@ function numberField(label, unit) {
 /** @returns {HTMLElement} */
 export function datumChoice() {
   const fault = el("p", { class: "fault", role: "alert" });
-  const kind = /** @type {HTMLSelectElement} */ (el("select", {}, ...KINDS.map(([value, text]) => el("option", { value, text }))));
+  const kind = /** @type {HTMLSelectElement} */ (el("select", {}, ...KINDS.map(([value, text]) =>
+    el("option", { value, text }))));
   const holes = [listField("First hole"), listField("Second hole")];
   const edge = listField("Edge");
   const point = [numberField("x", "mm or in"), numberField("y", "mm or in"), numberField("Direction of x", "\u00B0")];
-  const groups = { holes: el("div", { class: "fields" }, ...holes.map((each) => each.node)), edge: el("div", { class: "fields" }, edge.node),
+  const groups = { holes: el("div", { class: "fields" }, ...holes.map((each) => each.node)), edge: el("div",
+    { class: "fields" }, edge.node),
     point: el("div", { class: "fields" }, ...point.map((each) => each.node)) };
   const words = el("p", { class: "soft" });
 
@@ -48,7 +51,8 @@ export function datumChoice() {
   const use = button("Take this datum", take, { class: "button quiet" });
   const shape = () => { for (const [name, group] of Object.entries(groups)) group.hidden = name !== kind.value; };
   kind.addEventListener("change", shape);
-  const node = /** @type {HTMLElement} */ (el("section", { class: "box", "aria-label": "Datum" }, el("h3", { text: "Datum of the drawing" }), words,
+  const node = /** @type {HTMLElement} */ (el("section", { class: "box", "aria-label": "Datum" },
+    el("h3", { text: "Datum of the drawing" }), words,
     labelled({ label: "It comes from", input: kind }).node, ...Object.values(groups), el("div", { class: "row" }, use), fault));
 
   subscribe(["job", "outline", "unit"], () => {
@@ -58,12 +62,15 @@ export function datumChoice() {
     words.textContent = `Now: ${outline.outline.datum.text}.`;
     const row = jobRows("datum")[0] || { kind: "auto" };
     const ids = (letter) => outline.paths.map((path) => path.segment).filter((id) => id.startsWith(letter));
-    const lines = outline.outline.design.loops.flatMap((loop) => loop.segments).filter((each) => each.type === "line").map((each) => each.id);
-    holes.forEach((each, index) => fillIds(each.input, ids("c"), (row.kind === "holes" && row.of[index]) || each.input.value, index));
+    const lines = outline.outline.design.loops.flatMap((loop) => loop.segments).filter((each) => each.type === "line").map(
+      (each) => each.id);
+    holes.forEach((each, index) => fillIds(each.input, ids("c"), (row.kind === "holes" && row.of[index]) || each.input.value,
+      index));
     fillIds(edge.input, lines, (row.kind === "edge" && row.of[0]) || edge.input.value, 0);
     if (document.activeElement === node || node.contains(document.activeElement)) return;
     kind.value = row.kind || "auto";
-    if (row.kind === "point") [...row.origin.map(shortLength), String(row.angle_deg || 0)].forEach((text, index) => { point[index].input.value = text; });
+    if (row.kind === "point") [...row.origin.map(shortLength), String(row.angle_deg || 0)].forEach((text, index) =>
+      { point[index].input.value = text; });
     shape();
   });
   return node;

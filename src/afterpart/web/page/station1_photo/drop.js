@@ -25,7 +25,8 @@ export function dropArea() {
   const fault = el("p", { class: "fault", role: "alert" });
   const sending = el("p", { class: "word runs", role: "status" });
   const words = el("p", { class: "drop-words" });
-  const input = /** @type {HTMLInputElement} */ (el("input", { type: "file", accept: KINDS, id: newId("photo"), class: "hidden-words", tabindex: "-1", "aria-hidden": "true" }));
+  const input = /** @type {HTMLInputElement} */ (el("input", { type: "file", accept: KINDS, id: newId("photo"),
+    class: "hidden-words", tabindex: "-1", "aria-hidden": "true" }));
   let adds = false;
   const choose = button("Choose a photograph \u2026", () => { adds = false; input.click(); });
   const add = button("Add one more \u2026", () => { adds = true; input.click(); }, { class: "button quiet" });
@@ -43,7 +44,8 @@ export function dropArea() {
     sending.textContent = "";
   };
   input.addEventListener("change", () => { void take(input.files && input.files[0], adds); input.value = ""; });
-  const area = /** @type {HTMLElement} */ (el("div", { class: "drop", id: "drop-area", role: "group", "aria-label": "Photograph of the part" }, words, el("div", { class: "row" }, choose, add, again, input),
+  const area = /** @type {HTMLElement} */ (el("div", { class: "drop", id: "drop-area", role: "group",
+    "aria-label": "Photograph of the part" }, words, el("div", { class: "row" }, choose, add, again, input),
     sending, progressBox(["measure"]), fault));
   for (const kind of ["dragover", "dragenter"]) {
     area.addEventListener(kind, (event) => { event.preventDefault(); area.classList.add("over-it"); });

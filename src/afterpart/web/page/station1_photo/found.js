@@ -7,15 +7,18 @@ import { polyline } from "../picture/segments.js";
 
 /** @param {Element} layer of the photograph @param {any} found */
 export function drawFound(layer, found) {
-  show(layer, ...found.references.map((reference) => svgEl("path", { class: `reference ${reference.kind}`, d: polyline(reference.polyline_px) })),
+  show(layer, ...found.references.map((reference) => svgEl("path", { class: `reference ${reference.kind}`,
+    d: polyline(reference.polyline_px) })),
     ...found.rims.map((rim) => svgEl("path", { class: "rim", d: polyline(rim, true) })),
-    ...found.segments.map((segment) => svgEl("path", { class: `found-outline${segment.free ? " free" : ""}`, d: polyline(segment.px, segment.id.startsWith("c")) })));
+    ...found.segments.map((segment) => svgEl("path", { class: `found-outline${segment.free ? " free" : ""}`,
+      d: polyline(segment.px, segment.id.startsWith("c")) })));
 }
 
 /** @param {any} info of GET /api/photo @returns {Node[]} */
 export function foundWords(info) {
   const { found } = info;
-  const terms = [["Picture", `${info.file}, ${info.width} \u00D7 ${info.height} pixels`], ["Camera's own words", [info.exif].flat().join(" ")],
+  const terms = [["Picture", `${info.file}, ${info.width} \u00D7 ${info.height} pixels`], ["Camera's own words",
+    [info.exif].flat().join(" ")],
     ["Reference", found.references.map((reference) => reference.text || reference.kind).join(" ") || "none found yet"],
     ["Camera", found.camera ? found.camera.text : ""],
     ["Part", found.rims.length ? `${found.rims.length} closed rims` : ""]];
@@ -24,7 +27,9 @@ export function foundWords(info) {
 
 /** The signs of the drawing on the photograph. */
 export function legend() {
-  const sign = (name) => svgEl("svg", { viewBox: "0 0 34 10", class: "sign", "aria-hidden": "true" }, svgEl("path", { class: name, d: "M1 5H33" }));
-  return el("p", { class: "row legend" }, ...[["reference", "reference"], ["rim", "rims as seen"], ["found-outline", "outline as designed"], ["found-outline free", "free"]]
+  const sign = (name) => svgEl("svg", { viewBox: "0 0 34 10", class: "sign", "aria-hidden": "true" },
+    svgEl("path", { class: name, d: "M1 5H33" }));
+  return el("p", { class: "row legend" }, ...[["reference", "reference"], ["rim", "rims as seen"], ["found-outline",
+    "outline as designed"], ["found-outline free", "free"]]
     .map(([name, text]) => el("span", {}, sign(name), text)));
 }

@@ -17,8 +17,10 @@ const tenth = (value) => Math.round(value * 10) / 10;
  * @param {string} label @param {() => HTMLImageElement | null} picture @param {(point: [number, number]) => void} move
  */
 export function magnifier(label, picture, move) {
-  const canvas = /** @type {HTMLCanvasElement} */ (el("canvas", { width: SIZE, height: SIZE, tabindex: "0", class: "magnifier", role: "application",
-    "aria-roledescription": "magnifier", "aria-label": `${label}: arrow keys move it by a tenth of a pixel, with Shift by one` }));
+  const canvas = /** @type {HTMLCanvasElement} */ (el("canvas", { width: SIZE, height: SIZE, tabindex: "0", class: "magnifier",
+    role: "application",
+    "aria-roledescription": "magnifier",
+      "aria-label": `${label}: arrow keys move it by a tenth of a pixel, with Shift by one` }));
   /** @type {[number, number] | null} */
   let point = null;
   canvas.addEventListener("keydown", (event) => {
@@ -32,7 +34,8 @@ export function magnifier(label, picture, move) {
     if (!point) return;
     const frame = canvas.getBoundingClientRect();
     const scale = SIZE / frame.width;
-    move([tenth(point[0] + ((event.clientX - frame.left) * scale - SIZE / 2) / ZOOM), tenth(point[1] + ((event.clientY - frame.top) * scale - SIZE / 2) / ZOOM)]);
+    move([tenth(point[0] + ((event.clientX - frame.left) * scale - SIZE / 2) / ZOOM),
+      tenth(point[1] + ((event.clientY - frame.top) * scale - SIZE / 2) / ZOOM)]);
   });
   return { node: canvas,
     /** @param {[number, number] | null} at */

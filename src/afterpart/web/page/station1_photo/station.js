@@ -34,7 +34,8 @@ export function mount(body) {
   const words = el("dl", { class: "found-words" });
   const fault = el("p", { class: "fault", role: "alert" });
   const full = el("div", {}, photoList(), fault, el("div", { class: "columns wide-left" }, el("div", {}, view.node, legend()),
-    el("div", {}, el("section", { class: "box", "aria-label": "What was found" }, el("h3", { text: "What was found" }), words), datumChoice())), toldForm(), twoPoints(view));
+    el("div", {}, el("section", { class: "box", "aria-label": "What was found" }, el("h3", { text: "What was found" }), words),
+      datumChoice())), toldForm(), twoPoints(view));
   full.hidden = true;
   show(body, dropArea(), phoneWay(), full, shootingAdvice());
 

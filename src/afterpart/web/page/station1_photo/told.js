@@ -10,8 +10,10 @@ import { shortLength, typedLength, typedNumber, unitName } from "../units.js";
 
 const FIRST = ["sheet", "rule", "face_height", "reference_height"];
 const LEFT_OUT = ["file", "span"];
-const LABELS = { sheet: "Sheet under the part", rule: "Rule beside the part", face_height: "Height of the traced face", reference_height: "Height of the reference",
-  calliper: "Open calliper in the picture", target: "Bar of the printed target", scan: "Flatbed scan", focal_35mm: "Focal length", edge_radius: "Rounding of the edge",
+const LABELS = { sheet: "Sheet under the part", rule: "Rule beside the part", face_height: "Height of the traced face",
+  reference_height: "Height of the reference",
+  calliper: "Open calliper in the picture", target: "Bar of the printed target", scan: "Flatbed scan",
+    focal_35mm: "Focal length", edge_radius: "Rounding of the edge",
   channel_depth: "Depth of the channel", part: "Which part to keep", shows: "What it shows", face: "Face that looks up" };
 const OFFERED = { sheet: ["A4", "letter", "A3", "A5", "legal"], rule: ["mm", "inch:16", "inch:32", "inch:64"] };
 const PLAIN = { scan: "dots per inch", focal_35mm: "mm on 35 mm film", part: "1 is the largest" };
@@ -22,9 +24,11 @@ const isLength = (key) => key.type === "number" && !PLAIN[key.key];
 
 /** A text field, or a list where the schema gives choices. @param {any} key */
 function inputOf(key) {
-  if (key.choices) return el("select", {}, el("option", { value: "", text: `${NOT_SAID} (${key.default ?? "open"})` }), ...key.choices.map((each) => el("option", { value: each, text: each })));
+  if (key.choices) return el("select", {}, el("option", { value: "", text: `${NOT_SAID} (${key.default ?? "open"})` }),
+    ...key.choices.map((each) => el("option", { value: each, text: each })));
   const isNumber = key.type === "number" || key.type === "integer";
-  const input = el("input", { type: "text", autocomplete: "off", class: "typed", inputmode: isNumber ? "decimal" : null, placeholder: isNumber ? null : NOT_SAID });
+  const input = el("input", { type: "text", autocomplete: "off", class: "typed", inputmode: isNumber ? "decimal" : null,
+    placeholder: isNumber ? null : NOT_SAID });
   if (OFFERED[key.key]) {
     const id = newId("offered");
     input.setAttribute("list", id);
@@ -39,7 +43,8 @@ function typedValue(key, text) {
   if (!said) return null;
   if (key.type !== "number" && key.type !== "integer") return said;
   const value = isLength(key) ? typedLength(said) : typedNumber(said);
-  if (value === null) throw Object.assign(new Error(`Found \u201C${said}\u201D, expected a number.`), { wayOut: "Type it like 9.0." });
+  if (value === null) throw Object.assign(new Error(`Found \u201C${said}\u201D, expected a number.`),
+    { wayOut: "Type it like 9.0." });
   return value;
 }
 
@@ -81,12 +86,14 @@ export function toldForm() {
   const rest = el("div", { class: "fields" });
   /** @type {ReturnType<typeof toldField>[]} */
   let fields = [];
-  const node = /** @type {HTMLElement} */ (el("section", { class: "box told", "aria-label": "What lies in the picture" }, el("h3", { text: "What lies in the picture" }), first,
+  const node = /** @type {HTMLElement} */ (el("section", { class: "box told", "aria-label": "What lies in the picture" },
+    el("h3", { text: "What lies in the picture" }), first,
     folded("More about this photograph", rest)));
   subscribe(["schema"], () => {
     const table = (read("schema") || []).find((each) => each.table === "photo");
     if (!table) return;
-    fields = table.keys.filter((key) => !LEFT_OUT.includes(key.key) && ["number", "integer", "text", "choice"].includes(key.type)).map((key) => toldField(key, index));
+    fields = table.keys.filter((key) => !LEFT_OUT.includes(key.key) && ["number", "integer", "text", "choice"].includes(
+      key.type)).map((key) => toldField(key, index));
     const isFirst = (field) => FIRST.includes(field.key);
     fields.sort((a, b) => FIRST.indexOf(a.key) - FIRST.indexOf(b.key));
     show(first, ...fields.filter(isFirst).map((field) => field.node));

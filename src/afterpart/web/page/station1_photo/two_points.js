@@ -26,7 +26,8 @@ export function twoPoints(view) {
   const place = (which, at) => { points = points.map((each, index) => (index === which ? at : each)); update(); };
   const glasses = NAMES.map((name, which) => magnifier(name, () => picture, (at) => place(which, at)));
   const numbers = NAMES.map((name, which) => [0, 1].map((axis) => {
-    const input = /** @type {HTMLInputElement} */ (el("input", { type: "text", inputmode: "decimal", class: "typed short", "aria-label": `${name}, ${axis ? "down" : "across"}, pixels` }));
+    const input = /** @type {HTMLInputElement} */ (el("input", { type: "text", inputmode: "decimal", class: "typed short",
+      "aria-label": `${name}, ${axis ? "down" : "across"}, pixels` }));
     input.addEventListener("change", () => {
       const value = typedNumber(input.value);
       const at = points[which] || [0, 0];
@@ -34,29 +35,37 @@ export function twoPoints(view) {
     });
     return input;
   }));
-  const length = /** @type {HTMLInputElement} */ (el("input", { type: "text", inputmode: "decimal", class: "typed", autocomplete: "off" }));
+  const length = /** @type {HTMLInputElement} */ (el("input", { type: "text", inputmode: "decimal", class: "typed",
+    autocomplete: "off" }));
   const lengthField = labelled({ label: "Length between them", input: length, hint: "by calliper" });
   const unit = el("span", { class: "unit" });
   lengthField.node.querySelector(".field-row").append(unit);
   const index = () => (read("photoNumber") || 1) - 1;
-  const send = (span) => attempt(fault, async () => { await edit([{ do: "change", table: "photo", index: index(), row: { span } }]); return true; });
+  const send = (span) => attempt(fault, async () => { await edit([{ do: "change", table: "photo", index: index(),
+    row: { span } }]); return true; });
   const use = button("Use this length", async () => {
     const mm = typedLength(length.value);
     if (mm === null || mm <= 0) {
-      await attempt(lengthField.fault, async () => { throw Object.assign(new Error("The length between the two points is not there yet."), { wayOut: "Type it like 110.0." }); });
+      await attempt(lengthField.fault, async () => { throw Object.assign(new Error(
+        "The length between the two points is not there yet."), { wayOut: "Type it like 110.0." }); });
       return;
     }
     await attempt(lengthField.fault, async () => undefined);
     if (await send([...points[0], ...points[1], mm])) said.textContent = "In the job. Measure again to use it.";
   });
-  const remove = button("Take it out", async () => { if (await send(null)) { points = [null, null]; length.value = ""; update(); said.textContent = "Taken out of the job."; } }, { class: "button quiet" });
-  const pick = button("Pick two points \u2026", () => (isOpen ? close() : open()), { "aria-pressed": "false", class: "button quiet", id: "pick-two-points" });
-  const panel = el("div", { class: "two-panel" }, el("div", { class: "glasses" }, ...NAMES.map((name, which) => el("div", {}, el("p", { class: "glass-name", text: name }), glasses[which].node,
-    el("div", { class: "row tight" }, ...numbers[which], el("span", { class: "unit", text: "px" }))))), el("div", { class: "two-length" }, lengthField.node, el("div", { class: "row" }, use, remove)));
+  const remove = button("Take it out", async () => { if (await send(null)) { points = [null, null]; length.value = "";
+    update(); said.textContent = "Taken out of the job."; } }, { class: "button quiet" });
+  const pick = button("Pick two points \u2026", () => (isOpen ? close() : open()), { "aria-pressed": "false",
+    class: "button quiet", id: "pick-two-points" });
+  const panel = el("div", { class: "two-panel" }, el("div", { class: "glasses" }, ...NAMES.map((name, which) =>
+    el("div", {}, el("p", { class: "glass-name", text: name }), glasses[which].node,
+    el("div", { class: "row tight" }, ...numbers[which], el("span", { class: "unit", text: "px" }))))),
+      el("div", { class: "two-length" }, lengthField.node, el("div", { class: "row" }, use, remove)));
 
   const open = () => {
     isOpen = true;
-    view.pick((at) => place(points[0] && !points[1] ? 1 : points[0] && points[1] ? nearest(points, at) : 0, at.map((value) => Math.round(value * 10) / 10)));
+    view.pick((at) => place(points[0] && !points[1] ? 1 : points[0] && points[1] ? nearest(points, at) : 0, at.map((value) =>
+      Math.round(value * 10) / 10)));
     said.textContent = "Click the two points in the photograph; then bring them home in the magnifiers, by click or arrow keys.";
     update();
   };
@@ -66,7 +75,8 @@ export function twoPoints(view) {
     pick.setAttribute("aria-pressed", String(isOpen));
     points.forEach((at, which) => {
       glasses[which].update(at);
-      numbers[which].forEach((input, axis) => { if (document.activeElement !== input) input.value = at ? at[axis].toFixed(1) : ""; });
+      numbers[which].forEach((input, axis) => { if (document.activeElement !== input) input.value = at ? at[axis].toFixed(1)
+        : ""; });
     });
     use.toggleAttribute("disabled", !points.every(Boolean));
     remove.hidden = !(jobRows("photo")[index()] || {}).span;
@@ -92,7 +102,8 @@ export function twoPoints(view) {
     picture = loaded.naturalWidth ? loaded : null;
     update();
   });
-  return /** @type {HTMLElement} */ (el("section", { class: "box", "aria-label": "Reference of two points" }, el("div", { class: "row apart" }, el("h3", { text: "A known length in the picture" }), pick), said, panel, fault));
+  return /** @type {HTMLElement} */ (el("section", { class: "box", "aria-label": "Reference of two points" },
+    el("div", { class: "row apart" }, el("h3", { text: "A known length in the picture" }), pick), said, panel, fault));
 }
 
 /** @param {([number, number] | null)[]} points @param {[number, number]} at @returns {number} which of them is nearer */
@@ -104,7 +115,9 @@ function nearest(points, at) {
 /** @param {Element} group @param {any} view @param {([number, number] | null)[]} points */
 function drawPoints(group, view, points) {
   const places = points.map((at) => at && view.toScreen(at));
-  const cross = ([x, y]) => svgEl("path", { d: `M${x - 9} ${y}H${x - 2}M${x + 2} ${y}H${x + 9}M${x} ${y - 9}V${y - 2}M${x} ${y + 2}V${y + 9}` });
+  const cross = ([x, y]) => svgEl("path", {
+    d: `M${x - 9} ${y}H${x - 2}M${x + 2} ${y}H${x + 9}M${x} ${y - 9}V${y - 2}M${x} ${y + 2}V${y + 9}` });
   const both = places[0] && places[1];
-  show(group, both ? svgEl("line", { x1: places[0][0], y1: places[0][1], x2: places[1][0], y2: places[1][1] }) : null, ...places.filter(Boolean).map(cross));
+  show(group, both ? svgEl("line", { x1: places[0][0], y1: places[0][1], x2: places[1][0], y2: places[1][1] }) : null,
+    ...places.filter(Boolean).map(cross));
 }

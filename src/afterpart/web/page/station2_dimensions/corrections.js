@@ -9,13 +9,19 @@ import { edit } from "../api.js";
 import { attempt, button, el, labelled, show } from "../dom.js";
 import { jobRows, read, subscribe, write } from "../state.js";
 
-const ALONE = [["line", "A line", "a straight edge"], ["arc", "An arc", "part of a circle"], ["circle", "A circle", "the whole loop is a circle"],
+const ALONE = [["line", "A line", "a straight edge"], ["arc", "An arc", "part of a circle"], ["circle", "A circle",
+  "the whole loop is a circle"],
   ["free", "Set free", "no designer's number; the measured shape stands"]];
-const TOGETHER = [["join", "Join", "both are one"], ["tangent", "Tangent", "they meet without a kink"], ["symmetric", "Symmetric", "mirror images about the datum's axis"],
-  ["equal", "Equal", "the same radius"], ["parallel", "Parallel", ""], ["perpendicular", "Perpendicular", ""], ["concentric", "Concentric", "one middle"]];
-const SAID = { line: "is a line", arc: "is an arc", circle: "is a circle", free: "set free", split: "split", join: "joined", tangent: "tangent",
+const TOGETHER = [["join", "Join", "both are one"], ["tangent", "Tangent", "they meet without a kink"],
+  ["symmetric", "Symmetric", "mirror images about the datum's axis"],
+  ["equal", "Equal", "the same radius"], ["parallel", "Parallel", ""], ["perpendicular", "Perpendicular", ""],
+    ["concentric", "Concentric", "one middle"]];
+const SAID = { line: "is a line", arc: "is an arc", circle: "is a circle", free: "set free", split: "split", join: "joined",
+  tangent: "tangent",
   symmetric: "symmetric", equal: "equal", parallel: "parallel", perpendicular: "perpendicular", concentric: "concentric",
   hole: "a missed hole added", drop: "is no hole: dropped" };
+
+const HOW = "Click a line, arc or circle in either picture (with Shift for a second one), or choose it here; then say what it is.";
 
 /** @param {any} path @returns {string} "s4, outside" */
 function segmentWords(path) {
@@ -25,7 +31,8 @@ function segmentWords(path) {
 
 /** @param {HTMLSelectElement} list @param {any[]} paths @param {string} chosen @param {string} none */
 function fillList(list, paths, chosen, none) {
-  show(list, el("option", { value: "", text: none }), ...paths.map((path) => el("option", { value: path.segment, text: segmentWords(path) })));
+  show(list, el("option", { value: "", text: none }), ...paths.map((path) => el("option", { value: path.segment,
+    text: segmentWords(path) })));
   list.value = paths.some((path) => path.segment === chosen) ? chosen : "";
 }
 
@@ -39,12 +46,16 @@ export function corrections(views) {
   const first = /** @type {HTMLSelectElement} */ (el("select", { on: { change: () => pick([first.value, second.value]) } }));
   const second = /** @type {HTMLSelectElement} */ (el("select", { on: { change: () => pick([first.value, second.value]) } }));
   const pick = (ids) => write({ picked: ids.filter((id, index) => id && ids.indexOf(id) === index) });
-  const add = (row) => attempt(fault, async () => { await edit([{ do: "add", table: "edit", row }]); write({ picked: [] }); return true; });
+  const add = (row) => attempt(fault, async () => { await edit([{ do: "add", table: "edit", row }]); write({ picked: [] });
+    return true; });
 
-  const alone = ALONE.map(([what, text, title]) => button(text, () => add({ what, of: read("picked") }), { class: "button quiet small", title }));
-  const drop = button("No hole: drop it", () => add({ what: "drop", of: read("picked").slice(0, 1) }), { class: "button quiet small" });
+  const alone = ALONE.map(([what, text, title]) => button(text, () => add({ what, of: read("picked") }),
+    { class: "button quiet small", title }));
+  const drop = button("No hole: drop it", () => add({ what: "drop", of: read("picked").slice(0, 1) }),
+    { class: "button quiet small" });
   const split = button("Split here \u2026", () => point("split"), { class: "button quiet small", "aria-pressed": "false" });
-  const together = TOGETHER.map(([what, text, title]) => button(text, () => add({ what, of: read("picked") }), { class: "button quiet small", title }));
+  const together = TOGETHER.map(([what, text, title]) => button(text, () => add({ what, of: read("picked") }),
+    { class: "button quiet small", title }));
   const hole = button("Add a missed hole \u2026", () => point("hole"), { class: "button", "aria-pressed": "false" });
 
   let pointing = "";
@@ -65,14 +76,17 @@ export function corrections(views) {
       : `Click the place on ${of.join("")} in the photograph or the drawing. Escape stops.`;
     const photo = (read("photo") || { number: 1 }).number;
     const number = photo === 1 ? {} : { photo };
-    views.photo.pick((at) => { stop(); void add({ what, ...(of.length && what === "split" ? { of } : {}), at_px: round(at), ...number }); });
-    if (what === "split") views.drawing.pick(([x, y]) => { stop(); void add({ what, of, at: [Math.round(x * 100) / 100, Math.round(-y * 100) / 100] }); });
+    views.photo.pick((at) => { stop(); void add({ what, ...(of.length && what === "split" ? { of } : {}), at_px: round(at),
+      ...number }); });
+    if (what === "split") views.drawing.pick(([x, y]) => { stop(); void add({ what, of, at: [Math.round(x * 100) / 100,
+      Math.round(-y * 100) / 100] }); });
     views.photo.node.scrollIntoView({ block: "nearest" });
   };
   document.addEventListener("keydown", (event) => { if (event.key === "Escape" && pointing) stop(); });
 
   const list = el("ul", { class: "plain-list" });
-  const choice = el("div", { class: "fields two" }, labelled({ label: "Segment", input: first }).node, labelled({ label: "and", input: second }).node);
+  const choice = el("div", { class: "fields two" }, labelled({ label: "Segment", input: first }).node,
+    labelled({ label: "and", input: second }).node);
   subscribe(["picked", "outline"], () => {
     const paths = (read("outline") || { paths: [] }).paths;
     const picked = read("picked") || [];
@@ -85,13 +99,15 @@ export function corrections(views) {
   });
   subscribe(["job", "sheet"], () => {
     const rows = jobRows("edit");
-    show(list, ...rows.map((row, index) => el("li", {}, rowWords(row), " ", button("Take back", () => attempt(fault, () => edit([{ do: "drop", table: "edit", index }])),
+    show(list, ...rows.map((row, index) => el("li", {}, rowWords(row), " ", button("Take back", () => attempt(fault, () =>
+      edit([{ do: "drop", table: "edit", index }])),
       { class: "button quiet small", "aria-label": `Take back: ${rowWords(row)}` }))));
     list.hidden = !rows.length;
   });
   return { node: el("section", { class: "box corrections", "aria-label": "Correct the drawing" },
     el("div", { class: "row apart" }, el("h3", { text: "Correct the drawing" }), hole),
-    el("p", { class: "soft", text: "Click a line, arc or circle in either picture (with Shift for a second one), or choose it here; then say what it is." }),
+    el("p", { class: "soft",
+      text: HOW }),
     el("div", { class: "corrections-row" }, choice, el("div", {}, el("div", { class: "row tight" }, ...alone, split, drop),
       el("div", { class: "row tight" }, ...together))), said, fault, list) };
 }

@@ -18,11 +18,14 @@ const LEVELS = {
 };
 const PART = "M52 112V58H68V76H140V92H172V76H196V112ZM216 112V76H284V46H316V76H352V112Z";
 
+const HOW = "A photograph from above tells no heights. Take them with the calliper\u2019s depth rod; leave blank what is not there.";
+
 /** The edit that writes a level. @param {string} level @param {number | null} value */
 function levelEdit(level, value) {
   const index = jobRows("height").findIndex((row) => row.level === level);
   if (value === null) return index < 0 ? null : { do: "drop", table: "height", index };
-  return index < 0 ? { do: "add", table: "height", row: { level, value } } : { do: "change", table: "height", index, row: { value } };
+  return index < 0 ? { do: "add", table: "height", row: { level, value } } : { do: "change", table: "height", index,
+    row: { value } };
 }
 
 /** @param {number} number @param {{x: number, from: number, to: number}} level */
@@ -35,8 +38,10 @@ function mark(number, { x, from, to }) {
 
 function sketch() {
   const names = Object.keys(LEVELS);
-  return svgEl("svg", { class: "section-sketch", viewBox: "0 0 400 164", role: "img", "aria-label": "Section through a part on its machine, with the numbered levels" },
-    svgEl("path", { class: "machine", d: "M20 18H380M20 146H380" }), svgEl("path", { class: "table-line", d: "M20 112H52M196 112H216M352 112H380" }),
+  return svgEl("svg", { class: "section-sketch", viewBox: "0 0 400 164", role: "img",
+    "aria-label": "Section through a part on its machine, with the numbered levels" },
+    svgEl("path", { class: "machine", d: "M20 18H380M20 146H380" }), svgEl("path", { class: "table-line",
+      d: "M20 112H52M196 112H216M352 112H380" }),
     svgEl("path", { class: "cut", d: PART }), ...names.map((name, index) => mark(index + 1, LEVELS[name])));
 }
 
@@ -48,7 +53,8 @@ export function heightsCard() {
   show(fields, ...[...inputs.values()].map((each) => each.node));
   return {
     node: el("section", { class: "box heights", "aria-label": "Heights card" }, el("h3", { text: "Heights card" }),
-      el("p", { class: "soft", text: "A photograph from above tells no heights. Take them with the calliper\u2019s depth rod; leave blank what is not there." }),
+      el("p", { class: "soft",
+        text: HOW }),
       el("div", { class: "heights-columns" }, sketch(), fields), fault),
     update(heights) {
       for (const [level, field] of inputs) field.update(heights.find((each) => each.level === level));
@@ -59,13 +65,15 @@ export function heightsCard() {
 /** @param {string} level */
 function levelField(level) {
   const number = Object.keys(LEVELS).indexOf(level) + 1;
-  const input = /** @type {HTMLInputElement} */ (el("input", { type: "text", inputmode: "decimal", autocomplete: "off", class: "typed" }));
+  const input = /** @type {HTMLInputElement} */ (el("input", { type: "text", inputmode: "decimal", autocomplete: "off",
+    class: "typed" }));
   const unit = el("span", { class: "unit" });
   const { node, fault } = labelled({ label: `${number}  ${level}`, input, hint: LEVELS[level].words });
   node.querySelector(".field-row").append(unit);
   input.addEventListener("change", () => attempt(fault, async () => {
     const value = input.value.trim() ? typedLength(input.value) : null;
-    if (input.value.trim() && value === null) throw Object.assign(new Error(`Found \u201C${input.value}\u201D, expected a length.`), { wayOut: "Type it like 9.0." });
+    if (input.value.trim() && value === null) throw Object.assign(
+      new Error(`Found \u201C${input.value}\u201D, expected a length.`), { wayOut: "Type it like 9.0." });
     const change = levelEdit(level, value);
     if (change) await edit([change]);
   }));
@@ -73,8 +81,9 @@ function levelField(level) {
     node,
     /** @param {any} height */
     update(height) {
-      unit.textContent = `${unitName()}${height && height.from && height.value !== null ? `, ${height.from}` : ""}`;
-      if (document.activeElement !== input) input.value = height && height.value !== null && height.value !== undefined ? shortLength(height.value) : "";
+      unit.textContent = unitName();
+      if (document.activeElement !== input) input.value = height && height.value !== null && height.value !== undefined
+        ? shortLength(height.value) : "";
     },
   };
 }

@@ -8,14 +8,17 @@ import { write } from "../state.js";
 /** @returns {{node: Element, update: (outline: any) => void}} */
 export function nextReadings(goTo) {
   const list = el("ol", { class: "next-list" });
-  const node = el("section", { class: "box next", "aria-label": "Measure this next" }, el("h3", { text: "Measure this next" }), list);
+  const node = el("section", { class: "box next", "aria-label": "Measure this next" }, el("h3", { text: "Measure this next" }),
+    list);
   return {
     node,
     update(outline) {
       node.hidden = !outline.next.length;
-      show(list, ...outline.next.map((each) => el("li", {}, button(String(each.number), () => { write({ selected: each.id }); goTo(each.id); },
+      show(list, ...outline.next.map((each) => el("li", {}, button(String(each.number), () => { write({ selected: each.id });
+        goTo(each.id); },
         { class: "balloon-button", "aria-label": `Number ${each.number}: go to its reading` }),
-      el("span", { class: "how" }, el("span", { text: each.how }), el("span", { class: "soft", text: ` \u2014 tells ${worth(each.gain_bits)}` })))));
+      el("span", { class: "how" }, el("span", { text: each.how }),
+        el("span", { class: "soft", text: ` \u2014 tells ${worth(each.gain_bits)}` })))));
     },
   };
 }

@@ -4,7 +4,12 @@
 // SPDX-License-Identifier: Apache-2.0
 import { el, folded, show } from "../dom.js";
 
-const CONTRADICTS = /conflict|disagree|doubtful|proportion|not_flat|not_level|ladder|missing|unknown|assumed|fixed|refused|several_parts/;
+/** Parts of the codes that stand for something to look at at once. */
+const LOUD = ["conflict", "contradict", "misfit", "disagree", "doubtful", "proportion", "not_flat", "not_level", "ladder", "missing", "unknown",
+  "assumed", "fixed", "refused", "several_parts"];
+
+/** @param {{code: string}} note */
+const isLoud = (note) => LOUD.some((part) => note.code.includes(part));
 
 /** @returns {{node: Element, update: (notes: {code: string, text: string}[]) => void}} */
 export function noteList() {
@@ -12,11 +17,13 @@ export function noteList() {
   return {
     node,
     update(notes) {
-      const loud = notes.filter((note) => CONTRADICTS.test(note.code));
-      const quiet = notes.filter((note) => !CONTRADICTS.test(note.code));
-      show(node, ...loud.map((note) => el("p", { class: "note", "data-code": note.code }, el("span", { class: "mark", "aria-hidden": "true", text: "!" }),
+      const loud = notes.filter(isLoud);
+      const quiet = notes.filter((note) => !isLoud(note));
+      show(node, ...loud.map((note) => el("p", { class: "note", "data-code": note.code },
+        el("span", { class: "mark", "aria-hidden": "true", text: "!" }),
         el("span", { class: "said", text: note.text }))),
-      quiet.length ? folded(`Good to know (${quiet.length})`, el("ul", {}, ...quiet.map((note) => el("li", { text: note.text })))) : null);
+      quiet.length ? folded(`Good to know (${quiet.length})`, el("ul", {}, ...quiet.map((note) =>
+        el("li", { text: note.text })))) : null);
     },
   };
 }

@@ -33,14 +33,17 @@ function pictures() {
   const photo = photoViewer("The photograph with the outline found");
   const drawing = drawingView("The clean drawing");
   const choose = (id) => write({ selected: read("selected") === id ? null : id, lookInTable: true });
-  const layers = [photo, drawing].map((view) => ({ segments: segmentLayer(view.layer, pickSegment), balloons: balloonLayer(view, choose) }));
+  const layers = [photo, drawing].map((view) => ({ segments: segmentLayer(view.layer, pickSegment), balloons: balloonLayer(
+    view, choose) }));
   const which = /** @type {HTMLSelectElement} */ (el("select", {}, el("option", { value: "all", text: "all" }),
     el("option", { value: "open", text: "not settled yet" }), el("option", { value: "chosen", text: "the chosen one only" })));
   if (window.matchMedia(SMALL).matches) which.value = "open";
   const shown = (outline) => {
-    const open = new Set(outline.rows.filter((row) => row.state === "free" || (row.state === "inferred" && row.probability < 0.75)).map((row) => row.id));
+    const open = new Set(outline.rows.filter((row) => row.state === "free" || (row.state === "inferred"
+      && row.probability < 0.75)).map((row) => row.id));
     for (const next of outline.next) open.add(next.id);
-    return (balloon) => which.value === "all" || balloon.id === read("selected") || (which.value === "open" && open.has(balloon.id));
+    return (balloon) => which.value === "all" || balloon.id === read("selected") || (which.value === "open"
+      && open.has(balloon.id));
   };
   let wasPhoto = "";
   const fillPhoto = () => {
@@ -48,7 +51,8 @@ function pictures() {
     const outline = read("outline");
     if (!source || !source.info || !outline) return;
     const found = source.info.found;
-    if (source.url !== wasPhoto && found.segments.length) { wasPhoto = source.url; photo.open(source.url, boundsOf(found.segments.map((each) => each.px))); }
+    if (source.url !== wasPhoto && found.segments.length) { wasPhoto = source.url; photo.open(source.url,
+      boundsOf(found.segments.map((each) => each.px))); }
     layers[0].segments.set(found.segments.map((each) => ({ ...each, d: polyline(each.px, each.id.startsWith("c")) })));
     layers[0].balloons.set(found.balloons.map(({ id, number, px }) => ({ id, number, at: px })).filter(shown(outline)));
   };
@@ -57,7 +61,8 @@ function pictures() {
     if (!outline) return;
     layers[1].segments.set(outline.paths.map((path) => ({ id: path.segment, role: path.role, free: path.free, d: path.d })));
     drawing.refit();
-    layers[1].balloons.set(outline.balloons.map(({ id, number, at }) => ({ id, number, at })).filter(shown(outline)));
+    layers[1].balloons.set(outline.balloons.map(({ id, number, at: [x, y] }) => ({ id, number, at: [x, -y] })).filter(
+      shown(outline)));
   };
   const markAll = () => {
     const outline = read("outline");
@@ -76,7 +81,8 @@ function pictures() {
   const field = labelled({ label: "Balloons", input: which });
   field.node.classList.add("in-line");
   drawing.tools.append(field.node);
-  return { photo, drawing, node: el("div", { class: "columns pictures" }, el("figure", {}, el("figcaption", { text: "As photographed" }), photo.node),
+  return { photo, drawing, node: el("div", { class: "columns pictures" }, el("figure", {}, el("figcaption",
+    { text: "As photographed" }), photo.node),
     el("figure", {}, el("figcaption", { text: "As designed, true to scale" }), drawing.node)) };
 }
 
@@ -108,7 +114,8 @@ export function mount(body) {
     const input = table.node.querySelector(`tr[data-id="${CSS.escape(id)}"] input`);
     if (input instanceof HTMLElement) { input.scrollIntoView({ block: "center" }); input.focus({ preventScroll: true }); }
   });
-  const full = el("div", { class: "full" }, outdated, notes.node, views.node, corrections(views).node, next.node, movedNow, table.node,
+  const full = el("div", { class: "full" }, outdated, notes.node, views.node, corrections(views).node, next.node, movedNow,
+    table.node,
     heights.node);
   full.hidden = true;
   show(body, progressBox(["measure"]), fault, empty, full);
@@ -136,7 +143,8 @@ export function mount(body) {
     heights.update(outline.heights);
     movedNow.textContent = movedLine(outline);
   });
-  subscribe(["sheet"], () => { outdated.hidden = !(read("sheet") || { outdated: [] }).outdated.includes("outline") || isBusy(); });
+  subscribe(["sheet"], () => { outdated.hidden = !(read("sheet") || { outdated: [] }).outdated.includes("outline") || isBusy();
+    });
   subscribe(["selected"], () => {
     table.choose(read("selected"), Boolean(read("lookInTable")));
     if (read("lookInTable")) write({ lookInTable: false });

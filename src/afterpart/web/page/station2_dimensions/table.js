@@ -14,8 +14,14 @@ import { STATE_MARKS, measuredWords, movedWords, sureWords, typedReading, uncert
 
 const COLUMNS = 7;
 const USUAL_U = 0.02;
+const WITH_U = ", with \u00B1 and its standard uncertainty if you know it";
 
-/** The edit that writes a row about a dimension into a table, changes it, or takes it out. @param {string} table @param {string} id @param {object | null} row */
+/**
+ * The edit that writes a row about a dimension into a table, changes it, or takes it out.
+ * @param {string} table
+ * @param {string} id
+ * @param {object | null} row
+ */
 export function rowEdit(table, id, row) {
   const index = jobRows(table).findIndex((each) => each.id === id);
   if (row === null) return index < 0 ? null : { do: "drop", table, index };
@@ -25,14 +31,20 @@ export function rowEdit(table, id, row) {
 /** @param {any} row @returns {(text: string) => number | null} */
 const reader = (row) => (row.kind === "angle" ? typedNumber : typedLength);
 
-/** @param {any} row @param {string} text @param {boolean} isReading @returns {object} the edit; raises what the maker should read */
+/**
+ * @param {any} row
+ * @param {string} text
+ * @param {boolean} isReading
+ * @returns {object} the edit; raises what the maker should read
+ */
 function typedEdit(row, text, isReading) {
   const table = isReading ? "reading" : "fixed";
   if (!text.trim()) return rowEdit(table, row.id, null);
   const said = typedReading(text, reader(row));
   if (!said || (!isReading && said.u !== null)) {
     const example = valueWords(row, row.design).replace("\u00B0", "");
-    throw Object.assign(new Error(`Found \u201C${text}\u201D, expected a number${isReading ? ", with \u00B1 and its standard uncertainty if you know it" : ""}.`),
+    throw Object.assign(new Error(
+      `Found \u201C${text}\u201D, expected a number${isReading ? WITH_U : ""}.`),
       { wayOut: `Type it like ${example}.` });
   }
   return rowEdit(table, row.id, said.u === null ? { value: said.value } : { value: said.value, u: said.u });
@@ -49,8 +61,8 @@ function tableRow(id) {
   causesRow.hidden = true;
 
   const field = (isReading) => {
-    const input = /** @type {HTMLInputElement} */ (el("input", { type: "text", inputmode: "decimal", autocomplete: "off", class: "typed",
-      spellcheck: "false", "data-kind": isReading ? "reading" : "fixed" }));
+    const input = /** @type {HTMLInputElement} */ (el("input", { type: "text", inputmode: "decimal", autocomplete: "off",
+      class: "typed", spellcheck: "false", "data-kind": isReading ? "reading" : "fixed" }));
     const commit = async () => {
       if (input.value === input.dataset.kept || input.hasAttribute("aria-busy")) return;
       const text = input.value;
@@ -67,7 +79,10 @@ function tableRow(id) {
     };
     input.addEventListener("keydown", (event) => {
       if (event.key === "Enter") void commit();
-      if (event.key === "Escape") { input.value = input.dataset.kept || ""; under.hidden = true; input.removeAttribute("aria-invalid"); }
+      if (event.key !== "Escape") return;
+      input.value = input.dataset.kept || "";
+      under.hidden = true;
+      input.removeAttribute("aria-invalid");
     });
     input.addEventListener("change", () => void commit());
     input.addEventListener("focus", () => write({ selected: id }));
@@ -75,8 +90,8 @@ function tableRow(id) {
   };
   const reading = field(true);
   const fixed = field(false);
-  const cells = ["number", "what", "measured", "design", "state"].map((name) => el(name === "number" ? "th" : "td", { class: `c-${name}`,
-    scope: name === "number" ? "row" : null }));
+  const cells = ["number", "what", "measured", "design", "state"].map((name) => el(name === "number" ? "th" : "td",
+    { class: `c-${name}`, scope: name === "number" ? "row" : null }));
   const choose = button("", () => write({ selected: read("selected") === id ? null : id }), { class: "balloon-button" });
   const why = button("why?", () => {
     causesRow.hidden = !causesRow.hidden;
@@ -84,7 +99,8 @@ function tableRow(id) {
   }, { class: "link-button", "aria-expanded": "false" });
   const moved = el("span", { class: "moved" });
   show(cells[0], choose);
-  const node = el("tr", { "data-id": id }, ...cells, el("td", { class: "c-field" }, reading), el("td", { class: "c-field" }, fixed));
+  const node = el("tr", { "data-id": id }, ...cells, el("td", { class: "c-field" }, reading), el("td", { class: "c-field" },
+    fixed));
 
   return {
     nodes: [node, under, causesRow], node,
@@ -95,10 +111,12 @@ function tableRow(id) {
       choose.textContent = String(row.number);
       choose.setAttribute("aria-label", `Number ${row.number}, ${what}: show where it is`);
       show(cells[1], what);
-      show(cells[2], el("span", { class: "value", text: measuredWords(row) }), el("span", { class: "u", text: ` ${uncertaintyWords(row)} ` }), why);
+      show(cells[2], el("span", { class: "value", text: measuredWords(row) }),
+        el("span", { class: "u", text: ` ${uncertaintyWords(row)} ` }), why);
       why.setAttribute("aria-label", `Why number ${row.number} is uncertain`);
       moved.textContent = move ? movedWords(move, row) : "";
-      show(cells[3], el("span", { class: "value strong", text: row.state === "free" ? `(${valueWords(row, row.design)})` : valueWords(row, row.design) }),
+      show(cells[3], el("span", { class: "value strong", text: row.state === "free" ? `(${valueWords(row, row.design)})`
+        : valueWords(row, row.design) }),
         el("span", { class: "sure", text: ` ${sureWords(row)}` }), move ? moved : null);
       show(cells[4], el("span", { class: "state-mark", "aria-hidden": "true", text: STATE_MARKS[row.state] || "" }), row.state);
       node.classList.toggle("free", row.state === "free");
@@ -107,21 +125,22 @@ function tableRow(id) {
       fixed.setAttribute("aria-label", `Design value of number ${row.number}, ${what}`);
       fillField(reading, row, true);
       fillField(fixed, row, false);
-      show(causes, el("p", { class: "soft", text: `What makes number ${row.number} uncertain, largest first (standard uncertainty):` }),
-        el("ul", {}, ...row.causes.map((cause) => el("li", { text: causeWords(cause, row) }))));
+      show(causes, el("p", { class: "soft",
+        text: `What makes number ${row.number} uncertain, largest first (u${row.kind === "angle" ? "" : " in mm"}):` }),
+        el("ul", {}, ...row.causes.map((cause) => el("li", { text: cause }))));
     },
     /** @param {boolean} chosen */
     mark(chosen) { node.classList.toggle("chosen", chosen); choose.setAttribute("aria-pressed", String(chosen)); },
   };
 }
 
-/** @param {any} cause @param {any} row */
-function causeWords(cause, row) {
-  if (typeof cause === "string") return cause;
-  return row.kind === "angle" ? `${cause.cause}: ${cause.u.toFixed(3)}\u00B0` : `${cause.cause}: ${shortLength(cause.u)} ${unitOfTable()}`;
-}
-
-/** Shows what the job holds; what is being typed, or was refused, stays. @param {HTMLInputElement} input @param {any} row @param {boolean} isReading @param {boolean} always */
+/**
+ * Shows what the job holds; what is being typed, or was refused, stays.
+ * @param {HTMLInputElement} input
+ * @param {any} row
+ * @param {boolean} isReading
+ * @param {boolean} always
+ */
 function fillField(input, row, isReading, always = false) {
   const value = isReading ? row.reading && row.reading.value : row.fixed;
   let text = value === null || value === undefined ? "" : valueWords(row, value).replace("\u00B0", "");
@@ -136,10 +155,13 @@ function fillField(input, row, isReading, always = false) {
 export function inspectionTable() {
   const body = el("tbody");
   const unit = el("span", { class: "unit" });
-  const heads = [["No.", ""], ["What", ""], ["Measured \u00B1 U (95 %)", "unit"], ["Design value, and how sure", ""], ["State", ""],
+  const heads = [["No.", ""], ["What", ""], ["Measured \u00B1 U (95 %)", "unit"], ["Design value, and how sure", ""],
+    ["State", ""],
     ["Your reading", ""], ["Set the design value", ""]];
-  const head = el("tr", {}, ...heads.map(([text, more]) => el("th", { scope: "col" }, text, more ? el("span", {}, " ", unit) : null)));
-  const table = el("table", { class: "inspection" }, el("caption", { class: "hidden-words", text: "Inspection table of the part's dimensions" }),
+  const head = el("tr", {}, ...heads.map(([text, more]) => el("th", { scope: "col" }, text, more ? el("span", {}, " ", unit)
+    : null)));
+  const table = el("table", { class: "inspection" }, el("caption", { class: "hidden-words",
+    text: "Inspection table of the part's dimensions" }),
     el("thead", {}, head), body);
   /** @type {Map<string, ReturnType<typeof tableRow>>} */
   const rows = new Map();
@@ -158,7 +180,8 @@ export function inspectionTable() {
         rows.get(row.id).update(row, segments, moves.get(row.id));
         return rows.get(row.id).nodes;
       });
-      if (nodes.length !== body.children.length || nodes.some((node, index) => body.children[index] !== node)) body.replaceChildren(...nodes);
+      if (nodes.length !== body.children.length || nodes.some((node, index) =>
+        body.children[index] !== node)) body.replaceChildren(...nodes);
     },
     /** @param {string | null} id @param {boolean} scroll whether to bring the row into sight */
     choose(id, scroll) {
