@@ -2,8 +2,9 @@
 
 Words: a *correction* is one row `[[edit]]` of the job; what concerns the rims (line, arc, circle, split, join, tangent, hole,
 drop) is carried out here, what concerns the design (symmetric, equal, parallel, perpendicular, concentric, free) is handed on as
-a *wish* on rows (maker.py).  Ids: halves of s6 are s6a and s6b, joined again they are s6; s5 and s6 joined are s5_s6; what is not touched
-keeps its ids, and so do the dimensions between untouched segments; new ones are numbered on, those of earlier corrections first.
+a *wish* on rows (maker.py).  Ids: halves of s6 are s6a and s6b, joined again they are s6; s5 and s6 joined are s5_s6; what is not
+touched keeps its ids, and so do the dimensions between untouched segments; new ones are numbered on, those of earlier corrections
+first.
 Limits: a join of a line and an arc of very different shape leaves the rim; it is drawn, and said with figures.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -178,7 +179,7 @@ def _with_hole(sheet: _Sheet, picture: TracedPicture, correction: Correction, ro
     points, u = (np.asarray(rim.points, float) - picture.middle) * picture.unit, np.asarray(rim.u, float) * picture.unit
     chain = trace_rims([points], [u], settings)[0][0]
     ids = (name,) if chain.is_circle else tuple(f"{name}.{k + 1}" for k in range(chain.size))
-    drawn = Drawn(rim, points, u, chain, ids, ids[0], stretches_of(chain, ids), chain.is_circle)
+    drawn = Drawn(rim, points, u, chain, ids, ids[0], stretches_of(chain, ids), chain.is_circle, row=row)
     at = next((k for k, loop in enumerate(sheet.loops) if loop.rim.part == rim.part and loop.rim.role == "channel"),
               max(k for k, loop in enumerate(sheet.loops) if loop.rim.part == rim.part) + 1)
     return replace(sheet, loops=(*sheet.loops[:at], drawn, *sheet.loops[at:]), born={**sheet.born, **dict.fromkeys(ids, row)})
@@ -189,6 +190,7 @@ def _settled(picture: TracedPicture, sheet: _Sheet, wishes: list[tuple[int, Corr
     """The picture of the corrected rims, those that changed fitted again."""
     plain = [(loop.points, loop.chain) for part in picture.parts for loop in _loops(picture, part) if loop.rim.role != "channel"]
     noise, length = seen_noise([points for points, _ in plain], [chain for _, chain in plain], settings)
+    _check_apart(sheet)
     loops, notes = [], []
     for loop in sheet.loops:
         rope = rope_of(loop.points, loop.u, noise, length, settings)
@@ -205,6 +207,20 @@ def _settled(picture: TracedPicture, sheet: _Sheet, wishes: list[tuple[int, Corr
              for part in picture.parts]
     halves = {f"{name}{end}": name for name in sheet.wholes for end in "ab"}
     return replace(picture, parts=tuple(_named(parts, names, sheet.born, halves)), notes=(*picture.notes, *notes))
+
+
+def _check_apart(sheet: _Sheet) -> None:
+    """Raises UsageError where an opening that was added is one that is drawn already."""
+    for loop in sheet.loops:
+        row = loop.row
+        if not row:
+            continue
+        middle, size = loop.points.mean(axis=0), float(np.ptp(loop.points, axis=0).max())
+        for other in sheet.loops:
+            off = float(np.hypot(*(other.points.mean(axis=0) - middle)))
+            if other is not loop and other.rim.role == "opening" and off < 0.5 * size:
+                raise UsageError(f"edit.{row}.at_px: found the opening that is drawn as {other.ids[0]} already, expected one "
+                                 f"that was missed. Drop {other.ids[0]} where this one is to stand for it, or take the row out.")
 
 
 def _misfits(drawn: Drawn, sheet: _Sheet, noise: float) -> list[Note]:

@@ -47,7 +47,8 @@ class Stretch:
 @dataclass(frozen=True)
 class Drawn:
     """One rim and what is drawn of it.  points (n, 2), u (n,) house units; chain, ids (one a carrier); stretches: what it shall
-    be, None while that is what it is; start: id with which the drawing begins; seams: pairs of ids of one parted carrier."""
+    be, None while that is what it is; start: id with which the drawing begins; seams: pairs of ids of one parted carrier;
+    row: number of the correction that added it, 0 where it was traced."""
 
     rim: Rim
     points: np.ndarray
@@ -58,6 +59,7 @@ class Drawn:
     stretches: tuple[Stretch, ...]
     is_circle: bool
     seams: tuple[tuple[str, str], ...] = ()
+    row: int = 0
 
     def place(self, name: str) -> int:
         """Which of the stretches has this id.  Raises ValueError when none has."""
