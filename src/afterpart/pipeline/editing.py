@@ -27,6 +27,7 @@ from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import solve_outline
 from afterpart.outline.traced import TracedPicture, trace_picture
 from afterpart.photo.upright import endings_of, look_at
+from afterpart.pipeline.asking import all_are_known
 from afterpart.pipeline.folder import Say, job_beside
 from afterpart.pipeline.measuring import (
     as_told_before,
@@ -152,8 +153,11 @@ def traced_of(earlier: EdgeRecord, sha256: str, job: Job, before: Traced | None 
     told = as_told_before(job, sha256, earlier)
     if not earlier.holds_for(sha256, told.shots[0], __version__):
         return None
+    if not all_are_known(told, earlier.edges):
+        return None
     settings = _traced_with(told)
-    if before is not None and (before.photo_sha256, before.job.shots, before.settings) == (sha256, told.shots, settings):
+    if before is not None and (before.photo_sha256, before.job.shots, before.settings) == (sha256, told.shots, settings) \
+            and all_are_known(told, before.edges):
         return before
     return Traced(sha256, told, earlier.edges, trace_picture(earlier.edges, settings), settings)
 
@@ -161,7 +165,7 @@ def traced_of(earlier: EdgeRecord, sha256: str, job: Job, before: Traced | None 
 def _traced_with(job: Job) -> OutlineSettings:
     """The settings without what is only solved for."""
     plain = OutlineSettings()
-    return replace(settings_of(job), readings=plain.readings, datum=plain.datum)
+    return replace(settings_of(job), readings=plain.readings, datum=plain.datum, fixed=(), corrections=())
 
 
 def solved(traced: Traced, job: Job) -> Outline:

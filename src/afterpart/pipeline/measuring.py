@@ -26,6 +26,7 @@ from afterpart.photo.load import Picture, load_picture
 from afterpart.photo.overlay import overlay_png
 from afterpart.photo.secondlook import look_again
 from afterpart.photo.stage import recover_edges
+from afterpart.pipeline.asking import with_asked_openings
 from afterpart.pipeline.folder import Say, job_beside, title
 from afterpart.release.drawing import drawing_pdf
 from afterpart.release.dxf import outline_dxf
@@ -76,6 +77,7 @@ def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
         edges = earlier.edges
     else:
         edges = edges_of(picture, shot, say)
+    edges = with_asked_openings(job, picture, edges)
     say("fitting lines, arcs and circles")
     outline = complete(_outline(edges, job), edges, job)
     say("drawing")
