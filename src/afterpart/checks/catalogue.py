@@ -39,6 +39,8 @@ from afterpart.checks.leak_gap import leak_gap
 from afterpart.checks.load_across_layers import load_across_layers
 from afterpart.checks.loose_items import loose_items
 from afterpart.checks.making_it import making_it
+from afterpart.checks.mate_holes import mate_holes
+from afterpart.checks.mate_lands import mate_lands
 from afterpart.checks.material_media import material_media
 from afterpart.checks.one_way_fit import one_way_fit
 from afterpart.checks.overhangs import overhangs
@@ -68,12 +70,11 @@ from afterpart.model.finding import Finding
 Check = Callable[[Case], tuple[Finding, ...]]
 
 CHECKS: tuple[Check, ...] = (
-    cord_squeeze, cord_fill, cord_stretch, cord_corner, closing_force, pressure_between_bolts, leak_gap, clamp_load, bolt_proof,
-    bearing_stress, relaxation, sleeve_decision, torque_stated, screw_thread_told, screw_pilot, screw_boss, screw_engagement,
-    screw_torque_window, screw_hole_sensitivity, screw_extra_turn, coupon_result, gap_at_locating, double_location, fit_share,
-    fit_clearance_wanted, face_velocity, inlet_pressure_drop, power_loss, straight_or_curved, foam_rim, dry_foam, overhangs,
-    bridges, thinnest_wall, first_layer_chamfer, bed_fit, print_effort, load_across_layers, service_heat, clamped_heat,
-    material_media, inlet_exposure, bolt_length, bolt_room, driver_access, cover_bow, making_it, one_way_fit, loose_items,
-    swarf, fragments,
-    print_true, rubbed_places, reported_fits,
+    cord_squeeze, cord_fill, cord_stretch, cord_corner, closing_force, pressure_between_bolts, leak_gap, clamp_load,
+    bolt_proof, bearing_stress, relaxation, sleeve_decision, torque_stated, screw_thread_told, screw_pilot, screw_boss,
+    screw_engagement, screw_torque_window, screw_hole_sensitivity, screw_extra_turn, coupon_result, gap_at_locating,
+    double_location, mate_holes, mate_lands, fit_share, fit_clearance_wanted, face_velocity, inlet_pressure_drop, power_loss,
+    straight_or_curved, foam_rim, dry_foam, overhangs, bridges, thinnest_wall, first_layer_chamfer, bed_fit, print_effort,
+    load_across_layers, service_heat, clamped_heat, material_media, inlet_exposure, bolt_length, bolt_room, driver_access,
+    cover_bow, making_it, one_way_fit, loose_items, swarf, fragments, print_true, rubbed_places, reported_fits,
 )

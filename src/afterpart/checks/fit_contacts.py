@@ -87,6 +87,13 @@ def spots(case: Case) -> tuple[Spot, ...]:
     return tuple(found)
 
 
+def meeting_walls(case: Case) -> tuple[tuple[str, Chain], ...]:
+    """The walls of lips or of an inner edge that meet the machine: name as in their spots, and chain."""
+    cover = cover_of(case)
+    assert cover is not None
+    return tuple((name, chain) for name, chain, _, _ in _walls(case, cover))
+
+
 def locators(case: Case) -> tuple[Locator, ...]:
     """What locates, in the order of the cover's features."""
     cover = cover_of(case)

@@ -20,6 +20,7 @@ from afterpart.checks.fit_spread import (
     why_not,
 )
 from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.checks.mate_places import distance_off
 from afterpart.formulas.fit_montecarlo import fit_share as share_by_draws
 from afterpart.formulas.fit_montecarlo import pair_share
 from afterpart.model.case import Case
@@ -44,13 +45,15 @@ def fit_share(case: Case) -> tuple[Finding, ...]:
         pair:  P = 2 Phi(play / sqrt(u_L^2 + u_play^2)) - 1,  play = g1 + g2
 
     The pair can only fit more often than the whole.  Holds for: rigid parts, small turns, distances in the range of the mating
-    part's tolerances.  The spread is assumed and told beside the share.  Sources: SOURCE.
+    part's tolerances.  The spread is assumed and told beside the share.  Where the mating part was photographed, its own offsets
+    and their uncertainty stand instead of the tolerances: the share is then the chance that the print goes on that very machine.
+    Sources: SOURCE.
     """
     if not meets_machine(case):
         return ()
     reason = why_not(case)
     if reason is not None:
-        return (not_judged("fit_share", "other people's machines", reason[0], missing=reason[1], severity=SEVERITY),)
+        return (not_judged("fit_share", _subject(case), reason[0], missing=reason[1], severity=SEVERITY),)
     opening = opening_wanted(case)
     suggestions, change = (opening_suggestion(case, opening),), opening_changes(case, opening)
     return (_whole(case, suggestions, change), *_pair(case, suggestions, change))
@@ -65,9 +68,9 @@ def _whole(case: Case, suggestions: tuple[Suggestion, ...], change: tuple[KeyCha
     def share(**times: float) -> float:
         return PERCENT * share_by_draws(*contacts(*scaled(places, f, times)), SENSITIVITY_DRAWS, wish.seed).share
 
-    text = (f"All {_counted(places)} together fit {PERCENT * found.share:.1f} % of machines. {spread_words(case, length)} "
+    text = (f"All {_counted(places)} together fit {PERCENT * found.share:.1f} % of {_whose(case)}. {spread_words(case, length)} "
             "fit_clearance_wanted says how far to open it.")
-    return judged("fit_share", "other people's machines", PERCENT * found.share, "%", Limit(low=PERCENT * wish.wanted_share),
+    return judged("fit_share", _subject(case), PERCENT * found.share, "%", Limit(low=PERCENT * wish.wanted_share),
                   source=SOURCE, formula=FORMULA, advice=text, from_memory=True, u=PERCENT * found.standard_error,
                   inputs=(*inputs_of(case, length), Input("draws", wish.draws, "", "fit.draws"),
                           Input("least gap drawn", min(s.gap for s in places), "mm", "the cover as built")),
@@ -82,20 +85,29 @@ def _pair(case: Case, suggestions: tuple[Suggestion, ...], change: tuple[KeyChan
         return ()
     one, other = max(pairs, key=lambda p: math.dist(p[0].at, p[1].at))
     wish, f, length = case.job.wishes.fit, figures(case), math.dist(one.at, other.at)
-    given = {"play": play_of(f, one, other), "u_distance": distance_u(f, length, wish.tool_specific),
+    given = {"play": play_of(f, one, other), "u_distance": distance_u(f, length, wish.tool_specific, (one.id, other.id)),
              "u_play": play_u(f, one, other)}
-    off = f.print_scale * length
+    measured = distance_off(case.mate, one.id, other.id) if case.mate is not None else None
+    off = f.print_scale * length - (measured[0] if measured is not None else 0.0)
 
     def percent(play: float, u_distance: float, u_play: float) -> float:
         return PERCENT * pair_share(play, u_distance, u_play, off)
 
     text = (f"These two holes alone, {length:.1f} mm apart with {given['play']:.2f} mm of play between them, take "
-            f"{percent(**given):.1f} % of machines (closed form). {spread_words(case, length)}")
+            f"{percent(**given):.1f} % of {_whose(case)} (closed form). {spread_words(case, length)}")
     return (judged("fit_share", f"holes {one.id} and {other.id} alone", percent(**given), "%",
                    Limit(low=PERCENT * wish.wanted_share), source=SOURCE, formula=PAIR_FORMULA, advice=text, from_memory=True,
                    inputs=(Input("play of both together", given["play"], "mm", "the holes as built", given["u_play"]),
                            *inputs_of(case, length)), sensitivity=strongest(percent, given), suggestions=suggestions,
                    severity=SEVERITY, change=change),)
+
+
+def _subject(case: Case) -> str:
+    return "other people's machines" if case.mate is None else "the machine in the picture"
+
+
+def _whose(case: Case) -> str:
+    return "machines" if case.mate is None else "prints to the machine in the picture"
 
 
 def play_of(f: Figures, *holes: Locator) -> float:

@@ -8,6 +8,8 @@ corrected.
 Mating part: its tolerance is read as three standard deviations (standards/tolerances.py) and taken apart into what each place
 does on its own (as two places NEAR apart do) and a strain that gives the longest distance its tabled spread; the tabled spread
 of the distances between is met from 0.6 to 1.4 times (the table goes in steps and flattens), worst on parts beyond 200 mm.
+A mating part that was photographed (case.mate) stands as measured instead: its holes where they are, with their own uncertainty,
+its size to the uncertainty of its scale; the outline is then no source of error, for the mate was laid on the cover as drawn.
 Outline: its scale, and what is left of its distances' uncertainty.
 Conventions: mm.
 Limits: the mating part's own growth by warmth is not known and not set off against the print's; walls of a lip or an edge are
@@ -21,12 +23,14 @@ from dataclasses import dataclass, replace
 from statistics import fmean
 
 from afterpart.checks.fit_contacts import Locator, Spot, cover_of, longest, spots
+from afterpart.checks.mate_places import distance_off, lip_off, standing, usual_u, worst_off
 from afterpart.formulas.fit_montecarlo import Contact, Spread, opening_for
 from afterpart.formulas.print_scale import PrintFigures
 from afterpart.formulas.trial_sizes import printer_figures
 from afterpart.model.case import Case
 from afterpart.model.feature import Hole
 from afterpart.model.finding import Input, Suggestion
+from afterpart.model.mate import MateMatch
 from afterpart.standards.clearance_holes import clearance_hole
 from afterpart.standards.materials import MATERIALS, material
 from afterpart.standards.printing import rule
@@ -50,7 +54,8 @@ class Figures:
     """Standard deviations and half widths, mm or shares.  mate_near: of a place of the mating part; mate_strain: of its strain;
     print_u: of the printer on a size; outline_near, outline_scale; thermal: half width; undersize_least, undersize_most: of holes
     that are not corrected; print_scale: by how much distances print too long (negative: too short), as a share, print_scale_u;
-    corrected: holes and distances are corrected in the files for printing."""
+    corrected: holes and distances are corrected in the files for printing; mate: the mating part as measured, mate_near then the
+    usual uncertainty of its places."""
 
     mate_near: float
     mate_strain: float
@@ -63,6 +68,7 @@ class Figures:
     print_scale: float = 0.0
     print_scale_u: float = 0.0
     corrected: bool = False
+    mate: MateMatch | None = None
 
     @property
     def undersize(self) -> float:
@@ -84,14 +90,14 @@ def why_not(case: Case) -> tuple[str, tuple[str, ...]] | None:
     assert cover is not None
     if case.outline.unit != "mm":
         return "The outline has no size yet.", ("reading",)
-    if wish.mate_group != MATE_GROUP:
+    if wish.mate_group != MATE_GROUP and case.mate is None:
         return f"Tolerances of group {wish.mate_group} are not tabled; only {MATE_GROUP} is (fit.mate_group).", ()
     if cover.material.lower() not in (m.name.lower() for m in MATERIALS):
         return f"It is not known how much {cover.material or 'the material'} grows with warmth.", ("printer.material",)
     if any(isinstance(f, Hole) and f.purpose == "insert" for f in cover.features):
         return "With inserts in the cover the bolts pass holes of the machine, whose size is not known.", ()
     far = longest(spots(case))
-    if far > MOULDING_RANGE.high:
+    if far > MOULDING_RANGE.high and case.mate is None:
         return f"Places of contact lie {far:.0f} mm apart; the tolerances are tabled up to {MOULDING_RANGE.high:g} mm.", ()
     return None
 
@@ -101,14 +107,16 @@ def figures(case: Case) -> Figures:
     wish, places = case.job.wishes.fit, spots(case)
     cover = cover_of(case)
     assert cover is not None
-    mate_near, mate_strain = mate_spread(longest(places), wish.tool_specific)
+    mate_near, mate_strain = mate_spread(min(longest(places), MOULDING_RANGE.high), wish.tool_specific)
     near, scale = outline_spread(case)
     thermal = material(cover.material).expansion_per_k.high * wish.temperature_span_c
     told, corrected = printer_of(case), case.job.wishes.printer.use_trials
     print_u = told.scatter if told is not None else wish.printer_u
     off, off_u = (told.scale - 1.0, told.scale_u) if told is not None and told.is_scale_told else (0.0, 0.0)
+    if case.mate is not None:
+        mate_near, mate_strain, near, scale = usual_u(case.mate), 0.0, 0.0, case.mate.laying.growth_u
     return Figures(mate_near, mate_strain, print_u, near, scale, thermal, *undersize_band(case),
-                   0.0 if corrected else off, off_u, corrected and told is not None)
+                   0.0 if corrected else off, off_u, corrected and told is not None, case.mate)
 
 
 def printer_of(case: Case) -> PrintFigures | None:
@@ -157,10 +165,23 @@ def _hole_width(case: Case) -> float:
 
 def contacts(places: tuple[Spot, ...], f: Figures) -> tuple[tuple[Contact, ...], Spread]:
     """Places and figures as the simulation takes them."""
-    place_u = math.sqrt(f.mate_near ** 2 + f.print_u ** 2 / 2.0 + f.outline_near ** 2)
-    made = tuple(Contact(s.at, s.gap - f.narrow(s) / 2.0, s.normal, s.group, place_u, gap_u(s, f), s.printed) for s in places)
+    made = tuple(_contact(place, places, f) for place in places)
     return made, Spread(f.mate_strain, math.hypot(f.outline_scale, f.print_scale_u), f.thermal,
                         (f.undersize_most - f.undersize_least) / 4.0, f.print_scale)
+
+
+def _contact(place: Spot, places: tuple[Spot, ...], f: Figures) -> Contact:
+    """A place with its spread; where the mate was measured, with where it stands."""
+    near, off = f.mate_near, (0.0, 0.0)
+    if f.mate is not None:
+        stands = standing(f.mate, place)
+        # what its picture does not show is as good as any moulding's
+        length = min(longest(places), MOULDING_RANGE.high)
+        own = stands.u if stands is not None else moulding_scatter(length, False) / math.sqrt(2.0)
+        near, off = own * f.mate_near / usual_u(f.mate), stands.off if stands is not None else off
+    place_u = math.sqrt(near ** 2 + f.print_u ** 2 / 2.0 + f.outline_near ** 2)
+    return Contact(place.at, place.gap - f.narrow(place) / 2.0, place.normal, place.group, place_u, gap_u(place, f),
+                   place.printed, off)
 
 
 def gap_u(spot: Spot, f: Figures) -> float:
@@ -194,14 +215,28 @@ def opening_suggestion(case: Case, opening: float) -> Suggestion:
                       f"of the tightest place; add {opening:.2f} mm all round to every hole and wall alike")
 
 
-def worst_distance(case: Case, length: float) -> tuple[tuple[str, float], ...]:
-    """By how much a distance may be off at worst, mm, by cause: its tolerance, three standard deviations of the printer and what
-    its scale is off by (with twice its standard uncertainty), the outline's expanded uncertainty (twice its standard one), growth
-    by warmth."""
+def worst_distance(case: Case, length: float, between: tuple[str, str] = ("", "")) -> tuple[tuple[str, float], ...]:
+    """By how much a distance may be off at worst, mm, by cause: its tolerance, or what was measured between these holes; three
+    standard deviations of the printer and what its scale is off by (with twice its standard uncertainty), the outline's expanded
+    uncertainty (twice its standard one), growth by warmth."""
     f, wish = figures(case), case.job.wishes.fit
     printer = SIGMAS * f.print_u + (abs(f.print_scale) + 2.0 * f.print_scale_u) * length
+    measured = distance_off(case.mate, *between) if case.mate is not None else None
+    if measured is not None:
+        return (("mate as measured", worst_off(measured)), ("printer", printer), ("warmth", f.thermal * length))
     return (("mating part", moulding_tolerance(length, wish.tool_specific)), ("printer", printer),
             ("outline", 2.0 * outline_u(f, length)), ("warmth", f.thermal * length))
+
+
+def worst_width(case: Case, lip: Locator) -> tuple[tuple[str, float], ...]:
+    """The same of the width that a lip spans: its tolerance, or what the measured mate leaves it."""
+    causes = worst_distance(case, lip.size)
+    assert lip.gap is not None
+    measured = lip_off(case.mate, lip.name, lip.gap) if case.mate is not None else None
+    if measured is None:
+        return causes
+    least = max(measured[0], 0.0), measured[1]
+    return (("mate as measured", worst_off(least)), *(cause for cause in causes if cause[0] not in ("mating part", "outline")))
 
 
 def outline_u(f: Figures, length: float) -> float:
@@ -209,8 +244,11 @@ def outline_u(f: Figures, length: float) -> float:
     return math.sqrt(2.0 * f.outline_near ** 2 + (f.outline_scale * length) ** 2)
 
 
-def distance_u(f: Figures, length: float, tool_specific: bool) -> float:
+def distance_u(f: Figures, length: float, tool_specific: bool, between: tuple[str, str] = ("", "")) -> float:
     """Standard deviation of a distance between print and mating part: all causes."""
+    measured = distance_off(f.mate, *between) if f.mate is not None else None
+    if measured is not None:
+        return math.sqrt(measured[1] ** 2 + f.print_u ** 2 + (f.print_scale_u * length) ** 2 + (f.thermal * length) ** 2 / 3.0)
     return math.sqrt(moulding_scatter(length, tool_specific) ** 2 + f.print_u ** 2 + outline_u(f, length) ** 2
                      + (f.print_scale_u * length) ** 2 + (f.thermal * length) ** 2 / 3.0)
 
@@ -218,7 +256,7 @@ def distance_u(f: Figures, length: float, tool_specific: bool) -> float:
 def inputs_of(case: Case, length: float) -> tuple[Input, ...]:
     """The figures as a finding shows them, for a distance of this length."""
     f, wish = figures(case), case.job.wishes.fit
-    distance = () if length == 0.0 else (
+    distance = () if length == 0.0 else _mate_inputs(case, f, length) if f.mate is not None else (
         Input("mating part's tolerance, either way", moulding_tolerance(length, wish.tool_specific), "mm",
               f"fit.mate_group {wish.mate_group}, for {length:.1f} mm", moulding_scatter(length, wish.tool_specific)),
         Input("outline, standard uncertainty", outline_u(f, length), "mm", f"outline, for {length:.1f} mm"),
@@ -233,6 +271,15 @@ def inputs_of(case: Case, length: float) -> tuple[Input, ...]:
                   else "printing rule hole_undersize (from memory)", (f.undersize_most - f.undersize_least) / math.sqrt(12.0)))
 
 
+def _mate_inputs(case: Case, f: Figures, length: float) -> tuple[Input, ...]:
+    assert f.mate is not None
+    worst = max(f.mate.holes, key=lambda hole: hole.away)
+    return (Input("largest offset of a hole of the mate", worst.away, "mm", f"mate.json, hole {worst.cover}", worst.away_u),
+            Input("place of the mate's holes, standard uncertainty", f.mate_near, "mm", "mate.json"),
+            Input("mate's size, standard uncertainty", f.outline_scale * length, "mm", f"mate.json, for {length:.1f} mm"),
+            Input("growth by warmth, at most", f.thermal * length, "mm", "fit.temperature_span_c and the material's expansion"))
+
+
 def spread_words(case: Case, length: float) -> str:
     """The assumed spread in one sentence, as it must stand beside every share."""
     f, wish = figures(case), case.job.wishes.fit
@@ -241,6 +288,11 @@ def spread_words(case: Case, length: float) -> str:
         printed = f"what holes print too narrow is corrected in the files for printing, {printed}"
     elif f.print_scale:
         printed = f"distances print {100.0 * f.print_scale:+.2f} % long; {printed}"
+    if f.mate is not None:
+        worst = max(f.mate.holes, key=lambda hole: hole.away)
+        return (f"The mate stands as measured (hole {worst.cover} {worst.away:.2f} mm off, standard uncertainty of a place "
+                f"{f.mate_near:.2f} mm), so that this is about the machine in the picture, not about other people's; printer "
+                f"{f.print_u:.2f} mm; warmth up to {f.thermal * length:.2f} mm; {printed}")
     if length == 0.0:
         return f"Assumed spread (one standard deviation): printer {f.print_u:.2f} mm; {printed}"
     mate = moulding_scatter(length, wish.tool_specific)

@@ -6,7 +6,7 @@ import math
 
 from afterpart.checks.fit_changes import opening_changes
 from afterpart.checks.fit_contacts import Locator, cover_of, locators
-from afterpart.checks.fit_spread import SIGMAS, SOURCE, Figures, figures, inputs_of, why_not, worst_distance
+from afterpart.checks.fit_spread import SIGMAS, SOURCE, Figures, figures, inputs_of, why_not, worst_distance, worst_width
 from afterpart.checks.judge import judged, not_judged, strongest, value_that_passes
 from afterpart.formulas.fits import worst_case
 from afterpart.model.case import Case
@@ -28,7 +28,8 @@ def gap_at_locating(case: Case) -> tuple[Finding, ...]:
         dL = tolerance of the mating part + 3 u_p + 2 u of the outline + growth by warmth, over the distance L
 
     Half of what a pair has left stands at each end, as the best placement shares it out.  Holds for: rigid parts, distances in
-    the range of the mating part's tolerances; a deviation less likely than one in hundreds.  Sources: SOURCE.
+    the range of the mating part's tolerances (a mate that was measured stands with its own distances and 2 u); a deviation less
+    likely than one in hundreds.  Sources: SOURCE.
     """
     cover, found = cover_of(case), locators(case) if cover_of(case) else ()
     if cover is None or not found:
@@ -72,7 +73,7 @@ def _printed(f: Figures, *of: Locator) -> tuple[float, float]:
 def _pair(case: Case, one: Locator, other: Locator) -> Finding:
     assert one.gap is not None and other.gap is not None
     length, f = math.dist(one.at, other.at), figures(case)
-    causes = worst_distance(case, length) if one is not other else ()
+    causes = worst_distance(case, length, (one.id, other.id)) if one is not other else ()
     off, (undersize, printer) = worst_case([by for _, by in causes]), _printed(f, one, other)
     given = {"clearance_1": one.gap, "clearance_2": other.gap, "undersize": undersize, "printer_u": printer, "distance_off": off}
     if one is other:
@@ -98,7 +99,7 @@ def _coarse_gap(case: Case, one: Locator) -> float:
 
 def _lip(case: Case, one: Locator) -> Finding:
     assert one.gap is not None
-    causes = worst_distance(case, one.size)
+    causes = worst_width(case, one)
     off = worst_case([by for _, by in causes])
 
     def left(clearance: float, distance_off: float) -> float:

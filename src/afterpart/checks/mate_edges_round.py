@@ -21,6 +21,9 @@ from afterpart.model.outline import Circle, Loop, Point
 
 POINT_STEP = 0.5
 CHORD = 0.005
+INWARD = 0.1
+"""Share of a straight wall by which its room is read away from its ends."""
+
 
 Walls = tuple[np.ndarray, np.ndarray, np.ndarray]
 """Places (m, 2), the way the cover must not move there (m, 2), and the room (m,)."""
@@ -37,7 +40,7 @@ def edges_of(face: Face, laid: Sequence[Loop], u: float) -> tuple[tuple[MateEdge
         id, other = min(openings, key=lambda o: _apart(chain, o[1]), default=("", None))
         if other is not None:
             found.append(_edge(f"Opening {name} within the mate's", name, id, chain, room_inside(chain, other), u, False))
-    lips, walls = _walls(face.walls, loops, u)
+    lips, walls = _walls(face, loops, u)
     return (*found, *lips), walls
 
 
@@ -84,21 +87,34 @@ def _seal(seal: tuple[Chain, ...], outer: Chain, openings: tuple[tuple[str, Chai
     return found
 
 
-def _walls(spots: tuple[Spot, ...], loops: list[Loop], u: float) -> tuple[list[MateEdge], Walls]:
+def _walls(face: Face, loops: list[Loop], u: float) -> tuple[list[MateEdge], Walls]:
     """Lips and inner edges: each meets the loop of the mate that lies nearest to it all round."""
-    found, rooms = [], []
-    names = dict.fromkeys(spot.name for spot in spots)
-    for name in names:
-        own = [spot for spot in spots if spot.name == name]
-        points = np.array([spot.at for spot in own])
-        loop = min(loops, key=lambda one: float(np.abs(distance_to_chain(points, one.segments)).mean()))
+    found, rooms, spots = [], np.zeros(len(face.spots)), face.spots
+    for name, chain in face.walls:
+        loop = min(loops, key=lambda one: _apart(chain, one.segments))
         # the mate's material lies outside its openings and inside its outer edge
-        room = _signed(points, loop.segments) * (1.0 if loop.role == "opening" else -1.0)
-        rooms.append(room)
-        found.append(_told(name[:1].upper() + name[1:], name, loop.segments[0].id, points, room, u, True))
-    at = np.array([spot.at for name in names for spot in spots if spot.name == name]).reshape(-1, 2)
-    normals = np.array([spot.normal for name in names for spot in spots if spot.name == name]).reshape(-1, 2)
-    return found, (at, normals, np.concatenate(rooms) if rooms else np.zeros(0))
+        sign = 1.0 if loop.role == "opening" else -1.0
+        room = sign * room_inside(chain, loop.segments)
+        found.append(_edge(name[:1].upper() + name[1:], name, loop.segments[0].id, chain, room, u, True))
+        own = [k for k, spot in enumerate(spots) if spot.name == name]
+        if own:
+            rooms[own] = sign * _signed(_beside(spots)[own], loop.segments)
+    at = np.array([spot.at for spot in spots]).reshape(-1, 2)
+    # a spot's normal is the way the mate is stopped, so that the cover is stopped the other way
+    normals = -np.array([spot.normal for spot in spots], float).reshape(-1, 2)
+    return found, (at, normals, rooms)
+
+
+def _beside(spots: tuple[Spot, ...]) -> np.ndarray:
+    """Where the room of each spot is read: at the ends of a straight wall a little way in, for at a corner the nearest place of
+    the other edge does not lie square to the wall."""
+    out = np.array([spot.at for spot in spots])
+    for group in {spot.group for spot in spots}:
+        ends = [k for k, spot in enumerate(spots) if spot.group == group]
+        if len(ends) == 2 and spots[ends[0]].normal == spots[ends[1]].normal:
+            one, other = out[ends[0]].copy(), out[ends[1]].copy()
+            out[ends[0]], out[ends[1]] = one + INWARD * (other - one), other + INWARD * (one - other)
+    return out
 
 
 def _apart(chain: Chain, other: Chain) -> float:

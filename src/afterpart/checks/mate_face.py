@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from afterpart.checks.fit_contacts import Spot, cover_of, spots
+from afterpart.checks.fit_contacts import Spot, cover_of, meeting_walls, spots
 from afterpart.geometry.matching import own_uncertainties
 from afterpart.model.case import Case
 from afterpart.model.feature import Chain, Groove, Hole, Opening
@@ -38,14 +38,15 @@ class FaceHole:
 @dataclass(frozen=True)
 class Face:
     """of: "drawing" or "cover"; outer: its edge; openings: those that are no round holes; seal: outer and inner wall of the
-    channel or groove, () without one; walls: places of a lip or inner edge that meet the mate."""
+    channel or groove, () without one; walls: chains of lips and inner edges that meet the mate, by name; spots: their places."""
 
     of: str
     holes: tuple[FaceHole, ...]
     outer: Chain
     openings: tuple[tuple[str, Chain], ...]
     seal: tuple[Chain, ...]
-    walls: tuple[Spot, ...] = ()
+    walls: tuple[tuple[str, Chain], ...] = ()
+    spots: tuple[Spot, ...] = ()
 
 
 def face_of_drawing(outline: Outline, bolts: BoltWish | None, part: int = 1) -> Face:
@@ -79,7 +80,8 @@ def face_of_cover(case: Case) -> Face | None:
     openings = tuple((f.id, f.chain) for f in cover.features if isinstance(f, Opening) and not isinstance(f.chain[0], Circle))
     seal = next(((f.outer, f.inner) for f in cover.features if isinstance(f, Groove)), ())
     outer = outer_of([loop for loop in case.outline.design if loop.part == 1])
-    return Face("cover", holes, outer, openings, seal, tuple(spot for spot in places if spot.normal is not None))
+    return Face("cover", holes, outer, openings, seal, meeting_walls(case),
+                tuple(spot for spot in places if spot.normal is not None))
 
 
 def outer_of(loops: list[Loop]) -> Chain:

@@ -23,7 +23,7 @@ from afterpart.errors import JobError
 from afterpart.geometry.chain import chain_points, distance_to_chain
 from afterpart.geometry.matching import WITHIN, Motion, Pairing, PlaceFit, Roomiest, fit_places, pairings, roomiest
 from afterpart.model.edges import Note
-from afterpart.model.mate import Clash, Laying, MateEdge, MateHole, MateMatch
+from afterpart.model.mate import Clash, Laying, MateEdge, MateHole, MateMatch, MateWall
 from afterpart.model.outline import Circle, Outline
 
 TRIED = 6
@@ -66,10 +66,11 @@ def match_mate(face: Face, outline: Outline, mate: Outline, way: str, shown: str
                     fit.motion.mirrored == expected)
     notes += _notes(laying, mate, outline, fit, len(pairs))
     worst_first = tuple(sorted(edges, key=lambda e: (not e.must_clear, e.least)))
+    rooms = tuple(MateWall(spot.name, spot.at, float(room), place_u) for spot, room in zip(face.spots, walls[2], strict=True))
     return MateMatch(face.of, way, laying, holes, worst_first, clashes, place_u,
                      placed.shift if placed else (0.0, 0.0), math.degrees(placed.turn_rad) if placed else 0.0,
                      placed.amid if placed else (0.0, 0.0), lone,
-                     tuple(c.id for k, c in enumerate(circles) if k not in theirs), laid, tuple(notes))
+                     tuple(c.id for k, c in enumerate(circles) if k not in theirs), laid, tuple(notes), rooms)
 
 
 def _refuse_few(face: Face, circles: tuple[Circle, ...]) -> None:

@@ -34,6 +34,9 @@ DOUBT = 0.01
 LONGEST_PAIRS = 60
 """So many pairs of a face, the longest ones, are tried on the other."""
 
+TIE = 1e-6
+"""Room that walls give up so that the round places can be placed, mm."""
+
 FACETS = 48
 """A round room is taken as a polygon of so many sides, told too large by 0.2 %."""
 
@@ -241,7 +244,8 @@ def roomiest(at: np.ndarray, off: np.ndarray, gaps: np.ndarray, wall_at: np.ndar
     at, off (n, 2): round places and where the other face's pins stand off their middles; gaps (n,): radial gaps; wall_at,
     wall_normal (m, 2), wall_gaps (m,): places of walls, the way the own face must not move there, and how far it may.
     max over (t, phi) of min( g_i - |off_i - t - phi k x p_i| , w_j - n_j . (t + phi k x q_j) ), a linear programme with round
-    rooms as polygons of FACETS sides; rooms are told exactly at its answer.  FitError: no place at all."""
+    rooms as polygons of FACETS sides; rooms are told exactly at its answer.  Where the walls alone settle that least room, the
+    round places get the most that is left to them.  FitError: no place at all."""
     if not len(at) + len(wall_at):
         raise FitError("Found no hole and no wall, expected one at least to place a face by.")
     amid = np.vstack([at, wall_at]).mean(axis=0)
@@ -258,15 +262,23 @@ def roomiest(at: np.ndarray, off: np.ndarray, gaps: np.ndarray, wall_at: np.ndar
     # a facet's room: g - (off - motion) . d >= s; a wall's: w - motion . n >= s
     rows = np.vstack([-by(places, along), by(wall_at, wall_normal)])
     limit = np.concatenate([np.repeat(gaps, FACETS) - (np.repeat(off, FACETS, axis=0) * along).sum(axis=1), wall_gaps])
-    solved = linprog([0.0, 0.0, 0.0, -1.0], A_ub=np.column_stack([rows, np.ones(len(rows))]), b_ub=limit,
-                     bounds=[(None, None)] * 4, method="highs")
-    if not solved.success:
-        raise FitError(f"No placing was found for {len(at)} holes and {len(wall_at)} places of walls ({solved.message}).")
-    x, y, turned = solved.x[:3]
+    x, y, turned, least = _most_room(rows, limit, np.ones(len(rows)))
+    if len(at) and len(wall_at):
+        is_round = np.arange(len(rows)) < len(along)
+        x, y, turned, _ = _most_room(rows, limit - np.where(is_round, 0.0, least - TIE), is_round.astype(float))
     arm = (at - amid) / reach
     left = off - np.array([x, y]) - turned * np.column_stack([-arm[:, 1], arm[:, 0]])
     return Roomiest((float(x), float(y)), float(turned) / reach, (float(amid[0]), float(amid[1])), gaps - np.hypot(*left.T),
                     wall_gaps - by(wall_at, wall_normal) @ np.array([x, y, turned]))
+
+
+def _most_room(rows: np.ndarray, limit: np.ndarray, shares: np.ndarray) -> np.ndarray:
+    """Motion and room (4,): the most room r with rows @ motion + shares r <= limit."""
+    solved = linprog([0.0, 0.0, 0.0, -1.0], A_ub=np.column_stack([rows, shares]), b_ub=limit, bounds=[(None, None)] * 4,
+                     method="highs")
+    if not solved.success:
+        raise FitError(f"No placing was found for {len(rows)} limits of holes and walls ({solved.message}).")
+    return solved.x
 
 
 def own_uncertainties(count: int, ends: Sequence[tuple[int, int]], u: Sequence[float]) -> np.ndarray:

@@ -28,7 +28,8 @@ class MateKeys(Keys):
     def _known(cls, value: str) -> str:
         if value in SOFT:
             raise UsageError(f"way: found {value!r}, expected {', '.join(WAYS)}. A used soft gasket is never a gauge: it has "
-                             "flowed under the bolts and shrunk since. Photograph the face it lay on, or print the inked face on paper.")
+                             "flowed under the bolts and shrunk since. Photograph the face it lay on, or print "
+                             "the inked face on paper.")
         if value not in WAYS:
             raise UsageError(f"way: found {value!r}, expected {', '.join(WAYS)}. Choose one of these.")
         return value

@@ -95,6 +95,17 @@ class MateEdge:
 
 
 @dataclass(frozen=True)
+class MateWall:
+    """A place of a lip or inner edge of the cover: its name and place there, and the room the mate leaves it, with the holes
+    where the fit has them; u: standard uncertainty."""
+
+    name: str
+    at: Point
+    room: float
+    u: float
+
+
+@dataclass(frozen=True)
 class Clash:
     """Something that cannot go together, by so many mm, at a place."""
 
@@ -123,3 +134,4 @@ class MateMatch:
     lone_mate: tuple[str, ...]
     loops: tuple[Loop, ...]
     notes: tuple[Note, ...] = ()
+    walls: tuple[MateWall, ...] = ()
