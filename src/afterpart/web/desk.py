@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from afterpart import pipeline
+from afterpart import __version__, pipeline
 from afterpart.errors import AfterpartError, FolderError, JobError
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
@@ -195,6 +195,15 @@ class Desk:
             if self._solved is None or self.folder is None:
                 return True
             return self.digests.of(self.folder / "outline.json") == hashlib.sha256(self._solved.data).hexdigest()
+
+    def wants_a_look(self) -> bool:
+        """Does the job point at an opening in the measured photograph that has not been looked for yet?"""
+        with self.lock:
+            record, job = self.record(), self.job
+            if record is None or job is None:
+                return False
+            is_same = record.holds_for(self.photo_sha256(), job.shots[0], __version__)
+            return is_same and not pipeline.all_are_known(job, record.edges)
 
     def photo_sha256(self) -> str:
         """Of the first photograph; "" where it is gone."""
