@@ -186,7 +186,7 @@ def test_every_lost_or_bent_key_is_refused_or_has_a_default() -> None:
                 parse_outline(json.dumps(changed).encode())
             except FolderError as error:
                 assert "outline.json" in str(error)
-    required = {f.name for f in fields(Outline)} - {"next_readings", "notes", "camera", "free"}
+    required = {f.name for f in fields(Outline)} - {"next_readings", "notes", "camera", "free", "photos", "heights", "other_face"}
     for key in required:
         with pytest.raises(FolderError):
             parse_outline(json.dumps({k: v for k, v in plain.items() if k != key}).encode())

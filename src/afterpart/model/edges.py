@@ -95,6 +95,45 @@ class AskedRim:
 
 
 @dataclass(frozen=True)
+class PhotoUsed:
+    """One photograph among several.  face: that looked up; laying: photographs of one number were taken without moving anything but
+    the camera; tilt_deg, distance: of the camera, from straight down, and its height above the table in mm; rms: of its rims about
+    the common drawing, mm; share: what it counts in the drawing; contradicts: why it was left out, "" where it was not."""
+
+    file: str
+    face: str
+    laying: int
+    tilt_deg: float
+    distance: float
+    rms: float
+    share: float
+    contradicts: str = ""
+
+
+@dataclass(frozen=True)
+class SolvedLevel:
+    """A level of the part's section that photographs told.  level: as in model/job.LEVELS, or "other face"; value and standard
+    uncertainty u in mm; how: from what."""
+
+    level: str
+    value: float
+    u: float
+    how: str
+
+
+@dataclass(frozen=True)
+class OtherFace:
+    """The part's other face, seen through the part from the drawn one.  rims: in the map's frame, material left; draft_deg: lean
+    of the outer wall as the two outlines differ (positive: the other face is larger), with its standard uncertainty; rms: of
+    the rims both faces share, mm."""
+
+    rims: tuple[Rim, ...]
+    draft_deg: float
+    draft_u_deg: float
+    rms: float
+
+
+@dataclass(frozen=True)
 class EdgeMap:
     """All rims of one picture, with the camera that saw them.  unit: "mm", or "px" when nothing told the size."""
 
@@ -121,3 +160,9 @@ class EdgeMap:
     """Places told as damaged: rims have no points there, and openings that lay wholly within are missing."""
     asked: tuple[AskedRim, ...] = ()
     """Openings looked for where the maker pointed; the rims above are without them."""
+    photos: tuple[PhotoUsed, ...] = ()
+    """The photographs behind the rims, where there are several."""
+    levels: tuple[SolvedLevel, ...] = ()
+    """Heights and depths the photographs told."""
+    other: OtherFace | None = None
+    """The other face, where it was photographed too."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from afterpart.model.camera import Camera
-from afterpart.model.edges import Note, Reference
+from afterpart.model.edges import Note, PhotoUsed, Reference, SolvedLevel
 
 Point = tuple[float, float]
 
@@ -116,6 +116,19 @@ class Datum:
 
 
 @dataclass(frozen=True)
+class OtherFaceDrawn:
+    """The other face as measured, in the datum frame, seen from the drawn face's side.  loops: their segments' ids begin with "o";
+    draft_deg: lean of the walls, positive where the other face is the larger, with its standard uncertainty; rms: of the edges both
+    faces share, mm; height: of the other face above the table when it lay up, mm, None where it is not known."""
+
+    loops: tuple[Loop, ...]
+    draft_deg: float
+    draft_u_deg: float
+    rms: float
+    height: float | None = None
+
+
+@dataclass(frozen=True)
 class Outline:
     unit: str
     reference: Reference
@@ -130,3 +143,9 @@ class Outline:
     """The camera that saw it, in the photo frame (Datum leads from there to the drawing); None when there is none."""
     free: tuple[str, ...] = ()
     """Ids of the design's segments that no relation or number settles: they keep their measured shape."""
+    photos: tuple[PhotoUsed, ...] = ()
+    """The photographs behind the drawing, where there are several."""
+    heights: tuple[SolvedLevel, ...] = ()
+    """Heights and depths that photographs from different sides told."""
+    other_face: OtherFaceDrawn | None = None
+    """The part's other face, seen through the part, where it was photographed."""

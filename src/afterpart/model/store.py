@@ -32,17 +32,31 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True)
+class PhotoRecord:
+    """One photograph edges were measured from: its SHA-256 and the shot."""
+
+    sha256: str
+    shot: Shot
+
+
+@dataclass(frozen=True)
 class EdgeRecord:
-    """Edges with what they were measured from: the picture's SHA-256, the shot, and the program's version."""
+    """Edges with what they were measured from: the picture's SHA-256, the shot, and the program's version; all: every photograph
+    where there were several."""
 
     photo_sha256: str
     shot: Shot
     version: str
     edges: EdgeMap
+    all: tuple[PhotoRecord, ...] = ()
 
     def holds_for(self, photo_sha256: str, shot: Shot, version: str) -> bool:
         """Would measuring this picture with this shot give the same edges?  (The file's name does not matter.)"""
         return (self.photo_sha256, replace(self.shot, file=""), self.version) == (photo_sha256, replace(shot, file=""), version)
+
+    def holds_for_all(self, shots: tuple[Shot, ...]) -> bool:
+        """Are the edges of just these photographs, with what is told about each, in this order?  (Their files are not opened.)"""
+        return tuple(one.shot for one in self.all) == (shots if len(shots) > 1 else ())
 
 
 @dataclass(frozen=True)
@@ -59,7 +73,10 @@ def outline_json(outline: Outline) -> bytes:
         plain[name] = {"loops": [_loop_to_plain(loop) for loop in plain[name]]}
     order = ("unit", "reference", "camera", "datum", "measured", "design", "dimensions", "relations", "free", "next_readings",
              "notes")
-    return _encode({key: plain[key] for key in order})
+    if plain["other_face"] is not None:
+        plain["other_face"]["loops"] = [_loop_to_plain(loop) for loop in plain["other_face"]["loops"]]
+    several = {key: plain[key] for key in ("photos", "heights", "other_face") if plain[key]}
+    return _encode({key: plain[key] for key in order} | several)
 
 
 def parse_outline(data: bytes, name: str = "outline.json") -> Outline:

@@ -7,9 +7,12 @@ face move no dimension and are taken out.  First order throughout (JCGM 100, 5.1
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from afterpart.geometry.cubic import cubic_terms
+from afterpart.model.camera import Camera
 from afterpart.model.edges import SharedErrors
 from afterpart.model.job import Shot
 from afterpart.photo.adjust import Adjustment, Observations, adjust_camera, stepped
@@ -36,7 +39,7 @@ WORDS = {
     "picture", "rule given": "rule's graduation", "target": "target's marks in the picture", "target given":
     "target's printed scale", "calliper": "jaw faces in the picture", "calliper given": "calliper's reading", "span": "points "
     "as picked", "round": "roundness of the part's holes", "square": "squareness of the part's edges", "focal": "focal length",
-    "lens": "lens distortion", "held": "tilt, not told by the reference",
+    "lens": "lens distortion", "ties": "agreement of the photographs", "height told": "face height", "held": "tilt, not told by the reference",
 }
 
 
@@ -51,23 +54,23 @@ def shared_errors(pose: Pose, shot: Shot, height: float, rim: np.ndarray) -> Sha
     fitted = adjust_camera(pose.camera, observations, pose.focal, tilt_u_deg=pose.tilt_u_deg) if observations else None
     fields = _camera_fields(pose, fitted, height, grid) if fitted is not None else []
     if fitted is not None and pose.unit == "mm":
-        fields.append(("sheet that may not lie flat", np.inf, _grown(grid, middle, _lift_doubt(fitted, observations))))
-    fields += [(cause, np.inf, _grown(grid, middle, share)) for cause, share in _scale_causes(pose, shot)]
+        fields.append(("sheet that may not lie flat", np.inf, grown(grid, middle, lift_doubt(fitted.camera, observations, fitted.unknowns))))
+    fields += [(cause, np.inf, grown(grid, middle, share)) for cause, share in scale_causes(pose, shot)]
     if shot.scan_dpi is None and pose.unit == "mm":
         u = HEIGHT_U if shot.face_height is not None else UNTOLD_HEIGHT_U
         foot, z = np.array(pose.camera.position[:2]), pose.camera.position[2] - height
         fields.append(("face height", np.inf, (grid - foot) * (u / z)))
-    return _as_errors(fields, middle, reach, places, grid)
+    return as_errors(fields, middle, reach, places, grid)
 
 
-def _lift_doubt(fitted: Adjustment, observations: list[Observations]) -> float:
+def lift_doubt(camera: Camera, observations: Sequence[Observations], unknowns: Sequence[np.ndarray]) -> float:
     """Relative scale error of a sheet whose sides rise: as much as they stray, over half its size.
 
     A side that rises by L over its place is seen further out by L times half the sheet's size over the distance; straying shows
     where it rises unevenly, and what rises evenly along a side (which cannot be seen) is taken to be as much."""
-    for o, unknown in zip(observations, fitted.unknowns, strict=True):
+    for o, unknown in zip(observations, unknowns, strict=True):
         if o.name == "sheet":
-            xy = to_plane(fitted.camera, o.px, o.plane_z)
+            xy = to_plane(camera, o.px, o.plane_z)
             return float(np.quantile(np.abs(o.residual(xy, unknown)), 0.95) / (0.25 * np.ptp(xy, axis=0).sum()))
     return 0.0
 
@@ -93,7 +96,7 @@ def _camera_fields(pose: Pose, fitted: Adjustment, height: float, grid: np.ndarr
     return fields
 
 
-def _scale_causes(pose: Pose, shot: Shot) -> list[tuple[str, float]]:
+def scale_causes(pose: Pose, shot: Shot) -> list[tuple[str, float]]:
     """Relative scale errors of the leading reference that its observations do not carry."""
     if pose.unit != "mm":
         return []
@@ -110,7 +113,8 @@ def _scale_causes(pose: Pose, shot: Shot) -> list[tuple[str, float]]:
     return out
 
 
-def _grown(grid: np.ndarray, middle: np.ndarray, share: float) -> np.ndarray:
+def grown(grid: np.ndarray, middle: np.ndarray, share: float) -> np.ndarray:
+    """Displacements (n, 2) of a grid that grows by `share` about its middle."""
     return (grid - middle) * share
 
 
@@ -122,8 +126,8 @@ def _without_motion(lead: np.ndarray, grid: np.ndarray) -> np.ndarray:
     return lead - motions @ np.linalg.lstsq(motions, lead, rcond=None)[0]
 
 
-def _as_errors(fields: list[tuple[str, float, np.ndarray]], middle: np.ndarray, reach: float, places: np.ndarray,
-               grid: np.ndarray) -> SharedErrors | None:
+def as_errors(fields: list[tuple[str, float, np.ndarray]], middle: np.ndarray, reach: float, places: np.ndarray,
+              grid: np.ndarray) -> SharedErrors | None:
     """Fields of one cause brought down to the few rows that have its covariance."""
     terms = np.linalg.pinv(cubic_terms(places))
     causes: list[str] = []

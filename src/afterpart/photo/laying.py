@@ -42,14 +42,13 @@ class Rough:
     """What is known of a part in a picture before its rims are traced.
 
     camera: in its own world; outer, openings: contours (n, 2) in px, of the face; frame: kind of reference whose frame the world
-    is ("sheet", "target"), "" when the world is not the same from another direction; mirrored: seen from the other side than the
-    drawing; height: of the face, told or guessed, mm; told: whether it was told."""
+    is ("sheet", "target"), "" when the world is not the same from another direction; height: of the face, told or guessed, mm;
+    told: whether it was told."""
 
     camera: Camera
     outer: np.ndarray
     openings: tuple[np.ndarray, ...]
     frame: str
-    mirrored: bool
     height: float
     told: bool
 
@@ -76,14 +75,13 @@ def centroid(points: np.ndarray) -> np.ndarray:
 
 
 def rough_cloud(rough: Rough, height: float) -> np.ndarray:
-    """Points (m, 2) along all contours laid on the plane of the face, seen from the drawing's side."""
+    """Points (m, 2) along all contours laid on the plane of the face."""
     chains = []
     for contour in (rough.outer, *rough.openings):
         chain = to_plane(rough.camera, contour, height)
         length = float(np.hypot(*(np.roll(chain, -1, 0) - chain).T).sum())
         chains.append(resample_closed(chain, max(length / SAMPLES, 1e-3)))
-    cloud = np.concatenate(chains)
-    return cloud * np.array([-1.0, 1.0]) if rough.mirrored else cloud
+    return np.concatenate(chains)
 
 
 def register(moving: np.ndarray, fixed: np.ndarray, near: float | None = None) -> tuple[np.ndarray, np.ndarray, float]:
@@ -123,22 +121,19 @@ def _closer(moving: np.ndarray, fixed: np.ndarray, tree: cKDTree, rotation: np.n
 
 
 def place_all(roughs: Sequence[Rough]) -> list[Placed]:
-    """Where the part lies in each picture, the drawing's frame being the first picture's world.  Heights as they are guessed."""
+    """Where the part lies in each picture of one face, the drawing's frame being the first picture's world.  Heights as guessed."""
     first = rough_cloud(roughs[0], roughs[0].height)
     size = float(np.ptp(first, axis=0).max())
     placed = [Placed(0, 0, (0.0, 0.0, 0.0), 0.0)]
     for number, rough in enumerate(roughs[1:], start=1):
         cloud = rough_cloud(rough, rough.height)
-        same = rough.frame and rough.frame == roughs[0].frame and rough.mirrored == roughs[0].mirrored
+        same = rough.frame and rough.frame == roughs[0].frame
         rotation, shift, misfit = register(cloud, first, 0.0) if same else (np.eye(2), np.zeros(2), np.inf)
         if misfit > NOT_MOVED_SHARE * size:
             rotation, shift, misfit = register(cloud, first)
-        angle = float(np.arctan2(rotation[1, 0], rotation[0, 0]))
-        # drawing = rotation (mirror) world + shift, so the drawing lies in the world at the inverse of it
-        turn = -angle if not rough.mirrored else angle
-        back = -(shift @ rotation)
-        at = back * np.array([-1.0, 1.0]) if rough.mirrored else back
-        own = Placed(0, number, (float(at[0]), float(at[1]), turn), misfit)
+        # drawing = rotation world + shift, so the drawing lies in the world at the inverse of it
+        at = -(shift @ rotation)
+        own = Placed(0, number, (float(at[0]), float(at[1]), -float(np.arctan2(rotation[1, 0], rotation[0, 0]))), misfit)
         placed.append(_joined(roughs, placed, own, number, size))
     return placed
 
@@ -148,7 +143,7 @@ def _joined(roughs: Sequence[Rough], placed: Sequence[Placed], own: Placed, numb
     rough = roughs[number]
     for k in range(number):
         other = roughs[k]
-        if not rough.frame or other.frame != rough.frame or other.mirrored != rough.mirrored:
+        if not rough.frame or other.frame != rough.frame:
             continue
         for turns in range(4) if rough.frame == "sheet" else (0,):
             apart = common_height(other, rough, turns, placed[k], own)
@@ -193,7 +188,7 @@ def _pairs(one: Rough, two: Rough, at_one: Placed, at_two: Placed) -> list[tuple
 
     def drawn(rough: Rough, px: Sequence[np.ndarray], at: Placed) -> np.ndarray:
         xy = to_plane(rough.camera, np.array(px).reshape(-1, 2), rough.height)
-        return into_drawing(turned(xy, at.turns), at.motion, rough.mirrored)
+        return into_drawing(turned(xy, at.turns), at.motion)
 
     a, b = middles(one), middles(two)
     out = [(_middle_px(one, one.outer), _middle_px(two, two.outer))]

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.spatial import cKDTree
 
+from afterpart.model.camera import Camera
 from afterpart.model.edges import EdgeMap, Rim
 from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.rimchain import outward_normals
@@ -31,16 +32,15 @@ known from their references agree to 0.01 mm on rendered pictures, rims seen asl
 
 @dataclass(frozen=True)
 class Seen:
-    """Rims of one view as they were traced: edges in the view's own frame; turns, motion and mirrored as in together.View."""
+    """Rims of one view as they were traced: edges in the view's own frame; turns and motion as in together.View."""
 
     edges: EdgeMap
     turns: int
     motion: tuple[float, float, float]
-    mirrored: bool
 
     def drawn(self, points: np.ndarray) -> np.ndarray:
         """Points (n, 2) of the view's own frame in the drawing's."""
-        return into_drawing(turned(points, self.turns), self.motion, self.mirrored)
+        return into_drawing(turned(points, self.turns), self.motion)
 
 
 @dataclass(frozen=True)
@@ -95,22 +95,18 @@ def tie_views(views: Sequence[Seen], matched: Matched) -> tuple[Drawing, list[Ti
             px.append(project_plane(view.edges.camera, met.points, view.edges.face_height))
             place.append(span[0] + met.place)
             u.append(slope_u(view.edges, met.points, rim, at))
-        alike = np.sqrt(max(sum(map(len, place)) / INDEPENDENT, 1.0))
-        ties.append(Ties(np.concatenate(px), np.concatenate(place), alike * np.concatenate(u)))
+        alike = float(np.sqrt(max(sum(map(len, place)) / INDEPENDENT, 1.0)))
+        ties.append(Ties(np.concatenate(px), np.concatenate(place), alike * np.concatenate(u), alike))
     return drawing, ties
 
 
-def laid_again(view: Seen, adjusted: Seen, camera_world: EdgeMap) -> Seen:
-    """A view's rims on the plane of the adjusted height, through the adjusted camera.
-
-    adjusted: the view with its adjusted motion; camera_world: edges whose camera and face_height are the adjusted ones, in the
-    view's own world."""
-    assert view.edges.camera is not None and camera_world.camera is not None
-    rims = tuple(replace(rim, points=to_plane(camera_world.camera,
-                                              project_plane(view.edges.camera, rim.points, view.edges.face_height),
-                                              camera_world.face_height)) for rim in view.edges.rims)
-    edges = replace(view.edges, rims=rims, camera=camera_world.camera, face_height=camera_world.face_height)
-    return replace(adjusted, edges=edges)
+def laid_again(view: Seen, camera: Camera, height: float, motion: tuple[float, float, float]) -> Seen:
+    """A view's rims on the plane of the adjusted height, through the adjusted camera (in the view's own world), with the adjusted
+    motion."""
+    assert view.edges.camera is not None
+    rims = tuple(replace(rim, points=to_plane(camera, project_plane(view.edges.camera, rim.points, view.edges.face_height), height))
+                 for rim in view.edges.rims)
+    return replace(view, edges=replace(view.edges, rims=rims, camera=camera, face_height=height), motion=motion)
 
 
 @dataclass(frozen=True)

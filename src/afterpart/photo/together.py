@@ -5,8 +5,9 @@ Words: a *view* is one photograph in the adjustment; a *laying* is a set of view
 on the table were moved, so that they have one world frame; a *tie* is a place of a rim seen in a view, held against the same
 place of the drawing.  The drawing is given by places and normals; how far the part's rim really stands off each place along its
 normal is unknown and common to all views.  These unknowns are many and simple, and are eliminated (Schur complement).
+Each face of the part has a drawing of its own, in the world of its first view.
 Unknown besides: for each lens the logarithm of its focal length and two radial terms; for each view rotation and position; for
-each laying but the first where the drawing lies in its world; for each face its height; what the references leave open (a sheet's
+each laying but a face's first where the drawing lies in its world; for each face its height; what the references leave open (a sheet's
 sides are common to a laying, a rule's graduation to all views).  In a laying of two views with distant cameras the heights are
 told by triangulation.  First order, iterated (Gauss-Newton), with down-weighted outliers (Cauchy).
 """
@@ -20,7 +21,7 @@ import numpy as np
 
 from afterpart.model.camera import Camera
 from afterpart.photo.adjust import LENS_U, FocalPrior, Observations, correlated_run, stepped
-from afterpart.photo.projection import project_plane, to_plane
+from afterpart.photo.projection import to_plane
 
 STEPS = np.array([1e-4, 1e-4, 1e-4, 1e-5, 1e-5, 1e-5, 0.01, 0.01, 0.01])
 """Steps of the central differences: log focal, k1, k2, rotation in rad, position in mm."""
@@ -36,18 +37,20 @@ SETTLED = 1e-4
 
 @dataclass(frozen=True)
 class Ties:
-    """px (n, 2): places of rims in a view; place (n,): of the drawing; u (n,): standard uncertainty across the rim, mm."""
+    """px (n, 2): places of rims in a view; place (n,): of the drawing; u (n,): standard uncertainty across the rim, mm, as if ties
+    erred independently; alike: by what factor u is larger for it than that of one place by itself."""
 
     px: np.ndarray
     place: np.ndarray
     u: np.ndarray
+    alike: float = 1.0
 
 
 @dataclass(frozen=True)
 class View:
     """camera: start, in the laying's world; turns: quarter turns (counter-clockwise) from the view's own world, in which its
-    observations are told, to the laying's; lens, laying: numbers; face: which face looks up; mirrored: seen from the other side
-    than the drawing; motion: (x, y, angle) of the drawing in the laying's world."""
+    observations are told, to the laying's; lens, laying: numbers; face: which face looks up; motion: (x, y, angle) of the face's
+    drawing in the laying's world."""
 
     camera: Camera
     observations: tuple[Observations, ...]
@@ -56,7 +59,6 @@ class View:
     lens: int
     laying: int
     face: str
-    mirrored: bool
     motion: tuple[float, float, float]
     ties: Ties
 
@@ -81,8 +83,8 @@ class HeightPrior:
 @dataclass(frozen=True)
 class Together:
     """The adjusted views; heights and their standard uncertainties by face; offsets (k,) of the rims from the drawing's places
-    (nan where no view sees one); rms_mm, rms_u: of each view's ties; redundancy: of each view's ties, their number less what the
-    adjustment spends on them; covariance (p, p) of all unknowns, roots (p, m) with causes (m): its independent parts."""
+    (nan where no view sees one); rms_mm, rms_u: of each view's ties; values (p,) of the unknowns that are no camera; covariance
+    (p, p) of all unknowns; parts: (cause, degrees of freedom, root (p, m)), root @ root' adding up to the covariance."""
 
     views: tuple[View, ...]
     heights: dict[str, float]
@@ -91,6 +93,7 @@ class Together:
     rms_mm: tuple[float, ...]
     rms_u: tuple[float, ...]
     layout: Layout
+    values: np.ndarray
     covariance: np.ndarray
     parts: tuple[tuple[str, float, np.ndarray], ...]
 
@@ -124,7 +127,8 @@ def lay_out_unknowns(views: Sequence[View]) -> Layout:
 
     lenses = {g: take(3) for g in sorted({view.lens for view in views})}
     poses = tuple(take(6) for _ in views)
-    motions = {m: take(3) for m in sorted({view.laying for view in views}) if m != views[0].laying}
+    fixed = {face: next(view.laying for view in views if view.face == face) for face in {view.face for view in views}}
+    motions = {m: take(3) for m in sorted({view.laying for view in views} - set(fixed.values()))}
     heights = {face: int(take(1)[0]) for face in sorted({view.face for view in views})}
     common: dict[tuple[object, ...], np.ndarray] = {}
     references = []
@@ -165,8 +169,8 @@ def adjust_together(views: Sequence[View], drawing: Drawing, priors: Sequence[He
     system = _Equations(layout, state, drawing, priors, weights)
     covariance = np.linalg.inv(system.hessian)
     heights_u = {face: float(np.sqrt(covariance[at, at])) for face, at in layout.heights.items()}
-    return Together(tuple(state.views), state.heights, heights_u, system.offsets, system.rms_mm, system.rms_u, layout, covariance,
-                    system.parts(covariance))
+    return Together(tuple(state.views), state.heights, heights_u, system.offsets, system.rms_mm, system.rms_u, layout, state.values,
+                    covariance, system.parts(covariance))
 
 
 @dataclass
@@ -220,7 +224,7 @@ class _Equations:
         columns = np.concatenate([layout.lenses[view.lens], layout.poses[i], own]).astype(int)
 
         def seen(camera: Camera, at: np.ndarray) -> np.ndarray:
-            return o.residual(_unturned(to_plane(camera, o.px, o.plane_z), view.turns), at) / o.u / scale
+            return o.residual(unturned(to_plane(camera, o.px, o.plane_z), view.turns), at) / o.u / scale
 
         here = seen(view.camera, values)
         jacobian = np.empty((len(here), len(columns)))
@@ -318,7 +322,7 @@ def tie_rows(view: View, height: float, drawing: Drawing, moves: bool) -> tuple[
     place, normal = drawing.places[view.ties.place], drawing.normals[view.ties.place]
 
     def off(camera: Camera, z: float, motion: tuple[float, float, float]) -> np.ndarray:
-        return ((into_drawing(to_plane(camera, view.ties.px, z), motion, view.mirrored) - place) * normal).sum(1)
+        return ((into_drawing(to_plane(camera, view.ties.px, z), motion) - place) * normal).sum(1)
 
     slopes = []
     for k in range(9):
@@ -335,19 +339,16 @@ def tie_rows(view: View, height: float, drawing: Drawing, moves: bool) -> tuple[
     return off(view.camera, height, view.motion), np.stack(slopes, axis=1)
 
 
-def into_drawing(xy: np.ndarray, motion: tuple[float, float, float], mirrored: bool) -> np.ndarray:
-    """Points (n, 2) of a laying's world in the drawing's frame, which lies there at motion (x, y, angle in rad); mirrored: the
-    part was turned over."""
+def into_drawing(xy: np.ndarray, motion: tuple[float, float, float]) -> np.ndarray:
+    """Points (n, 2) of a laying's world in the drawing's frame, which lies there at motion (x, y, angle in rad)."""
     c, s = np.cos(motion[2]), np.sin(motion[2])
-    out = (xy - np.array(motion[:2])) @ np.array([[c, -s], [s, c]])
-    return out * np.array([-1.0, 1.0]) if mirrored else out
+    return np.asarray((xy - np.array(motion[:2])) @ np.array([[c, -s], [s, c]]))
 
 
-def into_world(xy: np.ndarray, motion: tuple[float, float, float], mirrored: bool) -> np.ndarray:
+def into_world(xy: np.ndarray, motion: tuple[float, float, float]) -> np.ndarray:
     """The way back from `into_drawing`."""
     c, s = np.cos(motion[2]), np.sin(motion[2])
-    flat = xy * np.array([-1.0, 1.0]) if mirrored else xy
-    return flat @ np.array([[c, s], [-s, c]]) + np.array(motion[:2])
+    return np.asarray(xy @ np.array([[c, s], [-s, c]]) + np.array(motion[:2]))
 
 
 def turned_camera(camera: Camera, turns: int) -> Camera:
@@ -369,7 +370,8 @@ def turned(xy: np.ndarray, turns: int) -> np.ndarray:
     return xy @ _quarter(turns).T
 
 
-def _unturned(xy: np.ndarray, turns: int) -> np.ndarray:
+def unturned(xy: np.ndarray, turns: int) -> np.ndarray:
+    """The way back from `turned`."""
     return xy @ _quarter(turns)
 
 
@@ -380,7 +382,7 @@ def _reference_scales(view: View) -> tuple[float, ...]:
         if o.ties or len(o.px) <= 8:
             scales.append(1.0)
             continue
-        xy = _unturned(to_plane(view.camera, o.px, o.plane_z), view.turns)
+        xy = unturned(to_plane(view.camera, o.px, o.plane_z), view.turns)
         r = o.residual(xy, np.array(o.start)) / o.u
         scales.append(float(np.sqrt(max(np.mean(np.clip(r, -3, 3) ** 2), 0.05) * correlated_run(r))))
     return tuple(scales)
@@ -388,8 +390,3 @@ def _reference_scales(view: View) -> tuple[float, ...]:
 
 def _rms(values: np.ndarray) -> float:
     return float(np.sqrt(np.mean(values**2))) if len(values) else 0.0
-
-
-def rim_px(camera: Camera, points: np.ndarray, height: float) -> np.ndarray:
-    """Where a rim's points (n, 2), as traced at this height, were seen in the picture."""
-    return project_plane(camera, points, height)

@@ -151,7 +151,7 @@ def traced_of(earlier: EdgeRecord, sha256: str, job: Job, before: Traced | None 
     that with this SHA-256, or something else was told about it.  before: what was traced last, used again where it still
     holds."""
     told = as_told_before(job, sha256, earlier)
-    if not earlier.holds_for(sha256, told.shots[0], __version__):
+    if not earlier.holds_for(sha256, told.shots[0], __version__) or not earlier.holds_for_all(told.shots_of("part")):
         return None
     if not all_are_known(told, earlier.edges):
         return None
@@ -186,8 +186,8 @@ def is_same_question(job: Job, other: Job) -> bool:
 
 
 def is_quick(job: Job, other: Job) -> bool:
-    """Can the outline of `job` be solved from the edges measured for `other`?  (The same is told about the photograph.)"""
-    return job.shots[0] == other.shots[0]
+    """Can the outline of `job` be solved from the edges measured for `other`?  (The same is told about the part's photographs.)"""
+    return job.shots_of("part") == other.shots_of("part")
 
 
 def settle(folder: Path, say: Say) -> bool:

@@ -13,12 +13,13 @@ from afterpart import __version__
 from afterpart.errors import JobError, UsageError
 from afterpart.formulas.reported_sizes import pooled_readings
 from afterpart.job.read import read_job
-from afterpart.model.edges import EdgeMap, Note
+from afterpart.model.edges import EdgeMap
 from afterpart.model.fit_report import FitReport
-from afterpart.model.job import Job, Reading, Shot
+from afterpart.model.job import LEVELS, Height, Job, Reading, Shot
 from afterpart.model.outline import Outline
-from afterpart.model.store import EdgeRecord, edges_json, job_json, outline_json, parse_edges
+from afterpart.model.store import EdgeRecord, PhotoRecord, edges_json, job_json, outline_json, parse_edges
 from afterpart.outline.follow import follow_rims
+from afterpart.outline.otherface import other_face_of
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from afterpart.photo.damage import leave_out_damage
@@ -28,6 +29,7 @@ from afterpart.photo.secondlook import look_again
 from afterpart.photo.stage import recover_edges
 from afterpart.pipeline.asking import with_asked_openings
 from afterpart.pipeline.folder import Say, job_beside, title
+from afterpart.pipeline.several import edges_together
 from afterpart.release.drawing import drawing_pdf
 from afterpart.release.dxf import outline_dxf
 from afterpart.release.heights_card import heights_of, heights_pdf, missing_heights
@@ -61,8 +63,8 @@ def job_of_folder(folder: Path, readings: tuple[Reading, ...]) -> Job:
 
 
 def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
-    """Measure the job's first photo, found relative to `folder`; edges an earlier run left in `out` are used again when they were
-    measured from the same picture with the same shot.
+    """Measure the job's photographs of the part, found relative to `folder`; edges an earlier run left in `out` are used again when
+    they were measured from the same pictures with the same shots.
 
     Raises an AfterpartError when the picture or the job cannot be used; nothing is written here.
     """
@@ -72,16 +74,31 @@ def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
     earlier = earlier_run(out)
     job = as_told_before(job, picture.sha256, earlier)
     shot = job.shots[0]
-    reuse = earlier is not None and earlier.holds_for(picture.sha256, shot, __version__)
+    shots = job.shots_of("part")
+    reuse = earlier is not None and earlier.holds_for(picture.sha256, shot, __version__) and _are_the_same(earlier, shots, folder)
+    photos: tuple[PhotoRecord, ...] = ()
     if earlier is not None and reuse:
-        edges = earlier.edges
+        edges, photos = earlier.edges, earlier.all
+    elif len(shots) > 1:
+        edges, photos = edges_together(shots, folder, say)
     else:
         edges = edges_of(picture, shot, say)
     edges = with_asked_openings(job, picture, edges)
     say("fitting lines, arcs and circles")
     outline = complete(_outline(edges, job), edges, job)
     say("drawing")
-    return Measurement(job, outline, edges, _measurement_files(job, picture, edges, outline), reuse)
+    record = EdgeRecord(picture.sha256, job.shots[0], __version__, edges, photos)
+    return Measurement(job, outline, edges, _measurement_files(job, picture, record, outline), reuse)
+
+
+def _are_the_same(earlier: EdgeRecord, shots: tuple[Shot, ...], folder: Path) -> bool:
+    """Are the stored edges of these photographs, byte for byte?"""
+    if not earlier.holds_for_all(shots):
+        return False
+    try:
+        return all(hashlib.sha256((folder / one.shot.file).read_bytes()).hexdigest() == one.sha256 for one in earlier.all)
+    except OSError:
+        return False
 
 
 def edges_of(picture: Picture, shot: Shot, say: Say) -> EdgeMap:
@@ -116,6 +133,8 @@ def _is_outdated(job: Job, stored: Job | None, folder: Path) -> bool:
     earlier = earlier_run(folder)
     if stored is None or earlier is None:
         return False
+    if not earlier.holds_for_all(job.shots_of("part")):
+        return True
     photo = folder / job.shots[0].file
     if photo.exists() and hashlib.sha256(photo.read_bytes()).hexdigest() != earlier.photo_sha256:
         return True
@@ -127,8 +146,8 @@ def question_of(job: Job) -> Job:
     """The job without what its outline does not depend on: two jobs with the same question have the same outline."""
     plain = Job("", job.shots)
     sizes = tuple(FitReport(report.machine, "", sizes=report.sizes, u=report.u) for report in job.fit_reports if report.sizes)
-    return replace(job, name="", revision="", date="", plate=plain.plate, wishes=plain.wishes, release=plain.release,
-                   mate=plain.mate, fit_reports=sizes)
+    return replace(job, name="", revision="", date="", shots=job.shots_of("part"), plate=plain.plate, wishes=plain.wishes,
+                   release=plain.release, mate=plain.mate, fit_reports=sizes)
 
 
 def earlier_run(out: Path) -> EdgeRecord | None:
@@ -162,23 +181,30 @@ def _outline(edges: EdgeMap, job: Job) -> Outline:
 
 
 def complete(outline: Outline, edges: EdgeMap, job: Job) -> Outline:
-    """The outline with its camera, and notes where photos of the job were left aside, heights are missing or others' sizes were
-    pooled in."""
+    """The outline with its camera, the photographs and heights behind it and its other face, and notes where heights are missing or
+    others' sizes were pooled in."""
     notes = outline.notes + pooled_readings(job.readings, job.fit_reports).notes
-    if len(job.shots) > 1:
-        notes += (Note("one_photo", f"The job lists {len(job.shots)} photos; only the first, {job.shots[0].file}, is measured."),)
-    notes += tuple(missing_heights(outline, heights_of(job.heights, job.shots[0])))
-    return replace(outline, camera=edges.camera, notes=notes)
+    notes += tuple(missing_heights(outline, known_heights(job, edges)))
+    return replace(outline, camera=edges.camera, notes=notes, photos=edges.photos, heights=edges.levels,
+                   other_face=other_face_of(edges, outline.datum, settings_of(job)))
 
 
-def _measurement_files(job: Job, picture: Picture, edges: EdgeMap, outline: Outline) -> dict[str, bytes]:
-    record = EdgeRecord(picture.sha256, job.shots[0], __version__, edges)
+def known_heights(job: Job, edges: EdgeMap) -> dict[str, Height]:
+    """Level -> what is known of it: told on the card or about a photo, else what photographs from different sides tell."""
+    known = heights_of(job.heights, job.shots[0])
+    told = {level.level: Height(level.level, round(level.value, 2), round(level.u, 3)) for level in edges.levels
+            if level.level in LEVELS}
+    return told | known
+
+
+def _measurement_files(job: Job, picture: Picture, record: EdgeRecord, outline: Outline) -> dict[str, bytes]:
+    edges = record.edges
     return {
         "overlay.png": overlay_png(picture, edges, outline),
         "outline.dxf": outline_dxf(outline),
         "outline.svg": outline_svg(outline),
         "drawing.pdf": drawing_pdf(outline, title(job)),
-        "heights.pdf": heights_pdf(outline, heights_of(job.heights, job.shots[0]), title(job)),
+        "heights.pdf": heights_pdf(outline, known_heights(job, edges), title(job)),
         "job.json": job_json(job),
         "edges.json": edges_json(record),
         "outline.json": outline_json(outline),

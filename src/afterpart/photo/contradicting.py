@@ -1,0 +1,114 @@
+"""Photographs that contradict the rest: each is held against the drawing that all others make without it.
+
+A photograph's rims are laid on the face by its own references alone, at the height the others give, and moved (not stretched)
+onto the others' drawing.  What remains, over what may be expected of it, is a chi-square; the worst photograph beyond the limit is
+named and left out, and the rest is asked again.  Of two photographs nobody can say which is wrong: both are named.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.photo.projection import to_plane
+from afterpart.photo.several import Joint
+from afterpart.photo.together import View, adjust_together, into_drawing
+
+MOST_CHI2 = 16.0
+"""Mean squared misfit, in standard uncertainties, beyond which a photograph contradicts the rest."""
+
+LEAST_OFF = 0.08
+"""Photographs that differ by less (rms, mm) are not said to contradict each other, however sure they are."""
+
+WORSE = 2.0
+"""A photograph is named when it stands out from the next worst by this factor."""
+
+STRETCH_TELLS = 0.6
+"""Share of the misfit a change of size takes up, from which it is said to be of the size."""
+
+@dataclass(frozen=True)
+class Misfit:
+    """How one photograph stands against the others: rms in mm after moving it; chi2: mean squared misfit in standard
+    uncertainties; growth: by how much it is too large (a share); grown_rms: what a change of size would leave, mm."""
+
+    rms: float
+    chi2: float
+    growth: float
+    grown_rms: float
+
+    @property
+    def contradicts(self) -> bool:
+        """Whether it is too far off to be of the same part, seen and told rightly."""
+        return self.rms > LEAST_OFF and self.chi2 > MOST_CHI2
+
+    def words(self) -> str:
+        """What is wrong with it, and what may be the reason."""
+        size = f"it shows the part {100 * abs(self.growth):.2f} % too {'large' if self.growth > 0 else 'small'}"
+        if self.grown_rms < STRETCH_TELLS * self.rms:
+            return (f"{size} ({self.rms:.2f} mm rms); check what was told of its reference and the reference's height, and whether "
+                    "the part lay flat")
+        return f"its rims lie {self.rms:.2f} mm (rms) off; check that it shows the same part and face, sharp, flat on the table"
+
+
+def misfit(view: View, alone: View, joint: Joint, offsets: np.ndarray, height: float) -> Misfit:
+    """One view, with the camera its own references give, against the offsets (k,) of the others' drawing."""
+    ties = view.ties
+    there = np.isfinite(offsets[ties.place])
+    place, normal = joint.drawing.places[ties.place[there]], joint.drawing.normals[ties.place[there]]
+    placed = into_drawing(to_plane(alone.camera, ties.px[there], height), view.motion)
+    off = ((placed - place) * normal).sum(1) - offsets[ties.place[there]]
+    away = place - place.mean(axis=0)
+    motions = np.c_[normal, away[:, 0] * normal[:, 1] - away[:, 1] * normal[:, 0]]
+    u = _own_u(view)[there]
+    left, _ = _without(off, motions, u)
+    growth = (away * normal).sum(1)
+    grown, taken = _without(off, np.c_[motions, growth], u)
+    share = float(taken[3])
+    bounded = np.minimum(np.abs(left), 3 * np.median(np.abs(left)) + 1e-9)
+    return Misfit(float(np.sqrt(np.mean(bounded**2))), float(np.mean((bounded / np.hypot(u, 0.01)) ** 2)), share,
+                  float(np.sqrt(np.mean(np.minimum(np.abs(grown), 3 * np.median(np.abs(grown)) + 1e-9) ** 2))))
+
+
+def _own_u(view: View) -> np.ndarray:
+    """Standard uncertainty of each tie as one place, mm: ties go into the adjustment with more, for they err alike."""
+    return view.ties.u / view.ties.alike
+
+
+def _without(off: np.ndarray, columns: np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """What is left of offsets (n,) after these motions (n, m), robustly, and the motions' sizes."""
+    weight = 1 / u
+    taken = np.zeros(columns.shape[1])
+    for _ in range(6):
+        taken = np.linalg.lstsq(columns * weight[:, None], off * weight, rcond=None)[0]
+        left = off - columns @ taken
+        scale = 2.5 * 1.4826 * float(np.median(np.abs(left))) + 1e-6
+        weight = 1 / u / np.sqrt(1 + (left / scale) ** 2)
+    return off - columns @ taken, taken
+
+
+def misfits(joint: Joint, alone: Sequence[View]) -> dict[int, Misfit]:
+    """Every photograph that others of its face can judge, held against those others.  alone: the views as their own references
+    place them, in the order of the photographs."""
+    out: dict[int, Misfit] = {}
+    for number, view in enumerate(joint.started):
+        others = [k for k, other in enumerate(joint.started) if k != number and other.face == view.face]
+        if not others:
+            continue
+        heights = {view.face: joint.together.heights[view.face]}
+        rest = adjust_together([joint.started[k] for k in others], joint.drawing,
+                               [p for p in joint.priors if p.face == view.face], heights)
+        out[number] = misfit(joint.together.views[number], alone[number], joint, rest.offsets, rest.heights[view.face])
+    return out
+
+
+def worst_of(found: dict[int, Misfit]) -> int | None:
+    """The photograph to be left out, if one stands out; None when all agree or nobody can say which is wrong."""
+    bad = sorted((k for k in found if found[k].contradicts), key=lambda k: -found[k].chi2)
+    if not bad:
+        return None
+    if len(bad) == 1 or found[bad[0]].rms > WORSE * found[bad[1]].rms:
+        return bad[0]
+    # a photograph that is wrong spoils what the others make without it least when it is itself left out
+    return bad[0] if len(found) > 2 else None

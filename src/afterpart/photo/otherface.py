@@ -1,0 +1,89 @@
+"""The part's other face laid on the drawn one: mirrored, then moved until the rims both faces share lie on each other.
+
+A wall that leans (*draft*) makes the two outlines differ by the part's height times the tangent of its lean, outwards along the
+normals of all rims alike; that offset is an unknown of the fit, so that it does not pull the faces apart.
+Limits: the two faces are taken to be parallel; what only one of them shows (a channel, a pocket) takes no part in the fit.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from afterpart.model.edges import OtherFace, Rim
+from afterpart.photo.laying import register
+from afterpart.photo.rimchain import outward_normals, resample_closed
+from afterpart.photo.rimmatch import answering, crossings
+
+SAMPLES = 400
+"""Points a rim for the search, about."""
+
+CAUCHY_MM = 0.05
+EDGE_U = 0.02
+"""Standard uncertainty of where one face's whole outer rim is seen, mm: what remains of the rounding (judgement)."""
+
+TURNS = 12
+
+
+def lay_other_face(drawn: Sequence[Rim], other: Sequence[Rim], height: float) -> OtherFace | None:
+    """The other face's rims (seen from their own side) in the frame of the drawn face's rims; None when they do not fit.
+
+    height: between the two faces, mm."""
+    turned_over = [replace(rim, points=(rim.points * np.array([-1.0, 1.0]))[::-1], u=rim.u[::-1]) for rim in other]
+    shared = [rim for rim in turned_over if rim.role != "channel"]
+    rotation, shift, _ = register(_cloud(shared), _cloud([rim for rim in drawn if rim.role != "channel"]))
+    size = float(np.ptp(drawn[0].points, axis=0).max())
+    growth, left = 0.0, np.zeros(0)
+    for _ in range(TURNS):
+        offset, slopes = _offsets(drawn, shared, rotation, shift, size)
+        if len(offset) < 20:
+            return None
+        for _ in range(4):
+            left = offset - growth
+            weight = 1 / (1 + (left / CAUCHY_MM) ** 2)
+            growth = float(weight @ offset / weight.sum())
+        root = np.sqrt(weight)[:, None]
+        step = np.linalg.lstsq(np.c_[slopes, np.ones(len(offset))] * root, offset * root[:, 0], rcond=None)[0]
+        c, s = np.cos(-step[2]), np.sin(-step[2])
+        turn = np.array([[c, -s], [s, c]])
+        about = drawn[0].points.mean(axis=0)
+        rotation, shift = turn @ rotation, turn @ (shift - about) + about - step[:2]
+        growth = float(step[3])
+        if np.abs(step[:2]).max() < 1e-6 and abs(step[2]) < 1e-8:
+            break
+    offset, _ = _offsets(drawn, shared, rotation, shift, size)
+    left = offset - growth
+    rims = tuple(replace(rim, points=rim.points @ rotation.T + shift) for rim in turned_over)
+    draft_u = np.degrees(np.sqrt(2.0) * EDGE_U / max(height, 1e-6))
+    return OtherFace(rims, float(np.degrees(np.arctan2(growth, max(height, 1e-6)))), float(draft_u),
+                     float(np.sqrt(np.mean(np.minimum(np.abs(left), 4 * CAUCHY_MM) ** 2))))
+
+
+def _cloud(rims: Sequence[Rim]) -> np.ndarray:
+    """Points (n, 2) along the rims, evenly spaced."""
+    longest = max(float(np.hypot(*(np.roll(r.points, -1, 0) - r.points).T).sum()) for r in rims)
+    return np.concatenate([resample_closed(rim.points, longest / SAMPLES) for rim in rims])
+
+
+def _offsets(drawn: Sequence[Rim], other: Sequence[Rim], rotation: np.ndarray, shift: np.ndarray,
+             size: float) -> tuple[np.ndarray, np.ndarray]:
+    """How far the other face's rims lie outside the drawn face's, (n,) mm, and its slopes by a shift in x, y and a turn about the
+    middle of the outer rim."""
+    placed = [rim.points @ rotation.T + shift for rim in other]
+    about = drawn[0].points.mean(axis=0)
+    offset, slopes = [np.empty(0)], [np.empty((0, 3))]
+    for rim in drawn:
+        if rim.role == "channel":
+            continue
+        k = answering(rim, other, placed, rim.points, size)
+        if k is None:
+            continue
+        step = max(1, len(rim.points) // SAMPLES)
+        places, normals = rim.points[::step], outward_normals(rim.points, 3.0)[::step]
+        met = crossings(places, normals, placed[k], placed[k], other[k].u)
+        n, away = normals[met.place], places[met.place] - about
+        offset.append(met.offset)
+        slopes.append(np.c_[n, away[:, 0] * n[:, 1] - away[:, 1] * n[:, 0]])
+    return np.concatenate(offset), np.concatenate(slopes)
