@@ -18,7 +18,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
 
 from tests.journey.command import afterpart
 
@@ -28,6 +28,8 @@ PHOTO = EXAMPLE / "inlet_cover.jpg"
 LAPTOP, PHONE = (1366, 768), (844, 390)
 START_LIMIT_S = 60.0
 WORK_LIMIT_MS = 120_000
+PATIENCE_MS = 40_000
+"""For whatever should show at once: long, because other work may share the machine."""
 ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/#key=[\w-]+")
 
 
@@ -65,7 +67,7 @@ class Opened:
         context = self._browser.new_context(viewport={"width": size[0], "height": size[1]}, accept_downloads=True,
                                             color_scheme="dark" if dark else "light", reduced_motion="reduce")
         page = context.new_page()
-        page.set_default_timeout(20_000)
+        page.set_default_timeout(PATIENCE_MS)
         page.on("console", self._heard)
         page.on("pageerror", lambda error: self.faults.append(str(error)))
         page.goto(self.url)
@@ -94,6 +96,7 @@ def chromium() -> Iterator[Browser]:
     """One browser for all tests of a process."""
     if not CHROMIUM.exists():
         pytest.skip(f"{CHROMIUM} is not installed")
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox", "--use-gl=angle",
                                              "--use-angle=swiftshader", "--enable-unsafe-swiftshader"])

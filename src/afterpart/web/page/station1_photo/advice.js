@@ -6,7 +6,7 @@
 import { download, get } from "../api.js";
 import { attempt, button, el, folded, labelled, show } from "../dom.js";
 import { read, subscribe } from "../state.js";
-import { typedLength, typedNumber, unitName } from "../units.js";
+import { lengthWords, shortLength, typedLength, typedNumber, unitName } from "../units.js";
 
 const ALWAYS = [
   "Lay the rule on a block as high as the traced face, or say how high it lies.",
@@ -63,8 +63,14 @@ export function shootingAdvice() {
   return box;
 }
 
-/** @param {any} said @returns {Node[]} */
+/** What the program advises, in words and as a table of lenses. @param {any} said @returns {Node[]} */
 function adviceLines(said) {
-  const lines = Array.isArray(said.lines) ? said.lines : Array.isArray(said.words) ? said.words : [];
-  return [el("ul", {}, ...lines.map((line) => el("li", { text: typeof line === "string" ? line : line.text })))];
+  const rows = said.lenses.map((lens) => el("tr", {}, el("th", { scope: "row", text: lens.name }),
+    ...[lens.distance, lens.u95, lens.u95_on_table, lens.u95_untold].map((value, index) => el("td", { class: "number",
+      text: index ? `\u00B1 ${shortLength(Number(value.toPrecision(2)))}` : shortLength(Math.round(value)) }))));
+  const heads = ["Lens", "Lens to face", "reference raised", "reference on the table", "height not told"];
+  return [el("ul", {}, ...said.words.map((text) => el("li", { text }))),
+    el("div", { class: "table-frame" }, el("table", {}, el("caption", {
+      text: `Error to expect of ${lengthWords(said.length, 0)} (95 %), and the distance, ${unitName()}` }),
+    el("thead", {}, el("tr", {}, ...heads.map((text) => el("th", { scope: "col", text })))), el("tbody", {}, ...rows)))];
 }
