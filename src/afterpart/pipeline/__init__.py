@@ -49,6 +49,7 @@ from afterpart.pipeline.reading import (
     target_paper,
 )
 from afterpart.pipeline.releasing import Release, Verified, release_of, verify_of, write_release
+from afterpart.pipeline.several import edges_together
 from afterpart.pipeline.showing import (
     Move,
     Row,
@@ -68,7 +69,7 @@ from afterpart.pipeline.suggesting import change_edits, change_words, question_k
 __all__ = ["FACTS_FILE", "MATE_FOLDER", "PIECES_FILE", "Advice", "Built", "Checked", "Mated", "Measurement", "Move",
            "PieceFigures", "Plate", "Release", "Row", "Say", "StoredBuild", "Traced", "Verified", "advice_of", "all_are_known",
            "balloons", "build_of", "built_in", "change_edits", "change_words", "check_of", "compare_of", "comparison_lines",
-           "drawing_paths", "earlier_run", "edges_of", "edited", "is_same_question", "job_beside", "job_of_folder",
+           "drawing_paths", "earlier_run", "edges_of", "edges_together", "edited", "is_same_question", "job_beside", "job_of_folder",
            "job_of_photo", "job_text", "levels_of", "make_plate_of", "mate_of", "measure", "moved", "new_job", "outdated",
            "passages_in", "photo_look", "photo_picture", "plain_of", "polygon_path", "put_photo", "question_keys", "rebuild_of",
            "release_of", "report_in", "rows_of", "schema", "seen_in", "settle", "shown_files", "solved", "stamp_of", "svg_path",
