@@ -5,13 +5,13 @@ from __future__ import annotations
 from afterpart.checks.fit_changes import opening_changes
 from afterpart.checks.fit_contacts import Spot, cover_of, longest, meets_machine, spots
 from afterpart.checks.fit_spread import (
-    SOURCE,
     contacts,
     figures,
     inputs_of,
     opening_suggestion,
     opening_wanted,
     scaled,
+    source_of,
     spread_words,
     why_not,
 )
@@ -38,7 +38,7 @@ def fit_clearance_wanted(case: Case) -> tuple[Finding, ...]:
         wanted clearance = tightest gap as drawn + x(P)
 
     Opening every gap by x lowers each draw's need by x, so the quantile is the answer itself.  Holds as fit_share does; a hole
-    past the coarse series of ISO 273 wants a wider washer, and is told.  Sources: SOURCE.
+    past the coarse series of ISO 273 wants a wider washer, and is told.  Sources: source_of.
     """
     if not meets_machine(case):
         return ()
@@ -61,11 +61,12 @@ def _wanted(case: Case, places: tuple[Spot, ...]) -> Finding:
                                           SENSITIVITY_DRAWS, wish.seed)
 
     to = tightest.gap + opening
-    text = (f"For {wish.wanted_share:.1%} of machines every gap {_by(opening)}: {_sizes(case, opening)}."
+    whose = "machines" if case.mate is None else "prints to the machine in the picture"
+    text = (f"For {wish.wanted_share:.1%} of {whose} every gap {_by(opening)}: {_sizes(case, opening)}."
             + (f" Shares and what to add all round, mm: {ladder}, {wish.wanted_share:.1%} {opening:+.2f}." if ladder else "")
             + f" {_beyond_coarse(case, opening)}{spread_words(case, length)}")
     return judged("fit_clearance_wanted", f"tightest place ({tightest.name})", tightest.gap, "mm", Limit(low=to),
-                  source=SOURCE, formula=FORMULA, advice=text, from_memory=True, severity=SEVERITY,
+                  source=source_of(case), formula=FORMULA, advice=text, from_memory=True, severity=SEVERITY,
                   inputs=(*inputs_of(case, length), Input("wanted share", wish.wanted_share, "", "fit.wanted_share")),
                   sensitivity=strongest(needed, given), suggestions=(opening_suggestion(case, opening),),
                   change=opening_changes(case, opening))

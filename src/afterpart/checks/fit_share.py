@@ -7,7 +7,6 @@ import math
 from afterpart.checks.fit_changes import opening_changes
 from afterpart.checks.fit_contacts import Locator, Spot, locators, longest, meets_machine, spots
 from afterpart.checks.fit_spread import (
-    SOURCE,
     Figures,
     contacts,
     distance_u,
@@ -16,6 +15,7 @@ from afterpart.checks.fit_spread import (
     opening_suggestion,
     opening_wanted,
     scaled,
+    source_of,
     spread_words,
     why_not,
 )
@@ -47,7 +47,7 @@ def fit_share(case: Case) -> tuple[Finding, ...]:
     The pair can only fit more often than the whole.  Holds for: rigid parts, small turns, distances in the range of the mating
     part's tolerances.  The spread is assumed and told beside the share.  Where the mating part was photographed, its own offsets
     and their uncertainty stand instead of the tolerances: the share is then the chance that the print goes on that very machine.
-    Sources: SOURCE.
+    Sources: source_of.
     """
     if not meets_machine(case):
         return ()
@@ -71,7 +71,7 @@ def _whole(case: Case, suggestions: tuple[Suggestion, ...], change: tuple[KeyCha
     text = (f"All {_counted(places)} together fit {PERCENT * found.share:.1f} % of {_whose(case)}. {spread_words(case, length)} "
             "fit_clearance_wanted says how far to open it.")
     return judged("fit_share", _subject(case), PERCENT * found.share, "%", Limit(low=PERCENT * wish.wanted_share),
-                  source=SOURCE, formula=FORMULA, advice=text, from_memory=True, u=PERCENT * found.standard_error,
+                  source=source_of(case), formula=FORMULA, advice=text, from_memory=True, u=PERCENT * found.standard_error,
                   inputs=(*inputs_of(case, length), Input("draws", wish.draws, "", "fit.draws"),
                           Input("least gap drawn", min(s.gap for s in places), "mm", "the cover as built")),
                   sensitivity=strongest(share, given), suggestions=suggestions, severity=SEVERITY, change=change)
@@ -96,7 +96,8 @@ def _pair(case: Case, suggestions: tuple[Suggestion, ...], change: tuple[KeyChan
     text = (f"These two holes alone, {length:.1f} mm apart with {given['play']:.2f} mm of play between them, take "
             f"{percent(**given):.1f} % of {_whose(case)} (closed form). {spread_words(case, length)}")
     return (judged("fit_share", f"holes {one.id} and {other.id} alone", percent(**given), "%",
-                   Limit(low=PERCENT * wish.wanted_share), source=SOURCE, formula=PAIR_FORMULA, advice=text, from_memory=True,
+                   Limit(low=PERCENT * wish.wanted_share), source=source_of(case), formula=PAIR_FORMULA, advice=text,
+                   from_memory=True,
                    inputs=(Input("play of both together", given["play"], "mm", "the holes as built", given["u_play"]),
                            *inputs_of(case, length)), sensitivity=strongest(percent, given), suggestions=suggestions,
                    severity=SEVERITY, change=change),)

@@ -48,6 +48,14 @@ NEAR = 10.0
 SOURCE = (f"{MOULDING_SOURCE}; spreads as assumed in the advice (printer and expansion from memory or as told, undersize "
           "of holes from memory or as measured)")
 
+SOURCE_MEASURED = ("the mate as photographed (mate.json); spreads of print and warmth as told in the advice (printer and "
+                   "expansion from memory or as told, undersize of holes from memory or as measured)")
+
+
+def source_of(case: Case) -> str:
+    """What the spreads of this job rest on."""
+    return SOURCE if case.mate is None else SOURCE_MEASURED
+
 
 @dataclass(frozen=True)
 class Figures:

@@ -6,7 +6,7 @@ import math
 
 from afterpart.checks.fit_changes import opening_changes
 from afterpart.checks.fit_contacts import Locator, cover_of, locators
-from afterpart.checks.fit_spread import SIGMAS, SOURCE, Figures, figures, inputs_of, why_not, worst_distance, worst_width
+from afterpart.checks.fit_spread import SIGMAS, Figures, figures, inputs_of, source_of, why_not, worst_distance, worst_width
 from afterpart.checks.judge import judged, not_judged, strongest, value_that_passes
 from afterpart.formulas.fits import worst_case
 from afterpart.model.case import Case
@@ -29,7 +29,7 @@ def gap_at_locating(case: Case) -> tuple[Finding, ...]:
 
     Half of what a pair has left stands at each end, as the best placement shares it out.  Holds for: rigid parts, distances in
     the range of the mating part's tolerances (a mate that was measured stands with its own distances and 2 u); a deviation less
-    likely than one in hundreds.  Sources: SOURCE.
+    likely than one in hundreds.  Sources: source_of.
     """
     cover, found = cover_of(case), locators(case) if cover_of(case) else ()
     if cover is None or not found:
@@ -122,6 +122,6 @@ def _told(case: Case, subject: str, value: float, length: float, causes: tuple[t
                  else f" It takes {now - value:.2f} mm clearance all round to do even then, more than is usual")
         text += "; fit_share says how often it comes to that."
     suggestions = (Suggestion(key, now, to, "leaves a gap even when everything is off at once"),) if value < 0 and to else ()
-    return judged("gap_at_locating", subject, value, "mm", Limit(low=0.0), source=SOURCE, formula=FORMULA, advice=text,
+    return judged("gap_at_locating", subject, value, "mm", Limit(low=0.0), source=source_of(case), formula=FORMULA, advice=text,
                   inputs=(*inputs, *inputs_of(case, length)), from_memory=True, sensitivity=sensitivity, suggestions=suggestions,
                   severity=SEVERITY, change=change)
