@@ -74,6 +74,8 @@ export function drawingView(label) {
 
   /** @type {((point: [number, number]) => void) | null} */
   let picking = null;
+  /** @type {(() => void) | null} */
+  let atEnd = null;
   svg.addEventListener("click", (event) => {
     const frame = svg.getBoundingClientRect();
     if (picking) picking([(event.clientX - frame.left - left) / scale, (event.clientY - frame.top - top) / scale]);
@@ -90,9 +92,11 @@ export function drawingView(label) {
     size: () => ({ width: holder.clientWidth, height: holder.clientHeight }),
     whenMoved: (listener) => moved.push(listener),
     whenStill: (listener) => still.push(listener),
-    pick(listener) {
-      picking = listener;
+    pick(listener, ended = null) {
+      const before = atEnd;
+      [picking, atEnd] = [listener, listener ? ended : null];
       holder.classList.toggle("picks", Boolean(listener));
+      if (before && before !== ended) before();
     },
   };
 }

@@ -86,6 +86,8 @@ export function photoViewer(label) {
 
   /** @type {((point: [number, number]) => void) | null} */
   let picking = null;
+  /** @type {(() => void) | null} */
+  let atEnd = null;
   viewer.addHandler("canvas-click", (event) => {
     if (!picking || !event.quick) return;
     picking([(event.position.x - left) / scale, (event.position.y - top) / scale]);
@@ -121,10 +123,15 @@ export function photoViewer(label) {
     size: () => ({ width: holder.clientWidth, height: holder.clientHeight }),
     whenMoved: (listener) => moved.push(listener),
     whenStill: (listener) => still.push(listener),
-    /** Every click goes to the listener until null is given. @param {((point: [number, number]) => void) | null} listener */
-    pick(listener) {
-      picking = listener;
+    /**
+     * Every click goes to the listener until null or another one is given; then ended is called.
+     * @param {((point: [number, number]) => void) | null} listener @param {(() => void) | null} ended
+     */
+    pick(listener, ended = null) {
+      const before = atEnd;
+      [picking, atEnd] = [listener, listener ? ended : null];
       holder.classList.toggle("picks", Boolean(listener));
+      if (before && before !== ended) before();
     },
     /** Brings a point into the middle, at least so near. @param {[number, number]} point @param {number} nearness */
     lookAt(point, nearness = 0) {

@@ -6,6 +6,7 @@ import { button, el, show, svgEl, tell } from "../dom.js";
 import { photoViewer } from "../picture/viewer.js";
 import { jobRows, read, subscribe, write } from "../state.js";
 import { shootingAdvice } from "./advice.js";
+import { damagedPlaces } from "./damage.js";
 import { datumChoice } from "./datum.js";
 import { dropArea } from "./drop.js";
 import { drawFound, foundWords, legend } from "./found.js";
@@ -33,9 +34,11 @@ export function mount(body) {
   view.layer.append(layer);
   const words = el("dl", { class: "found-words" });
   const fault = el("p", { class: "fault", role: "alert" });
-  const full = el("div", {}, photoList(), fault, el("div", { class: "columns wide-left" }, el("div", {}, view.node, legend()),
+  const full = el("div", {}, photoList(), fault, el("div", { class: "columns wide-left" },
+    el("div", {}, view.node, legend()),
     el("div", {}, el("section", { class: "box", "aria-label": "What was found" }, el("h3", { text: "What was found" }), words),
-      datumChoice())), toldForm(), twoPoints(view));
+      datumChoice())), toldForm(),
+  el("div", { class: "columns pair" }, twoPoints(view), damagedPlaces(view)));
   full.hidden = true;
   show(body, dropArea(), phoneWay(), full, shootingAdvice());
 

@@ -57,21 +57,25 @@ export function twoPoints(view) {
     update(); said.textContent = "Taken out of the job."; } }, { class: "button quiet" });
   const pick = button("Pick two points \u2026", () => (isOpen ? close() : open()), { "aria-pressed": "false",
     class: "button quiet", id: "pick-two-points" });
-  const panel = el("div", { class: "two-panel" }, el("div", { class: "glasses" }, ...NAMES.map((name, which) =>
-    el("div", {}, el("p", { class: "glass-name", text: name }), glasses[which].node,
-    el("div", { class: "row tight" }, ...numbers[which], el("span", { class: "unit", text: "px" }))))),
-      el("div", { class: "two-length" }, lengthField.node, el("div", { class: "row" }, use, remove)));
+  const glass = el("div", { class: "glasses" }, ...NAMES.map((name, which) => el("figure", {}, glasses[which].node,
+    el("figcaption", { text: name }))));
+  view.node.querySelector(".viewer").append(glass);
+  const panel = el("div", { class: "two-panel" }, ...NAMES.map((name, which) => el("div", {},
+    el("p", { class: "glass-name", text: name }), el("div", { class: "row tight" }, ...numbers[which],
+      el("span", { class: "unit", text: "px" })))), el("div", { class: "two-length" }, lengthField.node,
+    el("div", { class: "row" }, use, remove)));
 
   const open = () => {
     isOpen = true;
-    view.pick((at) => place(points[0] && !points[1] ? 1 : points[0] && points[1] ? nearest(points, at) : 0, at.map((value) =>
-      Math.round(value * 10) / 10)));
+    view.pick((at) => place(whichPoint(points, at), at.map((value) => Math.round(value * 10) / 10)), close);
     said.textContent = "Click the two points in the photograph; then bring them home in the magnifiers, by click or arrow keys.";
     update();
+    view.node.scrollIntoView({ block: "nearest" });
   };
   const close = () => { isOpen = false; view.pick(null); said.textContent = ""; update(); };
   const update = () => {
     panel.hidden = !isOpen;
+    glass.hidden = !isOpen;
     pick.setAttribute("aria-pressed", String(isOpen));
     points.forEach((at, which) => {
       glasses[which].update(at);
@@ -106,8 +110,12 @@ export function twoPoints(view) {
     el("div", { class: "row apart" }, el("h3", { text: "A known length in the picture" }), pick), said, panel, fault));
 }
 
-/** @param {([number, number] | null)[]} points @param {[number, number]} at @returns {number} which of them is nearer */
-function nearest(points, at) {
+/**
+ * The point that a click means: the one not set yet, else the nearer one.
+ * @param {([number, number] | null)[]} points @param {[number, number]} at @returns {number}
+ */
+function whichPoint(points, at) {
+  if (!points[0] || !points[1]) return points[0] ? 1 : 0;
   const far = points.map((each) => Math.hypot(each[0] - at[0], each[1] - at[1]));
   return far[0] <= far[1] ? 0 : 1;
 }
