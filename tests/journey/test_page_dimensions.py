@@ -156,7 +156,7 @@ def test_choosing_in_one_place_shows_in_all(open_sheet: Open, measured: Path) ->
     page.locator('#dimensions .drawing .segment[data-id="c1"] .reach').click(force=True)
     expect(page.get_by_label("Segment")).to_have_value("c1")
     expect(page.locator('#dimensions .over .segment.picked[data-id="c1"]')).to_have_count(1)
-    row_of(page, hole["id"]).get_by_role("button", name="Why number").click()
+    row_of(page, hole["id"]).get_by_role("button", name="why?").click()
     expect(page.locator(".causes:visible")).to_contain_text("edge noise")
 
 

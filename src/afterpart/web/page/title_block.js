@@ -85,7 +85,9 @@ function fillHead(cells, stages, state, back, again) {
 /** @param {KeyboardEvent} event @param {Element} fault */
 function onKeys(event, fault) {
   const at = event.target;
-  const types = at instanceof HTMLElement && at.matches("input:not([type=checkbox]):not([type=radio]), textarea");
+  const isField = at instanceof HTMLInputElement || at instanceof HTMLTextAreaElement;
+  // in a field where something is being typed the keys belong to the browser
+  const types = isField && !["checkbox", "radio"].includes(at.type) && at.value !== at.dataset.kept;
   if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z" || types) return;
   event.preventDefault();
   void attempt(fault, event.shiftKey ? redo : undo);

@@ -61,12 +61,11 @@ export function datumChoice() {
     if (!outline) return;
     words.textContent = `Now: ${outline.outline.datum.text}.`;
     const row = jobRows("datum")[0] || { kind: "auto" };
-    const ids = (letter) => outline.paths.map((path) => path.segment).filter((id) => id.startsWith(letter));
-    const lines = outline.outline.design.loops.flatMap((loop) => loop.segments).filter((each) => each.type === "line").map(
-      (each) => each.id);
-    holes.forEach((each, index) => fillIds(each.input, ids("c"), (row.kind === "holes" && row.of[index]) || each.input.value,
+    const segments = outline.outline.design.loops.flatMap((loop) => loop.segments);
+    const ids = (type) => segments.filter((each) => each.type === type).map((each) => each.id);
+    holes.forEach((each, index) => fillIds(each.input, ids("circle"), (row.kind === "holes" && row.of[index]) || each.input.value,
       index));
-    fillIds(edge.input, lines, (row.kind === "edge" && row.of[0]) || edge.input.value, 0);
+    fillIds(edge.input, ids("line"), (row.kind === "edge" && row.of[0]) || edge.input.value, 0);
     if (document.activeElement === node || node.contains(document.activeElement)) return;
     kind.value = row.kind || "auto";
     if (row.kind === "point") [...row.origin.map(shortLength), String(row.angle_deg || 0)].forEach((text, index) =>

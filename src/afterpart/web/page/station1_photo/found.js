@@ -11,7 +11,7 @@ export function drawFound(layer, found) {
     d: polyline(reference.polyline_px) })),
     ...found.rims.map((rim) => svgEl("path", { class: "rim", d: polyline(rim, true) })),
     ...found.segments.map((segment) => svgEl("path", { class: `found-outline${segment.free ? " free" : ""}`,
-      d: polyline(segment.px, segment.id.startsWith("c")) })));
+      d: polyline(segment.px) })));
 }
 
 /** @param {any} info of GET /api/photo @returns {Node[]} */

@@ -53,7 +53,7 @@ function pictures() {
     const found = source.info.found;
     if (source.url !== wasPhoto && found.segments.length) { wasPhoto = source.url; photo.open(source.url,
       boundsOf(found.segments.map((each) => each.px))); }
-    layers[0].segments.set(found.segments.map((each) => ({ ...each, d: polyline(each.px, each.id.startsWith("c")) })));
+    layers[0].segments.set(found.segments.map((each) => ({ ...each, d: polyline(each.px) })));
     layers[0].balloons.set(found.balloons.map(({ id, number, px }) => ({ id, number, at: px })).filter(shown(outline)));
   };
   const fillDrawing = () => {

@@ -113,7 +113,7 @@ function tableRow(id) {
       show(cells[1], what);
       show(cells[2], el("span", { class: "value", text: measuredWords(row) }),
         el("span", { class: "u", text: ` ${uncertaintyWords(row)} ` }), why);
-      why.setAttribute("aria-label", `Why number ${row.number} is uncertain`);
+      why.setAttribute("aria-label", `why? Causes of uncertainty of number ${row.number}`);
       moved.textContent = move ? movedWords(move, row) : "";
       show(cells[3], el("span", { class: "value strong", text: row.state === "free" ? `(${valueWords(row, row.design)})`
         : valueWords(row, row.design) }),
