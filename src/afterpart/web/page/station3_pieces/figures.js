@@ -4,6 +4,8 @@
 // SPDX-License-Identifier: Apache-2.0
 import { download } from "../api.js";
 import { attempt, button, el, folded, tell } from "../dom.js";
+import { capital } from "../fields.js";
+import { read } from "../state.js";
 import { lengthWords, shortLength, unitName } from "../units.js";
 
 const KINDS = { step: "solid model, for changing", "3mf": "for the slicer, with its unit", stl: "for the slicer, in mm",
@@ -12,6 +14,13 @@ const ORDER = ["3mf", "stl", "step", "dxf", "pdf", "svg", "glb", "png", "json"];
 
 /** @param {string} name */
 const endingOf = (name) => name.slice(name.lastIndexOf(".") + 1).toLowerCase();
+
+/** A piece's name as short as it is clear: without that of the part. @param {{spoken?: string, name: string}} piece */
+export function pieceWords(piece) {
+  const full = piece.spoken || piece.name;
+  const part = `${(read("sheet") || {}).name} `;
+  return full.startsWith(part) && full.length > part.length ? capital(full.slice(part.length)) : capital(full);
+}
 
 /** @param {string} label @param {string | null} value */
 function line(label, value) {
@@ -35,7 +44,7 @@ export function figuresOf(piece) {
     line("Material", piece.material || null), line("Mass", piece.mass_g ? `${piece.mass_g.toFixed(0)} g` : "not known"),
     line("Printing", piece.print_time_h ? timeWords(piece.print_time_h) : null),
     line("On the bed", piece.orientation || null)].filter(Boolean);
-  return el("div", {}, el("h3", { text: piece.spoken || piece.name }),
+  return el("div", {}, el("h3", { text: pieceWords(piece) }),
     el("div", { class: "table-frame" }, el("table", { class: "figures" }, el("tbody", {}, ...rows))),
     piece.notes.length ? folded(`What to heed (${piece.notes.length})`, el("ul", {}, ...piece.notes.map((note) =>
       el("li", { text: note.text || note })))) : null,
@@ -50,7 +59,7 @@ function totals(pieces) {
   return el("div", { class: "table-frame" }, el("table", {}, el("thead", {}, el("tr", {}, el("th", { scope: "col", text: "Made" }),
     el("th", { scope: "col", text: "From" }), el("th", { scope: "col", class: "number", text: "Mass" }),
     el("th", { scope: "col", class: "number", text: "Printing" }))), el("tbody", {},
-    ...pieces.map((piece) => row("td", piece.spoken || piece.name, piece.material, piece.mass_g, piece.print_time_h)),
+    ...pieces.map((piece) => row("td", pieceWords(piece), piece.material, piece.mass_g, piece.print_time_h)),
     row("td", "All", "", sum("mass_g"), sum("print_time_h")))));
 }
 

@@ -8,7 +8,7 @@ import { attempt, button, el, folded, show, tell } from "../dom.js";
 import { isBusy, progressBox } from "../progress.js";
 import { read, stationState, subscribe, whenStationChanges } from "../state.js";
 import { cutTable } from "./cuts.js";
-import { figuresOf } from "./figures.js";
+import { figuresOf, pieceWords } from "./figures.js";
 import { settings } from "./settings.js";
 import { solidView } from "./solid_view.js";
 
@@ -34,11 +34,11 @@ export function mount(body) {
     const piece = told.pieces.find((one) => one.stem === stem);
     for (const one of choices.querySelectorAll("button")) one.setAttribute("aria-pressed", String(one.dataset.stem === stem));
     show(figures, piece ? figuresOf(piece) : figuresOf.assembly(told));
-    void attempt(fault, () => solid.open(stem, piece ? piece.spoken || piece.name : "The assembly", stem === ASSEMBLY));
+    void attempt(fault, () => solid.open(stem, piece ? pieceWords(piece) : "The assembly", stem === ASSEMBLY));
   };
   const fill = () => {
-    const all = told.pieces.map((piece) => [piece.stem, piece.spoken || piece.name]);
-    if (told.assembly !== false && told.pieces.length > 1) all.unshift([ASSEMBLY, "all together"]);
+    const all = told.pieces.map((piece) => [piece.stem, pieceWords(piece)]);
+    if ((told.files || []).includes("assembly.glb")) all.unshift([ASSEMBLY, "All together"]);
     show(choices, ...all.map(([stem, name]) => button(name, () => choose(stem), { class: "button quiet", "data-stem": stem,
       "aria-pressed": "false" })));
     show(cuts, cutTable(told));

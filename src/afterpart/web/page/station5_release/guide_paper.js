@@ -11,6 +11,8 @@ import { el } from "../dom.js";
 const KNOWN = new Set(["A", "B", "BODY", "BR", "CAPTION", "CODE", "DIV", "EM", "FIGCAPTION", "FIGURE", "FOOTER", "H1", "H2", "H3", "H4", "HEADER",
   "IMG", "INPUT", "LABEL", "LI", "MAIN", "NAV", "OL", "P", "PRE", "SECTION", "SMALL", "SPAN", "STRONG", "SUB", "SUP", "TABLE", "TBODY", "TD", "TFOOT",
   "TH", "THEAD", "TR", "UL"]);
+/** Landmarks of a page of its own: here they are parts of another one. */
+const PLAIN = new Set(["BODY", "FOOTER", "HEADER", "MAIN", "NAV"]);
 const STYLE_SHEET = /<style>([^<]*)<\/style>/g;
 const STYLE_ATTRIBUTE = /\sstyle="[^"]*"/g;
 const KEPT = ["class", "id", "alt", "colspan", "rowspan", "scope", "width", "height"];
@@ -34,7 +36,7 @@ export function guidePaper(text, words) {
 
 /** The same element with what is known of it. @param {Element} from @param {ShadowRoot} root @returns {HTMLElement} */
 function takenOver(from, root) {
-  const node = document.createElement(KNOWN.has(from.tagName) && from.tagName !== "BODY" ? from.tagName : "div");
+  const node = document.createElement(PLAIN.has(from.tagName) ? "div" : from.tagName);
   for (const name of KEPT) if (from.hasAttribute(name)) node.setAttribute(name, from.getAttribute(name) || "");
   const link = from.getAttribute("href") || "";
   if (node instanceof HTMLAnchorElement && link.startsWith("#")) {

@@ -1,0 +1,172 @@
+"""Station 3 in a real browser: pieces in three dimensions, figures, the job's tables as forms, the filter cuts, building."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import io
+import json
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from playwright.sync_api import Page
+
+from tests.journey.browser import PHONE, Open
+from tests.journey.made_jobs import LONG_MS, serious_faults, wait_until_idle
+
+
+def shown_in_3d(page: Page, stem: str) -> np.ndarray:
+    """The picture of a piece once it is drawn, as pixels."""
+    page.locator("#pieces .solid-frame").scroll_into_view_if_needed()
+    page.wait_for_function("(stem) => document.querySelector('#pieces canvas').dataset.shown === stem", arg=stem, timeout=LONG_MS)
+    page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    data = page.locator("#pieces canvas").screenshot(timeout=LONG_MS)
+    return np.asarray(Image.open(io.BytesIO(data)).convert("RGB"), dtype=float)
+
+
+def drawn_share(pixels: np.ndarray) -> float:
+    """Share of the picture that is not its ground."""
+    return float((np.abs(pixels - pixels[3, 3]).max(axis=2) > 20).mean())
+
+
+def open_fold(page: Page, name: str) -> None:
+    page.locator("#pieces .setting summary", has_text=name).first.click()
+
+
+@pytest.fixture
+def page(open_sheet: Open, built: Path) -> Page:
+    page = open_sheet(built).page()
+    page.locator("#pieces .piece-choices button").first.wait_for()
+    return page
+
+
+def test_every_piece_is_drawn_and_told_in_figures(page: Page, built: Path) -> None:
+    pieces = json.loads((built / "pieces" / "pieces.json").read_text())["pieces"]
+    choices = page.locator("#pieces .piece-choices button")
+    assert choices.all_inner_texts() == ["All together", "Cover", "Filter element"]
+    assert 0.05 < drawn_share(shown_in_3d(page, "assembly")) < 0.8
+    choices.nth(1).click()
+    cover = shown_in_3d(page, "cover")
+    assert 0.05 < drawn_share(cover) < 0.8
+    figures = page.locator(".piece-figures").inner_text()
+    # 148 x 96 mm is the old cover's drawing; thickness as the job says
+    assert "148 x 96 x 14.4 mm" in figures and pieces[0]["material"] in figures and pieces[0]["orientation"] in figures
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="cover.step").click()
+    assert Path(taken.value.path()).read_bytes() == (built / "pieces" / "cover.step").read_bytes()
+
+
+def test_turning_by_words_and_keys_and_back_again(page: Page) -> None:
+    first = shown_in_3d(page, "assembly")
+    page.get_by_role("button", name="Turn left").click()
+    turned = shown_in_3d(page, "assembly")
+    page.locator("#pieces canvas").focus()
+    page.keyboard.press("ArrowUp")
+    tipped = shown_in_3d(page, "assembly")
+    page.keyboard.press("Home")
+    again = shown_in_3d(page, "assembly")
+    edge = 6  # of the frame, where the mark of the focus may lie
+    inner = np.s_[edge:-edge, edge:-edge]
+    assert np.abs(turned - first)[inner].max() > 60 and np.abs(tipped - turned)[inner].max() > 60
+    assert np.array_equal(again[inner], first[inner])
+
+
+def test_the_assembly_comes_apart_and_together(page: Page) -> None:
+    together = shown_in_3d(page, "assembly")
+    page.get_by_role("button", name="Apart", exact=True).click()
+    apart = shown_in_3d(page, "assembly")
+    assert np.abs(apart - together).max() > 60
+    page.get_by_role("button", name="Together", exact=True).click()
+    assert np.array_equal(shown_in_3d(page, "assembly"), together)
+
+
+def test_a_value_beyond_its_limit_is_refused_at_its_field(page: Page, built: Path) -> None:
+    text = (built / "job.toml").read_bytes()
+    open_fold(page, "Cover")
+    field = page.locator("#pieces .setting").get_by_label("Thickness").first
+    field.fill("900")
+    field.press("Enter")
+    fault = page.locator("#pieces .setting .fault", has_text="cover.thickness")
+    fault.wait_for()
+    assert "at most 100" in fault.inner_text() and field.get_attribute("aria-invalid") == "true"
+    assert (built / "job.toml").read_bytes() == text
+
+
+def test_a_value_is_written_with_the_comments_kept_and_taken_back(page: Page, built: Path) -> None:
+    text = (built / "job.toml").read_bytes()
+    open_fold(page, "Cover")
+    field = page.locator("#pieces .setting").get_by_label("Thickness").first
+    field.fill("15,2")
+    field.press("Enter")
+    page.locator("#pieces .hint.late").wait_for()
+    changed = (built / "job.toml").read_text()
+    assert tomllib.loads(changed)["cover"]["thickness"] == 15.2 and "# no thinner: it bows" in changed
+    page.get_by_role("button", name="Undo").click()
+    page.wait_for_function("() => !document.querySelector('#pieces .hint.late')")
+    assert (built / "job.toml").read_bytes() == text
+
+
+def test_inches_are_shown_and_typed_while_the_job_stays_in_mm(page: Page, built: Path) -> None:
+    open_fold(page, "Cover")
+    page.get_by_role("button", name="Show inches").click()
+    field = page.locator("#pieces .setting").get_by_label("Thickness").first
+    assert float(field.input_value()) == pytest.approx(14.4 / 25.4, abs=5e-5)
+    field.fill("0.5")
+    field.press("Enter")
+    page.locator("#pieces .hint.late").wait_for()
+    assert tomllib.loads((built / "job.toml").read_text())["cover"]["thickness"] == 12.7
+
+
+def test_a_table_is_asked_for_and_left_out(page: Page, built: Path) -> None:
+    open_fold(page, "Coupon")
+    page.get_by_role("button", name="Ask for it: coupon").click()
+    page.locator("#pieces .setting[open]").get_by_label("Count").wait_for()
+    assert tomllib.loads((built / "job.toml").read_text())["coupon"] == {}
+    page.locator("#pieces .setting[open]").get_by_role("button", name="Leave it out").click()
+    page.get_by_role("button", name="Ask for it: coupon").wait_for()
+    assert "coupon" not in tomllib.loads((built / "job.toml").read_text())
+
+
+def test_filter_cuts_are_drawn_to_one_scale_and_chosen(page: Page, built: Path) -> None:
+    cuts = json.loads((built / "pieces" / "pieces.json").read_text())["cuts"]
+    shapes = page.locator(".cut-element")
+    assert shapes.count() == len(cuts)
+    assert len({shape.evaluate("(node) => node.ownerSVGElement.getAttribute('viewBox')") for shape in shapes.all()}) == 1
+    for shape, cut in zip(shapes.all(), cuts, strict=True):
+        xs = [x for x, _ in cut["corners"]]
+        assert shape.evaluate("(node) => node.getBBox().width") == pytest.approx(max(xs) - min(xs), abs=0.05)
+    page.get_by_role("button", name="Cut the element with 2 cuts").click()
+    page.locator("#pieces .hint.late").wait_for()
+    assert tomllib.loads((built / "job.toml").read_text())["filter"]["cuts"] == 2
+
+
+def test_building_is_stopped_without_a_trace_and_done_again(page: Page, built: Path) -> None:
+    before = {path.name: path.read_bytes() for path in (built / "pieces").iterdir()}
+    page.get_by_role("button", name="Build again").click()
+    page.locator("#pieces .progress").get_by_role("button", name="Stop").click()
+    page.locator("#pieces .progress", has_text="Stopped").wait_for(timeout=LONG_MS)
+    assert {path.name: path.read_bytes() for path in (built / "pieces").iterdir()} == before
+    page.get_by_role("button", name="Build again").click()
+    wait_until_idle(page, "pieces")
+    assert not page.locator("#pieces .progress .fault").count()
+    # the same job gives the same bytes
+    assert {path.name: path.read_bytes() for path in (built / "pieces").iterdir()} == before
+
+
+def test_what_cannot_be_built_is_said_where_it_was_asked_for(page: Page, built: Path) -> None:
+    open_fold(page, "Cover")
+    field = page.locator("#pieces .setting").get_by_label("Thickness").first
+    field.fill("4")
+    field.press("Enter")
+    page.locator("#pieces .hint.late").wait_for()
+    page.get_by_role("button", name="Build again").click()
+    fault = page.locator("#pieces .progress .fault")
+    fault.wait_for(timeout=LONG_MS)
+    assert "thickness" in fault.inner_text()
+
+
+def test_no_serious_fault_for_those_who_cannot_see(open_sheet: Open, built: Path) -> None:
+    page = open_sheet(built).page(PHONE, dark=True)
+    page.locator("#pieces .piece-choices button").first.wait_for()
+    assert not serious_faults(page, "pieces")

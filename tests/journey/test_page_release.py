@@ -1,0 +1,116 @@
+"""Station 5 in a real browser: from an empty page and a dropped photograph to a zip that verifies; trials; papers in the page."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import tomllib
+import zipfile
+from pathlib import Path
+
+from playwright.sync_api import Page
+
+from tests.journey.browser import PHOTO, Open, drop_file, wait_for_table
+from tests.journey.command import afterpart
+from tests.journey.made_jobs import LONG_MS, serious_faults, wait_until_idle
+
+
+def ask_for(page: Page, table: str) -> None:
+    page.locator("#pieces .setting summary", has_text=table.capitalize()).first.click()
+    page.get_by_role("button", name=f"Ask for it: {table}").click()
+    page.locator("#pieces .setting[open] .fields").first.wait_for()
+
+
+def test_from_a_dropped_photo_to_a_release_that_verifies(open_sheet: Open, tmp_path: Path) -> None:
+    sheet = open_sheet()
+    page = sheet.page()
+    drop_file(page, "#photo .drop", PHOTO.name, PHOTO.read_bytes())
+    wait_for_table(page, 10)
+    ask_for(page, "cover")
+    ask_for(page, "bolts")
+    page.locator("#pieces .setting[open]").get_by_label("Thread").fill("M6")
+    page.keyboard.press("Enter")
+    page.wait_for_function("() => document.querySelector('#pieces .setting-list').textContent.includes('thread M6')")
+    page.get_by_role("button", name="Make the release").click()
+    wait_until_idle(page, "release")
+    assert not page.locator("#release .progress .fault").count(), page.locator("#release .progress").inner_text()
+    zip_button = page.get_by_role("button", name="Take it all")
+    zip_button.wait_for(timeout=LONG_MS)
+    with page.expect_download() as taken:
+        zip_button.click()
+    unpacked = tmp_path / "unpacked"
+    with zipfile.ZipFile(taken.value.path()) as archive:
+        archive.extractall(unpacked)
+    folder, = unpacked.iterdir()
+    verified = afterpart("verify", folder)
+    assert verified.returncode == 0, verified.stdout + verified.stderr
+    page.get_by_role("button", name="Hold it against its manifest").click()
+    said = page.locator("#release .verdict", has_text="as released")
+    said.wait_for(timeout=LONG_MS)
+    assert "not as released" not in said.inner_text()
+    _papers_are_shown(page, folder)
+    assert not serious_faults(page, "release")
+    # what is changed afterwards is noticed
+    job, = (path for path in tmp_path.iterdir() if (path / "job.toml").is_file())
+    (next((job / "release").glob("*/README.md"))).write_text("something else")
+    page.get_by_role("button", name="Hold it against its manifest").click()
+    page.locator("#release .verdict", has_text="not as released").wait_for(timeout=LONG_MS)
+
+
+def _papers_are_shown(page: Page, folder: Path) -> None:
+    page.get_by_role("button", name="Guide and cautions").click()
+    guide = page.locator(".guide h1")
+    guide.wait_for()
+    assert guide.inner_text() in (folder / "guide.html").read_text()
+    # its pictures are drawn, none of them from elsewhere
+    page.wait_for_function("() => { const all = [...document.querySelector('.guide').shadowRoot.querySelectorAll('img')];"
+                           " return all.length && all.every((one) => one.src.startsWith('blob:') && one.naturalWidth > 0); }")
+    page.get_by_role("button", name="Drawing", exact=True).click()
+    frame = page.locator("iframe.paper-frame")
+    frame.wait_for()
+    assert (frame.get_attribute("src") or "").startswith("blob:")
+    page.get_by_role("button", name="Read me").click()
+    page.locator("pre.plain-text").wait_for()
+    assert page.locator("pre.plain-text").inner_text().splitlines()[0] in (folder / "README.md").read_text()
+
+
+def test_a_trial_is_written_down_and_taken_out(open_sheet: Open, measured: Path) -> None:
+    page = open_sheet(measured).page()
+    box = page.locator("#trials")
+    box.locator("summary", has_text="Write down a trial").click()
+    box.locator(".new-row").get_by_label("What").select_option("pilot")
+    box.locator(".new-row").get_by_label("Drawn").fill("2,45")
+    box.locator(".new-row").get_by_role("button", name="Write this row").click()
+    box.locator(".new-row .fault", has_text="result").wait_for()
+    assert "trial" not in tomllib.loads((measured / "job.toml").read_text())
+    box.locator(".new-row").get_by_label("Result").select_option("snapped")
+    box.locator(".new-row").get_by_role("button", name="Write this row").click()
+    box.locator(".row-table tbody tr").wait_for()
+    assert tomllib.loads((measured / "job.toml").read_text())["trial"] == [{"what": "pilot", "drawn": 2.45, "result": "snapped"}]
+    box.get_by_label("turns, row 1").fill("3")
+    box.get_by_label("turns, row 1").press("Enter")
+    page.wait_for_function("() => document.querySelector('#trials [aria-label], #trials input').value !== null")
+    box.get_by_role("button", name="Take out row 1").click()
+    page.wait_for_function("() => !document.querySelector('#trials .row-table tbody tr')")
+    assert "trial" not in tomllib.loads((measured / "job.toml").read_text())
+
+
+def test_what_stands_on_the_papers_is_written_into_the_job(open_sheet: Open, measured: Path) -> None:
+    page = open_sheet(measured).page()
+    for label, value in (("Revision", "B"), ("Author", "M. Maker <b>")):
+        field = page.locator("#release").get_by_label(label)
+        field.fill(value)
+        field.press("Enter")
+        page.wait_for_function("(value) => [...document.querySelectorAll('#release input.typed')].some((one) => one.value === value)",
+                               arg=value)
+    job = tomllib.loads((measured / "job.toml").read_text())
+    assert job["revision"] == "B" and job["release"]["author"] == "M. Maker <b>"
+
+
+def test_other_jobs_beside_it_are_offered_for_comparing(open_sheet: Open, measured: Path) -> None:
+    other = measured.with_name("cover_two")
+    other.mkdir()
+    (other / "job.toml").write_text((measured / "job.toml").read_text())
+    page = open_sheet(measured).page()
+    page.locator("#release summary", has_text="Compare").click()
+    page.get_by_role("button", name="Compare", exact=True).click()
+    page.locator("#release .fault", has_text="Choose at least one").wait_for()
+    assert page.locator("#release").get_by_label("cover_two").is_visible()
