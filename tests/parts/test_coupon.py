@@ -147,7 +147,7 @@ def test_four_pilot_sizes_differ_in_nothing_but_their_pilots(workshop: Workshop)
     """Volumes of the built frames differ by the rings between their pilots, pi/4 (d1^2 - d0^2) below the relief."""
     frame = make_frame(seat(), ELEMENT, job())
     four = pilot_variants(frame)
-    assert [p.file_stem for p in four] == [f"clamp_frame_pilot_{2.4 + d:.2f}" for d in VARIANTS]
+    assert [p.file_stem for p in four] == [f"clamp_frame_pilot_{2.4 + d:.2f}".replace(".", "-") for d in VARIANTS]
     assert four[1].steps == frame.steps and len({p.name for p in four}) == 4
     narrow, wide = workshop.build(four[0]), workshop.build(four[3])
     length = 10.0 - 0.75

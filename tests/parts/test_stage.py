@@ -16,6 +16,7 @@ from afterpart.model.feature import Boss, Groove, Hole, Seat
 from afterpart.model.piece import Add, Piece, Prism
 from afterpart.model.wishes import BoltWish, CoverWish, FilterWish, HolderWish, SealWish, Trial, Wishes
 from afterpart.parts.stage import kinds_wanted, make_pieces
+from afterpart.release.build_files import check_names
 from tests.parts.examples import example
 
 
@@ -41,7 +42,7 @@ def test_a_job_gets_what_its_tables_ask_for() -> None:
 
 
 def test_the_compressor_cover_gets_every_piece(compressor: Build) -> None:
-    kinds = ["cover", "gasket", "clamp_frame", "filter_element", "cutting_guide", "hole_coupon"]
+    kinds = ["cover", "gasket", *["clamp_frame"] * 5, "filter_element", "cutting_guide", "hole_coupon"]
     assert [p.kind for p in compressor.pieces] == kinds
     told = {note.code: note.text for note in compressor.notes}
     assert "corners too tight" in told["seal_no_cord"] and "land narrow" in told["seal_no_cord"]
@@ -172,3 +173,10 @@ def test_a_fit_trial_sets_the_clearance_of_an_edge_inside_the_machine() -> None:
 
     assert width(inside) == pytest.approx(104.0 - 0.4)
     assert width(replace(inside, trials=rows)) == pytest.approx(104.0 - 0.7)
+
+
+def test_the_frames_in_four_pilot_sizes_can_be_written(compressor: Build) -> None:
+    """File names of letters, figures, - and _ only; each says its size."""
+    check_names(compressor)
+    stems = [p.file_stem for p in compressor.pieces if "_pilot_" in p.file_stem]
+    assert stems == [f"clamp_frame_pilot_2-{hundredths}" for hundredths in (35, 40, 45, 50)]

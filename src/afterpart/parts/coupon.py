@@ -137,7 +137,7 @@ def ladder(job: Job) -> tuple[float, ...]:
 def pilot_variants(piece: Piece) -> tuple[Piece, ...]:
     """The piece with its pilot holes 0.05 mm narrower, as drawn, 0.05 and 0.10 mm wider, for printers of others.
 
-    The size stands in each file_stem.  A piece without pilot holes comes back alone, unchanged.
+    The size stands in each file_stem, with a - for its point.  A piece without pilot holes comes back alone, unchanged.
     """
     bosses = tuple(f for f in piece.features if isinstance(f, Boss))
     if not bosses:
@@ -164,7 +164,7 @@ def _variant(piece: Piece, bosses: tuple[Boss, ...], delta: float) -> Piece:
     return replace(
         piece,
         name=f"{piece.name}, pilot {size.replace('_', ' and ')}",
-        file_stem=f"{piece.file_stem}_pilot_{size}",
+        file_stem=f"{piece.file_stem}_pilot_{size.replace('.', '-')}",
         steps=steps,
         features=features,
         notes=(*piece.notes, note),
