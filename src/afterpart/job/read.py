@@ -7,7 +7,9 @@ Only this file of the job stage and template.py touch the disk.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import contextlib
 import difflib
+import tomllib
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -65,14 +67,7 @@ def read_job(folder: Path) -> Job:
 
 def parse_job(text: str, file_name: str = JOB_FILE) -> Job:
     """The job this TOML text describes.  Raises JobError with every complaint, one a line."""
-    try:
-        document: dict[str, Any] = tomlkit.parse(text).unwrap()
-    except ParseError as error:
-        raise JobError(f"{file_name}:{error.line}: found TOML that cannot be read ({_plain(error)}), expected key = value. "
-                       "Check quotes and brackets on this line and the one above.") from error
-    except TOMLKitError as error:
-        raise JobError(f"{file_name}:1: found TOML that cannot be read ({error}), expected each key once. "
-                       "Look for a key or a [table] that stands twice.") from error
+    document = _document(text, file_name)
     complaints = _Complaints(file_name, key_lines(text))
     keys = None
     try:
@@ -92,6 +87,20 @@ def parse_job(text: str, file_name: str = JOB_FILE) -> Job:
     complaints.raise_any()
     assert keys is not None
     return _job(keys)
+
+
+def _document(text: str, file_name: str) -> dict[str, Any]:
+    """The plain values of the text: read by the quick reader, and where that refuses by the one that tells the line."""
+    with contextlib.suppress(tomllib.TOMLDecodeError):
+        return tomllib.loads(text)
+    try:
+        return tomlkit.parse(text).unwrap()
+    except ParseError as error:
+        raise JobError(f"{file_name}:{error.line}: found TOML that cannot be read ({_plain(error)}), expected key = value. "
+                       "Check quotes and brackets on this line and the one above.") from error
+    except TOMLKitError as error:
+        raise JobError(f"{file_name}:1: found TOML that cannot be read ({error}), expected each key once. "
+                       "Look for a key or a [table] that stands twice.") from error
 
 
 class _Complaints:

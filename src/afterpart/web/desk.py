@@ -113,7 +113,7 @@ class Desk:
             solved = self._solve(job)
             if text != self._text:
                 before = self._text
-                self._write(text)
+                self._write(text, job)
                 self._undo, self._redo = [*self._undo[-MOST_STEPS:], before], []
             self._solved = solved
             return solved
@@ -247,20 +247,21 @@ class Desk:
         self._take(text)
         return True
 
-    def _take(self, text: str) -> None:
-        """The text as it stands in the file; a job that cannot be used is told, and the page stays."""
+    def _take(self, text: str, job: Job | None = None) -> None:
+        """The text as it stands in the file, with its job where that was read already; one that cannot be used is told, and the
+        page stays."""
         assert self.folder is not None
         self._text, self._seen = text, signature(self.folder / JOB_FILE)
         self.version += 1
         try:
-            self.job, self.problems = pipeline.edited(text, ())[1], ()
+            self.job, self.problems = job or pipeline.edited(text, ())[1], ()
         except AfterpartError as error:
             self.job, self.problems = None, refusals(error)
 
-    def _write(self, text: str) -> None:
+    def _write(self, text: str, job: Job | None = None) -> None:
         assert self.folder is not None
         pipeline.write_job_text(self.folder, text)
-        self._take(text)
+        self._take(text, job)
 
     def _step(self, stamp: str, source: list[str], other: list[str], what: str) -> Solved | None:
         with self.lock:
