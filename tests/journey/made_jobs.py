@@ -100,6 +100,6 @@ def wait_until_idle(page: Page, station: str) -> None:
 
 def serious_faults(page: Page, station: str) -> list[str]:
     """What axe-core finds serious or critical at a station, every fold open."""
-    page.evaluate("(station) => document.querySelectorAll(`#${station} details`).forEach((fold) => { fold.open = true; })", station)
+    page.locator(f"#{station} details").evaluate_all("(folds) => folds.forEach((fold) => { fold.open = true; })")
     found = Axe().run(page, context=f"#{station}").response["violations"]
     return [f"{one['id']}: {one['nodes'][0]['target']}" for one in found if one["impact"] in ("serious", "critical")]

@@ -1,4 +1,4 @@
-"""Station 4 in a real browser: the report as it was written, a change applied that mends, questions answered, the failure modes."""
+"""Station 4 in a real browser: the report as written, a change applied that mends, questions answered, the failure modes."""
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
@@ -59,7 +59,8 @@ def test_the_button_writes_the_change_and_the_finding_is_mended(page: Page, judg
     _, after = stored(judged)
     again = next(one for one in after if (one["check"], one["subject"]) == (failed["check"], failed["subject"]))
     assert again["verdict"] != "fails"
-    verdict = page.locator("#findings .finding", has_text=f"Bearing stress of {failed['subject']}").first.locator(".verdict").first
+    row = page.locator("#findings .finding", has_text=f"Bearing stress of {failed['subject']}").first
+    verdict = row.locator(".verdict").first
     assert verdict.text_content() == again["verdict"]
 
 

@@ -99,8 +99,8 @@ def test_what_stands_on_the_papers_is_written_into_the_job(open_sheet: Open, mea
         field = page.locator("#release").get_by_label(label)
         field.fill(value)
         field.press("Enter")
-        page.wait_for_function("(value) => [...document.querySelectorAll('#release input.typed')].some((one) => one.value === value)",
-                               arg=value)
+        page.wait_for_function("(value) => [...document.querySelectorAll('#release input.typed')]"
+                               ".some((one) => one.value === value)", arg=value)
     job = tomllib.loads((measured / "job.toml").read_text())
     assert job["revision"] == "B" and job["release"]["author"] == "M. Maker <b>"
 

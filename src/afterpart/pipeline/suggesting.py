@@ -12,7 +12,7 @@ from typing import Any
 
 from afterpart.model.finding import KeyChange
 
-_KEY = re.compile(r"\(((?!heights\.pdf)[a-z_]+(?:\.[a-z_0-9 ]+)?)\)|the job key ([a-z_.]+)")
+_KEY = re.compile(r"\(((?!heights\.pdf)[a-z_]+(?:\.[a-z_0-9 ]+)?)\)|[Tt]he job key ([a-z_.]+)")
 """A key as the questions name it: in brackets behind its wording, or after `the job key`."""
 
 
