@@ -467,6 +467,12 @@ def _print_mate(console: Console, match: MateMatch, home: Path) -> None:
     console.print(table)
     for clash in match.clashes:
         console.print(f"Clash: {clash.text}, by {clash.by:.2f} mm at ({clash.at[0]:.1f}, {clash.at[1]:.1f}).")
+    if match.pitches:
+        surer = sum(pitch.probability >= pitch.alone for pitch in match.pitches)
+        least = match.pitches[0]
+        console.print(f"Design pitches by both pictures: {surer} of {len(match.pitches)} are surer than by the cover's alone; "
+                      f"least sure is {least.id} ({' '.join(least.of)}), {least.design:.3f} mm, {least.probability:.0%} "
+                      f"(alone {least.alone:.0%}).")
     for whose, ids in (("the cover", match.lone_cover), ("the mate", match.lone_mate)):
         if ids:
             console.print(f"Without a partner, on {whose}: {' '.join(ids)}")

@@ -19,6 +19,7 @@ import numpy as np
 
 from afterpart.checks.mate_edges_round import Walls, edges_of
 from afterpart.checks.mate_face import Face, FaceHole, edge_uncertainty, outer_of, place_uncertainties, round_holes
+from afterpart.checks.mate_pitches import shared_pitches
 from afterpart.errors import JobError
 from afterpart.geometry.chain import chain_points, distance_to_chain
 from afterpart.geometry.matching import WITHIN, Motion, Pairing, PlaceFit, Roomiest, fit_places, pairings, roomiest
@@ -34,6 +35,9 @@ CLEARLY = 4.0
 
 AS_GOOD = 0.03
 """Mean square, mm2, by which another turn may fit worse and still be called as good."""
+
+LIKELIER = 0.5
+"""Probability of a pitch's design value by both pictures below which its runner-up is told."""
 
 EDGE_STEP = 0.05
 FEW = 4
@@ -64,13 +68,17 @@ def match_mate(face: Face, outline: Outline, mate: Outline, way: str, shown: str
     clashes = _clashes(face, holes, edges, lone)
     laying = Laying(fit.motion.mirrored, math.degrees(fit.motion.angle_rad), fit.motion.shift, fit.motion.growth, fit.growth_u,
                     fit.motion.mirrored == expected)
+    pitches = shared_pitches(outline, mate, holes)
+    notes += [Note("mate_pitch", f"Pitch {one.id} ({' '.join(one.of)}) is drawn as {one.design:g} mm; with the mate's picture "
+                   f"{one.runner_up:g} is likelier ({one.cover:.2f} and {one.mate:.2f} measured): take it by calliper "
+                   f"(reading {one.id}).") for one in pitches if one.probability < LIKELIER]
     notes += _notes(laying, mate, outline, fit, len(pairs))
     worst_first = tuple(sorted(edges, key=lambda e: (not e.must_clear, e.least)))
     rooms = tuple(MateWall(spot.name, spot.at, float(room), place_u) for spot, room in zip(face.spots, walls[2], strict=True))
     return MateMatch(face.of, way, laying, holes, worst_first, clashes, place_u,
                      placed.shift if placed else (0.0, 0.0), math.degrees(placed.turn_rad) if placed else 0.0,
                      placed.amid if placed else (0.0, 0.0), lone,
-                     tuple(c.id for k, c in enumerate(circles) if k not in theirs), laid, tuple(notes), rooms)
+                     tuple(c.id for k, c in enumerate(circles) if k not in theirs), laid, tuple(notes), rooms, pitches)
 
 
 def _refuse_few(face: Face, circles: tuple[Circle, ...]) -> None:

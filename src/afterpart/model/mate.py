@@ -106,6 +106,24 @@ class MateWall:
 
 
 @dataclass(frozen=True)
+class SharedPitch:
+    """A distance of two holes that cover and mate share.  id, of: of the cover's dimension; cover, mate: measured; both: the two
+    together, u its standard uncertainty; design with its runner_up; alone: the design value's probability by the cover's picture,
+    probability: by both."""
+
+    id: str
+    of: tuple[str, str]
+    cover: float
+    mate: float
+    both: float
+    u: float
+    design: float
+    runner_up: float
+    alone: float
+    probability: float
+
+
+@dataclass(frozen=True)
 class Clash:
     """Something that cannot go together, by so many mm, at a place."""
 
@@ -135,3 +153,4 @@ class MateMatch:
     loops: tuple[Loop, ...]
     notes: tuple[Note, ...] = ()
     walls: tuple[MateWall, ...] = ()
+    pitches: tuple[SharedPitch, ...] = ()

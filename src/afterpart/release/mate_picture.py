@@ -32,6 +32,9 @@ DASH, PAUSE = 2.4, 1.4
 LINE, THIN = 0.35, 0.22
 LETTER, LEADING = 2.8, 4.8
 MARGIN = 12.0
+BESIDE = 4.5
+"""From a marked place to the middle of its letter, mm."""
+
 EDGES_SHOWN = 4
 """Edges whose tightest place is marked, the worst first."""
 
@@ -82,7 +85,8 @@ def mate_sheet(outline: Outline, match: MateMatch, part: int = 1) -> Sheet:
     marked = [edge for edge in match.edges if edge.must_clear][:EDGES_SHOWN]
     for letter, edge in zip("ABCD", marked, strict=False):
         strokes += _cross(edge)
-        words.append(Words(letter, (edge.at[0] + 3.4, edge.at[1] + 2.4), LETTER, WRONG if edge.least < 0 else COVER))
+        words.append(Words(letter, _towards(edge.at, (middle, float(points[:, 1].mean()))), LETTER,
+                           WRONG if edge.least < 0 else COVER, "middle"))
     lines = [*_heading(match), *(_hole_line(n, h) for n, h in enumerate(match.holes, start=1)),
              *(_edge_line(letter, edge) for letter, edge in zip("ABCD", marked, strict=False))]
     bottom = low - LEADING * (len(lines) + 1)
@@ -193,6 +197,12 @@ def mate_png(sheet: Sheet) -> bytes:
         x, y = place(np.array([one.at]))[0]
         canvas.words(one.text, (float(x), float(y)), one.height * PX_PER_MM, one.align, one.ink)
     return png_bytes(canvas.pixels)
+
+
+def _towards(at: Point, middle: Point) -> Point:
+    """A letter's foot beside a place, on the side of the picture's middle."""
+    away = math.dist(at, middle) or 1.0
+    return (at[0] + BESIDE * (middle[0] - at[0]) / away, at[1] + BESIDE * (middle[1] - at[1]) / away - LETTER / 2.0)
 
 
 def _signed(value: float) -> str:
