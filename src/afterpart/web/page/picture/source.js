@@ -13,18 +13,22 @@ async function fingerprint(blob) {
   return Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
-/** @param {number} number which photograph, from 1 */
-async function load(number) {
-  const [said, blob] = await Promise.all([get(`/api/photo/${number}`), getBlob(`/api/photo/${number}/picture`)]);
-  const info = { ...said, found: said.found || said };
-  const print = await fingerprint(blob);
+/**
+ * Reads what is known of a photograph, and the picture where its stamp is another than before.
+ * @param {number} number which photograph, from 1 @param {string} stamp of the pictures
+ */
+async function load(number, stamp) {
   const before = read("photo");
-  const kept = before && before.print === print && before.url;
-  write({ photo: { number, info, print, url: kept || URL.createObjectURL(blob), fault: null } });
+  const isKnown = before && before.url && before.number === number && before.stamp === stamp;
+  const [said, blob] = await Promise.all([get(`/api/photo/${number}`), isKnown ? null : getBlob(`/api/photo/${number}/picture`)]);
+  const info = { ...said, found: said.found || said };
+  const print = blob ? await fingerprint(blob) : before.print;
+  const kept = before && before.print === print ? before.url : "";
+  write({ photo: { number, stamp, info, print, url: kept || URL.createObjectURL(blob), fault: null } });
   if (before && before.url && !kept) window.setTimeout(() => URL.revokeObjectURL(before.url), 5000);
 }
 
-/** Keeps `photo` in the store: {number, info, url, print, fault} of the photograph `photoNumber`, or null. */
+/** Keeps `photo` in the store: {number, stamp, info, url, print, fault} of the photograph `photoNumber`, or null. */
 export function followPhoto() {
   let last = "";
   subscribe(["sheet", "photoNumber"], () => {
@@ -35,11 +39,12 @@ export function followPhoto() {
     if (now === last) return;
     last = now;
     if (!now) {
-      write({ photo: null });
+      // while the job file cannot be read what was there stays in sight
+      if (!sheet.problems.length) write({ photo: null });
       return;
     }
-    load(number).catch((error) => {
-      if (now === last) write({ photo: { number, info: null, url: "", print: "", fault: error } });
+    load(number, sheet.stations.photo).catch((error) => {
+      if (now === last) write({ photo: { number, stamp: "", info: null, url: "", print: "", fault: error } });
     });
   });
 }
