@@ -63,7 +63,7 @@ class Work:
         self._child: subprocess.Popen[str] | None = None
         self._running: Running | None = None
         self._wanted: Path | None = None
-        self._writes = self._stopping = self._closed = False
+        self._writes = self._stopping = self._closed = self._is_warm = False
 
     @property
     def running(self) -> Running | None:
@@ -146,6 +146,7 @@ class Work:
             path = os.pathsep.join(p for p in (source, os.environ.get("PYTHONPATH", "")) if p)
             self._child = subprocess.Popen([sys.executable, "-m", "afterpart.web.child"], stdin=subprocess.PIPE,
                                            stdout=subprocess.PIPE, encoding="utf-8", env={**os.environ, "PYTHONPATH": path})
+            self._is_warm = False
             threading.Thread(target=self._listen, args=(self._child,), daemon=True).start()
         return self._child
 
@@ -166,6 +167,7 @@ class Work:
     def _hear(self, message: dict[str, Any]) -> None:
         """One line of the child."""
         with self._lock:
+            self._is_warm = True
             running = self._running
             if running is None or message.get("id") != running.id:
                 return
@@ -210,7 +212,7 @@ class Work:
                 for folder in (running.folder, *(Path(name) for name in running.more.get("folders", ()))):
                     _sweep(folder)
             self._running, self._stopping = None, False
-            if not self._closed:
+            if not self._closed and self._is_warm:  # one that ended before it was ready would only end again
                 self._live_child()
                 self._send_wanted()
             self._lock.notify_all()
