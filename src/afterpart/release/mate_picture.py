@@ -32,7 +32,7 @@ DASH, PAUSE = 2.4, 1.4
 LINE, THIN = 0.35, 0.22
 LETTER, LEADING = 2.8, 4.8
 MARGIN = 12.0
-BESIDE = 4.5
+BESIDE = 5.5
 """From a marked place to the middle of its letter, mm."""
 
 EDGES_SHOWN = 4
@@ -82,11 +82,13 @@ def mate_sheet(outline: Outline, match: MateMatch, part: int = 1) -> Sheet:
         own, label = _hole(hole, number, middle)
         strokes += own
         words.append(label)
+    taken = [*(hole.at for hole in match.holes), *((one.at[0], one.at[1] + LETTER / 2.0) for one in words)]
     marked = [edge for edge in match.edges if edge.must_clear][:EDGES_SHOWN]
     for letter, edge in zip("ABCD", marked, strict=False):
         strokes += _cross(edge)
-        words.append(Words(letter, _towards(edge.at, (middle, float(points[:, 1].mean()))), LETTER,
-                           WRONG if edge.least < 0 else COVER, "middle"))
+        x, y = _clear_place(edge.at, taken)
+        taken.append((x, y))
+        words.append(Words(letter, (x, y - LETTER / 2.0), LETTER, WRONG if edge.least < 0 else COVER, "middle"))
     lines = [*_heading(match), *(_hole_line(n, h) for n, h in enumerate(match.holes, start=1)),
              *(_edge_line(letter, edge) for letter, edge in zip("ABCD", marked, strict=False))]
     bottom = low - LEADING * (len(lines) + 1)
@@ -199,10 +201,10 @@ def mate_png(sheet: Sheet) -> bytes:
     return png_bytes(canvas.pixels)
 
 
-def _towards(at: Point, middle: Point) -> Point:
-    """A letter's foot beside a place, on the side of the picture's middle."""
-    away = math.dist(at, middle) or 1.0
-    return (at[0] + BESIDE * (middle[0] - at[0]) / away, at[1] + BESIDE * (middle[1] - at[1]) / away - LETTER / 2.0)
+def _clear_place(at: Point, taken: list[Point]) -> Point:
+    """Middle of a letter beside a place: of eight directions, the one farthest from what stands there already."""
+    around = [(at[0] + BESIDE * math.cos(turn), at[1] + BESIDE * math.sin(turn)) for turn in np.arange(8) * math.pi / 4]
+    return max(around, key=lambda place: round(min((math.dist(place, other) for other in taken), default=0.0), 6))
 
 
 def _signed(value: float) -> str:
