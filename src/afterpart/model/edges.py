@@ -58,6 +58,14 @@ class Reference:
 
 
 @dataclass(frozen=True)
+class SeenReference:
+    """Where a reference of known size was seen: its kind, and the border (column, row) round the points that were used of it."""
+
+    kind: str
+    border_px: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
 class SharedErrors:
     """Errors that move all edge points of a picture together, one row a cause (systematic effects).
 
@@ -96,9 +104,9 @@ class AskedRim:
 
 @dataclass(frozen=True)
 class PhotoUsed:
-    """One photograph among several.  face: that looked up; laying: photographs of one number were taken without moving anything but
-    the camera; tilt_deg, distance: of the camera, from straight down, and its height above the table in mm; rms: of its rims about
-    the common drawing, mm; share: what it counts in the drawing; contradicts: why it was left out, "" where it was not."""
+    """One photograph among several.  face: that looked up; laying: photographs of one number were taken without moving anything
+    but the camera; tilt_deg, distance: of the camera, from straight down, and its height above the table in mm; rms: of its rims
+    about the common drawing, mm; share: what it counts in the drawing; contradicts: why it was left out, "" where it was not."""
 
     file: str
     face: str
@@ -166,3 +174,5 @@ class EdgeMap:
     """Heights and depths the photographs told."""
     other: OtherFace | None = None
     """The other face, where it was photographed too."""
+    seen: tuple[SeenReference, ...] = ()
+    """Where the references were seen in the picture (the first, where several were measured together)."""

@@ -55,7 +55,7 @@ def edges_of_all(shown: Sequence[Shown], start: Start, joint: Joint, looks: Sequ
                    view.camera, height, looks[0].shape.rounding, traced.photo, notes, traced.blur_px,
                    rim_bias_u=0.0 if known else traced.rim_bias_u, sharpening=traced.sharpening,
                    draft_deg=float(np.degrees(np.arctan(looks[0].shape.draft))), shared=shared,
-                   photos=tuple(photos), levels=tuple(levels), other=other) if pose.unit == "mm" else traced
+                   photos=tuple(photos), levels=tuple(levels), other=other, seen=traced.seen) if pose.unit == "mm" else traced
 
 
 def _kinds(poses: Sequence[Pose]) -> str:

@@ -14,7 +14,7 @@ import numpy as np
 
 from afterpart.errors import PhotoError
 from afterpart.model.camera import Camera
-from afterpart.model.edges import EdgeMap, Note, Reference, Rim
+from afterpart.model.edges import EdgeMap, Note, Reference, Rim, SeenReference
 from afterpart.model.job import Shot
 from afterpart.photo.adjust import ground_px_per_mm, tilt_deg
 from afterpart.photo.budget import relative_scale_u, shared_errors
@@ -156,8 +156,17 @@ def trace_station(picture: Picture, shot: Shot, station: Station) -> Sight:
     edges = EdgeMap(pose.unit, tuple(rims), Reference(pose.kind, 1 / px, relative_scale_u(shared)), pose.camera, height,
                     look.shape.rounding, picture.name, tuple(notes), look.spread.blur_px,
                     sharpening=look.spread.sharpening, draft_deg=float(np.degrees(np.arctan(look.shape.draft))),
-                    rim_bias_u=_rim_bias(pose, shot, px), shared=shared)
+                    rim_bias_u=_rim_bias(pose, shot, px), shared=shared, seen=_seen(pose))
     return Sight(edges, pose, look)
+
+
+def _seen(pose: Pose) -> tuple[SeenReference, ...]:
+    """The border round the points of each reference that were used, as the maker may want to see it."""
+    seen = []
+    for observed in (one for one in pose.observations if len(one.px)):
+        hull = cv2.convexHull(np.asarray(observed.px, np.float32).reshape(-1, 2)).reshape(-1, 2)
+        seen.append(SeenReference(observed.name, tuple((round(float(x), 1), round(float(y), 1)) for x, y in hull)))
+    return tuple(seen)
 
 
 def _rim_bias(pose: Pose, shot: Shot, px: float) -> float:

@@ -146,12 +146,18 @@ def _rim_px(edges: EdgeMap, points: np.ndarray) -> np.ndarray:
 
 
 def _references(edges: EdgeMap, shot: Shot) -> tuple[SeenReference, ...]:
-    """The reference in words; lines only of what the maker picked himself."""
+    """The references in words, with the border round what was seen of each."""
     reference = edges.reference
     if reference.kind == "none":
         return (SeenReference("none", (), "Nothing of known size was found: lengths are in pixels."),)
     scale = f"{reference.px_per_mm:.2f} pixels per mm at the face, good to {100 * reference.relative_u:.2f} %"
-    return tuple(SeenReference(kind, _picked(kind, shot.span), f"{kind}: {scale}") for kind in reference.kind.split("+"))
+    borders = {one.kind: one.border_px for one in edges.seen}
+    return tuple(SeenReference(kind, _closed(borders.get(kind, ())) or _picked(kind, shot.span), f"{kind}: {scale}")
+                 for kind in reference.kind.split("+"))
+
+
+def _closed(border: Chain) -> Chain:
+    return (*border, *border[:1])
 
 
 def _picked(kind: str, span: Span | None) -> Chain:
