@@ -26,7 +26,8 @@ from tests.truth.light import Light
 from tests.truth.scenes import Shoot, make_shoot
 
 SIZE = (2400, 1800)
-USABLE = ("pump_cover", "angle_bracket", "square_flange", "slotted_plate", "three_arm", "filter_frame", "valve_cover", "half_moon")
+USABLE = ("pump_cover", "angle_bracket", "square_flange", "slotted_plate", "three_arm", "filter_frame", "valve_cover",
+          "half_moon")
 """Parts with some openings and an outline that fits one way only, or nearly."""
 
 
@@ -104,13 +105,13 @@ def main() -> None:
     found = []
     for seed in range(count):
         found.append(height_of(seed))
-        print(f"{found[-1].label:70s} true {found[-1].true:5.2f} found {found[-1].found:7.3f} u {found[-1].u:.3f} z {found[-1].z:6.2f}",
-              flush=True)
+        print(f"{found[-1].label:64s} true {found[-1].true:5.2f} found {found[-1].found:7.3f} u {found[-1].u:.3f} "
+              f"z {found[-1].z:6.2f}", flush=True)
     z = np.array([f.z for f in found])
     told = z[np.isfinite(z)]
     error = np.array([f.found - f.true for f in found])[np.isfinite(z)]
-    print(f"{len(told)} of {count} told; mean error {error.mean():+.4f} mm (u of it {error.std(ddof=1) / len(error) ** 0.5:.4f}), "
-          f"median |error| {np.median(np.abs(error)):.4f} mm; within 2 u {100 * np.mean(np.abs(told) < 2):.0f} %")
+    print(f"{len(told)} of {count} told; mean error {error.mean():+.4f} mm "
+          f"(u of it {error.std(ddof=1) / len(error) ** 0.5:.4f}), median |error| {np.median(np.abs(error)):.4f} mm; within 2 u {100 * np.mean(np.abs(told) < 2):.0f} %")
 
 
 if __name__ == "__main__":

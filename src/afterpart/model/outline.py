@@ -117,9 +117,9 @@ class Datum:
 
 @dataclass(frozen=True)
 class OtherFaceDrawn:
-    """The other face as measured, in the datum frame, seen from the drawn face's side.  loops: their segments' ids begin with "o";
-    draft_deg: lean of the walls, positive where the other face is the larger, with its standard uncertainty; rms: of the edges both
-    faces share, mm; height: of the other face above the table when it lay up, mm, None where it is not known."""
+    """The other face as measured, in the datum frame, seen from the drawn face's side.  loops: their segments' ids begin with
+    "o"; draft_deg: lean of the walls, positive where the other face is the larger, with its standard uncertainty; rms: of the
+    edges both faces share, mm; height: of the other face above the table when it lay up, mm, None where it is not known."""
 
     loops: tuple[Loop, ...]
     draft_deg: float

@@ -30,7 +30,8 @@ def other_face_of(edges: EdgeMap, datum: Datum, settings: OutlineSettings) -> Ot
             chain = trace_rims([np.asarray(rim.points) - middle], [np.asarray(rim.u)], settings)[0][0]
         except FitError:
             continue
-        segments = tuple(_placed(segment, f"o{count + k + 1}", middle, datum) for k, segment in enumerate(loop_of(chain).segments))
+        segments = tuple(_placed(segment, f"o{count + k + 1}", middle, datum)
+                         for k, segment in enumerate(loop_of(chain).segments))
         count += len(segments)
         loops.append(Loop(rim.role, rim.part, segments, rim.wall, rim.depth))
     level = next((level.value for level in edges.levels if level.level == "other face"), None)

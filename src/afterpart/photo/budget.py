@@ -39,7 +39,8 @@ WORDS = {
     "picture", "rule given": "rule's graduation", "target": "target's marks in the picture", "target given":
     "target's printed scale", "calliper": "jaw faces in the picture", "calliper given": "calliper's reading", "span": "points "
     "as picked", "round": "roundness of the part's holes", "square": "squareness of the part's edges", "focal": "focal length",
-    "lens": "lens distortion", "ties": "agreement of the photographs", "height told": "face height", "held": "tilt, not told by the reference",
+    "lens": "lens distortion", "ties": "agreement of the photographs", "height told": "face height",
+    "held": "tilt, not told by the reference",
 }
 
 
@@ -54,7 +55,8 @@ def shared_errors(pose: Pose, shot: Shot, height: float, rim: np.ndarray) -> Sha
     fitted = adjust_camera(pose.camera, observations, pose.focal, tilt_u_deg=pose.tilt_u_deg) if observations else None
     fields = _camera_fields(pose, fitted, height, grid) if fitted is not None else []
     if fitted is not None and pose.unit == "mm":
-        fields.append(("sheet that may not lie flat", np.inf, grown(grid, middle, lift_doubt(fitted.camera, observations, fitted.unknowns))))
+        lift = lift_doubt(fitted.camera, observations, fitted.unknowns)
+        fields.append(("sheet that may not lie flat", np.inf, grown(grid, middle, lift)))
     fields += [(cause, np.inf, grown(grid, middle, share)) for cause, share in scale_causes(pose, shot)]
     if shot.scan_dpi is None and pose.unit == "mm":
         u = HEIGHT_U if shot.face_height is not None else UNTOLD_HEIGHT_U

@@ -44,7 +44,8 @@ def channel_costs(block: ProbeBlock, shape: RimShape, spread: Spread) -> tuple[n
     stands in the block's feet already."""
     values, places = block.values.shape[1], len(block.places)
     step = block.step / block.stride
-    patterns = channel_patterns(block.foot, block.px, spread, block.t0 - block.places[-1], step, block.stride * (values - 1) + places)
+    patterns = channel_patterns(block.foot, block.px, spread, block.t0 - block.places[-1], step,
+                                block.stride * (values - 1) + places)
     # a place further on sees the patterns one step earlier
     seen = (places - 1 - np.arange(places))[:, None] + block.stride * np.arange(values)
     costs, levels = np.empty((len(block.values), places)), np.empty((len(block.values), LEVELS))

@@ -1,8 +1,8 @@
 """Photographs that contradict the rest: each is held against the drawing that all others make without it.
 
 A photograph's rims are laid on the face by its own references alone, at the height the others give, and moved (not stretched)
-onto the others' drawing.  What remains, over what may be expected of it, is a chi-square; the worst photograph beyond the limit is
-named and left out, and the rest is asked again.  Of two photographs nobody can say which is wrong: both are named.
+onto the others' drawing.  What remains, over what may be expected of it, is a chi-square; the worst photograph beyond the limit
+is named and left out, and the rest is asked again.  Of two photographs nobody can say which is wrong: both are named.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -47,9 +47,10 @@ class Misfit:
         """What is wrong with it, and what may be the reason."""
         size = f"it shows the part {100 * abs(self.growth):.2f} % too {'large' if self.growth > 0 else 'small'}"
         if self.grown_rms < STRETCH_TELLS * self.rms:
-            return (f"{size} ({self.rms:.2f} mm rms); check what was told of its reference and the reference's height, and whether "
-                    "the part lay flat")
-        return f"its rims lie {self.rms:.2f} mm (rms) off; check that it shows the same part and face, sharp, flat on the table"
+            return (f"{size} ({self.rms:.2f} mm rms); check what was told of its reference and the reference's height, and "
+                    "whether the part lay flat")
+        return (f"its rims lie {self.rms:.2f} mm (rms) off; check that it shows the same part and face, sharp, flat on the "
+                "table")
 
 
 def misfit(view: View, alone: View, joint: Joint, offsets: np.ndarray, height: float) -> Misfit:

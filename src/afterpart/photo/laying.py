@@ -121,7 +121,8 @@ def _closer(moving: np.ndarray, fixed: np.ndarray, tree: cKDTree, rotation: np.n
 
 
 def place_all(roughs: Sequence[Rough]) -> list[Placed]:
-    """Where the part lies in each picture of one face, the drawing's frame being the first picture's world.  Heights as guessed."""
+    """Where the part lies in each picture of one face, the drawing's frame being the first picture's world.  Heights as
+    guessed."""
     first = rough_cloud(roughs[0], roughs[0].height)
     size = float(np.ptp(first, axis=0).max())
     placed = [Placed(0, 0, (0.0, 0.0, 0.0), 0.0)]

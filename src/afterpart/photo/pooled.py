@@ -104,8 +104,8 @@ def laid_again(view: Seen, camera: Camera, height: float, motion: tuple[float, f
     """A view's rims on the plane of the adjusted height, through the adjusted camera (in the view's own world), with the adjusted
     motion."""
     assert view.edges.camera is not None
-    rims = tuple(replace(rim, points=to_plane(camera, project_plane(view.edges.camera, rim.points, view.edges.face_height), height))
-                 for rim in view.edges.rims)
+    seen = [project_plane(view.edges.camera, rim.points, view.edges.face_height) for rim in view.edges.rims]
+    rims = tuple(replace(rim, points=to_plane(camera, px, height)) for rim, px in zip(view.edges.rims, seen, strict=True))
     return replace(view, edges=replace(view.edges, rims=rims, camera=camera, face_height=height), motion=motion)
 
 

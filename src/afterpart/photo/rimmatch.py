@@ -27,7 +27,8 @@ REACH = 1.0
 
 OWN_U, SLOPE_U = 0.008, 0.05
 """Standard uncertainty of a view's rim in mm: at no slope, and for each unit of slope of the sight line; an opening as narrow as
-the part is high has three times the second, for its wall is dark and its foot hardly seen.  From rendered pictures of known parts."""
+the part is high has three times the second, for its wall is dark and its foot hardly seen.  From rendered pictures of known
+parts."""
 
 STRIDE_MM = 2.0
 """Distance of places that are tied: errors along a rim are alike over about so much."""
@@ -45,7 +46,8 @@ class Crossing:
 
 
 def answering(lead: Rim, rims: Sequence[Rim], drawn: Sequence[np.ndarray], lead_drawn: np.ndarray, size: float) -> int | None:
-    """Number of the rim that answers `lead`, or None.  drawn, lead_drawn: their points in the drawing's frame; size: of the part."""
+    """Number of the rim that answers `lead`, or None.  drawn, lead_drawn: their points in the drawing's frame; size: of the
+    part."""
     middle, length = centroid(lead_drawn), _length(lead_drawn)
     best: tuple[float, int] | None = None
     for k, rim in enumerate(rims):

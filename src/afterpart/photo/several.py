@@ -142,7 +142,8 @@ def bring_together(shown: Sequence[Shown], start: Start) -> Joint:
         places.append(drawing.places)
         normals.append(drawing.normals)
         for k, own_ties in zip(own, ties, strict=True):
-            views[k] = _view(shown[k], start.placed[k], zooms.index(shown[k].zoom), replace(own_ties, place=own_ties.place + begin))
+            placed = replace(own_ties, place=own_ties.place + begin)
+            views[k] = _view(shown[k], start.placed[k], zooms.index(shown[k].zoom), placed)
     ready = _one_lens([view for view in views if view is not None])
     drawing = Drawing(np.concatenate(places), np.concatenate(normals))
     priors = tuple(_prior(shown, face) for face in start.heights)
@@ -183,7 +184,8 @@ def _drawn(own: Sequence[int], matched: Matched, shown: Sequence[Shown], togethe
     for k in own:
         view = together.views[k]
         camera = turned_camera(view.camera, -view.turns)
-        adjusted.append(laid_again(Seen(shown[k].traced, view.turns, view.motion), camera, together.heights[view.face], view.motion))
+        before = Seen(shown[k].traced, view.turns, view.motion)
+        adjusted.append(laid_again(before, camera, together.heights[view.face], view.motion))
     # the leading view's rims, laid through its adjusted camera, are what the others' offsets count from
     again = replace(matched, rims=tuple(replace(rim, points=adjusted[matched.lead].drawn(
         adjusted[matched.lead].edges.rims[answers[matched.lead]].points))  # type: ignore[index]

@@ -37,7 +37,8 @@ def edges_of_all(shown: Sequence[Shown], start: Start, joint: Joint, looks: Sequ
     shared = shared_of(joint.together, drawn, shown)
     depth, said = _depth(shown, face)
     rims = with_doubts(drawn.pooled.rims, doubts_of(shown, looks, drawn))
-    rims = tuple(replace(rim, depth=round(depth.value, 3)) if rim.role == "channel" and depth is not None else rim for rim in rims)
+    if depth is not None:
+        rims = tuple(replace(rim, depth=round(depth.value, 3)) if rim.role == "channel" else rim for rim in rims)
     pose = first.station.pose
     photos = [_used(shown, joint, k) for k in range(len(shown))] + list(left_out.values())
     known = face in start.solved or first.shot.face_height is not None
@@ -48,7 +49,8 @@ def edges_of_all(shown: Sequence[Shown], start: Start, joint: Joint, looks: Sequ
     if other_face is not None and other_face in start.solved:
         levels.append(SolvedLevel("other face", round(joint.together.heights[other_face], 4),
                                   round(joint.together.heights_u[other_face], 4), _how(shown, start, other_face)))
-    notes = (*_passed_on(shown), *_told(joint, start, face, height, u), *said, *_photo_notes(photos), *_other_notes(other, joint, face))
+    notes = (*_passed_on(shown), *_told(joint, start, face, height, u), *said, *_photo_notes(photos),
+             *_other_notes(other, joint, face))
     traced = first.traced
     return EdgeMap("mm", rims, Reference(_kinds([one.station.pose for one in shown]), traced.reference.px_per_mm,
                                          relative_scale_u(shared)),
@@ -65,8 +67,8 @@ def _kinds(poses: Sequence[Pose]) -> str:
 def _used(shown: Sequence[Shown], joint: Joint, number: int) -> PhotoUsed:
     view, drawn = joint.together.views[number], joint.faces[shown[number].shot.face]
     share = float(drawn.pooled.shares[drawn.numbers.index(number)])
-    return PhotoUsed(shown[number].shot.file, view.face, view.laying + 1, round(tilt_of(view), 3), round(view.camera.position[2], 3),
-                     round(joint.together.rms_mm[number], 4), round(share, 4))
+    return PhotoUsed(shown[number].shot.file, view.face, view.laying + 1, round(tilt_of(view), 3),
+                     round(view.camera.position[2], 3), round(joint.together.rms_mm[number], 4), round(share, 4))
 
 
 def left_out(shown: Shown, why: str) -> PhotoUsed:
@@ -101,8 +103,8 @@ def _depth(shown: Sequence[Shown], face: str) -> tuple[SolvedLevel | None, list[
             return None, said
         weight, own_weight = 1 / DEPTH_TOLD_U**2, 1 / u**2
         value, u = (told * weight + value * own_weight) / (weight + own_weight), (weight + own_weight) ** -0.5
-    said.append(Note("channel_depth", f"The channel is {value:.2f} ± {2 * u:.2f} mm deep, as the strip of wall that is seen aslant "
-                     "tells."))
+    said.append(Note("channel_depth", f"The channel is {value:.2f} ± {2 * u:.2f} mm deep, as the strip of wall that is seen "
+                     "aslant tells."))
     files = ", ".join(one.shot.file for one in own if one.depth is not None and one.depth.probes)
     return SolvedLevel("channel floor", round(value, 4), round(u, 4), f"wall seen aslant in {files}"), said
 
@@ -127,17 +129,18 @@ def _told(joint: Joint, start: Start, face: str, height: float, u: float) -> lis
     if face not in start.solved:
         if is_told:
             return []
-        return [Note("height_unknown", "The face's height was not told, and between the photographs part or sheet were moved, so that "
-                     "they do not tell it. Leave everything as it lies and photograph it once more from another side, or measure "
-                     "the height and say face_height.")]
+        return [Note("height_unknown", "The face's height was not told, and between the photographs part or sheet were moved, so "
+                     "that they do not tell it. Leave everything as it lies and photograph it once more from another side, or "
+                     "measure the height and say face_height.")]
     text = f"The face stands {height:.2f} ± {2 * u:.2f} mm above the table"
     if not is_told:
         return [Note("heights", f"{text}, as photographs from different sides tell.")]
     alone_u = (max(1 / u**2 - 1 / prior.u**2, 1e-9)) ** -0.5
     alone = height + (height - prior.value) * alone_u**2 / prior.u**2
     if abs(alone - prior.value) > CONFLICT_Z * math.hypot(alone_u, prior.u):
-        return [Note("height_disagrees", f"The face was told to be {prior.value:g} mm above the table; photographs from different "
-                     f"sides show {alone:.2f} ± {2 * alone_u:.2f} mm. Measure it again, and see that the part lay flat.")]
+        return [Note("height_disagrees", f"The face was told to be {prior.value:g} mm above the table; photographs from "
+                     f"different sides show {alone:.2f} ± {2 * alone_u:.2f} mm. Measure it again, and see that the part lay "
+                     "flat.")]
     return [Note("heights", f"{text}, as the reading and photographs from different sides tell together.")]
 
 
@@ -163,8 +166,8 @@ def _other_notes(other: OtherFace | None, joint: Joint, face: str) -> list[Note]
     if len(joint.faces) < 2:
         return []
     if other is None:
-        return [Note("other_face_unplaced", "The photographs of the other face could not be laid on the drawn one: too few edges are "
-                     "common to both. Photograph it flat, with all of its outline in sight.")]
+        return [Note("other_face_unplaced", "The photographs of the other face could not be laid on the drawn one: too few edges "
+                     "are common to both. Photograph it flat, with all of its outline in sight.")]
     only = [rim for rim in _only_on(other.rims, joint.faces[face].pooled.rims) if rim.role != "outer"]
     lean = f"The walls lean by {other.draft_deg:.2f} ± {2 * other.draft_u_deg:.2f} degrees, as the outlines of both faces differ"
     extra = f"; {len(only)} feature(s) show on the other face only" if only else ""

@@ -49,7 +49,8 @@ FINE_DRAFTS, FINE_ROUNDINGS = 41, 31
 class RimLook:
     """shape and spread that explain the rims best; rounding_told: the maker gave it; doubts: (m, chains) independent ways in
     which the rims may stand off together, mm away from the material at one standard uncertainty; usual_doubt: (m, 2) the same
-    for other parts' outer rims and openings; evidence: what the picture says of rounding and draft, None where it was not asked."""
+    for other parts' outer rims and openings; evidence: what the picture says of rounding and draft, None where it was not
+    asked."""
 
     shape: RimShape
     spread: Spread

@@ -1,15 +1,15 @@
-"""One adjustment over several photographs of a part: a camera pose each, one lens for each camera and zoom, one drawing, one height
-for each face.
+"""One adjustment over several photographs of a part: a camera pose each, one lens for each camera and zoom, one drawing, one
+height for each face.
 
-Words: a *view* is one photograph in the adjustment; a *laying* is a set of views between which neither the part nor the references
-on the table were moved, so that they have one world frame; a *tie* is a place of a rim seen in a view, held against the same
-place of the drawing.  The drawing is given by places and normals; how far the part's rim really stands off each place along its
-normal is unknown and common to all views.  These unknowns are many and simple, and are eliminated (Schur complement).
+Words: a *view* is one photograph in the adjustment; a *laying* is a set of views between which neither the part nor the
+references on the table were moved, so that they have one world frame; a *tie* is a place of a rim seen in a view, held against
+the same place of the drawing.  The drawing is given by places and normals; how far the part's rim really stands off each place
+along its normal is unknown and common to all views.  These unknowns are many and simple, and are eliminated (Schur complement).
 Each face of the part has a drawing of its own, in the world of its first view.
 Unknown besides: for each lens the logarithm of its focal length and two radial terms; for each view rotation and position; for
-each laying but a face's first where the drawing lies in its world; for each face its height; what the references leave open (a sheet's
-sides are common to a laying, a rule's graduation to all views).  In a laying of two views with distant cameras the heights are
-told by triangulation.  First order, iterated (Gauss-Newton), with down-weighted outliers (Cauchy).
+each laying but a face's first where the drawing lies in its world; for each face its height; what the references leave open (a
+sheet's sides are common to a laying, a rule's graduation to all views).  In a laying of two views with distant cameras the
+heights are told by triangulation.  First order, iterated (Gauss-Newton), with down-weighted outliers (Cauchy).
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -37,8 +37,8 @@ SETTLED = 1e-4
 
 @dataclass(frozen=True)
 class Ties:
-    """px (n, 2): places of rims in a view; place (n,): of the drawing; u (n,): standard uncertainty across the rim, mm, as if ties
-    erred independently; alike: by what factor u is larger for it than that of one place by itself."""
+    """px (n, 2): places of rims in a view; place (n,): of the drawing; u (n,): standard uncertainty across the rim, mm, as if
+    ties erred independently; alike: by what factor u is larger for it than that of one place by itself."""
 
     px: np.ndarray
     place: np.ndarray
@@ -100,8 +100,8 @@ class Together:
 
 @dataclass(frozen=True)
 class Layout:
-    """Where each unknown stands: of lens g (three), of view i (six), of laying l (three; none for the first), of a face (one), and
-    of each view's observations."""
+    """Where each unknown stands: of lens g (three), of view i (six), of laying l (three; none for the first), of a face (one),
+    and of each view's observations."""
 
     lenses: dict[int, np.ndarray]
     poses: tuple[np.ndarray, ...]
@@ -169,8 +169,19 @@ def adjust_together(views: Sequence[View], drawing: Drawing, priors: Sequence[He
     system = _Equations(layout, state, drawing, priors, weights)
     covariance = np.linalg.inv(system.hessian)
     heights_u = {face: float(np.sqrt(covariance[at, at])) for face, at in layout.heights.items()}
-    return Together(tuple(state.views), state.heights, heights_u, system.offsets, system.rms_mm, system.rms_u, layout, state.values,
-                    covariance, system.parts(covariance))
+    return Together(tuple(state.views), state.heights, heights_u, system.offsets, system.rms_mm, system.rms_u, layout,
+                    state.values, covariance, system.parts(covariance))
+
+
+def expected_height_u(views: Sequence[View], drawing: Drawing, priors: Sequence[HeightPrior],
+                      heights: dict[str, float]) -> dict[str, float]:
+    """Standard uncertainty of each face's height that these views would give as they stand; nothing is adjusted."""
+    layout = lay_out_unknowns(views)
+    state = _State(list(views), dict(heights), np.zeros(layout.size))
+    hessian = _Equations(layout, state, drawing, priors, [_reference_scales(view) for view in views]).hessian
+    size = np.sqrt(np.diag(hessian))
+    covariance = np.linalg.inv(hessian / np.outer(size, size)) / np.outer(size, size)
+    return {face: float(np.sqrt(covariance[at, at])) for face, at in layout.heights.items()}
 
 
 @dataclass
@@ -357,7 +368,8 @@ def turned_camera(camera: Camera, turns: int) -> Camera:
     turn[:2, :2] = _quarter(turns)
     rotation = np.array(camera.rotation) @ turn.T
     position = turn @ np.array(camera.position)
-    return replace(camera, rotation=tuple(map(tuple, rotation.tolist())), position=tuple(position.tolist()))  # type: ignore[arg-type]
+    return replace(camera, rotation=tuple(map(tuple, rotation.tolist())),  # type: ignore[arg-type]
+                   position=tuple(position.tolist()))
 
 
 def _quarter(turns: int) -> np.ndarray:

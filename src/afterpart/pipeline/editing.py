@@ -186,7 +186,8 @@ def is_same_question(job: Job, other: Job) -> bool:
 
 
 def is_quick(job: Job, other: Job) -> bool:
-    """Can the outline of `job` be solved from the edges measured for `other`?  (The same is told about the part's photographs.)"""
+    """Can the outline of `job` be solved from the edges measured for `other`?  (The same is told about the part's
+    photographs.)"""
     return job.shots_of("part") == other.shots_of("part")
 
 

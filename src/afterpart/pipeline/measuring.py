@@ -63,8 +63,8 @@ def job_of_folder(folder: Path, readings: tuple[Reading, ...]) -> Job:
 
 
 def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
-    """Measure the job's photographs of the part, found relative to `folder`; edges an earlier run left in `out` are used again when
-    they were measured from the same pictures with the same shots.
+    """Measure the job's photographs of the part, found relative to `folder`; edges an earlier run left in `out` are used again
+    when they were measured from the same pictures with the same shots.
 
     Raises an AfterpartError when the picture or the job cannot be used; nothing is written here.
     """
@@ -85,7 +85,7 @@ def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
         edges = edges_of(picture, shot, say)
     edges = with_asked_openings(job, picture, edges)
     say("fitting lines, arcs and circles")
-    outline = complete(_outline(edges, job), edges, job)
+    outline = complete(outline_of(edges, job), edges, job)
     say("drawing")
     record = EdgeRecord(picture.sha256, job.shots[0], __version__, edges, photos)
     return Measurement(job, outline, edges, _measurement_files(job, picture, record, outline), reuse)
@@ -172,7 +172,8 @@ def settings_of(job: Job) -> OutlineSettings:
                            corrections=job.corrections)
 
 
-def _outline(edges: EdgeMap, job: Job) -> Outline:
+def outline_of(edges: EdgeMap, job: Job) -> Outline:
+    """The outline of the rims with what the job tells.  JobError: a reading, report or datum names what it does not have."""
     try:
         return recover_outline(edges, settings_of(job))
     except UsageError as error:  # a reading or datum names what this outline does not have: the command line alone was right
@@ -181,8 +182,8 @@ def _outline(edges: EdgeMap, job: Job) -> Outline:
 
 
 def complete(outline: Outline, edges: EdgeMap, job: Job) -> Outline:
-    """The outline with its camera, the photographs and heights behind it and its other face, and notes where heights are missing or
-    others' sizes were pooled in."""
+    """The outline with its camera, the photographs and heights behind it and its other face, and notes where heights are missing
+    or others' sizes were pooled in."""
     notes = outline.notes + pooled_readings(job.readings, job.fit_reports).notes
     notes += tuple(missing_heights(outline, known_heights(job, edges)))
     return replace(outline, camera=edges.camera, notes=notes, photos=edges.photos, heights=edges.levels,

@@ -52,8 +52,8 @@ def edges_together(shots: Sequence[Shot], folder: Path, say: Say) -> tuple[EdgeM
     aside = {one.shot.file: left_out(one, "nothing in it tells its size") for one in shown if one.station.pose.unit != "mm"}
     shown = [one for one in shown if one.shot.file not in aside]
     if not shown or shown[0].shot != shots[0]:
-        raise PhotoError(f"{shots[0].file}: nothing in the first photograph tells its size; expected a sheet, a rule, a target or a "
-                         "calliper beside the part, as in the others. Put another photograph first.")
+        raise PhotoError(f"{shots[0].file}: nothing in the first photograph tells its size; expected a sheet, a rule, a target "
+                         "or a calliper beside the part, as in the others. Put another photograph first.")
     while True:
         start = start_together(shown)
         shown, start, joint = _rims(shown, start, folder, say)
@@ -84,8 +84,8 @@ def edges_together(shots: Sequence[Shot], folder: Path, say: Say) -> tuple[EdgeM
 def _doubt(photos: Sequence[PhotoUsed]) -> list[Note]:
     names = [photo.file for photo in photos if photo.contradicts and photo.share > 0.0]
     words = next(photo.contradicts for photo in photos if photo.contradicts and photo.share > 0.0)
-    return [Note("photos_disagree", f"{' and '.join(names)} contradict each other: {words}. A third photograph would tell which is "
-                 "wrong.")] if names else []
+    return [Note("photos_disagree", f"{' and '.join(names)} contradict each other: {words}. A third photograph would tell which "
+                 "is wrong.")] if names else []
 
 
 def _station(shot: Shot, folder: Path) -> Shown:
