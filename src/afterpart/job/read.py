@@ -141,17 +141,19 @@ def _check_make(document: dict[str, Any], complaints: _Complaints) -> None:
 
 
 def _check_photos(document: dict[str, Any], complaints: _Complaints) -> None:
-    """Damage lies in a photo that is there, and the first photo shows the part."""
-    photos, listed = document.get("photo"), document.get("damage")
+    """Damage and corrections lie in a photo that is there, and the first photo shows the part."""
+    photos = document.get("photo")
     first = photos[0] if isinstance(photos, list) and photos else None
     if isinstance(first, dict) and first.get("shows") == "mate":
         complaints.add(("photo", 0, "shows"), "found mate in the first photo, expected part. Put a photo of the part before it.")
     count = len(photos) if isinstance(photos, list) else 0
-    for index, row in enumerate(listed if isinstance(listed, list) else []):
-        number = row.get("photo", 1) if isinstance(row, dict) else 1
-        if isinstance(number, int) and number > max(count, 1):
-            complaints.add(("damage", index, "photo"), f"found photo {number}, expected 1 to {count}. "
-                                                       "Count the [[photo]] tables.")
+    for table in ("damage", "edit"):
+        listed = document.get(table)
+        for index, row in enumerate(listed if isinstance(listed, list) else []):
+            number = row.get("photo", 1) if isinstance(row, dict) else 1
+            if isinstance(number, int) and number > max(count, 1):
+                complaints.add((table, index, "photo"), f"found photo {number}, expected 1 to {count}. "
+                                                        "Count the [[photo]] tables.")
 
 
 def _job(keys: JobKeys) -> Job:
