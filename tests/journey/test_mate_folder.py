@@ -32,13 +32,20 @@ def test_a_mate_on_the_sheet_keeps_its_height_and_is_measured_like_a_part() -> N
     assert (shot.shows, shot.face, shot.face_height, shot.reference_height) == ("part", "mating", 40.0, 0.8)
 
 
-@pytest.mark.parametrize("way", ["in place", "rubbing", "ink print"])
-def test_on_its_own_face_heights_count_from_there(way: str) -> None:
+@pytest.mark.parametrize("way", ["rubbing", "ink print"])
+def test_on_paper_the_face_is_the_paper(way: str) -> None:
     bare = Shot("flange.jpg", reference_height=0.8, shows="mate", edge_radius=0.5)
     shot = mate_shot(bare, way)
     assert (shot.face_height, shot.reference_height, shot.edge_radius) == (0.0, 0.8, None)
     with pytest.raises(JobError, match="photo.face_height: found 40 mm.*Leave it out"):
         mate_shot(RULED, way)
+
+
+def test_in_place_the_rule_lies_on_the_face() -> None:
+    shot = mate_shot(Shot("flange.jpg", reference_height=0.8, face_height=12.0, shows="mate"), "in place")
+    assert (shot.face_height, shot.reference_height) == (12.0, 12.8)
+    bare = mate_shot(Shot("flange.jpg", reference_height=0.8, shows="mate"), "in place")
+    assert (bare.face_height, bare.reference_height) == (0.0, 0.8)
 
 
 def test_a_mate_on_the_sheet_without_a_height_is_refused() -> None:

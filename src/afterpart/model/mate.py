@@ -14,7 +14,8 @@ from afterpart.model.outline import Loop, Point
 
 WAYS: dict[str, str] = {
     "alone": "the mate lies by itself on the sheet, its face up, face_height above the table",
-    "in place": "on the machine, with a rule or the printed target laid on its face",
+    "in place": "on the machine, with a rule or the printed target laid on its face; reference_height is the rule's thickness, "
+                "face_height how far the face stands out of what is round it",
     "rubbing": "a rubbing of its face on paper",
     "ink print": "a print of its inked face on paper, which is mirrored",
 }

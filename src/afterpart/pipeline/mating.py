@@ -26,8 +26,8 @@ from afterpart.release.package import check_folder, write_files
 MATE_FOLDER = "mate"
 """Where in the job's folder the mate is measured."""
 
-ON_THE_FACE = ("in place", "rubbing", "ink print")
-"""Ways in which the mate's face is the plane that heights count from."""
+ON_PAPER = ("rubbing", "ink print")
+"""Ways in which the mate's face is a mark on paper."""
 
 
 @dataclass(frozen=True)
@@ -124,12 +124,16 @@ def _is_current(own: Job, folder: Path, out: Path) -> bool:
 def mate_shot(shot: Shot, way: str) -> Shot:
     """A photograph of the mate as it is measured: by itself, like a part's.
 
-    In place, rubbed or printed, the face itself is what heights count from.  JobError: a face height that contradicts the way, or
-    none for a mate that stands on a sheet."""
-    if way in ON_THE_FACE:
+    In place the rule lies on the face itself, so that its marks stand reference_height (its thickness) above that; face_height is
+    how far the face stands out of what is round it, 0 where that is not told.  On paper the face is the paper.  JobError: a face
+    height for something on paper, or none for a mate that stands on a sheet."""
+    if way == "in place":
+        height = shot.face_height or 0.0
+        return replace(shot, shows="part", face="mating", face_height=height, reference_height=height + shot.reference_height)
+    if way in ON_PAPER:
         if shot.face_height:
-            raise JobError(f"photo.face_height: found {shot.face_height:g} mm for a mate shown {_said(way)}, expected none: "
-                           "heights count from its face there (reference_height: the rule's thickness on it). Leave it out.")
+            raise JobError(f"photo.face_height: found {shot.face_height:g} mm for a mate shown {_said(way)}, expected none: it "
+                           "lies flat on its paper. Leave it out.")
         return replace(shot, shows="part", face="mating", face_height=0.0, edge_radius=None)
     if shot.face_height is None and shot.scan_dpi is None:
         raise JobError("photo.face_height: found nothing for a mate that lies on the sheet, expected the height of its face "
@@ -138,4 +142,4 @@ def mate_shot(shot: Shot, way: str) -> Shot:
 
 
 def _said(way: str) -> str:
-    return way if way == "in place" else f"as {'an' if way == 'ink print' else 'a'} {way}"
+    return f"as {'an' if way == 'ink print' else 'a'} {way}"
