@@ -20,9 +20,12 @@ export function read(name) {
   return values[name];
 }
 
+/** An answer that was overtaken by a later event on its way. @param {any} sheet */
+const isOld = (sheet) => Boolean(sheet && values.sheet && sheet.version < values.sheet.version);
+
 /** Replaces values and tells whoever asked for one of them. @param {Record<string, any>} changes */
 export function write(changes) {
-  const changed = Object.keys(changes).filter((name) => values[name] !== changes[name]);
+  const changed = Object.keys(changes).filter((name) => values[name] !== changes[name] && !(name === "sheet" && isOld(changes.sheet)));
   for (const name of changed) values[name] = changes[name];
   for (const { names, listener } of [...listeners]) {
     if (names.some((name) => changed.includes(name))) listener();
