@@ -1,6 +1,6 @@
 /**
- * A table of rows of the job ([[role]], [[trial]] ...) as a form: one line per row, one line for the next, each value written when it
- * is left.  A row to be is kept here until what it must have is given.
+ * A table of rows of the job ([[role]], [[trial]] ...) as a form: one line per row, one line for the next, each value written
+ * when it is left.  A row to be is kept here until what it must have is given.
  */
 // SPDX-License-Identifier: Apache-2.0
 import { edit } from "./api.js";
@@ -37,7 +37,9 @@ export function rowTable(name, more = {}) {
 /** @param {import("./fields.js").Key} key */
 const unitOf = (key) => (key.unit ? `, ${key.unit === "mm" && read("unit") === "inch" ? "in" : key.unit}` : "");
 
-/** @param {string} name @param {import("./fields.js").Key[]} keys @param {any} row @param {number} index @param {Element} fault */
+/**
+ * @param {string} name @param {import("./fields.js").Key[]} keys @param {any} row @param {number} index @param {Element} fault
+ */
 function oneRow(name, keys, row, index, fault) {
   const cells = keys.map((key) => {
     const made = field(key, (value) => edit([{ do: "change", table: name, index, row: { [key.key]: value } }]),
@@ -64,7 +66,8 @@ function newRow(name, keys, more) {
     fill();
     fold.open = false;
   }));
-  const fold = /** @type {HTMLDetailsElement} */ (el("details", { class: "folded new-row" }, el("summary", { text: more.add || "One more" }),
+  const fold = /** @type {HTMLDetailsElement} */ (el("details", { class: "folded new-row" }, el("summary",
+    { text: more.add || "One more" }),
     el("div", { class: "fields" }, ...fields.map(([, made]) => made.node)), el("div", { class: "row" }, add), fault));
   subscribe(["unit"], fill);
   return fold;
@@ -77,6 +80,7 @@ function focusPlace(body) {
 
 /** @param {Element} body @param {number} place */
 function focusAgain(body, place) {
-  const found = /** @type {HTMLElement | undefined} */ (place < 0 ? undefined : [...body.querySelectorAll("input, select, button")][place]);
+  const found = /** @type {HTMLElement | undefined} */ (place < 0 ? undefined
+    : [...body.querySelectorAll("input, select, button")][place]);
   if (found) found.focus();
 }

@@ -21,8 +21,10 @@ export function tableSetting(name, first, always = false) {
   if (!table) return null;
   const fault = el("p", { class: "fault", role: "alert" });
   const { node, refresh } = tableFields(name, first);
-  const add = button(`Ask for it: ${name}`, () => attempt(fault, () => edit([{ do: "table", at: name, row: {} }])), { class: "button quiet small" });
-  const away = button("Leave it out", () => attempt(fault, () => edit([{ do: "untable", at: name }])), { class: "button quiet small" });
+  const add = button(`Ask for it: ${name}`, () => attempt(fault, () => edit([{ do: "table", at: name, row: {} }])),
+    { class: "button quiet small" });
+  const away = button("Leave it out", () => attempt(fault, () => edit([{ do: "untable", at: name }])),
+    { class: "button quiet small" });
   const state = el("span", { class: "soft" });
   const fold = el("details", { class: "folded setting" }, el("summary", {}, el("span", { text: capital(name) }), state));
   fold.append(el("p", { class: "hint", text: table.title }), node, el("div", { class: "row" }, add, away), fault);
@@ -54,6 +56,7 @@ export function rowsSetting(name) {
     const count = ((read("job") || {})[name] || []).length;
     state.textContent = count ? ` ${count} ${count === 1 ? "row" : "rows"}` : " none";
   });
-  return el("details", { class: "folded setting" }, el("summary", {}, el("span", { text: SEVERAL[name] || capital(name) }), state),
+  return el("details", { class: "folded setting" }, el("summary", {}, el("span", { text: SEVERAL[name] || capital(name) }),
+    state),
     el("p", { class: "hint", text: table.title }), rowTable(name));
 }

@@ -11,7 +11,8 @@ const MM_PER_INCH = 25.4;
 
 /** Numbers of an SVG path, to find how far it reaches. @param {string} path */
 function reach(path) {
-  const pairs = [...path.matchAll(/(-?\d+(?:\.\d+)?(?:e-?\d+)?)[ ,]+(-?\d+(?:\.\d+)?(?:e-?\d+)?)/gi)].map((found) => [Number(found[1]), Number(found[2])]);
+  const pairs = [...path.matchAll(/(-?\d+(?:\.\d+)?(?:e-?\d+)?)[ ,]+(-?\d+(?:\.\d+)?(?:e-?\d+)?)/gi)]
+    .map((found) => [Number(found[1]), Number(found[2])]);
   const xs = pairs.map(([x]) => x);
   const ys = pairs.map(([, y]) => y);
   return { left: Math.min(...xs), top: Math.min(...ys), right: Math.max(...xs), bottom: Math.max(...ys) };
@@ -20,7 +21,8 @@ function reach(path) {
 /** @param {any} cut @param {string} seat @param {{left: number, top: number, right: number, bottom: number}} frame */
 function shape(cut, seat, frame) {
   const edge = 2;
-  const box = `${frame.left - edge} ${frame.top - edge} ${frame.right - frame.left + 2 * edge} ${frame.bottom - frame.top + 2 * edge}`;
+  const size = [frame.right - frame.left + 2 * edge, frame.bottom - frame.top + 2 * edge];
+  const box = [frame.left - edge, frame.top - edge, ...size].join(" ");
   return svgEl("svg", { class: "cut-shape", viewBox: box, "aria-hidden": "true", focusable: "false" },
     seat ? svgEl("path", { class: "cut-seat", d: seat }) : null, svgEl("path", { class: "cut-element", d: cut.path }));
 }
@@ -40,18 +42,24 @@ export function cutTable(told) {
   const best = new Map();
   for (const { cuts, area } of told.cuts) best.set(cuts, Math.max(area, best.get(cuts) || 0));
   const choose = (cuts) => attempt(fault, () => edit([{ do: "set", at: "filter.cuts", value: cuts }]));
-  const rows = told.cuts.map((cut) => el("tr", { class: cut.chosen ? "chosen" : "" }, el("td", {}, shape(cut, told.seat_path, frame)),
+  const rows = told.cuts.map((cut) => el("tr", { class: cut.chosen ? "chosen" : "" }, el("td", {}, shape(cut, told.seat_path,
+    frame)),
     el("th", { scope: "row" }, `${cut.cuts}`, cut.form ? el("span", { class: "soft", text: ` ${cut.form}` }) : null),
-    el("td", { class: "number", text: areaWords(cut.area) }), el("td", { class: "number", text: `+${(100 * cut.gain).toFixed(1)} %` }),
+    el("td", { class: "number", text: areaWords(cut.area) }), el("td", { class: "number",
+      text: `+${(100 * cut.gain).toFixed(1)} %` }),
     el("td", { class: "number", text: `${(100 * cut.gap).toFixed(1)} %` }),
-    el("td", { class: "number", text: cut.drop_ratio === null || cut.drop_ratio === undefined ? "" : `${(100 * cut.drop_ratio).toFixed(0)} %` }),
-    el("td", {}, cut.chosen ? el("strong", { text: "as built" }) : cut.area < best.get(cut.cuts) ? null : button("Cut so", () => choose(cut.cuts), { class: "button quiet small",
+    el("td", { class: "number", text: cut.drop_ratio === null || cut.drop_ratio === undefined ? ""
+      : `${(100 * cut.drop_ratio).toFixed(0)} %` }),
+    el("td", {}, cut.chosen ? el("strong", { text: "as built" }) : cut.area < best.get(cut.cuts) ? null : button("Cut so",
+      () => choose(cut.cuts), { class: "button quiet small",
       "aria-label": `Cut the element with ${cut.cuts} cuts${cut.form ? `, ${cut.form}` : ""}` }))));
-  const head = ["", "Further cuts", `Area, ${unitName() === "in" ? "in²" : "mm²"}`, "Gained", "Seat left open", "Pressure drop", ""];
+  const head = ["", "Further cuts", `Area, ${unitName() === "in" ? "in²" : "mm²"}`, "Gained", "Seat left open", "Pressure drop",
+    ""];
   return show(el("div", { class: "cuts" }), el("h3", { text: "The filter element: straight cuts beyond the rectangle's four" }),
     el("div", { class: "table-frame" }, el("table", {}, el("thead", {}, el("tr", {}, ...head.map((text, index) =>
       el("th", { scope: "col", class: index > 1 && index < 6 ? "number" : "" }, text || el("span", { class: "hidden-words",
         text: index ? "Choice" : "Shape" }))))), el("tbody", {}, ...rows))),
-    el("p", { class: "hint", text: "All shapes at one scale, in the outline of their seat. Pressure drop: against the plain rectangle." }),
+    el("p", { class: "hint",
+      text: "All shapes at one scale, in the outline of their seat. Pressure drop: against the plain rectangle." }),
     tell(fault, null));
 }

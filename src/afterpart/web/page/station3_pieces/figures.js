@@ -9,7 +9,8 @@ import { read } from "../state.js";
 import { lengthWords, shortLength, unitName } from "../units.js";
 
 const KINDS = { step: "solid model, for changing", "3mf": "for the slicer, with its unit", stl: "for the slicer, in mm",
-  glb: "for looking at", dxf: "outline for cutting", pdf: "paper at true scale", png: "picture", svg: "drawing", json: "as data" };
+  glb: "for looking at", dxf: "outline for cutting", pdf: "paper at true scale", png: "picture", svg: "drawing",
+    json: "as data" };
 const ORDER = ["3mf", "stl", "step", "dxf", "pdf", "svg", "glb", "png", "json"];
 
 /** @param {string} name */
@@ -54,9 +55,12 @@ export function figuresOf(piece) {
 /** Every piece on one line, and all of them together. @param {any[]} pieces */
 function totals(pieces) {
   const sum = (key) => pieces.reduce((total, piece) => total + (piece[key] || 0), 0);
-  const row = (tag, name, material, mass, hours) => el("tr", {}, el("th", { scope: "row", text: name }), el(tag, { text: material }),
-    el(tag, { class: "number", text: mass ? `${mass.toFixed(0)} g` : "" }), el(tag, { class: "number", text: hours ? timeWords(hours) : "" }));
-  return el("div", { class: "table-frame" }, el("table", {}, el("thead", {}, el("tr", {}, el("th", { scope: "col", text: "Made" }),
+  const row = (tag, name, material, mass, hours) => el("tr", {}, el("th", { scope: "row", text: name }), el(tag,
+    { text: material }),
+    el(tag, { class: "number", text: mass ? `${mass.toFixed(0)} g` : "" }), el(tag, { class: "number", text: hours
+      ? timeWords(hours) : "" }));
+  return el("div", { class: "table-frame" }, el("table", {}, el("thead", {}, el("tr", {}, el("th", { scope: "col",
+    text: "Made" }),
     el("th", { scope: "col", text: "From" }), el("th", { scope: "col", class: "number", text: "Mass" }),
     el("th", { scope: "col", class: "number", text: "Printing" }))), el("tbody", {},
     ...pieces.map((piece) => row("td", pieceWords(piece), piece.material, piece.mass_g, piece.print_time_h)),
@@ -76,7 +80,9 @@ function files(names) {
   const fault = el("p", { class: "fault", role: "alert" });
   const listed = names.map((file) => (typeof file === "string" ? file : file.name)).filter((name) => name !== "pieces.json")
     .sort((a, b) => (ORDER.indexOf(endingOf(a)) + 99) % 99 - (ORDER.indexOf(endingOf(b)) + 99) % 99);
-  return el("div", {}, el("h3", { class: "minor", text: "Files to take" }), el("ul", { class: "files" }, ...listed.map((name) => el("li", {},
-    button(name, () => attempt(fault, () => download(`/api/file/pieces/${encodeURIComponent(name)}`, name)), { class: "button quiet small" }),
+  return el("div", {}, el("h3", { class: "minor", text: "Files to take" }), el("ul", { class: "files" },
+    ...listed.map((name) => el("li", {},
+    button(name, () => attempt(fault, () => download(`/api/file/pieces/${encodeURIComponent(name)}`, name)),
+      { class: "button quiet small" }),
     el("span", { class: "soft", text: ` ${KINDS[endingOf(name)] || ""}` })))), tell(fault, null));
 }

@@ -1,9 +1,9 @@
 /**
- * A piece or the assembly in three dimensions: read from the GLB that the build made, drawn as the trade draws (parallel, plain
- * colour, inked edges), turned by drag, keys or the words beside it.  Loaded only when station 3 is looked at.
+ * A piece or the assembly in three dimensions: read from the GLB that the build made, drawn as the trade draws (parallel,
+ * plain colour, inked edges), turned by drag, keys or the words beside it.  Loaded only when station 3 is looked at.
  *
- * Axes: GLB counts in metres with y up; the drawing's x, y, z (mm) are x, -z, y there.  Nothing moves by itself: a picture is drawn
- * when something has changed.
+ * Axes: GLB counts in metres with y up; the drawing's x, y, z (mm) are x, -z, y there.  Nothing moves by itself: a picture is
+ * drawn when something has changed.
  */
 // SPDX-License-Identifier: Apache-2.0
 import { AmbientLight, Box3, DirectionalLight, EdgesGeometry, LineBasicMaterial, LineSegments, MeshLambertMaterial,
@@ -16,8 +16,10 @@ const MOST_TIP = Math.PI / 2 - 0.001;
 const PER_PIXEL = 0.008;
 
 /**
- * @typedef {{turnBy: (turn: number, tip: number) => void, nearBy: (times: number) => void, look: (turn: number, tip: number) => void,
- *   home: () => void, open: (bytes: ArrayBuffer) => Promise<string[]>, spread: (ways: {axis: number[], order: number}[] | null) => void,
+ * @typedef {{turnBy: (turn: number, tip: number) => void, nearBy: (times: number) => void, look: (turn: number, tip: number) =>
+ * void,
+ *   home: () => void, open: (bytes: ArrayBuffer) => Promise<string[]>, spread: (ways: {axis: number[], order: number}[] | null)
+ * => void,
  *   repaint: () => void}} View
  */
 
@@ -49,7 +51,8 @@ export function openView(canvas, colours) {
     const high = Math.max(height / width, 1) * half;
     Object.assign(camera, { left: -wide, right: wide, top: high, bottom: -high, near: 0.01 * radius, far: 8 * radius });
     const flat = Math.cos(look.tip);
-    camera.position.set(Math.sin(look.turn) * flat, Math.sin(look.tip), Math.cos(look.turn) * flat).multiplyScalar(4 * radius).add(middle);
+    camera.position.set(Math.sin(look.turn) * flat, Math.sin(look.tip), Math.cos(look.turn) * flat).multiplyScalar(4 * radius)
+      .add(middle);
     camera.up.set(0, 1, 0);
     camera.lookAt(middle);
     camera.updateProjectionMatrix();
@@ -113,7 +116,8 @@ function inked(model, ink) {
   const meshes = [];
   model.traverse((node) => { if (/** @type {any} */ (node).isMesh) meshes.push(node); });
   for (const mesh of meshes) {
-    const material = new MeshLambertMaterial({ color: mesh.material.color, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
+    const material = new MeshLambertMaterial({ color: mesh.material.color, polygonOffset: true, polygonOffsetFactor: 1,
+      polygonOffsetUnits: 1 });
     mesh.material.dispose();
     mesh.material = material;
     mesh.add(new LineSegments(new EdgesGeometry(mesh.geometry, EDGE_DEG), new LineBasicMaterial({ color: ink })));
@@ -163,7 +167,10 @@ function spreadOut(parts, ways) {
   }
 }
 
-/** How far a part reaches along an axis-parallel direction, from and to. @param {import("three").Object3D} part @param {Vector3} axis */
+/**
+ * How far a part reaches along an axis-parallel direction, from and to. @param {import("three").Object3D} part
+ * @param {Vector3} axis
+ */
 function extent(part, axis) {
   const box = new Box3().setFromObject(part);
   const ends = [box.min.x, box.max.x].flatMap((x) => [box.min.y, box.max.y].flatMap((y) =>
@@ -191,7 +198,8 @@ function turnedByHand(canvas, view) {
     if (held.size === 1) view.turnBy((before[0] - event.clientX) * PER_PIXEL, (event.clientY - before[1]) * PER_PIXEL);
     else if (was > 0) view.nearBy(apart() / was);
   });
-  for (const name of ["pointerup", "pointercancel"]) canvas.addEventListener(name, (event) => held.delete(/** @type {PointerEvent} */ (event).pointerId));
+  for (const name of ["pointerup", "pointercancel"]) canvas.addEventListener(name,
+    (event) => held.delete(/** @type {PointerEvent} */ (event).pointerId));
   canvas.addEventListener("wheel", (event) => {
     if (document.activeElement !== canvas) return;
     event.preventDefault();
@@ -199,8 +207,10 @@ function turnedByHand(canvas, view) {
   }, { passive: false });
   const step = Math.PI / 18;
   /** @type {Record<string, () => void>} */
-  const keys = { ArrowLeft: () => view.turnBy(-step, 0), ArrowRight: () => view.turnBy(step, 0), ArrowUp: () => view.turnBy(0, step),
-    ArrowDown: () => view.turnBy(0, -step), "+": () => view.nearBy(1.2), "=": () => view.nearBy(1.2), "-": () => view.nearBy(1 / 1.2),
+  const keys = { ArrowLeft: () => view.turnBy(-step, 0), ArrowRight: () => view.turnBy(step, 0), ArrowUp: () => view.turnBy(0,
+    step),
+    ArrowDown: () => view.turnBy(0, -step), "+": () => view.nearBy(1.2), "=": () => view.nearBy(1.2),
+      "-": () => view.nearBy(1 / 1.2),
     Home: () => view.home() };
   canvas.addEventListener("keydown", (event) => {
     const act = event.ctrlKey || event.metaKey || event.altKey ? undefined : keys[event.key];

@@ -12,7 +12,8 @@ import { read, subscribe } from "../state.js";
 const TABLES = [["cover", ["thickness", "fit"]], ["bolts", ["thread", "head", "washer", "torque_n_m"]],
   ["seal", ["kind", "duty", "section", "material"]], ["lip", ["of", "height"]], ["inlet", ["opening", "bellmouth"]],
   ["filter", ["thickness", "pores_per_inch", "rim", "cuts"]], ["holder", ["kind"]],
-  ["screws", ["outside", "core", "pitch", "length"]], ["coupon", ["hole", "count"]], ["printer", ["material", "bed", "nozzle", "layer"]],
+  ["screws", ["outside", "core", "pitch", "length"]], ["coupon", ["hole", "count"]], ["printer", ["material", "bed", "nozzle",
+    "layer"]],
   ["plate", ["thickness", "bed"]]];
 const ALWAYS = ["printer", "plate"];
 const ROWS = ["role", "change", "hole", "boss"];

@@ -28,7 +28,8 @@ export function solidView() {
 
   const put = async (value) => {
     isApart = value;
-    for (const one of apart.querySelectorAll("button")) one.setAttribute("aria-pressed", String((one.dataset.apart === "yes") === value));
+    for (const one of apart.querySelectorAll("button")) one.setAttribute("aria-pressed",
+      String((one.dataset.apart === "yes") === value));
     if (view && now) view.spread(value ? now.ways : null);
     else if (now) await showPicture(picture, value ? "exploded" : now.stem);
   };
@@ -47,7 +48,8 @@ export function solidView() {
     const mine = (turn += 1);
     canvas.setAttribute("aria-label", `${name}, in three dimensions. ${KEYS_HINT}`);
     picture.setAttribute("alt", name);
-    show(apart, ...(assembly ? [["no", "Together"], ["yes", "Apart"]] : []).map(([value, text]) => button(text, () => put(value === "yes"),
+    show(apart, ...(assembly ? [["no", "Together"], ["yes", "Apart"]] : []).map(([value, text]) => button(text,
+      () => put(value === "yes"),
       { class: "button quiet small", "data-apart": value, "aria-pressed": "false" })));
     now = { stem, ways: null };
     await isNear;
@@ -109,6 +111,7 @@ async function showPicture(picture, stem) {
 function waysOf(build, names) {
   const { places, items } = build.assembly;
   const things = [...places, ...items.filter((item) => item.kind !== "foam")].map((thing, index) => ({ thing, index }))
-    .sort((a, b) => a.thing.order - b.thing.order || a.index - b.index).map(({ thing }) => ({ axis: thing.comes_from, order: thing.order }));
+    .sort((a, b) => a.thing.order - b.thing.order || a.index - b.index).map(({ thing }) => ({ axis: thing.comes_from,
+      order: thing.order }));
   return things.length === names.length ? things : null;
 }

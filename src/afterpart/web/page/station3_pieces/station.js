@@ -1,6 +1,6 @@
 /**
- * Station 3, pieces: what is wanted (forms of the job's tables), building with progress, every piece in three dimensions with its
- * figures and files, the assembly together and apart, the table of filter cuts with the shapes at one scale.
+ * Station 3, pieces: what is wanted (forms of the job's tables), building with progress, every piece in three dimensions with
+ * its figures and files, the assembly together and apart, the table of filter cuts with the shapes at one scale.
  */
 // SPDX-License-Identifier: Apache-2.0
 import { get, work } from "../api.js";

@@ -58,10 +58,12 @@ export function changeNode(finding) {
   const said = el("p", { class: "word written", role: "status" });
   const press = button(finding.change.text, () => attempt(fault, async () => {
     await edit(finding.change.edits);
-    show(said, `Written into job.toml: ${finding.change.text.replace(/^Set /, "")}. Judge again to see what it does; Undo takes it back.`);
+    const written = finding.change.text.replace(/^Set /, "");
+    show(said, `Written into job.toml: ${written}. Judge again to see what it does; Undo takes it back.`);
   }), { class: "button small" });
   const why = finding.suggestions[0] && finding.suggestions[0].why;
-  const rest = finding.suggestions.length > 1 ? el("p", { class: "hint", text: `Other ways: ${others.slice(1).join("; ")}.` }) : null;
+  const rest = finding.suggestions.length > 1 ? el("p", { class: "hint", text: `Other ways: ${others.slice(1).join("; ")}.` })
+    : null;
   return el("div", { class: "change" }, press, why ? el("span", { class: "soft", text: ` ${why}` }) : null, said, rest, fault);
 }
 
@@ -70,11 +72,13 @@ function figures(finding) {
   const inputs = Object.entries(finding.inputs);
   const leans = finding.sensitivity.map((one) => `${one.input} by 1 %: ${one.value_per_percent >= 0 ? "+" : ""}${
     numberWords(one.value_per_percent)} ${finding.unit}`);
-  const facts = [["Formula", finding.formula], ["Margin", finding.margin === null ? "" : `${(100 * finding.margin).toFixed(0)} % of the limit`],
+  const facts = [["Formula", finding.formula], ["Margin", finding.margin === null ? ""
+    : `${(100 * finding.margin).toFixed(0)} % of the limit`],
     ["Uncertainty", finding.u ? `standard ${valueWords(finding.u, finding.unit)}` : ""], ["Leans on", leans.join("; ")],
     ["Source", finding.source], ["Not known", finding.missing.join(", ")]].filter(([, text]) => text);
   return el("div", { class: "finding-figures" }, inputs.length ? el("div", { class: "table-frame" }, el("table", {},
-    el("thead", {}, el("tr", {}, el("th", { scope: "col", text: "Went in" }), el("th", { scope: "col", class: "number", text: "Value" }),
+    el("thead", {}, el("tr", {}, el("th", { scope: "col", text: "Went in" }), el("th", { scope: "col", class: "number",
+      text: "Value" }),
       el("th", { scope: "col", text: "From" }))), el("tbody", {}, ...inputs.map(([name, given]) => el("tr", {},
       el("th", { scope: "row", text: name }), el("td", { class: "number", text: valueWords(given.value, given.unit)
         + (given.u ? ` ± ${numberWords(2 * given.u)}` : "") }), el("td", { class: "soft", text: given.source })))))) : null,

@@ -1,6 +1,6 @@
 /**
- * Station 4, findings: the headline, the three things to do, the questions with their fields, every finding worst first, what could
- * come loose and where it would get to, the failure-mode table, the cautions.
+ * Station 4, findings: the headline, the three things to do, the questions with their fields, every finding worst first, what
+ * could come loose and where it would get to, the failure-mode table, the cautions.
  */
 // SPDX-License-Identifier: Apache-2.0
 import { get, work } from "../api.js";
@@ -13,9 +13,11 @@ import { failureModes } from "./failure_modes.js";
 import { passages } from "./passages.js";
 import { question } from "./questions.js";
 
-const GROUPS = [["fails", "Fails"], ["not judged", "Could not be judged"], ["attention", "Wants attention"], ["passes", "Passes"]];
+const GROUPS = [["fails", "Fails"], ["not judged", "Could not be judged"], ["attention", "Wants attention"], ["passes",
+  "Passes"]];
 /** What the checks must know, each with the keys shown even where the job leaves them out. @type {[string, string[]][]} */
-const KNOWING = [["machine", ["kind", "speed_rpm"]], ["service", ["temperature_c", "place", "exposed"]], ["fit", ["wanted_share"]]];
+const KNOWING = [["machine", ["kind", "speed_rpm"]], ["service", ["temperature_c", "place", "exposed"]], ["fit",
+  ["wanted_share"]]];
 const OPEN_AT_FIRST = ["fails", "not judged"];
 
 /** @param {HTMLElement} body */
@@ -47,7 +49,8 @@ export function mount(body) {
 function reportNodes(report) {
   const declined = (report.cautions || []).filter((caution) => caution.declined);
   return [el("p", { class: "headline", role: "status", text: report.headline }),
-    ...declined.map((caution) => el("p", { class: "fault" }, el("span", { class: "mark", "aria-hidden": "true", text: "!" }), caution.text)),
+    ...declined.map((caution) => el("p", { class: "fault" }, el("span", { class: "mark", "aria-hidden": "true", text: "!" }),
+      caution.text)),
     el("div", { class: "columns asks" },
       report.actions.length ? el("section", { class: "box" }, el("h3", { text: "To do first" }),
         el("ol", {}, ...report.actions.map((text) => actionRow(text, report.findings)))) : null,

@@ -26,13 +26,16 @@ export function comparing() {
     press.disabled = isBusy() || !names.length;
     if (names.join("\n") !== before || !list.children.length) {
       before = names.join("\n");
-      show(list, el("legend", { text: names.length ? "With" : "There is no other job beside this one." }), ...names.map((name) => {
+      show(list, el("legend", { text: names.length ? "With" : "There is no other job beside this one." }),
+        ...names.map((name) => {
         const id = newId("sibling");
-        return el("span", { class: "tick" }, el("input", { type: "checkbox", id, value: name }), el("label", { for: id, text: name }));
+        return el("span", { class: "tick" }, el("input", { type: "checkbox", id, value: name }), el("label", { for: id,
+          text: name }));
       }));
     }
     if (now && now.what === "compare" && now.state === "done" && now.result) {
-      show(said, el("pre", { class: "plain-text", tabindex: "0", "aria-label": "Comparison", text: now.result.lines.join("\n") }));
+      show(said, el("pre", { class: "plain-text", tabindex: "0", "aria-label": "Comparison",
+        text: now.result.lines.join("\n") }));
     }
   });
   return box;

@@ -1,15 +1,17 @@
 /**
- * The assembly guide shown in the page: its own text, tables and pictures set anew inside a shadow root, so that its look stays its own
- * and nothing in it can run.
+ * The assembly guide shown in the page: its own text, tables and pictures set anew inside a shadow root, so that its look
+ * stays its own and nothing in it can run.
  *
- * The page's policy lets no style or picture stand in a foreign document; so the guide is read, only known elements are taken over,
- * its style sheet is adopted, its pictures become blobs of this page.
+ * The page's policy lets no style or picture stand in a foreign document; so the guide is read, only known elements are taken
+ * over, its style sheet is adopted, its pictures become blobs of this page.
  */
 // SPDX-License-Identifier: Apache-2.0
 import { el } from "../dom.js";
 
-const KNOWN = new Set(["A", "B", "BODY", "BR", "CAPTION", "CODE", "DIV", "EM", "FIGCAPTION", "FIGURE", "FOOTER", "H1", "H2", "H3", "H4", "HEADER",
-  "IMG", "INPUT", "LABEL", "LI", "MAIN", "NAV", "OL", "P", "PRE", "SECTION", "SMALL", "SPAN", "STRONG", "SUB", "SUP", "TABLE", "TBODY", "TD", "TFOOT",
+const KNOWN = new Set(["A", "B", "BODY", "BR", "CAPTION", "CODE", "DIV", "EM", "FIGCAPTION", "FIGURE", "FOOTER", "H1", "H2", "H3",
+  "H4", "HEADER",
+  "IMG", "INPUT", "LABEL", "LI", "MAIN", "NAV", "OL", "P", "PRE", "SECTION", "SMALL", "SPAN", "STRONG", "SUB", "SUP", "TABLE",
+    "TBODY", "TD", "TFOOT",
   "TH", "THEAD", "TR", "UL"]);
 /** Landmarks of a page of its own: here they are parts of another one. */
 const PLAIN = new Set(["BODY", "FOOTER", "HEADER", "MAIN", "NAV"]);

@@ -12,9 +12,11 @@ const TAKEN = [".3mf", ".stl", ".step", ".pdf"];
 export function plateBox() {
   const fault = el("p", { class: "fault", role: "alert" });
   const files = el("div", { class: "row" });
-  const press = /** @type {HTMLButtonElement} */ (button("Make the check plate", () => attempt(fault, () => work("plate")), { class: "button quiet" }));
+  const press = /** @type {HTMLButtonElement} */ (button("Make the check plate", () => attempt(fault, () => work("plate")),
+    { class: "button quiet" }));
   const list = (names) => show(files, ...names.filter((name) => TAKEN.some((ending) => name.endsWith(ending))).map((name) =>
-    button(name, () => attempt(fault, () => download(`/api/file/plate/${encodeURIComponent(name)}`, name)), { class: "button quiet small" })));
+    button(name, () => attempt(fault, () => download(`/api/file/plate/${encodeURIComponent(name)}`, name)),
+      { class: "button quiet small" })));
   let seen = "";
   subscribe(["sheet", "work"], () => {
     const sheet = read("sheet");
@@ -32,6 +34,7 @@ export function plateBox() {
     if (told && told.plate) list(told.plate);
   })();
   return el("section", { class: "box" }, el("h3", { text: "Check plate" }),
-    el("p", { class: "hint", text: "Print it first: half an hour of plastic says whether the holes and the edge meet the machine." }),
+    el("p", { class: "hint",
+      text: "Print it first: half an hour of plastic says whether the holes and the edge meet the machine." }),
     el("div", { class: "row" }, press), progressBox(["plate"]), files, fault);
 }

@@ -1,6 +1,6 @@
 /**
- * Station 5, release: trials first, then the folder for others, looked at in the page, taken as one zip, held against its manifest;
- * variants of the job side by side.
+ * Station 5, release: trials first, then the folder for others, looked at in the page, taken as one zip, held against its
+ * manifest; variants of the job side by side.
  */
 // SPDX-License-Identifier: Apache-2.0
 import { edit, get, work } from "../api.js";
@@ -14,7 +14,8 @@ import { releaseView } from "./release_view.js";
 import { trials } from "./trials.js";
 
 /** What stands on the papers: [table, key]; the job's own keys have no table. */
-const ON_THE_PAPERS = [["", "name"], ["", "revision"], ["", "date"], ["release", "author"], ["release", "licence"], ["release", "page"],
+const ON_THE_PAPERS = [["", "name"], ["", "revision"], ["", "date"], ["release", "author"], ["release", "licence"], ["release",
+  "page"],
   ["release", "reports"]];
 
 /** @param {HTMLElement} body */
@@ -67,9 +68,11 @@ function releaseBar() {
     const state = stationState("release");
     const sheet = read("sheet");
     press.disabled = isBusy() || !sheet || !sheet.has_job;
-    said.textContent = state === "outdated" ? "The job has changed since the last release. Give it the next revision: a release is never overwritten."
+    said.textContent = state === "outdated"
+      ? "The job has changed since the last release. Give it the next revision: a release is never overwritten."
       : state === "made" ? "This revision is released. For another one, change the revision first."
-        : sheet && sheet.has_job ? "Everything that is not measured, built and judged yet is done first. It takes a few minutes." : "";
+        : sheet && sheet.has_job ? "Everything that is not measured, built and judged yet is done first. It takes a few minutes."
+          : "";
     said.classList.toggle("late", state === "outdated");
   });
   return el("div", { class: "build-bar" }, el("div", { class: "row" }, press, said), progressBox(["release"]), fault);
