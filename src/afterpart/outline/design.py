@@ -88,11 +88,27 @@ class Design:
         return self.lattice.scale if self.lattice else 1.0
 
 
-def design_part(part: Part, points: list[np.ndarray], settings: OutlineSettings, orders: Orders | None = None) -> Design:
-    """part: measured state in the photo frame (mm), the scale's error apart; points: rims of its loops; orders: of the maker."""
+def design_part(part: Part, points: list[np.ndarray], settings: OutlineSettings, orders: Orders | None = None,
+                like: Design | None = None) -> Design:
+    """part: measured state in the photo frame (mm), the scale's error apart; points: rims of its loops; orders: of the maker;
+    like: a design of this part with the same fixed values, whose direction and lattice are taken over."""
     orders = orders or Orders()
-    best: tuple[float, float, Lattice, list[tuple[int, ...]]] | None = None
     equal = [tuple(g) for g in equal_groups(part, part.circles())]
+    if like is not None and like.lattice is not None:
+        angle, lattice = like.angle_rad, like.lattice
+    else:
+        angle, lattice = _best_frame(part, equal, settings, orders)
+    cos, sin = math.cos(angle), math.sin(angle)
+    px, py = lattice.phase_x / lattice.scale, lattice.phase_y / lattice.scale
+    origin = (px * cos - py * sin, px * sin + py * cos)
+    framed = moved(part, origin, angle, lattice.scale)
+    framed = replace(framed, covariance=framed.covariance + _common_errors(framed, lattice))
+    return _hold_nominals(framed, points, origin, angle, lattice, equal, settings, orders)
+
+
+def _best_frame(part: Part, equal: list[tuple[int, ...]], settings: OutlineSettings, orders: Orders) -> tuple[float, Lattice]:
+    """The direction (radians) the drawing was most probably laid out in, and its lattice."""
+    best: tuple[float, float, Lattice] | None = None
     for angle, share in main_directions(part):
         turned = moved(part, (0.0, 0.0), angle)
         pitch = pitch_circles(turned, [list(g) for g in equal])
@@ -105,16 +121,9 @@ def design_part(part: Part, points: list[np.ndarray], settings: OutlineSettings,
         )
         score = lattice.evidence + 4.0 * share + MIRROR_WORTH * mirrors(turned, angle)
         if best is None or score > best[0]:
-            best = score, angle, lattice, equal
+            best = score, angle, lattice
     assert best is not None
-    _, angle, lattice, equal = best
-    turned = moved(part, (0.0, 0.0), angle)
-    cos, sin = math.cos(angle), math.sin(angle)
-    px, py = lattice.phase_x / lattice.scale, lattice.phase_y / lattice.scale
-    origin = (px * cos - py * sin, px * sin + py * cos)
-    framed = moved(part, origin, angle, lattice.scale)
-    framed = replace(framed, covariance=framed.covariance + _common_errors(framed, lattice))
-    return _hold_nominals(framed, points, origin, angle, lattice, equal, settings, orders)
+    return best[1:]
 
 
 def _known_sizes(orders: Orders, settings: OutlineSettings) -> tuple[tuple[float, float, float], ...]:

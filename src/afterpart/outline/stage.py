@@ -104,6 +104,7 @@ def _designed(item: TracedPart, settings: OutlineSettings, is_main: bool) -> Des
         bare = design_part(plain, points, settings, replace(orders, told=replace(item.told, relations=others)))
         place = datum_of(item, with_channels(bare, item.part, settings), settings.datum)
         orders = replace(orders, axis=(place.angle_rad, *place.origin))
+        return with_channels(design_part(plain, points, settings, orders, bare), item.part, settings, orders.fixed)
     return with_channels(design_part(plain, points, settings, orders), item.part, settings, orders.fixed)
 
 
