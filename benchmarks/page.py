@@ -1,8 +1,8 @@
 """How long the maker waits at the page: a typed reading solved again, and a dropped photograph until its outline is there.
 
 A real server on loopback and the demo's job, as `afterpart open` runs it.
-Run: python benchmarks/page.py; prints one JSON line.  solve_ms: from sending one more reading to the answer with the whole drawing
-(median, and the processor time of the server's process in it); photo_s: from sending the photograph and the job's keys until the
+Run: python benchmarks/page.py; prints one JSON line.  solve_ms: from sending one more reading to the answer with the drawing
+(median, and the processor time of the server's process in it); photo_s: from sending the photograph and its keys until the
 outline can be fetched; command_s: `afterpart measure` of the same job on the command line; ratio: of the two.
 Aims: 150 ms; 1.5 times the command line.
 """
@@ -67,7 +67,7 @@ def photo_to_outline(page: Page) -> float:
 def readings(page: Page) -> tuple[list[float], list[float]]:
     """Wall and processor seconds of each typed reading."""
     wall, cpu = [], []
-    for run in range(RUNS):
+    for _ in range(RUNS):
         outline, sheet = page.ask("GET", "/api/outline"), page.ask("GET", "/api/sheet")
         while sheet["work"] or not sheet["settled"]:  # the files of the last one follow first
             time.sleep(0.2)

@@ -86,7 +86,8 @@ def test_many_hands_at_once_lose_nothing(desk: Desk, folder: Path) -> None:
         hand.start()
     for hand in hands:
         hand.join()
-    assert sorted(hole.name for hole in Desk(folder.parent, folder).job.wishes.holes) == [f"h{k}" for k in range(8)]  # type: ignore[union-attr]
+    job = Desk(folder.parent, folder).job
+    assert job is not None and sorted(hole.name for hole in job.wishes.holes) == [f"h{k}" for k in range(8)]
 
 
 def test_what_is_written_by_hand_is_seen_and_can_be_taken_back_without_loss(desk: Desk, folder: Path) -> None:

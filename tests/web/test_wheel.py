@@ -1,4 +1,4 @@
-"""What is installed is the page as built and the phone's page, without their sources and without anybody's libraries beside them."""
+"""What is installed is the page as built and the phone's page, without sources and without anybody's libraries beside them."""
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 

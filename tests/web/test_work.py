@@ -76,6 +76,10 @@ def test_what_was_measured_is_shown(page: Served) -> None:
     assert {path["segment"] for path in outline["paths"]} == segments == {one["id"] for one in photo["segments"]}
     assert {one["id"] for one in photo["balloons"]} == {one["id"] for one in outline["balloons"]} <= set(ids)
     assert all(0 <= x <= photo["width"] and 0 <= y <= photo["height"] for rim in photo["rims"] for x, y in rim)
+    borders = {one["kind"]: one["polyline_px"] for one in photo["references"]}
+    assert set(borders) == {"sheet", "rule"} and all(border[0] == border[-1] and len(border) > 4 for border in borders.values())
+    left, right = (extreme(x for x, _ in borders["sheet"]) for extreme in (min, max))
+    assert all(left < x < right for rim in photo["rims"] for x, _ in rim), "the part lies on the sheet"
     assert photo["camera"]["distance"] == pytest.approx(760.0, abs=15.0), "the example's photograph was taken from 760 mm"
 
 
@@ -129,6 +133,11 @@ def test_one_task_at_a_time_and_only_what_is_known(page: Served) -> None:
     assert page.client.delete("/api/work/77").json() == {"stopped": False}
 
 
+def digests(folder: Path) -> dict[Path, str]:
+    """Every file below a folder, hidden ones too."""
+    return {path: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.rglob("*") if path.is_file()}
+
+
 def processes() -> dict[int, tuple[int, str]]:
     """Every process of this machine: its parent and its command."""
     found = {}
@@ -154,7 +163,7 @@ def descendants(of: int) -> set[int]:
 def test_stopping_ends_every_process_and_leaves_nothing_half_written(page: Served) -> None:
     settled(page)
     folder = folder_of(page)
-    before = {path.relative_to(folder): hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.rglob("*") if path.is_file()}
+    before = digests(folder)
     child = page.office.work._child
     assert child is not None
     with page.events() as events:
@@ -176,8 +185,7 @@ def test_stopping_ends_every_process_and_leaves_nothing_half_written(page: Serve
     while family & processes().keys():
         assert time.monotonic() < limit, "the kernel's processes end with it"
         time.sleep(0.1)
-    after = {path.relative_to(folder): hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.rglob("*") if path.is_file()}
-    assert after == before
+    assert digests(folder) == before
     fresh = page.office.work._child
     assert fresh is not None and fresh.pid != child.pid and fresh.poll() is None, "a new one is warm"
 

@@ -102,6 +102,15 @@ class Office:
             else:
                 listener.put_nowait(event)
 
+    def farewell(self) -> None:
+        """The program ends: let every page go, so that it need not be thrown out."""
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._let_go)
+
+    def _let_go(self) -> None:
+        for listener in list(self._listeners):
+            listener.put_nowait(None)
+
     async def listen(self) -> AsyncIterator[Event | None]:
         """Events as they come, the sheet first; None now and then, so that a page that is gone is noticed."""
         mine: asyncio.Queue[Event | None] = asyncio.Queue()
@@ -131,8 +140,7 @@ class Office:
             yield
         finally:
             watch.cancel()
-            for listener in self._listeners:
-                listener.put_nowait(None)
+            self._let_go()
             await asyncio.to_thread(self.work.close)
 
     async def _watch(self) -> None:

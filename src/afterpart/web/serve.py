@@ -6,6 +6,7 @@ The sockets are bound here, so that the address is known, and taken, before anyb
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import contextlib
 import secrets
 import socket
 import sys
@@ -14,6 +15,7 @@ import webbrowser
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from types import FrameType
 
 import segno
 import uvicorn
@@ -60,13 +62,28 @@ def serve(folder: Path | None, port: int, lan: bool, opened: Callable[[Opened], 
     key = secrets.token_urlsafe(32)
     office = Office(Path.cwd(), folder, phone)
     app = make_app(office, lambda: doors_of(port, key, phone))
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False, timeout_graceful_shutdown=GRACE_S,
-                                           timeout_keep_alive=30, server_header=False, ws="none", lifespan="on"))
+    config = uvicorn.Config(app, log_level="warning", access_log=False, timeout_graceful_shutdown=GRACE_S, timeout_keep_alive=30,
+                            server_header=False, ws="none", lifespan="on")
+    server = _Server(config, office)
     told = Opened(f"http://{LOOPBACK}:{port}/#key={key}", phone.address if phone else None, _code(phone))
     opened(told)
     if browser:
         threading.Timer(0.3, webbrowser.open, (told.address,)).start()
-    server.run(sockets=sockets)
+    with contextlib.suppress(KeyboardInterrupt):  # Ctrl+C is the usual end
+        server.run(sockets=sockets)
+
+
+class _Server(uvicorn.Server):
+    """A server that lets the pages go before it ends."""
+
+    def __init__(self, config: uvicorn.Config, office: Office) -> None:
+        super().__init__(config)
+        self._office = office
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Ctrl+C, or the system's wish that we end."""
+        self._office.farewell()
+        super().handle_exit(sig, frame)
 
 
 def doors_of(port: int, key: str, phone: PhoneKey | None) -> tuple[Door, ...]:

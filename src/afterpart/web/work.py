@@ -118,6 +118,7 @@ class Work:
             if self._writes:
                 self._lock.wait_for(lambda: not self._writes, timeout=60.0)
             self._kill()
+            self._lock.wait_for(lambda: self._child is None, timeout=10.0)
 
     def _send_wanted(self) -> None:
         folder, self._wanted = self._wanted, None
