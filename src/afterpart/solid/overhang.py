@@ -155,13 +155,14 @@ def _span_along(a: np.ndarray, b: np.ndarray, held: np.ndarray, turn: float) -> 
     crossed = (from_side > 0) != (to_side > 0)
     share = np.where(crossed, from_side / np.where(crossed, from_side - to_side, 1.0), 0.0)
     place = (a @ along)[None, :] + share * ((b - a) @ along)[None, :]
-    most = 0.0
-    for lane in range(len(lanes)):
-        met = np.flatnonzero(crossed[lane])
-        met = met[np.argsort(place[lane, met])]
-        runs = np.diff(place[lane, met])[::2]
-        firm = held[met[0::2]] & held[met[1::2]]
-        if (runs[~firm] > _FREE_RUN).any():
-            return None
-        most = max(most, float(runs[firm].max(initial=0.0)))
+    # Lines run in and out by turns, so that along each of them every second crossing ends a run.
+    lane, edge = np.nonzero(crossed)
+    order = np.lexsort((place[lane, edge], lane))
+    lane, edge = lane[order], edge[order]
+    into, out = edge[0::2], edge[1::2]
+    runs = place[lane[1::2], out] - place[lane[0::2], into]
+    firm = held[into] & held[out]
+    if (runs[~firm] > _FREE_RUN).any():
+        return None
+    most = float(runs[firm].max(initial=0.0))
     return most if most > 0 else None

@@ -69,7 +69,8 @@ def thinnest_wall(mesh: Mesh) -> Wall | None:
 
 def _thinnest(solid: manifold3d.Manifold, points: np.ndarray, normals: np.ndarray, reach: float) -> Wall | None:
     """The thinnest wall among those no thicker than `reach`."""
-    through = np.array([_through(solid, p, n, reach, OPPOSED_DEG) for p, n in zip(points, normals, strict=True)])
+    facing = _facing(OPPOSED_DEG)
+    through = np.array([_through(solid, p, n, reach, facing) for p, n in zip(points.tolist(), normals.tolist(), strict=True)])
     for i in np.argsort(through, kind="stable"):
         if not math.isfinite(through[i]):
             return None
@@ -102,12 +103,17 @@ def _lattice(k: int) -> np.ndarray:
     return np.column_stack((ab, 1 - ab.sum(axis=1)))
 
 
-def _through(solid: manifold3d.Manifold, point: np.ndarray, normal: np.ndarray, reach: float, opposed_deg: float) -> float:
-    """Way from just above the surface through the material to an opposed face; inf where there is none."""
-    nx, ny, nz = (float(v) for v in normal)
-    x, y, z = (float(v) for v in point)
+def _facing(opposed_deg: float) -> float:
+    """Largest product of the unit normals of two opposed faces."""
+    return -math.cos(math.radians(opposed_deg))
+
+
+def _through(solid: manifold3d.Manifold, point: list[float], normal: list[float], reach: float, facing_most: float) -> float:
+    """Way from just above the surface through the material to an opposed face; inf where there is none.
+
+    Plain numbers: it is asked some hundred thousand times."""
+    (x, y, z), (nx, ny, nz) = point, normal
     start = (x + nx * _LIFT, y + ny * _LIFT, z + nz * _LIFT)
-    most = -math.cos(math.radians(opposed_deg))
     entered = math.inf
     for hit in solid.ray_cast(start, (start[0] - nx * reach, start[1] - ny * reach, start[2] - nz * reach)):
         hx, hy, hz = hit.normal
@@ -119,7 +125,7 @@ def _through(solid: manifold3d.Manifold, point: np.ndarray, normal: np.ndarray, 
                     return math.inf
                 entered = way
         elif way - entered > _EPS:
-            return way - entered if facing <= most else math.inf
+            return way - entered if facing <= facing_most else math.inf
     return math.inf
 
 
@@ -135,11 +141,11 @@ def _is_wall(solid: manifold3d.Manifold, point: np.ndarray, normal: np.ndarray, 
 
 def _extent(solid: manifold3d.Manifold, point: np.ndarray, normal: np.ndarray, axis: np.ndarray, most: float) -> float:
     """How far the wall runs both ways along the axis, counted up to LEAST_EXTENT each way."""
-    total = 0.0
+    total, facing = 0.0, _facing(2 * OPPOSED_DEG)
     for sense in (1.0, -1.0):
         for step in range(1, math.ceil(LEAST_EXTENT / _STEP) + 1):
             place = point + sense * step * _STEP * axis
-            if _through(solid, place, normal, most + 2 * _LIFT, 2 * OPPOSED_DEG) > most:
+            if _through(solid, place.tolist(), normal.tolist(), most + 2 * _LIFT, facing) > most:
                 break
             total += _STEP
     return total
