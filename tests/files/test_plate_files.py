@@ -46,12 +46,12 @@ class Remembering(Workshop):
 
     def __init__(self) -> None:
         super().__init__()
-        self._built: dict[Piece, Body] = {}
+        self._bodies: dict[Piece, Body] = {}
 
     def build(self, piece: Piece, chord: float = MESH_CHORD) -> Body:
-        if piece not in self._built:
-            self._built[piece] = super().build(piece, chord)
-        return self._built[piece]
+        if piece not in self._bodies:
+            self._bodies[piece] = super().build(piece, chord)
+        return self._bodies[piece]
 
 
 @pytest.fixture(scope="module")

@@ -175,32 +175,53 @@ def test_section_beside_the_body_is_empty(workshop: Workshop) -> None:
 def test_a_dead_kernel_is_an_error_once_and_then_replaced() -> None:
     with Workshop() as workshop:
         workshop.build(piece(Add((block(5, 5),))))
-        child = workshop._child
+        kernel = workshop._processes[0]
+        child = kernel._child
         assert child is not None
         os.kill(child.pid, signal.SIGSTOP)
-        workshop._request_limit_s = 0.5
+        kernel._request_limit_s = 0.5
         with pytest.raises(SolidError, match=r"build piece 'probe' \(probe\) within 0.5 s"):
             workshop.build(piece(Add((block(6, 5),))))
         assert child.poll() is not None, "the stuck child was ended"
-        workshop._request_limit_s = 60.0
+        kernel._request_limit_s = 60.0
         assert workshop.build(piece(Add((block(6, 5),)))).volume == pytest.approx(60.0)
-        os.kill(workshop._child.pid, signal.SIGKILL)
-        workshop._child.wait()
+        fresh = kernel._child
+        assert fresh is not None and fresh is not child
+        os.kill(fresh.pid, signal.SIGKILL)
+        fresh.wait()
         assert workshop.build(piece(Add((block(7, 5),)))).volume == pytest.approx(70.0)
-    assert workshop._child is None
+        last = kernel._child
+    assert last is not None and last.poll() is not None, "nothing is left running"
 
 
 def test_a_kernel_that_dies_at_work_is_an_error_that_names_the_piece() -> None:
     """The child is stopped, asked, and killed while it owes the answer."""
     with Workshop() as workshop:
         workshop.build(piece(Add((block(5, 5),))))
-        child = workshop._child
+        child = workshop._processes[0]._child
         assert child is not None
         os.kill(child.pid, signal.SIGSTOP)
         threading.Timer(0.3, child.kill).start()
         with pytest.raises(SolidError, match=r"ended during build piece 'probe' \(probe\)"):
             workshop.build(piece(Add((block(6, 5),))))
         assert workshop.build(piece(Add((block(6, 5),)))).volume == pytest.approx(60.0)
+
+
+def test_what_is_begun_is_built_in_the_background_and_comes_once() -> None:
+    """Every piece comes once, whatever is there already; other requests are answered meanwhile; closing ends what is at work."""
+    several = tuple(dataclasses.replace(piece(Add((block(5 + i, 5),))), file_stem=f"probe_{i}") for i in range(4))
+    holes = (ring((x, y), (x + 1, y), (x + 1, y + 1), (x, y + 1)) for x in range(2, 92, 3) for y in range(2, 62, 3))
+    many = dataclasses.replace(piece(Add((block(95, 65),)), Cut(tuple(Prism(hole, (), -1.0, 3.0) for hole in holes))),
+                               file_stem="many")
+    with Workshop() as workshop:
+        first = workshop.build(several[0])
+        assert sorted(workshop.as_built(several)) == [0, 1, 2, 3]
+        assert workshop.build(several[0]) is first
+        assert [body.volume for body in workshop.build_all(several)] == pytest.approx([50.0, 60.0, 70.0, 80.0])
+        workshop.begin((many,))
+        assert workshop.section_area(first.step, 1.0) == pytest.approx(25.0)
+        children = [process._child for process in workshop._processes]
+    assert all(child is None or child.poll() is not None for child in children)
 
 
 def test_what_was_built_is_answered_from_memory_even_without_a_kernel(workshop: Workshop) -> None:

@@ -22,6 +22,7 @@ from afterpart.model.comparison import Comparison
 from afterpart.model.finding import CheckReport
 from afterpart.model.job import Job
 from afterpart.model.mate import MateWish
+from afterpart.model.piece import Piece
 from afterpart.model.release import ReleaseWish
 from afterpart.model.store import findings_json, job_json, measured_json, parse_build, parse_measured, read_stored, report_json
 from afterpart.model.wishes import Wishes
@@ -62,13 +63,17 @@ def check_of(folder: Path, pieces: Path, say: Say) -> Checked:
         return checked_and_built(job, folder, pieces, workshop, say)[0]
 
 
-def checked_and_built(job: Job, folder: Path, pieces: Path, workshop: Workshop, say: Say) -> tuple[Checked, Built | None]:
-    """The job judged, and what had to be built for it; None where the pieces were there."""
+def checked_and_built(job: Job, folder: Path, pieces: Path, workshop: Workshop, say: Say, later: tuple[Piece, ...] = ()
+                      ) -> tuple[Checked, Built | None]:
+    """The job judged, and what had to be built for it; None where the pieces were there.  later: what else will be asked of the
+    workshop, to be built while this goes on."""
     built = None
     if not is_built(job, folder, pieces):
+        workshop.start()
         built = built_of(laid_out(job, folder, say), job, say, workshop)
         say("writing the pieces")
         write_build(built, pieces)
+    workshop.begin(later)
     data = read_stored(pieces / PIECES_FILE)
     build = parse_build(data, str(pieces / PIECES_FILE))
     measured = _measured(build, job, hashlib.sha256(data + job_json(_as_built(job))).hexdigest(), pieces, workshop, say)

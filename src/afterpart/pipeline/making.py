@@ -84,7 +84,9 @@ def build_of(folder: Path, out: Path, say: Say) -> Built:
     check_folder(out)
     job, folder = asked(folder)
     measure_where_needed(job, folder, say)
-    return built_of(laid_out(job, folder, say), job, say)
+    with Workshop() as workshop:
+        workshop.start()
+        return built_of(laid_out(job, folder, say), job, say, workshop)
 
 
 def laid_out(job: Job, folder: Path, say: Say) -> Build:

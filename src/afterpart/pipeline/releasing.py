@@ -20,7 +20,7 @@ from afterpart.parts.print_correction import CORRECTED_NOTE
 from afterpart.photo.load import load_picture
 from afterpart.photo.part_photo import part_photo
 from afterpart.pipeline.earlier import earlier_release, history_since
-from afterpart.pipeline.folder import PIECES_FILE, Say, asked, title
+from afterpart.pipeline.folder import PIECES_FILE, Say, asked, outline_in_mm, title
 from afterpart.pipeline.judging import Checked, checked_and_built, write_check
 from afterpart.pipeline.making import built_of
 from afterpart.pipeline.measuring import earlier_run, measure_where_needed
@@ -67,23 +67,26 @@ def release_of(folder: Path, pieces: Path, out: Path, say: Say, since: Path | No
     check_new(place)
     check_new(place.with_name(f"{place.name}.zip"))
     before = earlier_release(job, out, since)
-    measure_where_needed(job, folder, say)
     with Workshop() as workshop:
-        checked, built = checked_and_built(job, folder, pieces, workshop, say)
+        workshop.start()
+        measure_where_needed(job, folder, say)
+        say("laying out the check plate")
+        outline = outline_in_mm(folder)
+        plate = make_plate(outline, job.plate, job.name, job.revision)
+        checked, built = checked_and_built(job, folder, pieces, workshop, say, plate)
         case = checked.case
         # another printer is another printer: what leaves the house is as drawn
         plain = replace(case.build, correction=None,
                         notes=tuple(note for note in case.build.notes if note.code != CORRECTED_NOTE))
         if built is None or case.build.correction is not None:
             built = built_of(plain, job, say, workshop)
-        say("laying out the check plate")
-        plate = make_plate(case.outline, job.plate, job.name, job.revision)
         photo = _part_photo(job, folder, case.outline)
         if photo is None:
             say("the photograph is not here as it was measured: its page is left out")
         say("drawing, and writing the guide")
         own = {name: data for name, data in built.files.items() if name not in (PIECES_FILE, "job.json")}
-        made = Made(plain, case.outline, job, title(job), checked.report, own, built.bodies, plate, photo)
+        made = Made(plain, case.outline, job, title(job), checked.report, own, built.bodies, plate, photo,
+                    checked.files["findings.pdf"])
         history = None if before is None else history_since(before, made)
         files = release_files(made, workshop, history)
     say("packing")

@@ -3,8 +3,8 @@ a filter's cuts a true-scale paper.
 
 Foam is cut, not printed: a filter element has no 3MF and no STL, but a DXF of its cut.  Where the build has a correction for one
 printer, 3MF and STL are made by it (corrected_mesh.py); all else is as drawn.  Nothing is answered unless every check
-of build_checks.py has passed.  The kernel, a process of its own, builds the next body while the picture of the one before is
-drawn here.
+of build_checks.py has passed.  The kernel, in processes of its own, builds the next bodies while the pictures of those that are
+there are drawn here.
 Limits: STL has no unit, so its name says mm; GLB is in metres, as the format asks; all others carry mm.
 """
 
@@ -12,7 +12,6 @@ Limits: STL has no unit, so its name says mm; GLB is in metres, as the format as
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 
 from afterpart.errors import JobError
@@ -63,15 +62,15 @@ def build_files(build: Build, title: TitleBlock, workshop: Workshop | None = Non
     printer = printer or PrinterWish()
     check_names(build)
     say(f"making {', '.join(spoken(piece) for piece in build.pieces)}")
-    workshop.build_all(build.pieces, circumscribed=printer.circumscribed)
-    with ThreadPoolExecutor(1) as beside:
-        bodies, waiting = [], []
-        for piece in build.pieces:
-            body = workshop.build(piece, circumscribed=printer.circumscribed)
-            check_body(piece, body, workshop.read_step(body.step, validate=False), printer.circumscribed)
-            waiting.append(beside.submit(_piece_files, piece, body, title, printer, build.correction))
-            bodies.append(body)
-        files, notes = _gathered(waiting)
+    made: dict[int, tuple[dict[str, bytes], tuple[Note, ...]]] = {}
+    for place in workshop.as_built(build.pieces, circumscribed=printer.circumscribed):
+        piece = build.pieces[place]
+        body = workshop.build(piece, circumscribed=printer.circumscribed)
+        check_body(piece, body, body.read_back, printer.circumscribed)
+        made[place] = _piece_files(piece, body, title, printer, build.correction)
+    bodies = workshop.build_all(build.pieces, circumscribed=printer.circumscribed)
+    files = {name: data for place in sorted(made) for name, data in made[place][0].items()}
+    notes = tuple(note for place in sorted(made) for note in made[place][1])
     files |= _cut_paper(build, title)
     if build.assembly.places:
         say("putting the pieces together")
@@ -95,16 +94,6 @@ def check_names(build: Build) -> None:
     twice = [place.piece for place in build.assembly.places if sum(p.piece == place.piece for p in build.assembly.places) > 1]
     if twice:
         raise JobError(f"assembly.places: found {twice[0]} more than once, expected each piece in one place. Take one out.")
-
-
-def _gathered(waiting: list[Future[tuple[dict[str, bytes], tuple[Note, ...]]]]) -> tuple[dict[str, bytes], tuple[Note, ...]]:
-    files: dict[str, bytes] = {}
-    notes: tuple[Note, ...] = ()
-    for one in waiting:
-        made, told = one.result()
-        files |= made
-        notes += told
-    return files, notes
 
 
 def _piece_files(piece: Piece, body: Body, title: TitleBlock, printer: PrinterWish, correction: PrintCorrection | None

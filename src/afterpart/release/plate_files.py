@@ -8,7 +8,6 @@ solids and the same volume.  The kernel, a process of its own, reads while the p
 from __future__ import annotations
 
 import textwrap
-from concurrent.futures import ThreadPoolExecutor
 
 from afterpart.errors import SolidError
 from afterpart.model.outline import Outline
@@ -39,6 +38,7 @@ def plate_files(
             return plate_files(pieces, outline, title, own)
     files: dict[str, bytes] = {}
     bodies = []
+    workshop.begin(pieces)
     for piece in pieces:
         body = workshop.build(piece)
         bodies.append(body)
@@ -46,16 +46,14 @@ def plate_files(
         files[f"{piece.file_stem}.3mf"] = three_mf_bytes(body.mesh, f"{piece.name} {piece.revision}".strip(), title.made_with)
         files[f"{piece.file_stem}_mm.stl"] = stl_bytes(body.mesh)
     files["check_plate.pdf"] = _paper(pieces, tuple(bodies), outline, title)
-    with ThreadPoolExecutor(1) as beside:
-        checked = beside.submit(_check, pieces, tuple(bodies), workshop)
-        files["check_plate.png"] = solid_picture(tuple(b.mesh for b in bodies))
-        checked.result()
+    _check(pieces, tuple(bodies))
+    files["check_plate.png"] = solid_picture(tuple(b.mesh for b in bodies))
     return files
 
 
-def _check(pieces: tuple[Piece, ...], bodies: tuple[Body, ...], workshop: Workshop) -> None:
+def _check(pieces: tuple[Piece, ...], bodies: tuple[Body, ...]) -> None:
     for piece, body in zip(pieces, bodies, strict=True):
-        back = workshop.read_step(body.step, validate=False)
+        back = body.read_back
         difference = abs(back.volume - body.volume) / body.volume
         if back.solids != body.solids or difference > STEP_VOLUME_TOLERANCE:
             raise SolidError(

@@ -44,7 +44,8 @@ _FILE_MODE = 0o100644 << 16
 @dataclass(frozen=True)
 class Made:
     """What the stages before made.  piece_files: name -> contents, as build_files; bodies: one for each piece of the build, in
-    order; plate: pieces of the check plate; photo: of the old part, None without one."""
+    order; plate: pieces of the check plate; photo: of the old part, None without one; findings_pdf: the report on paper,
+    None where it is still to be drawn."""
 
     build: Build
     outline: Outline
@@ -55,6 +56,7 @@ class Made:
     bodies: tuple[Body, ...]
     plate: tuple[Piece, ...]
     photo: PartPhoto | None = None
+    findings_pdf: bytes | None = None
 
 
 def release_name(job: Job) -> str:
@@ -77,7 +79,7 @@ def release_files(made: Made, workshop: Workshop, history: History | None = None
     files |= guide_files(made.build, made.bodies, job, report, title)
     files |= {f"pieces/{name}": data for name, data in made.piece_files.items()}
     files |= {f"plate/{name}": data for name, data in plate_files(made.plate, outline, title, workshop).items()}
-    files |= {"findings.pdf": findings_pdf(report, title), "findings.json": findings_json(report),
+    files |= {"findings.pdf": made.findings_pdf or findings_pdf(report, title), "findings.json": findings_json(report),
               "report.json": report_json(report), "failure_modes.csv": modes_csv(report), "sources.md": sources_page(report),
               "fit_report.md": fit_report(job, outline), "data/outline.json": outline_json(outline),
               "data/job.json": job_json(without_file_names(job)), "data/pieces.json": build_json(made.build)}

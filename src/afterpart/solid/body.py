@@ -19,11 +19,26 @@ class Mesh:
 
 
 @dataclass(frozen=True)
+class StepFacts:
+    """What a STEP file holds when read back: label of its product, volume mm3, solids; validity: None where not asked for."""
+
+    label: str
+    volume: float
+    solids: int
+    is_valid: bool | None
+
+
+NOT_READ = StepFacts("", 0.0, 0, None)
+"""Of a body whose STEP file nobody has read back."""
+
+
+@dataclass(frozen=True)
 class Body:
     """A solid as built: volume mm3, low and high corner of its box, faces and solids counted, its mesh, its STEP file.
 
     remarks: what the kernel could not make as asked, in words; genus: ways through, counted on the mesh over all lumps;
-    voids: closed hollows inside; mesh_volume: of the mesh, mm3 (of holes drawn circumscribed, where asked for).
+    voids: closed hollows inside; mesh_volume: of the mesh, mm3 (of holes drawn circumscribed, where asked for); read_back: what
+    the STEP file held when it was read again.
     """
 
     volume: float
@@ -38,16 +53,7 @@ class Body:
     genus: int = 0
     voids: int = 0
     mesh_volume: float = 0.0
-
-
-@dataclass(frozen=True)
-class StepFacts:
-    """What a STEP file holds when read back: label of its product, volume mm3, solids; validity: None where not asked for."""
-
-    label: str
-    volume: float
-    solids: int
-    is_valid: bool | None
+    read_back: StepFacts = NOT_READ
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from afterpart.solid.edges import chamfer_first_layer, treat_loop
 from afterpart.solid.mesh import genus, mesh_volume, voids
 from afterpart.solid.meshing import mesh_of, with_holes_outside
 from afterpart.solid.refusals import KERNEL_REFUSALS
-from afterpart.solid.step_file import ReadBack, shape_from_step, step_bytes
+from afterpart.solid.step_file import ReadBack, facts_of, shape_from_step, step_bytes
 from afterpart.solid.sunk import sunk
 from afterpart.solid.text_tools import letter_faces, letter_tools
 from afterpart.solid.wires import solid_of
@@ -53,7 +53,7 @@ def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body
         )
     low, high = shapes.box(shape)
     body = Body(volume, low, high, count, len(shapes.faces(shape)), True, mesh, step, made.remarks, genus(mesh),
-                len(voids(mesh)), mesh_volume(mesh))
+                len(voids(mesh)), mesh_volume(mesh), facts_of(back, validate=False))
     return body, back
 
 

@@ -104,7 +104,8 @@ def extruded(prism: Prism) -> TopoDS_Solid:
     up = shapes.middle(face)[1].Z()
     made = BRepPrimAPI_MakePrism(face if up > 0 else face.Complemented(), gp_Vec(0, 0, prism.top - prism.bottom)).Shape()
     solid = TopoDS.Solid(made)
-    if not shapes.is_valid(solid) or shapes.volume(solid) <= 0:
+    # Upright walls cross only where the outline does, and asking the face alone takes a quarter of the time.
+    if not shapes.is_valid(face) or shapes.volume(solid) <= 0:
         raise SolidError(
             "a loop crosses itself or an opening leaves its outer loop: no valid prism comes of it; correct the drawing"
         )
