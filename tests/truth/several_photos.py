@@ -111,7 +111,8 @@ def main() -> None:
     told = z[np.isfinite(z)]
     error = np.array([f.found - f.true for f in found])[np.isfinite(z)]
     print(f"{len(told)} of {count} told; mean error {error.mean():+.4f} mm "
-          f"(u of it {error.std(ddof=1) / len(error) ** 0.5:.4f}), median |error| {np.median(np.abs(error)):.4f} mm; within 2 u {100 * np.mean(np.abs(told) < 2):.0f} %")
+          f"(u of it {error.std(ddof=1) / len(error) ** 0.5:.4f}), median |error| {np.median(np.abs(error)):.4f} mm; "
+          f"within 2 u {100 * np.mean(np.abs(told) < 2):.0f} %")
 
 
 if __name__ == "__main__":

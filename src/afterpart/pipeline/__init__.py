@@ -68,11 +68,12 @@ from afterpart.pipeline.showing import (
 from afterpart.pipeline.suggesting import change_edits, change_words, question_keys
 
 __all__ = ["FACTS_FILE", "MATE_FOLDER", "PIECES_FILE", "Advice", "Built", "Checked", "Mated", "Measurement", "Move",
-           "PieceFigures", "Plate", "Release", "Row", "Say", "StoredBuild", "Traced", "Verified", "advice_of", "all_are_known",
-           "balloons", "build_of", "built_in", "change_edits", "change_words", "check_of", "compare_of", "comparison_lines",
-           "drawing_paths", "earlier_run", "edges_of", "edges_together", "edited", "is_same_question", "job_beside",
-           "job_of_folder", "job_of_photo", "job_text", "levels_of", "make_plate_of", "mate_of", "measure", "moved", "new_job", "outdated",
-           "passages_in", "photo_look", "photo_picture", "plain_of", "polygon_path", "put_photo", "question_keys", "rebuild_of",
-           "release_of", "report_in", "rows_of", "schema", "second_shot_advice", "seen_in", "settle", "shown_files", "solved",
-           "stamp_of", "svg_path", "target_paper", "traced_of", "verify_of", "write_build", "write_check", "write_job_text", "write_mate",
+           "PieceFigures", "Plate", "Release", "Row", "Say", "StoredBuild", "Traced", "Verified", "advice_of",
+           "all_are_known", "balloons", "build_of", "built_in", "change_edits", "change_words", "check_of", "compare_of",
+           "comparison_lines", "drawing_paths", "earlier_run", "edges_of", "edges_together", "edited",
+           "is_same_question", "job_beside", "job_of_folder", "job_of_photo", "job_text", "levels_of", "make_plate_of",
+           "mate_of", "measure", "moved", "new_job", "outdated", "passages_in", "photo_look", "photo_picture",
+           "plain_of", "polygon_path", "put_photo", "question_keys", "rebuild_of", "release_of", "report_in", "rows_of",
+           "schema", "second_shot_advice", "seen_in", "settle", "shown_files", "solved", "stamp_of", "svg_path",
+           "target_paper", "traced_of", "verify_of", "write_build", "write_check", "write_job_text", "write_mate",
            "write_measurement", "write_plate", "write_release", "write_target"]
