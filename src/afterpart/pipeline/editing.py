@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -138,7 +138,8 @@ def photo_name(name: str, data: bytes) -> str:
     return f"{stem or 'photo'}{endings_of(kind)}"
 
 
-def _numbered(stem: str) -> Any:
+def _numbered(stem: str) -> Iterator[str]:
+    """The stem, then with 2, 3 ... behind it."""
     yield stem
     number = 2
     while True:
@@ -183,12 +184,6 @@ def solved(traced: Traced, job: Job) -> Outline:
 def is_same_question(job: Job, other: Job) -> bool:
     """Do both jobs have the same outline, as far as they tell?"""
     return question_of(job) == question_of(other)
-
-
-def is_quick(job: Job, other: Job) -> bool:
-    """Can the outline of `job` be solved from the edges measured for `other`?  (The same is told about the part's
-    photographs.)"""
-    return job.shots_of("part") == other.shots_of("part")
 
 
 def settle(folder: Path, say: Say) -> bool:
