@@ -269,8 +269,8 @@ def release(
     out: Annotated[Path | None, typer.Option(metavar="DIR", help="Where the new folder NAME_REVISION and its zip go "
                                              "(JOB/release).")] = None,
     pieces: Annotated[Path | None, typer.Option(metavar="DIR", help="Where build puts the pieces (JOB/pieces).")] = None,
-    since: Annotated[Path | None, typer.Option(metavar="FOLDER", help="Released folder that the history compares with (the newest "
-                                               "earlier revision in DIR).")] = None,
+    since: Annotated[Path | None, typer.Option(metavar="FOLDER", help="Released folder that the history compares with (the "
+                                               "newest earlier revision in DIR).")] = None,
 ) -> None:
     """Make the folder that somebody else can print, build and trust.  Measures, builds and checks first where needed."""
     # lazy door: as above

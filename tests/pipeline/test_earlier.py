@@ -28,7 +28,8 @@ OUTLINE, JOB = example("bracket")
 def release(out: Path, revision: str, name: str = "bracket", history: History | None = None) -> Path:
     """A released folder as far as the next one compares with it."""
     files = {"data/job.json": job_json(replace(JOB, name=name, revision=revision)), "data/outline.json": outline_json(OUTLINE),
-             "data/pieces.json": build_json(Build(())), "report.json": report_json(REPORT), "findings.json": findings_json(REPORT)}
+             "data/pieces.json": build_json(Build(())), "report.json": report_json(REPORT),
+             "findings.json": findings_json(REPORT)}
     if history is not None:
         files[HISTORY] = history_json(history)
     files[MANIFEST] = manifest_json(files, TitleBlock(name, revision), "")

@@ -1,4 +1,4 @@
-"""What changed since the revision before: worked out from two releases that differ in known ways, and read back from its files."""
+"""What changed since the revision before: worked out from two releases that differ in known ways, and read back."""
 
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -154,7 +154,8 @@ def test_the_files_say_the_same_and_are_read_back() -> None:
     assert rows[0]["change"] == "0.5000" and rows[3]["now"] == "x" * 100
     text = " ".join(" ".join(page.text for page in read_pages(files["history.pdf"])).split())
     page = files["history.md"].decode()
-    for words in ("104.500 mm", "+0.500 mm", "Revision B (2026-02-03), since revision A", "2 more dimensions", "No size, piece or key"):
+    for words in ("104.500 mm", "+0.500 mm", "Revision B (2026-02-03), since revision A", "2 more dimensions",
+                  "No size, piece or key"):
         assert words in text and words in page, words
     assert "width \\| s3" in page and files == history_files(HISTORY, TITLE)
 

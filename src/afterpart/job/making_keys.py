@@ -137,8 +137,8 @@ class TrialKeys(Keys):
             wanted = ", ".join(RESULTS[self.what]) or "none"
             raise UsageError(f"result: found {self.result!r}, expected {wanted} for {self.what!r}. Choose one of these.")
         if self.what != "fit" and self.drawn == 0:
-            raise UsageError("drawn: found 0, expected the diameter or size as drawn, mm. Read it off the coupon or the inspection "
-                             "sheet.")
+            raise UsageError("drawn: found 0, expected the diameter or size as drawn, mm. Read it off the coupon or the "
+                             "inspection sheet.")
         if self.what == "size" and self.printed is None:
             raise UsageError("printed: found nothing, expected the size as printed, by calliper. Add it.")
         if self.what == "size" and not self.of:

@@ -58,10 +58,11 @@ class Assembly:
 
 @dataclass(frozen=True)
 class PrintCorrection:
-    """How files for printing differ from the pieces, so that they come out as drawn.  material: of the pieces it is for; scale: of
-    the printer (files are 1 / scale as large in the plane of the bed); undersize, oversize: of its holes and outsides, mm; kept:
-    diameters of holes that stay as drawn, because a bolt or screw was tried in them.  Pilot holes follow the coupon and are not
-    corrected, neither is the coupon."""
+    """How files for printing differ from the pieces, so that they come out as drawn.
+
+    material: of the pieces it is for; scale: of the printer (files are 1 / scale as large in the plane of the bed); undersize,
+    oversize: of its holes and outsides, mm; kept: diameters of holes that stay as drawn, because a bolt or screw was tried in
+    them.  Pilot holes follow the coupon and are not corrected, neither is the coupon."""
 
     material: str
     scale: float
@@ -72,8 +73,8 @@ class PrintCorrection:
 
 @dataclass(frozen=True)
 class Build:
-    """Everything `build` makes, as data.  cuts: the table of filter cuts; notes: what the maker must know; correction: of the files
-    for printing, None for files as drawn."""
+    """Everything `build` makes, as data.  cuts: the table of filter cuts; notes: what the maker must know; correction: of the
+    files for printing, None for files as drawn."""
 
     pieces: tuple[Piece, ...]
     assembly: Assembly = Assembly()

@@ -136,7 +136,8 @@ def _at(point: Point) -> str:
 
 
 def _pieces(before: Released, now: Released, keys: tuple[str, ...], has_moved: bool) -> list[Change]:
-    """Pieces that came or went, and sizes of their features.  keys: that are told otherwise; has_moved: some size of the drawing."""
+    """Pieces that came or went, and sizes of their features.  keys: that are told otherwise; has_moved: some size of the
+    drawing."""
     old, new = ({piece.file_stem: piece for piece in one.build.pieces} for one in (before, now))
     found = [Change("piece", spoken(piece), "", _told("piece_new")) for stem, piece in new.items() if stem not in old]
     found += [Change("piece", spoken(piece), _told("piece_gone"), "") for stem, piece in old.items() if stem not in new]
