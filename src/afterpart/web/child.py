@@ -145,6 +145,15 @@ def _verify(task: Task, say: pipeline.Say) -> Task:
     return {"count": found.count, "sha256": found.sha256, "differences": [one.text for one in found.differences]}
 
 
+def _mate(task: Task, say: pipeline.Say) -> Task:
+    folder = Path(task["folder"])
+    pipeline.settle(folder, say)
+    mated = pipeline.mate_of(folder, folder / "pieces", say)
+    say("writing the match")
+    pipeline.write_mate(mated, folder)
+    return {"files": sorted(mated.files)}
+
+
 def _measure_first(folder: Path, say: pipeline.Say) -> None:
     if not pipeline.settle(folder, say) and not (folder / "outline.json").exists():
         _measure({"folder": str(folder)}, say)
@@ -152,7 +161,7 @@ def _measure_first(folder: Path, say: pipeline.Say) -> None:
 
 WORK: dict[str, Callable[[Task, pipeline.Say], Task]] = {
     "measure": _measure, "settle": _settle, "plate": _plate, "build": _build, "check": _check, "release": _release,
-    "compare": _compare, "verify": _verify}
+    "mate": _mate, "compare": _compare, "verify": _verify}
 """What can be asked for."""
 
 

@@ -14,7 +14,7 @@ from afterpart.web.office import Office
 from afterpart.web.routes.asking import asked, office_of, text_of
 
 router = APIRouter()
-KINDS = ("measure", "plate", "build", "check", "release", "compare", "verify")
+KINDS = ("measure", "plate", "build", "check", "release", "mate", "compare", "verify")
 
 
 @router.post("/api/work")
