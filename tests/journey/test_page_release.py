@@ -6,7 +6,7 @@ import tomllib
 import zipfile
 from pathlib import Path
 
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.journey.browser import PHOTO, Open, drop_file, wait_for_table
 from tests.journey.command import afterpart
@@ -22,7 +22,7 @@ def ask_for(page: Page, table: str) -> None:
 def test_from_a_dropped_photo_to_a_release_that_verifies(open_sheet: Open, tmp_path: Path) -> None:
     sheet = open_sheet()
     page = sheet.page()
-    drop_file(page, "#photo .drop", PHOTO.name, PHOTO.read_bytes())
+    drop_file(page, "#drop-area", PHOTO.name, PHOTO.read_bytes())
     wait_for_table(page, 10)
     ask_for(page, "cover")
     ask_for(page, "bolts")
@@ -87,7 +87,8 @@ def test_a_trial_is_written_down_and_taken_out(open_sheet: Open, measured: Path)
     assert tomllib.loads((measured / "job.toml").read_text())["trial"] == [{"what": "pilot", "drawn": 2.45, "result": "snapped"}]
     box.get_by_label("turns, row 1").fill("3")
     box.get_by_label("turns, row 1").press("Enter")
-    page.wait_for_function("() => document.querySelector('#trials [aria-label], #trials input').value !== null")
+    expect(page.locator("#trials").get_by_label("turns, row 1")).to_have_class("typed")
+    assert tomllib.loads((measured / "job.toml").read_text())["trial"][0]["turns"] == 3
     box.get_by_role("button", name="Take out row 1").click()
     page.wait_for_function("() => !document.querySelector('#trials .row-table tbody tr')")
     assert "trial" not in tomllib.loads((measured / "job.toml").read_text())

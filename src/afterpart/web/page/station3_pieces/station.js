@@ -33,11 +33,11 @@ export function mount(body) {
     chosen = stem;
     const piece = told.pieces.find((one) => one.stem === stem);
     for (const one of choices.querySelectorAll("button")) one.setAttribute("aria-pressed", String(one.dataset.stem === stem));
-    show(figures, piece ? figuresOf(piece) : figuresOf.assembly(told));
-    void attempt(fault, () => solid.open(stem, piece ? pieceWords(piece) : "The assembly", stem === ASSEMBLY));
+    show(figures, piece ? figuresOf(piece, told.pieces) : figuresOf.assembly(told));
+    void attempt(fault, () => solid.open(stem, piece ? pieceWords(piece, told.pieces) : "The assembly", stem === ASSEMBLY));
   };
   const fill = () => {
-    const all = told.pieces.map((piece) => [piece.stem, pieceWords(piece)]);
+    const all = told.pieces.map((piece) => [piece.stem, pieceWords(piece, told.pieces)]);
     if ((told.files || []).includes("assembly.glb")) all.unshift([ASSEMBLY, "All together"]);
     show(choices, ...all.map(([stem, name]) => button(name, () => choose(stem), { class: "button quiet", "data-stem": stem,
       "aria-pressed": "false" })));
