@@ -6,12 +6,13 @@ Sizes: ISO 273 holes, ISO 4762, ISO 7380-1 and ISO 10642 heads, ISO 7089 washers
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
 from afterpart.errors import JobError
 from afterpart.model.outline import Outline
-from afterpart.model.wishes import BoltWish, Change, CoverWish, RoleChoice, Wishes
+from afterpart.model.wishes import BoltWish, Change, CoverWish, RoleChoice, Trial, Wishes
 from afterpart.parts.bolt_holes import HEAD_ROOM, LEAST_UNDER_HEAD, SLEEVE_FIT, SLEEVE_SHORT, SUNK, Bolts, place_bolts
 from afterpart.parts.roles import assign_roles
 from afterpart.standards.clearance_holes import clearance_hole
@@ -158,3 +159,16 @@ def test_a_dropped_hole_takes_no_bolt() -> None:
     assert [h.id for h in bolts(changes=drop).holes] == ["c1", "c3", "c4"]
     with pytest.raises(JobError, match="bolts.holes: c2 is dropped"):
         bolts(changes=drop, holes=("c1", "c2"))
+
+
+def test_what_fitted_on_the_machine_settles_its_own_hole_before_the_coupon() -> None:
+    """M6 with 0.35 all round at c1 is 6.7; c3 takes the coupon's 6.5; trials of another filament settle nothing."""
+    lid = drawings.gauge_lid()
+    trials = (Trial("fit", 0.2, "rubs", of="c1"), Trial("fit", 0.35, "fits", of="c1"), Trial("clearance", 6.5, "fits"))
+    wishes = Wishes(cover=CoverWish(thickness=T), bolts=BoltWish(thread="M6"), trials=trials)
+    made = place_bolts(lid, wishes, assign_roles(lid, wishes), T)
+    sizes = {h.id: h.diameter for h in made.holes}
+    assert sizes["c1"] == pytest.approx(6.7) and sizes["c3"] == 6.5
+    assert sum("as the trial print settled" in note.text for note in made.notes) == 2
+    other = replace(wishes, trials=tuple(replace(trial, material="ASA") for trial in trials))
+    assert {h.diameter for h in place_bolts(lid, other, assign_roles(lid, other), T).holes} == {6.4, 6.6}

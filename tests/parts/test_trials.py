@@ -121,3 +121,13 @@ def test_offset_of_printed_holes_against_the_standard_library() -> None:
     single = hole_offset((Trial("clearance", 3.4, "fits", printed=3.3),))
     assert single is not None and single.u is None and single.mean == pytest.approx(-0.1)
     assert hole_offset(rows("NNDDXX")) is None
+
+
+def test_rows_of_one_hole_say_nothing_of_the_edge_or_of_another() -> None:
+    """At 0.3 one hole rubs, another fits, the edge fits: no contradiction, each has its own."""
+    given = (Trial("fit", 0.3, "rubs", of="c4"), Trial("fit", 0.4, "fits", of="c4"), Trial("fit", 0.3, "fits", of="c1"),
+             Trial("fit", 0.2, "fits"))
+    sizes = {of: fit_from_trials(given, of) for of in (("c4",), ("c1",), ("c2",))}
+    assert [choice.size if choice else None for choice in sizes.values()] == [0.4, 0.3, None]
+    edge = fit_from_trials(given)
+    assert edge is not None and (edge.size, edge.low) == (0.2, None)
