@@ -15,7 +15,7 @@ import numpy as np
 
 from afterpart.errors import FitError
 from afterpart.model.edges import Rim
-from afterpart.outline.chain import Chain, signed_distance
+from afterpart.outline.chain import Chain, off_carriers, signed_distance
 from afterpart.outline.refine import PARAMETER_PRICE, SEGMENT_PRICE, Rope, refitted
 from afterpart.outline.segment import Pieces
 from afterpart.outline.trace import round_chain
@@ -25,6 +25,9 @@ LEAST_POINTS = 4
 
 STRAIGHT = 2.0
 """An arc whose middle stands no farther off its chord than so many times the rim's noise is a line."""
+
+MEET = 1e-3
+"""Two segments meet when their junction lies on both to within so many mm."""
 
 FARTHEST_SEAM = 3.0
 """Two halves whose carriers cross farther than this from where they were parted (mm) are one carrier."""
@@ -172,7 +175,12 @@ def _fit_of(rows: Sequence[Stretch], rope: Rope) -> Chain:
     pieces = Pieces(np.array([row.first for row in rows]), np.array([row.is_arc for row in rows]), np.inf, state)
     known = np.array([row.tangent is not None for row in rows])
     tangent = np.array([bool(row.tangent) for row in rows])
-    return refitted(rope, pieces, tangent, known, np.array([row.bound for row in rows]))
+    chain = refitted(rope, pieces, tangent, known, np.array([row.bound for row in rows]))
+    missed = np.flatnonzero(off_carriers(chain.is_arc, chain.state, chain.corners, MEET))
+    if len(missed):
+        one, two = rows[missed[0]].id, rows[(missed[0] + 1) % len(rows)].id
+        raise FitError(f"{one} and {two} would not meet.")
+    return chain
 
 
 def _is_as_traced(drawn: Drawn) -> bool:
