@@ -11,9 +11,9 @@ import numpy as np
 
 from afterpart.model.edges import SharedErrors
 from afterpart.photo.adjust import stepped
-from afterpart.photo.budget import GRID, as_errors, grown, lift_doubt, scale_causes
+from afterpart.photo.budget import GRID, UNTOLD_HEIGHT_U, as_errors, grown, lift_doubt, scale_causes
 from afterpart.photo.projection import project_plane, to_plane
-from afterpart.photo.several import FaceDrawn, Shown
+from afterpart.photo.several import HELD_U, FaceDrawn, Shown
 from afterpart.photo.together import STEPS, Together, View, into_drawing, into_world, turned_camera
 
 
@@ -43,6 +43,9 @@ def shared_of(together: Together, drawn: FaceDrawn, shown: Sequence[Shown]) -> S
     lift = lift_doubt(turned_camera(view.camera, -view.turns), observations, unknowns)
     fields.append(("sheet that may not lie flat", np.inf, grown(grid, middle, lift)))
     fields += [(cause, np.inf, grown(grid, middle, share)) for cause, share in scale_causes(first.station.pose, first.shot)]
+    if together.heights_u[view.face] < 2 * HELD_U:
+        foot, above = np.array(view.camera.position[:2]), view.camera.position[2] - together.heights[view.face]
+        fields.append(("face height", np.inf, (grid - into_drawing(foot[None], view.motion)) * (UNTOLD_HEIGHT_U / above)))
     return as_errors(fields, middle, reach, places, grid)
 
 

@@ -26,6 +26,9 @@ from afterpart.photo.together import Drawing, HeightPrior, Ties, Together, View,
 LAID_BACK = 0.3
 """A height solved so far from the one the rims were traced at asks for another trace, mm."""
 
+HELD_U = 1e-3
+"""Holds a height that nothing tells where it was taken to be, mm; what that may do is added to the budget."""
+
 FRAMES = ("sheet", "target")
 """References whose frame is the same from every side (a sheet's but for quarter turns)."""
 
@@ -146,7 +149,7 @@ def bring_together(shown: Sequence[Shown], start: Start) -> Joint:
             views[k] = _view(shown[k], start.placed[k], zooms.index(shown[k].zoom), placed)
     ready = _one_lens([view for view in views if view is not None])
     drawing = Drawing(np.concatenate(places), np.concatenate(normals))
-    priors = tuple(_prior(shown, face) for face in start.heights)
+    priors = tuple(_prior(shown, face, start) for face in start.heights)
     together = adjust_together(ready, drawing, priors, start.heights)
     faces = {face: _drawn(own, matched, shown, together) for face, (own, matched) in matches.items()}
     return Joint(together, faces, tuple(ready), drawing, priors)
@@ -173,9 +176,12 @@ def _one_lens(views: Sequence[View]) -> list[View]:
     return out
 
 
-def _prior(shown: Sequence[Shown], face: str) -> HeightPrior:
+def _prior(shown: Sequence[Shown], face: str, start: Start) -> HeightPrior:
+    """What is known of a face's height beforehand: told, open, or, where nothing tells it, held where it was taken to be."""
     told = [one.shot.face_height for one in shown if one.shot.face == face and one.shot.face_height is not None]
-    return HeightPrior(face, float(np.median(told)), HEIGHT_U) if told else HeightPrior(face, 0.0, 10 * UNTOLD_HEIGHT_U)
+    if told:
+        return HeightPrior(face, float(np.median(told)), HEIGHT_U)
+    return HeightPrior(face, start.heights[face], 10 * UNTOLD_HEIGHT_U if face in start.solved else HELD_U)
 
 
 def _drawn(own: Sequence[int], matched: Matched, shown: Sequence[Shown], together: Together) -> FaceDrawn:
