@@ -220,3 +220,21 @@ def test_the_network_takes_one_photograph_and_nothing_else(tmp_path: Path) -> No
         assert running.get("/api/sheet")["has_job"] and running.get("/api/sheet")["phone"] is None
         assert httpx.post(send, headers={**there, "X-Afterpart-Key": "phone-key"}, content=data).status_code == 403
         assert httpx.get(f"{running.url}/api/sheet", headers={"X-Afterpart-Key": "phone-key"}).status_code == 403
+
+
+def test_damaged_files_of_a_job_are_told_and_the_page_stays_usable(tmp_path: Path) -> None:
+    """Whatever an interrupted disk or a careless hand leaves in the folder, the head of the sheet says so and edits go on."""
+    folder = tmp_path / "cover"
+    folder.mkdir()
+    (folder / "job.toml").write_bytes((COVER / "job.toml").read_bytes())
+    with served(tmp_path, folder) as running:
+        for name in ("outline.json", "edges.json", "job.json", "report.json", "findings.json"):
+            (folder / name).write_bytes(b"{ half a fi")
+            answer = running.client.get("/api/sheet")
+            assert answer.status_code == 200, (name, answer.text)
+        assert answer.json()["problems"] and answer.json()["name"] == "inlet cover"
+        for path in ("outline", "findings", "release", "photo/1", "pieces"):
+            assert running.client.get(f"/api/{path}").status_code in (200, 404, 422), path
+        sheet = running.get("/api/sheet")
+        assert running.edit({"do": "set", "at": "date", "value": "x"}).status_code == 200
+        assert running.get("/api/sheet")["stamp"] != sheet["stamp"]

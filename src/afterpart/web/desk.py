@@ -285,7 +285,10 @@ class Desk:
 
     def _solve(self, job: Job) -> Solved | None:
         """The outline of this job from the stored edges; None where the photograph must be measured (again)."""
-        shown = self.solved()
+        try:
+            shown = self.solved()
+        except FolderError:  # a damaged outline stands in no edit's way: measuring writes it anew
+            shown = None
         if shown is None:
             return None
         if self.job is not None and pipeline.is_same_question(job, self.job) and pipeline.is_same_question(shown.job, job):

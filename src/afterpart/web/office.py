@@ -14,6 +14,7 @@ from collections.abc import AsyncIterator
 from pathlib import Path
 from typing import Any
 
+from afterpart.errors import AfterpartError
 from afterpart.web.desk import Desk
 from afterpart.web.views import sheet_view
 from afterpart.web.work import SETTLED, BusyError, Work
@@ -146,7 +147,9 @@ class Office:
     async def _watch(self) -> None:
         while True:
             await asyncio.sleep(LOOK_S)
-            await asyncio.to_thread(self._look)
+            # a file that comes or goes while it is read is looked at again
+            with contextlib.suppress(AfterpartError, OSError):
+                await asyncio.to_thread(self._look)
 
     def _look(self) -> None:
         if self.desk.look():

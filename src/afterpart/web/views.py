@@ -10,26 +10,37 @@ from dataclasses import asdict
 from typing import Any
 
 from afterpart import __version__, pipeline
+from afterpart.errors import AfterpartError
 from afterpart.web.desk import Desk, Solved
+from afterpart.web.wording import refusals
 from afterpart.web.work import Running
+
+
+NAMES = ("photo", "outline", "pieces", "findings", "release")
+"""The stations, in order."""
 
 
 def sheet_view(desk: Desk, running: Running | None) -> dict[str, Any]:
     """The head of the sheet: what job it is, what has been made, what is being done."""
     undo, redo = desk.steps
-    job = desk.job
+    job, problems = desk.job, desk.problems
+    stations, late, is_settled = dict.fromkeys(NAMES), (), True
+    try:
+        stations, late, is_settled = _stations(desk), _outdated(desk), desk.is_settled()
+    except AfterpartError as error:  # a file of the job was damaged: told, and what does not need it goes on
+        problems = (*problems, *refusals(error))
     return {
         "version": desk.version, "program": __version__, "folder": desk.folder.name if desk.folder else "",
         "has_job": desk.folder is not None, "name": job.name if job else "", "revision": job.revision if job else "",
         "date": job.date if job else "", "photos": len(job.shots) if job else 0, "stamp": desk.stamp,
-        "stations": _stations(desk), "outdated": list(_outdated(desk)), "settled": desk.is_settled(),
+        "stations": stations, "outdated": list(late), "settled": is_settled,
         "work": None if running is None else running.plain(), "undo": undo, "redo": redo,
-        "problems": [problem.plain() for problem in desk.problems], "siblings": _siblings(desk),
+        "problems": [problem.plain() for problem in problems], "siblings": _siblings(desk),
     }
 
 
 def _stations(desk: Desk) -> dict[str, str | None]:
-    names: dict[str, str | None] = {name: None for name in ("photo", "outline", "pieces", "findings", "release")}
+    names: dict[str, str | None] = dict.fromkeys(NAMES)
     if desk.folder is None:
         return names
     for name, paths in pipeline.shown_files(desk.folder, desk.job).items():

@@ -71,7 +71,9 @@ function actionRow(text, findings) {
   const found = findings.find((finding) => asks(finding) && finding.change) || findings.find(asks)
     || findings.find((finding) => text.endsWith(finding.advice));
   const jump = found ? button("See the finding", () => openFinding(found), { class: "button quiet small" }) : null;
-  return el("li", {}, el("p", { text }), found && found.change && asks(found) ? changeNode(found) : null, jump);
+  const doing = !found || !asks(found) ? null : found.change ? changeNode(found)
+    : el("p", { class: "hint", text: "Not by one change of the job alone: the finding says what stands against it." });
+  return el("li", {}, el("p", { text }), doing, jump);
 }
 
 /** @param {any} finding */
