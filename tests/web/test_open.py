@@ -56,8 +56,8 @@ def test_a_taken_port_and_a_folder_without_a_job_are_refused(tmp_path: Path) -> 
         taken.listen()
         with pytest.raises(UsageError, match="expected a free one"):
             serve(None, taken.getsockname()[1], False, lambda opened: None, False)
-    done = subprocess.run([sys.executable, "-m", "afterpart", "open", str(tmp_path), "--no-browser"], capture_output=True, text=True,
-                          timeout=120)
+    done = subprocess.run([sys.executable, "-m", "afterpart", "open", str(tmp_path), "--no-browser"], capture_output=True,
+                          text=True, timeout=120)
     assert done.returncode == 3 and "no job.toml" in done.stderr and "Traceback" not in done.stderr
 
 

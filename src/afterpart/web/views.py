@@ -15,7 +15,6 @@ from afterpart.web.desk import Desk, Solved
 from afterpart.web.wording import refusals
 from afterpart.web.work import Running
 
-
 NAMES = ("photo", "outline", "pieces", "findings", "release")
 """The stations, in order."""
 
