@@ -7,10 +7,13 @@ import shutil
 import tomllib
 from pathlib import Path
 
+import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from afterpart.model.camera import Camera
+from afterpart.photo.projection import to_plane
 from tests.journey.browser import PHONE, PHOTO, WORK_LIMIT_MS, Open, drop_file, settle, wait_for_table
 from tests.journey.command import afterpart
 
@@ -100,8 +103,21 @@ def home_scale(page: Page) -> tuple[float, float, float]:
     return scale, box["x"] + 1 + (width - 4032 * scale) / 2, box["y"] + 1 + (height - 3024 * scale) / 2
 
 
+def length_between(reference: dict, points: list[float]) -> float:
+    """Length in mm between two pixels at the height of the example's rule (0.8 mm), as an outline's camera sees it."""
+    told = reference["camera"]
+    camera = Camera(*(told[name] for name in ("width_px", "height_px", "focal_px", "k1", "k2", "rotation", "position")))
+    ends = to_plane(camera, np.array(points).reshape(2, 2), 0.8)
+    return float(np.hypot(*(ends[1] - ends[0])))
+
+
 def test_two_points_and_a_length_are_a_reference(open_sheet: Open, measured: Path) -> None:
-    """Clicked in the picture, brought home by arrow keys in tenths of a pixel, used by the next measuring."""
+    """Clicked in the picture, brought home by arrow keys in tenths of a pixel, used by the next measuring: alone, with the length
+    that sheet and rule saw there, they give the scale that sheet and rule gave."""
+    before = json.loads((measured / "outline.json").read_text())
+    text = (measured / "job.toml").read_text()
+    (measured / "job.toml").write_text("".join(line for line in text.splitlines(keepends=True)
+                                               if not line.startswith(("sheet =", "rule ="))))
     page = open_sheet(measured).page()
     page.locator("#photo .viewer canvas").first.wait_for()
     page.get_by_role("button", name="Pick two points").click()
@@ -113,23 +129,27 @@ def test_two_points_and_a_length_are_a_reference(open_sheet: Open, measured: Pat
         page.wait_for_timeout(500)
     across = page.get_by_label("First point, across, pixels")
     assert abs(float(across.input_value()) - 900.0) <= 1.0 / scale
-    before = float(across.input_value())
+    first = float(across.input_value())
     page.get_by_label("First point: arrow keys").focus()
     for key in ("ArrowRight", "ArrowRight", "ArrowRight", "Shift+ArrowLeft"):
         page.keyboard.press(key)
-    assert float(across.input_value()) == pytest.approx(before + 0.3 - 1.0, abs=1e-9)
+    assert float(across.input_value()) == pytest.approx(first + 0.3 - 1.0, abs=1e-9)
     page.get_by_label("Length between them").fill("-")
     page.get_by_role("button", name="Use this length").click()
     expect(page.locator(".two-length .fault")).to_contain_text("not there yet")
-    page.get_by_label("Length between them").fill("187,5")
+    picked = [float(page.get_by_label(f"{which} point, {way}, pixels").input_value())
+              for which in ("First", "Second") for way in ("across", "down")]
+    length = round(length_between(before, picked), 2)
+    page.get_by_label("Length between them").fill(str(length).replace(".", ","))
     page.get_by_role("button", name="Use this length").click()
     expect(page.locator("#photo")).to_contain_text("In the job. Measure again to use it.")
-    span = job_of(measured)["photo"][0]["span"]
-    assert span[4] == 187.5 and span[0] == float(across.input_value()) and len(span) == 5
+    assert job_of(measured)["photo"][0]["span"] == [*picked, length]
     page.locator("#measure-again").click()
-    expect(page.locator("#photo .found-words")).to_contain_text("points", timeout=WORK_LIMIT_MS)
+    expect(page.locator("#photo .found-words")).to_contain_text("two points", timeout=WORK_LIMIT_MS)
     settle(page)
-    assert "span" in json.loads((measured / "outline.json").read_text())["reference"]["kind"]
+    after = json.loads((measured / "outline.json").read_text())["reference"]
+    assert after["kind"] == "span"
+    assert after["px_per_mm"] == pytest.approx(before["reference"]["px_per_mm"], rel=0.005)
 
 
 def test_what_is_told_is_checked_where_it_is_typed(open_sheet: Open, measured: Path) -> None:

@@ -5,6 +5,9 @@
 import { el, show, svgEl } from "../dom.js";
 import { polyline } from "../picture/segments.js";
 
+const REFERENCES = { sheet: "sheet of paper", rule: "rule", target: "printed target", calliper: "open calliper", span: "two points",
+  scan: "flatbed scan", readings: "hand readings" };
+
 /** @param {Element} layer of the photograph @param {any} found */
 export function drawFound(layer, found) {
   show(layer, ...found.references.map((reference) => svgEl("path", { class: `reference ${reference.kind}`,
@@ -14,12 +17,18 @@ export function drawFound(layer, found) {
       d: polyline(segment.px) })));
 }
 
+/** @param {{kind: string, text: string}} reference @returns {string} what it is, and how good its scale is */
+function referenceWords({ kind, text }) {
+  const name = REFERENCES[kind] || kind;
+  return text.startsWith(`${kind}: `) ? `${name}: ${text.slice(kind.length + 2)}` : text || name;
+}
+
 /** @param {any} info of GET /api/photo @returns {Node[]} */
 export function foundWords(info) {
   const { found } = info;
   const terms = [["Picture", `${info.file}, ${info.width} \u00D7 ${info.height} pixels`], ["Camera's own words",
     [info.exif].flat().join(" ")],
-    ["Reference", found.references.map((reference) => reference.text || reference.kind).join(" ") || "none found yet"],
+    ["Reference", found.references.map(referenceWords).join("; ") || "none found yet"],
     ["Camera", found.camera ? found.camera.text : ""],
     ["Part", found.rims.length ? `${found.rims.length} closed rims` : ""]];
   return terms.filter(([, text]) => text).flatMap(([term, text]) => [el("dt", { text: term }), el("dd", { text })]);
