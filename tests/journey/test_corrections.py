@@ -51,8 +51,8 @@ def test_rows_that_cancel_leave_the_outline_to_the_byte(cover: Path, measured: t
 
 
 def test_a_hole_pointed_at_survives_measuring_from_the_start(cover: Path, measured: tuple[Path, Measurement]) -> None:
-    """Dropped and pointed at: the same circle within its u; the second time it is not looked for again; from the picture alone the
-    outline is the same to the byte."""
+    """Dropped and pointed at: the same circle within its u; the second time it is not looked for again; from the picture alone
+    the outline is the same to the byte."""
     folder, plain = measured
     truth = min((s for loop in plain.outline.design for s in loop.segments if isinstance(s, Circle)),
                 key=lambda circle: math.dist(circle.center, (66.0, 24.0)))

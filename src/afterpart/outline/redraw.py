@@ -136,7 +136,6 @@ def redrawn(drawn: Drawn, rope: Rope) -> Drawn:
         raise FitError("found one segment left, expected at least two, or a circle.")
     whole = _without_twins(drawn)
     base = replace(whole, chain=_fitted(whole, rope))
-    _check_bends(base, rope.noise)
     if len(whole.stretches) == len(drawn.stretches):
         return base
     alone = _alone(drawn, rope)
@@ -148,16 +147,15 @@ def redrawn(drawn: Drawn, rope: Rope) -> Drawn:
     return _with_seams(base, drawn)
 
 
-def _check_bends(drawn: Drawn, noise: float) -> None:
+def _check_bends(rows: Sequence[Stretch], chain: Chain, noise: float) -> None:
     """Raises FitError for a stretch made an arc that does not bend by more than its noise."""
-    chain = drawn.chain
-    for k, name in enumerate(drawn.ids):
-        if chain.is_arc[k] and drawn.stretches[drawn.place(name)].state is None:
+    for k, stretch in enumerate(rows):
+        if chain.is_arc[k] and stretch.state is None:
             chord = float(np.hypot(*(chain.corners[k] - chain.corners[k - 1])))
             bend = chord * chord / (8.0 * abs(float(chain.state[k, 2])))
             if bend < STRAIGHT * noise:
-                raise FitError(f"{name} bends by only {bend:.3f} mm over its {chord:.1f} mm, which is no more than its noise: "
-                               "it is straight.")
+                raise FitError(f"{stretch.id} bends by only {bend:.3f} mm over its {chord:.1f} mm, which is no more than its "
+                               "noise: it is straight.")
 
 
 def _fitted(drawn: Drawn, rope: Rope) -> Chain:
@@ -176,6 +174,7 @@ def _fit_of(rows: Sequence[Stretch], rope: Rope) -> Chain:
     known = np.array([row.tangent is not None for row in rows])
     tangent = np.array([bool(row.tangent) for row in rows])
     chain = refitted(rope, pieces, tangent, known, np.array([row.bound for row in rows]))
+    _check_bends(rows, chain, rope.noise)
     missed = np.flatnonzero(off_carriers(chain.is_arc, chain.state, chain.corners, MEET))
     if len(missed):
         one, two = rows[missed[0]].id, rows[(missed[0] + 1) % len(rows)].id
