@@ -75,5 +75,7 @@ def test_reports_are_counted_and_where_it_rubs_is_told() -> None:
     found = reported_fits(told)
     assert len(found) == 1 and found[0].value == 1.0 and found[0].verdict == FAILS
     assert "c2, the rim" in found[0].advice and "1994" in found[0].advice
+    later = replace(told, job=replace(told.job, revision="C", fit_reports=tuple(replace(r, revision="A") for r in reports)))
+    assert (reported_fits(later)[0].value, reported_fits(later)[0].verdict) == (0.0, ATTENTION)
     good = replace(case, job=replace(case.job, fit_reports=reports[:1]))
     assert reported_fits(good)[0].verdict == PASSES and reported_fits(case) == ()

@@ -8,7 +8,7 @@ from afterpart.model.finding import Finding, Input, Limit
 
 SOURCE = "[[fit_report]] rows"
 FORMULA = "count of reports that did not fit as printed, none"
-SEVERITY = 4
+SEVERITY = 3
 
 
 def reported_fits(case: Case) -> tuple[Finding, ...]:
@@ -17,15 +17,17 @@ def reported_fits(case: Case) -> tuple[Finding, ...]:
         n = count of [[fit_report]] rows whose fitted is not "fits", none wanted
 
     Where it rubbed stands beside it; the sizes they measured are in the outline already.  Reports are few and not drawn by lot:
-    a count, no share.
+    a count, no share.  Reports of an earlier revision fail nothing now, but want attention until somebody has tried this one.
     """
     reports = case.job.fit_reports
     if not reports:
         return ()
     bad = [report for report in reports if report.fitted != "fits"]
+    now = [report for report in bad if report.revision in ("", case.job.revision)]
+    doubt = "" if len(now) == len(bad) else "Some are of an earlier revision: see that what rubbed then has more room now."
     rubs = ", ".join(dict.fromkeys(place for report in bad for place in report.rubs))
     told = "; ".join(f"{report.machine}{f' ({report.year})' if report.year else ''}: {report.fitted}" for report in reports)
     where = f" It rubs at: {rubs}. Open these places ([[role]] clearance), or add their sizes as reported." if rubs else ""
-    return (judged("reported_fits", "other people's machines", float(len(bad)), "reports", Limit(high=0.0), source=SOURCE,
+    return (judged("reported_fits", "other people's machines", float(len(now)), "reports", Limit(high=0.0), source=SOURCE,
                    formula=FORMULA, advice=f"{len(reports)} reported. {told}.{where}",
-                   inputs=(Input("reports", len(reports), "", "fit_report"),), severity=SEVERITY),)
+                   inputs=(Input("reports", len(reports), "", "fit_report"),), severity=SEVERITY, doubt=doubt),)

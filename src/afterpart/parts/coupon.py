@@ -163,7 +163,7 @@ def _variant(piece: Piece, bosses: tuple[Boss, ...], delta: float) -> Piece:
     )
     return replace(
         piece,
-        name=f"{piece.name}, pilot {size.replace('_', ' and ')}",
+        name=f"{piece.name} pilot {size.replace('_', ' ')}",
         file_stem=f"{piece.file_stem}_pilot_{size.replace('.', '-')}",
         steps=steps,
         features=features,

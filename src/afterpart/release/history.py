@@ -27,8 +27,8 @@ from afterpart.release.shown import spoken
 from afterpart.release.trial_words import report_leads_to, report_words, trial_leads_to, trial_words
 from afterpart.release.words import word
 
-MOVED = 5e-4
-"""Half of the last digit that papers show, mm."""
+MOVED = 1e-3
+"""The last digit that papers show, mm."""
 
 SHARPER = 0.95
 """A dimension is known better when its uncertainty falls below this share of what it was."""
@@ -146,7 +146,7 @@ def _pieces(before: Released, now: Released, keys: tuple[str, ...], has_moved: b
         for key, size in _piece_sizes(new[stem]):
             if key in was and abs(was[key] - size) > MOVED:
                 what = _told("thickness" if key[0] == "thickness" else "feature", piece=spoken(new[stem]),
-                             feature=f"{key[0]} {key[1]}", size=key[2])
+                             feature=key[1] if key[1].startswith(key[0]) else f"{key[0]} {key[1]}", size=key[2])
                 cause = _trial_cause(size, key, now) or _key_cause(key, keys) or (_told("cause_drawing") if has_moved else "")
                 found.append(Change("piece", what, f"{was[key]:.3f}", f"{size:.3f}", size - was[key], "mm", cause))
     return found

@@ -7,6 +7,7 @@ few shades, so that they can be told apart.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from afterpart.model.piece import Piece
@@ -39,5 +40,6 @@ def tint_of(kind: str, turn: int) -> Tint:
 
 def spoken(piece: Piece) -> str:
     """What a piece is called in a text: the job's name, and what the piece is where the name does not say so."""
-    what = piece.file_stem.replace("_", " ")
+    # a file name has no point: 2-30 in it is 2.30
+    what = re.sub(r"(?<=\d)-(?=\d)", ".", piece.file_stem.replace("_", " "))
     return piece.name if what.lower() in piece.name.lower() else f"{piece.name} {what}"
