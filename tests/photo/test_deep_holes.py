@@ -1,43 +1,63 @@
-"""Light on the wall of a deep hole, and how far a probe looks into one.
+"""Deep holes: a probe ends within the hole, and the circle comes back from a painted one; other rims are read as before.
 
-View factor of a ring of a cylinder's wall to its open end at a depth of x diameters: F = (x^2 + 1/2) / sqrt(x^2 + 1) - x
-(closed form of the handbooks on heat radiation, from memory), held here against its own definition: the share of a diffuse
-element's rays that leave by the end, summed over the end's disc by numbers.
+Painted as its definition says: a face of even brightness, a bore of 5 mm, 40 mm deep, whose wall fades with depth, seen by a
+camera that looks straight down from 0.8 m, 70 mm beside it; blurred by one pixel.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import cv2
 import numpy as np
 import pytest
 
-from afterpart.photo.profile import RimShape, Spread, rim_patterns
+from afterpart.model.camera import Camera
+from afterpart.photo.profile import RimShape, Spread
+from afterpart.photo.rimprobe import DARK_FROM, FINE, Course, read_probes
+from afterpart.photo.roundrim import circle_chain
+from afterpart.photo.shape import RimLook
+from afterpart.photo.trace import trace_circles
+
+HEIGHT, ABOVE, PX = 40.0, 800.0, 0.1
+RADIUS, PLACE = 2.5, np.array([70.0, 3.0])
+SHAPE = RimShape(HEIGHT, 0.0, 0.0, ABOVE)
+DOWN = ((1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, -1.0))
+CAMERA = Camera(1800, 400, (ABOVE - HEIGHT) / PX, 0.0, 0.0, DOWN, (0.0, 0.0, ABOVE))
+FACE, TOP_OF_WALL, DARK, FINER = 40.0, 24.0, 2.0, 4
 
 
-def _seen_share(x: float) -> float:
-    """Integral of cos a cos b / (pi s^2) over the end's disc, from a wall element x diameters below it (diameter 1)."""
-    radius = (np.arange(600) + 0.5) / 600 * 0.5
-    angle = (np.arange(1200) + 0.5) / 1200 * 2 * np.pi
-    r, a = np.meshgrid(radius, angle, indexing="ij")
-    inward = 0.5 - r * np.cos(a)
-    square = inward**2 + (r * np.sin(a)) ** 2 + x * x
-    return float((inward * x / (np.pi * square**2) * r).sum() * (0.5 / 600) * (2 * np.pi / 1200))
+def _painted(fade: float) -> np.ndarray:
+    """The picture in linear light; fade: depth in mm over which the wall's brightness falls to 1 / e."""
+    column, row = np.meshgrid((np.arange(1800 * FINER) + 0.5) / FINER, (np.arange(400 * FINER) + 0.5) / FINER)
+    x, y = (column - 900.0) * PX, (200.0 - row) * PX
+    out = np.hypot(x, y) + 1e-9
+    # from a place in the mouth the sight line goes on outwards by out / (ABOVE - HEIGHT) for each mm of depth
+    off_x, off_y = x - PLACE[0], y - PLACE[1]
+    along = (off_x * x + off_y * y) / out
+    to_wall = -along + np.sqrt(np.maximum(along**2 - off_x**2 - off_y**2 + RADIUS**2, 0.0))
+    depth = np.maximum(to_wall, 0.0) * (ABOVE - HEIGHT) / out
+    hole = DARK + (TOP_OF_WALL - DARK) * np.exp(-depth / fade)
+    fine = np.where(off_x**2 + off_y**2 < RADIUS**2, hole, FACE).astype(np.float32)
+    plain = cv2.resize(fine, (1800, 400), interpolation=cv2.INTER_AREA)
+    noise = 0.3 * np.random.default_rng(1).standard_normal(plain.shape)
+    return (cv2.GaussianBlur(plain, (0, 0), 1.0) + noise).astype(np.float32)
 
 
-@pytest.mark.parametrize("depth", [0.1, 0.25, 0.5, 1.0])
-def test_wall_of_a_bore_darkens_as_it_sees_its_mouth(depth: float) -> None:
-    slope, bore, step = 0.1, 5.0, 0.001
-    shape = RimShape(40.0, 0.0, 0.0, 800.0, bore)
-    pattern = rim_patterns(shape, np.array([slope]), np.array([4.0]), 0.001, Spread(0.5, 0.0), 0.0, step, 900)[0, 1]
-    at = round(slope * depth * bore / step)
-    mouth = 0.5
-    assert pattern[at] * mouth == pytest.approx(_seen_share(depth), abs=0.004)
+@pytest.mark.parametrize("fade", [1.0, 3.0, 8.0])
+def test_a_deep_hole_comes_back_however_far_its_wall_is_lit(fade: float) -> None:
+    """To a third of a pixel, centre and radius."""
+    look = RimLook(SHAPE, Spread(1.0, 0.0), True, np.zeros((0, 1)), np.zeros((0, 2)))
+    rim, = trace_circles(_painted(fade), CAMERA, [(PLACE + (0.1, -0.08), RADIUS - 0.1, True)], look, PX)
+    assert rim is not None and rim.centre is not None
+    assert np.hypot(*(rim.centre - PLACE)) < 0.03
+    assert abs(rim.radius - RADIUS) < 0.03
 
 
-def test_other_rims_keep_an_evenly_lit_wall() -> None:
-    args = (np.array([0.1]), np.array([4.0]), 0.05, Spread(), -1.0, 0.05, 120)
-    plain = rim_patterns(RimShape(40.0, 0.4, 0.0, 800.0), *args)[0]
-    deep = rim_patterns(RimShape(40.0, 0.4, 0.0, 800.0, 5.0), *args)[0]
-    before_the_wall = slice(0, 12)
-    np.testing.assert_array_equal(plain[:, before_the_wall], deep[:, before_the_wall])
-    assert plain[1, 60] == pytest.approx(1.0, abs=1e-6)
-    assert deep[1, 60] < 0.1
+def test_probes_of_a_deep_hole_stay_on_their_own_side() -> None:
+    light, chain = _painted(3.0), circle_chain(PLACE, RADIUS, 80, True)
+    course = Course(chain, 3.5, 3.0, 0.0, 0.0)
+    deep = read_probes(light, CAMERA, [course], RimShape(HEIGHT, 0.0, 0.0, ABOVE, 2.0 * RADIUS), PX, FINE)
+    plain = read_probes(light, CAMERA, [course], SHAPE, PX, FINE)
+    assert plain.foot.max() > 1.2 * RADIUS
+    assert deep.foot.max() <= DARK_FROM * 2.0 * RADIUS + PX
+    reach = deep.t0 + deep.step * deep.values.shape[1]
+    assert reach < 2.0 * RADIUS < plain.t0 + plain.step * plain.values.shape[1] + 3.5 * PX + 2.0

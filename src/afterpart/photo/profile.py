@@ -41,7 +41,7 @@ WIDE = 2.2
 @dataclass(frozen=True)
 class RimShape:
     """Heights and roundings that fix what a probe can see.  height: face above table; camera_z: camera above table; bore: width
-    of a hole so deep that its wall is lit by its own mouth alone, 0 for any other rim."""
+    of a hole so deep that nothing of its floor is seen, 0 for any other rim."""
 
     height: float
     rounding: float
@@ -116,27 +116,14 @@ def _region_areas(shape: RimShape, slope: np.ndarray, foot: np.ndarray, px: floa
     first = np.searchsorted(t, end.min())
     beyond = t[first:]
     wall = np.clip(beyond, end, table_from) - end
-    if shape.bore > 0.0:
-        areas[1, :, first:] += _lit_by_mouth(wall, np.maximum(slope + shape.draft, 1e-6) * shape.bore)
-        areas[2, :, first:] = wall
-    else:
-        areas[1, :, first:] += wall
-        areas[2, :, first:] = wall * wall / (2 * np.maximum(table_from - end, 1e-9))
+    areas[1, :, first:] += wall
+    areas[2, :, first:] = wall * wall / (2 * np.maximum(table_from - end, 1e-9))
     far = np.maximum(beyond - table_from, 0.0)
     fade = max(0.25 * h, 2 * px)
     areas[4, :, first:] = far
     areas[5, :, first:] = 0.5 * far * far
     areas[6, :, first:] = -fade * np.expm1(-far / fade)
     return areas
-
-
-def _lit_by_mouth(wall: np.ndarray, bore: np.ndarray) -> np.ndarray:
-    """Integral of the light on a bore's wall, 1 at its mouth, over the wall seen; bore: its width as seen along t.
-
-    At a depth of x widths a round bore's wall sees of its mouth F = (x^2 + 1/2) / sqrt(x^2 + 1) - x (view factor of a ring of a
-    cylinder's wall to its end: closed form in the handbooks on heat radiation, from memory, checked by its limits 1/2 and 0)."""
-    x = wall / bore
-    return bore * x / (np.sqrt(x * x + 1.0) + x)
 
 
 def level_prior(face: np.ndarray, table: np.ndarray, opening: np.ndarray) -> np.ndarray:

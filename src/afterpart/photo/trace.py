@@ -29,7 +29,7 @@ START_REACH_PX = 9.0
 VOID_PX = 12.0
 MOST_INWARD_PX = 60.0
 DEEP = 3.0
-"""A hole deeper than so many of its widths is dark inside: the light on its wall comes through its mouth alone (judgement)."""
+"""A hole deeper than so many of its widths shows nothing of its floor: the foot of its wall is looked for nowhere (judgement)."""
 
 ROUND_DOUBT = 4.0
 """A circle's radius is off by so many times what its costs alone would allow (photo booth): where little is to be seen, the
@@ -118,7 +118,7 @@ def trace_circles(light: np.ndarray, camera: Camera, starts: Sequence[tuple[np.n
 
 def _fit_bore(light: np.ndarray, camera: Camera, start: tuple[np.ndarray, float, bool], look: RimLook, px: float,
               grain: Grain, reach_px: tuple[float, ...]) -> RoundFit:
-    """A deep hole by itself: its wall darkens with its own width."""
+    """A deep hole by itself: how far its wall is looked at goes by its own width."""
     shape = replace(look.shape, bore=2.0 * start[1])
     fitted, = fit_round_rims(light, camera, [start], shape, px, look.spread, reach_px, grain=grain)
     return fitted
