@@ -171,6 +171,45 @@ def test_what_is_told_is_checked_where_it_is_typed(open_sheet: Open, measured: P
     assert (measured / "job.toml").read_bytes() == before
 
 
+def test_the_datum_is_chosen_and_the_drawing_follows_at_once(open_sheet: Open, measured: Path) -> None:
+    """Two holes: the first becomes the origin, the second lies on the x axis."""
+    page = open_sheet(measured).page()
+    wait_for_table(page)
+    page.get_by_label("It comes from").select_option("holes")
+    page.get_by_label("First hole").select_option("c5")
+    page.get_by_label("Second hole").select_option("c6")
+    page.get_by_role("button", name="Take this datum").click()
+    expect(page.get_by_role("button", name="Undo")).to_be_enabled()
+    assert job_of(measured)["datum"] == {"kind": "holes", "of": ["c5", "c6"]}
+    settle(page)
+    circles = {s["id"]: s["center"] for loop in json.loads((measured / "outline.json").read_text())["design"]["loops"]
+               for s in loop["segments"] if s["type"] == "circle"}
+    assert circles["c5"] == pytest.approx([0.0, 0.0], abs=1e-6) and circles["c6"][1] == pytest.approx(0.0, abs=1e-6)
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_role("button", name="Redo")).to_be_enabled()
+    assert "datum" not in job_of(measured)
+
+
+def test_a_damaged_place_is_marked_by_two_clicks_and_taken_back(open_sheet: Open, measured: Path) -> None:
+    page = open_sheet(measured).page()
+    page.locator("#photo .viewer canvas").first.wait_for()
+    page.get_by_label("Their shape comes from").select_option("mirror")
+    page.get_by_role("button", name="Mark a damaged place").click()
+    page.locator("#photo .viewer").scroll_into_view_if_needed()
+    page.wait_for_timeout(1000)
+    scale, left, top = home_scale(page)
+    for column in (1400.0, 1650.0):
+        page.mouse.click(left + column * scale, top + 1200.0 * scale)
+        page.wait_for_timeout(500)
+    expect(page.locator("#photo .damage circle")).to_have_count(1)
+    row = job_of(measured)["damage"][0]
+    assert row["from"] == "mirror"
+    assert [*row["at"], row["radius"]] == pytest.approx([1400, 1200, 250], abs=2 / scale)
+    page.get_by_role("button", name="Take back: at pixel").click()
+    expect(page.locator("#photo .damage circle")).to_have_count(0)
+    assert "damage" not in job_of(measured)
+
+
 def test_advice_before_shooting_is_computed(open_sheet: Open) -> None:
     page = open_sheet().page()
     page.get_by_label("Part is wide").fill("150")

@@ -42,6 +42,7 @@ export function damagedPlaces(view) {
     mark.setAttribute("aria-pressed", "true");
     said.textContent = "Click into the middle of the damage in the photograph. Escape stops.";
     view.pick(click, stop);
+    view.node.scrollIntoView({ block: "nearest" });
   }, { class: "button quiet", "aria-pressed": "false" });
   document.addEventListener("keydown", (event) => { if (event.key === "Escape" && mark.getAttribute("aria-pressed") === "true") stop(); });
 
