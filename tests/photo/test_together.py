@@ -13,7 +13,7 @@ import pytest
 from afterpart.model.camera import Camera
 from afterpart.model.edges import EdgeMap, Reference, Rim
 from afterpart.photo.adjust import FocalPrior, Observations, overhead_camera, stepped
-from afterpart.photo.contradicting import misfits, worst_of
+from afterpart.photo.contradicting import misfits, moved_between, shift_left, worst_of
 from afterpart.photo.otherface import lay_other_face
 from afterpart.photo.pooled import Seen, laid_again, match_rims, pool_rims, tie_views
 from afterpart.photo.projection import project_plane
@@ -94,7 +94,8 @@ STILL = np.array([[1.0, 0, 0], [0, 1.0, 0]])
 STANDS = ((40.0, 20.0, 760.0), (-260.0, 120.0, 700.0), (60.0, -300.0, 690.0))
 
 
-def seen_from(camera: Camera, traced_at: float, noise: float, seed: int, motion: np.ndarray = STILL) -> tuple[EdgeMap, Observations]:
+def seen_from(camera: Camera, traced_at: float, noise: float, seed: int,
+              motion: np.ndarray = STILL) -> tuple[EdgeMap, Observations]:
     """What tracing finds when it takes the face to be at `traced_at` while it is at HEIGHT, and the sheet."""
     rng = np.random.default_rng([7, seed])
     true = EdgeMap("mm", rims_at(motion, noise, rng), Reference("sheet", 11.0, 1e-4), camera, HEIGHT, 0.4)
@@ -236,3 +237,22 @@ def test_motions_and_quarter_turns_have_their_way_back() -> None:
     assert np.allclose(unturned(turned(points, 3), 3), points) and np.allclose(turned(points, 4), points)
     camera = stepped(camera_at(*STANDS[1]), np.array([0, 0.01, 0, 0.01, 0.02, -0.01, 1.0, 2.0, 3.0]))
     assert np.allclose(project_plane(turned_camera(camera, 1), turned(points, 1), 5.0), project_plane(camera, points, 5.0))
+
+
+def test_a_part_nudged_between_two_photographs_is_noticed() -> None:
+    first = seen_from(camera_at(*STANDS[0]), HEIGHT, 0.0, 1)
+    second = seen_from(camera_at(*STANDS[1]), HEIGHT, 0.0, 2)
+    third = seen_from(camera_at(*STANDS[2]), HEIGHT, 0.0, 3, np.array([[1.0, 0, 0.4], [0, 1.0, 0.3]]))
+    still = joint_of([first[0], second[0]], [first[1], second[1]])
+    assert moved_between(still, misfits(still, still.started)) == []
+    joint = joint_of([first[0], second[0], third[0]], [first[1], second[1], third[1]])
+    alone = [replace(view, camera=e.camera) for view, e in zip(joint.started, (first[0], second[0], third[0]), strict=True)]
+    assert moved_between(joint, misfits(joint, alone)) == [0, 1, 2], "one of them was, and each is to be tried"
+    motion = {2: (0.4, 0.3, 0.0)}
+    left = {}
+    for number in range(3):
+        layings = [9 if k == number else 0 for k in range(3)]
+        apart = joint_of([first[0], second[0], third[0]], [first[1], second[1], third[1]], layings,
+                         motion if number == 2 else None)
+        left[number] = shift_left(apart, misfits(apart, [replace(a, laying=m) for a, m in zip(alone, layings, strict=True)]))
+    assert min(left, key=lambda number: left[number]) == 2 and left[2] < 0.15

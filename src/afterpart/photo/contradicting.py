@@ -14,13 +14,17 @@ import numpy as np
 
 from afterpart.photo.projection import to_plane
 from afterpart.photo.several import Joint
-from afterpart.photo.together import View, adjust_together, into_drawing
+from afterpart.photo.together import HeightPrior, View, adjust_together, into_drawing
 
 MOST_CHI2 = 16.0
 """Mean squared misfit, in standard uncertainties, beyond which a photograph contradicts the rest."""
 
 LEAST_OFF = 0.08
 """Photographs that differ by less (rms, mm) are not said to contradict each other, however sure they are."""
+
+MOST_SHIFT = 0.15
+"""A part whose place on the sheet differs by more between photographs (mm) was moved between them: rims seen aslant are good to
+a few hundredths, flat sheets to as much."""
 
 WORSE = 2.0
 """A photograph is named when it stands out from the next worst by this factor."""
@@ -31,12 +35,14 @@ STRETCH_TELLS = 0.6
 @dataclass(frozen=True)
 class Misfit:
     """How one photograph stands against the others: rms in mm after moving it; chi2: mean squared misfit in standard
-    uncertainties; growth: by how much it is too large (a share); grown_rms: what a change of size would leave, mm."""
+    uncertainties; growth: by how much it is too large (a share); grown_rms: what a change of size would leave, mm; shift: how far
+    its references say the part lies from where the others have it, mm (none between layings)."""
 
     rms: float
     chi2: float
     growth: float
     grown_rms: float
+    shift: float = 0.0
 
     @property
     def contradicts(self) -> bool:
@@ -63,13 +69,15 @@ def misfit(view: View, alone: View, joint: Joint, offsets: np.ndarray, height: f
     away = place - place.mean(axis=0)
     motions = np.c_[normal, away[:, 0] * normal[:, 1] - away[:, 1] * normal[:, 0]]
     u = _own_u(view)[there]
-    left, _ = _without(off, motions, u)
+    left, motion = _without(off, motions, u)
     growth = (away * normal).sum(1)
     grown, taken = _without(off, np.c_[motions, growth], u)
     share = float(taken[3])
     bounded = np.minimum(np.abs(left), 3 * np.median(np.abs(left)) + 1e-9)
+    reach = 0.5 * float(np.ptp(place, axis=0).max())
     return Misfit(float(np.sqrt(np.mean(bounded**2))), float(np.mean((bounded / np.hypot(u, 0.01)) ** 2)), share,
-                  float(np.sqrt(np.mean(np.minimum(np.abs(grown), 3 * np.median(np.abs(grown)) + 1e-9) ** 2))))
+                  float(np.sqrt(np.mean(np.minimum(np.abs(grown), 3 * np.median(np.abs(grown)) + 1e-9) ** 2))),
+                  float(np.hypot(np.hypot(motion[0], motion[1]), motion[2] * reach)))
 
 
 def _own_u(view: View) -> np.ndarray:
@@ -97,11 +105,30 @@ def misfits(joint: Joint, alone: Sequence[View]) -> dict[int, Misfit]:
         others = [k for k, other in enumerate(joint.started) if k != number and other.face == view.face]
         if not others:
             continue
-        heights = {view.face: joint.together.heights[view.face]}
-        rest = adjust_together([joint.started[k] for k in others], joint.drawing,
-                               [p for p in joint.priors if p.face == view.face], heights)
+        height, u = joint.together.heights[view.face], joint.together.heights_u[view.face]
+        # what is left may not tell the height by itself: it stays what all together made of it
+        rest = adjust_together([joint.started[k] for k in others], joint.drawing, [HeightPrior(view.face, height, u)],
+                               {view.face: height})
         out[number] = misfit(joint.together.views[number], alone[number], joint, rest.offsets, rest.heights[view.face])
     return out
+
+
+def moved_between(joint: Joint, found: dict[int, Misfit]) -> list[int]:
+    """Photographs before which part or sheet may have been moved a little, though they seemed to belong to a laying; [] when none
+    was.  Of several, the one without which the others agree best was moved; of two, the later one."""
+    layings = [view.laying for view in joint.started]
+    able = [k for k in found if layings.count(layings[k]) > 1]
+    if not any(found[k].shift > MOST_SHIFT for k in able):
+        return []
+    worst = max(able, key=lambda k: found[k].shift)
+    own = [k for k in able if layings[k] == layings[worst]]
+    return own if len(own) > 2 else own[-1:]
+
+
+def shift_left(joint: Joint, found: dict[int, Misfit]) -> float:
+    """The largest shift between photographs of one laying, mm."""
+    layings = [view.laying for view in joint.started]
+    return max((found[k].shift for k in found if layings.count(layings[k]) > 1), default=0.0)
 
 
 def worst_of(found: dict[int, Misfit]) -> int | None:

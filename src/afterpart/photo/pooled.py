@@ -69,7 +69,7 @@ def match_rims(views: Sequence[Seen], lead: int, part: int = 1) -> Matched:
 
 def tie_views(views: Sequence[Seen], matched: Matched) -> tuple[Drawing, list[Ties]]:
     """The drawing's places, some STRIDE_MM apart, and what each view sees of them.  Rims that only one view sees tie nothing."""
-    places, normals, spans = [], [], []
+    places, normals, spans = [np.empty((0, 2))], [np.empty((0, 2))], []
     for rim, answers in zip(matched.rims, matched.answers, strict=True):
         if sum(a is not None for a in answers) < 2:
             spans.append(None)

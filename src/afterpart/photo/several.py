@@ -205,6 +205,20 @@ def moved_start(start: Start, joint: Joint) -> Start:
     return Start(placed, dict(joint.together.heights), start.solved)
 
 
+def set_apart(start: Start, number: int, shown: Sequence[Shown]) -> Start:
+    """The start with one photograph in a laying of its own: something was moved before it."""
+    placed = list(start.placed)
+    others = [k for k, place in enumerate(placed) if place.laying == placed[number].laying and k != number]
+    fresh = max(place.laying for place in placed) + 1
+    # a laying is called after its first photograph; the others keep theirs
+    placed[number] = replace(placed[number], laying=number if placed[number].laying != number else fresh)
+    face = shown[number].shot.face
+    layings = [place.laying for k, place in enumerate(placed) if shown[k].shot.face == face]
+    solved = start.solved if any(layings.count(one) > 1 for one in layings) else start.solved - {face}
+    assert others
+    return Start(tuple(placed), start.heights, solved)
+
+
 def needs_another_trace(shown: Sequence[Shown], joint: Joint) -> bool:
     """Whether a face turned out so much higher or lower than its rims were traced at that they are to be traced again."""
     return any(abs(joint.together.heights[one.shot.face] - one.traced.face_height) > LAID_BACK for one in shown)

@@ -18,7 +18,7 @@ from afterpart.model.store import PhotoRecord
 from afterpart.outline.follow import follow_rims
 from afterpart.outline.settings import OutlineSettings
 from afterpart.photo.channeldepth import depth_evidence
-from afterpart.photo.contradicting import misfits, worst_of
+from afterpart.photo.contradicting import Misfit, misfits, moved_between, shift_left, worst_of
 from afterpart.photo.damage import leave_out_damage
 from afterpart.photo.load import load_picture
 from afterpart.photo.secondlook import look_again, look_at_circles
@@ -31,12 +31,13 @@ from afterpart.photo.several import (
     moved_start,
     needs_another_trace,
     own_frame,
+    set_apart,
     start_together,
 )
 from afterpart.photo.severaledges import edges_of_all, left_out
 from afterpart.photo.shape import RimLook, agreed_looks
 from afterpart.photo.stage import take_station, trace_station
-from afterpart.photo.together import turned_camera
+from afterpart.photo.together import View, turned_camera
 from afterpart.pipeline.folder import Say
 
 MOST_TRACES = 3
@@ -54,16 +55,16 @@ def edges_together(shots: Sequence[Shot], folder: Path, say: Say) -> tuple[EdgeM
     if not shown or shown[0].shot != shots[0]:
         raise PhotoError(f"{shots[0].file}: nothing in the first photograph tells its size; expected a sheet, a rule, a target "
                          "or a calliper beside the part, as in the others. Put another photograph first.")
+    nudged: list[str] = []
     while True:
+        nudged.clear()
         start = start_together(shown)
         shown, start, joint = _rims(shown, start, folder, say)
         say("looking again along the common drawing")
         looks = agreed_looks([one.look for one in shown if one.look is not None])
         shown = [_closer(one, look, joint, k, folder) for k, (one, look) in enumerate(zip(shown, looks, strict=True))]
         joint = bring_together(shown, start)
-        alone = [replace(view, camera=turned_camera(one.station.pose.camera, view.turns))
-                 for view, one in zip(joint.started, shown, strict=True)]
-        found = misfits(joint, alone)
+        start, joint, found = _with_moved_apart(shown, start, joint, nudged)
         worst = worst_of(found)
         if worst is None or worst == 0 and len(shown) < 3:
             break
@@ -73,12 +74,41 @@ def edges_together(shots: Sequence[Shot], folder: Path, say: Say) -> tuple[EdgeM
             raise PhotoError(f"{shots[0].file}: the first photograph contradicts all others: {found[worst].words()}. Put another "
                              "photograph first, or measure this one by itself.")
     edges = edges_of_all(shown, start, joint, looks, aside)
+    if nudged:
+        said = Note("photo_moved", f"Before {' and '.join(nudged)} the part or the sheet was moved a little: such a photograph "
+                    "sharpens the outline, but tells no heights.")
+        edges = replace(edges, notes=(*edges.notes, said))
     doubtful = {k: m for k, m in found.items() if m.contradicts}
     if doubtful:
         photos = tuple(replace(photo, contradicts=doubtful[k].words()) if k in doubtful else photo
                        for k, photo in enumerate(edges.photos))
         edges = replace(edges, photos=photos, notes=(*edges.notes, *_doubt(photos)))
     return edges, records
+
+
+def _with_moved_apart(shown: Sequence[Shown], start: Start, joint: Joint,
+                      nudged: list[str]) -> tuple[Start, Joint, dict[int, Misfit]]:
+    """The adjustment with every photograph before which something was moved in a laying of its own; their files go to
+    `nudged`."""
+    found = misfits(joint, _alone(shown, joint))
+    for _ in range(len(shown)):
+        candidates = moved_between(joint, found)
+        if not candidates:
+            break
+        trials = []
+        for number in candidates:
+            apart = set_apart(start, number, shown)
+            again = bring_together(shown, apart)
+            trials.append((shift_left(again, held := misfits(again, _alone(shown, again))), number, apart, again, held))
+        _, number, start, joint, found = min(trials, key=lambda trial: (trial[0], -trial[1]))
+        nudged.append(shown[number].shot.file)
+    return start, joint, found
+
+
+def _alone(shown: Sequence[Shown], joint: Joint) -> list[View]:
+    """The views as each photograph's own references place its camera."""
+    return [replace(view, camera=turned_camera(one.station.pose.camera, view.turns))
+            for view, one in zip(joint.started, shown, strict=True)]
 
 
 def _doubt(photos: Sequence[PhotoUsed]) -> list[Note]:
