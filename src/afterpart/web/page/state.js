@@ -25,7 +25,8 @@ const isOld = (sheet) => Boolean(sheet && values.sheet && sheet.version < values
 
 /** Replaces values and tells whoever asked for one of them. @param {Record<string, any>} changes */
 export function write(changes) {
-  const changed = Object.keys(changes).filter((name) => values[name] !== changes[name] && !(name === "sheet" && isOld(changes.sheet)));
+  const isNews = (name) => values[name] !== changes[name] && !(name === "sheet" && isOld(changes.sheet));
+  const changed = Object.keys(changes).filter(isNews);
   for (const name of changed) values[name] = changes[name];
   for (const { names, listener } of [...listeners]) {
     if (names.some((name) => changed.includes(name))) listener();

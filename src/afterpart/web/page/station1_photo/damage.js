@@ -16,7 +16,8 @@ export function damagedPlaces(view) {
   const circles = svgEl("g", { class: "damage" });
   view.layer.append(circles);
   const list = el("ul", { class: "plain-list" });
-  const source = /** @type {HTMLSelectElement} */ (el("select", {}, ...SOURCES.map(([value, text]) => el("option", { value, text }))));
+  const offered = SOURCES.map(([value, text]) => el("option", { value, text }));
+  const source = /** @type {HTMLSelectElement} */ (el("select", {}, ...offered));
   const number = () => read("photoNumber") || 1;
   /** @type {[number, number] | null} */
   let middle = null;
@@ -44,7 +45,9 @@ export function damagedPlaces(view) {
     view.pick(click, stop);
     view.node.scrollIntoView({ block: "nearest" });
   }, { class: "button quiet", "aria-pressed": "false" });
-  document.addEventListener("keydown", (event) => { if (event.key === "Escape" && mark.getAttribute("aria-pressed") === "true") stop(); });
+  document.addEventListener("keydown", (event) => {
+    if (event.key === "Escape" && mark.getAttribute("aria-pressed") === "true") stop();
+  });
 
   subscribe(["job", "photoNumber"], () => {
     const rows = jobRows("damage").map((row, index) => ({ row, index })).filter(({ row }) => (row.photo || 1) === number());

@@ -5,8 +5,8 @@
 import { el, show, svgEl } from "../dom.js";
 import { polyline } from "../picture/segments.js";
 
-const REFERENCES = { sheet: "sheet of paper", rule: "rule", target: "printed target", calliper: "open calliper", span: "two points",
-  scan: "flatbed scan", readings: "hand readings" };
+const REFERENCES = { sheet: "sheet of paper", rule: "rule", target: "printed target", calliper: "open calliper",
+  span: "two points", scan: "flatbed scan", readings: "hand readings" };
 
 /** @param {Element} layer of the photograph @param {any} found */
 export function drawFound(layer, found) {

@@ -7,8 +7,8 @@ import { getBlobUrl } from "../api.js";
 import { attempt, el, show } from "../dom.js";
 import { read, subscribe } from "../state.js";
 
-const HOW = "Point the phone\u2019s camera at the square. Phone and computer must be in the same network. The key in it takes one "
-  + "photograph, within 15 minutes, and nothing else.";
+const HOW = "Point the phone\u2019s camera at the square. Phone and computer must be in the same network. The key in it takes "
+  + "one photograph, within 15 minutes, and nothing else.";
 
 /** @returns {HTMLElement} */
 export function phoneWay() {

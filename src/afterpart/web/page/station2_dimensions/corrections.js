@@ -21,7 +21,8 @@ const SAID = { line: "is a line", arc: "is an arc", circle: "is a circle", free:
   symmetric: "symmetric", equal: "equal", parallel: "parallel", perpendicular: "perpendicular", concentric: "concentric",
   hole: "a missed hole added", drop: "is no hole: dropped" };
 
-const HOW = "Click a line, arc or circle in either picture (with Shift for a second one), or choose it here; then say what it is.";
+const HOW = "Click a line, arc or circle in either picture (with Shift for a second one), or choose it here; "
+  + "then say what it is.";
 
 /** @param {any} path @returns {string} "s4, outside" */
 function segmentWords(path) {

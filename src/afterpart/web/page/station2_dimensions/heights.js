@@ -18,7 +18,8 @@ const LEVELS = {
 };
 const PART = "M52 112V58H68V76H140V92H172V76H196V112ZM216 112V76H284V46H316V76H352V112Z";
 
-const HOW = "A photograph from above tells no heights. Take them with the calliper\u2019s depth rod; leave blank what is not there.";
+const HOW = "A photograph from above tells no heights. Take them with the calliper\u2019s depth rod; "
+  + "leave blank what is not there.";
 
 /** The edit that writes a level. @param {string} level @param {number | null} value */
 function levelEdit(level, value) {

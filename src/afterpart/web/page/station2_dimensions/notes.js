@@ -5,7 +5,8 @@
 import { el, folded, show } from "../dom.js";
 
 /** Parts of the codes that stand for something to look at at once. */
-const LOUD = ["conflict", "contradict", "misfit", "disagree", "doubtful", "proportion", "not_flat", "not_level", "ladder", "missing", "unknown",
+const LOUD = ["conflict", "contradict", "misfit", "disagree",
+  "doubtful", "proportion", "not_flat", "not_level", "ladder", "missing", "unknown",
   "assumed", "fixed", "refused", "several_parts"];
 
 /** @param {{code: string}} note */
