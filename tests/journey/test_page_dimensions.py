@@ -153,9 +153,10 @@ def test_choosing_in_one_place_shows_in_all(open_sheet: Open, measured: Path) ->
         assert balloon and stroke
         apart = [abs(balloon[a] + balloon[s] / 2 - stroke[a] - stroke[s] / 2) for a, s in (("x", "width"), ("y", "height"))]
         assert max(apart) < 80, "the balloon stands by its hole"
-    page.locator('#dimensions .drawing .segment[data-id="c1"] .reach').click(force=True)
-    expect(page.get_by_label("Segment")).to_have_value("c1")
-    expect(page.locator('#dimensions .over .segment.picked[data-id="c1"]')).to_have_count(1)
+    # s2 is a straight edge along x: its middle lies on it
+    page.locator('#dimensions .drawing .segment[data-id="s2"] .reach').click(force=True)
+    expect(page.get_by_label("Segment")).to_have_value("s2")
+    expect(page.locator('#dimensions .over .segment.picked[data-id="s2"]')).to_have_count(1)
     row_of(page, hole["id"]).get_by_role("button", name="why?").click()
     expect(page.locator(".causes:visible")).to_contain_text("edge noise")
 
