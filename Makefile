@@ -53,6 +53,7 @@ bench: $(STAMP)
 	$(RUN) benchmarks/startup.py
 	$(RUN) benchmarks/solve.py
 	$(RUN) benchmarks/build.py
+	$(RUN) benchmarks/release.py
 	$(RUN) benchmarks/fit.py
 
 picture: $(STAMP)

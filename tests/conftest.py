@@ -2,9 +2,13 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+
+from afterpart.solid.worker import Workshop
+from tests.once import SharedWorkshop, run_folder
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -28,3 +32,10 @@ def shared() -> Path:
 def cover() -> Path:
     """The example of the compressor's inlet cover."""
     return ROOT / "examples" / "compressor_cover"
+
+
+@pytest.fixture(scope="session")
+def built_pieces(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workshop]:
+    """A workshop whose bodies are built once a run, for tests that ask what is made of them."""
+    with SharedWorkshop(run_folder(tmp_path_factory)) as running:
+        yield running

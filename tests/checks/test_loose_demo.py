@@ -21,12 +21,11 @@ from tests.parts.examples import example
 
 
 @pytest.fixture(scope="module")
-def demo() -> tuple[Case, dict[str, Mesh]]:
+def demo(built_pieces: Workshop) -> tuple[Case, dict[str, Mesh]]:
     outline, job = example("compressor_cover")
     build = make_pieces(outline, job)
     placed = {place.piece for place in build.assembly.places}
-    with Workshop() as workshop:
-        meshes = {piece.file_stem: workshop.build(piece).mesh for piece in build.pieces if piece.file_stem in placed}
+    meshes = {piece.file_stem: built_pieces.build(piece).mesh for piece in build.pieces if piece.file_stem in placed}
     return Case(job, outline, build, passages=passages_of(build, job, meshes)), meshes
 
 
