@@ -3,6 +3,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import ctypes
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,3 +72,16 @@ def worst_overlap(boxes: np.ndarray) -> float:
     common = (high - low).min(axis=2)
     np.fill_diagonal(common, -np.inf)
     return float(common.max())
+
+
+def fonts_of(data: bytes) -> set[tuple[str, bool]]:
+    """Name of every font that a text of the file is set in, and whether it is embedded."""
+    fonts = set()
+    for page in pypdfium2.PdfDocument(data):
+        for text in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT]):
+            font = raw.FPDFTextObj_GetFont(text)
+            room = raw.FPDFFont_GetBaseFontName(font, None, 0)
+            name = ctypes.create_string_buffer(room)
+            raw.FPDFFont_GetBaseFontName(font, name, room)
+            fonts.add((name.value.decode(), raw.FPDFFont_GetIsEmbedded(font) == 1))
+    return fonts

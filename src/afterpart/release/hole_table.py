@@ -11,7 +11,7 @@ from afterpart.model.outline import Point
 from afterpart.model.piece import Piece
 from afterpart.release.characteristics import told_role
 from afterpart.release.limits import hole_limits, limits_text, position_tolerance
-from afterpart.release.paper import BOLD, HAIRLINE, Paper
+from afterpart.release.paper import BOLD, HAIRLINE, PLAIN, Paper
 from afterpart.release.title_field import NARROW, fitted_size, wrapped
 from afterpart.release.words import word
 
@@ -31,8 +31,8 @@ def draw_hole_table(paper: Paper, piece: Piece, letters: dict[str, str], at: Poi
     for k, row in enumerate(rows):
         paper.pen()
         for x, cell, end in zip(_COLUMNS, row, (*_COLUMNS[1:], _WIDTH), strict=True):
-            size = fitted_size(paper, cell, end - x - 1.5, 2.7, BOLD if not k else "Helvetica")
-            paper.text((left + x + 0.8, y), cell, size, BOLD if not k else "Helvetica")
+            size = fitted_size(paper, cell, end - x - 1.5, 2.7, BOLD if not k else PLAIN)
+            paper.text((left + x + 0.8, y), cell, size, BOLD if not k else PLAIN)
         paper.pen(NARROW if not k else HAIRLINE, grey=0.0 if not k else 0.5)
         paper.line((left, y - 1.4), (left + _WIDTH, y - 1.4))
         y -= _ROW

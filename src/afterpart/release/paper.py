@@ -2,7 +2,8 @@
 
 Conventions: mm everywhere, origin at the lower left of the page, y up; one mm is 72/25.4 PDF units.  Reproducible: no clock and
 no random identity in the file.  Viewers are told not to scale when printing; the bar proves whether they obeyed.
-Fonts: the built-in ones, so letters outside Western European are folded or become a question mark (never an error).
+Fonts: shipped and embedded (paper_fonts.py); a letter they do not have is folded or becomes a question mark (never an error).
+Towards PDF/A: XMP metadata, an sRGB output intent, no transparency, every font embedded with its meaning, so text can be copied.
 """
 
 # SPDX-License-Identifier: Apache-2.0
@@ -20,6 +21,8 @@ from reportlab.pdfgen.canvas import Canvas
 from afterpart.geometry.segments import arc_angles_rad
 from afterpart.model.outline import Arc, Circle, Line, Loop, Point
 from afterpart.model.release import TitleBlock
+from afterpart.release.archive_marks import add_archive_marks
+from afterpart.release.paper_fonts import BOLD, PLAIN, known_letters
 from afterpart.units import POINTS_PER_MM
 
 A4 = (210.0, 297.0)
@@ -28,7 +31,6 @@ PAGE_MARGIN = 8.0
 HAIRLINE = 0.1
 BAR_LENGTH = 100.0
 BAR_THICKNESS = 1.6
-PLAIN, BOLD = "Helvetica", "Helvetica-Bold"
 
 
 @dataclass(frozen=True)
@@ -48,10 +50,12 @@ class Paper:
 
     def __init__(self, title: TitleBlock, subject: str) -> None:
         self._stream = io.BytesIO()
-        self._canvas = Canvas(self._stream, pagesize=_points(A4), invariant=1, pageCompression=1)
+        known_letters()
+        self._canvas = Canvas(self._stream, pagesize=_points(A4), invariant=1, pageCompression=1, initialFontName=PLAIN)
         self._canvas.setTitle(f"{title.name} {title.revision}: {subject}")
         self._canvas.setSubject(subject)
         self._canvas.setCreator(title.made_with)
+        add_archive_marks(self._canvas, f"{title.name} {title.revision}: {subject}", subject, title.made_with)
         self._canvas.setViewerPreference("PrintScaling", "None")
         self.size = A4
         self._is_open = False
@@ -178,23 +182,13 @@ class Paper:
 
 
 def printable(text: str) -> str:
-    """The text in the letters the built-in fonts have: accents dropped where needed, anything else a question mark."""
-    plain = " ".join(str(text).split())
-    try:
-        plain.encode("cp1252")
-    except UnicodeEncodeError:
-        return "".join(map(_printable_letter, plain))
-    return plain
+    """The text in the letters the fonts have: accents dropped where needed, anything else a question mark."""
+    return "".join(map(_printable_letter, " ".join(str(text).split())))
 
 
 def _printable_letter(letter: str) -> str:
-    for candidate in (letter, "".join(x for x in unicodedata.normalize("NFKD", letter) if not unicodedata.combining(x))):
-        try:
-            candidate.encode("cp1252")
-        except UnicodeEncodeError:
-            continue
-        return candidate
-    return "?"
+    bare = "".join(x for x in unicodedata.normalize("NFKD", letter) if not unicodedata.combining(x))
+    return next((known for known in (letter, bare) if known and all(ord(x) in known_letters() for x in known)), "?")
 
 
 def _points(size: tuple[float, float]) -> tuple[float, float]:
