@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.journey.browser import Open
 from tests.journey.made_jobs import serious_faults, wait_until_idle
@@ -61,7 +61,7 @@ def test_the_button_writes_the_change_and_the_finding_is_mended(page: Page, judg
     assert again["verdict"] != "fails"
     row = page.locator("#findings .finding", has_text=f"Bearing stress of {failed['subject']}").first
     verdict = row.locator(".verdict").first
-    assert verdict.text_content() == again["verdict"]
+    expect(verdict).to_have_text(again["verdict"])
 
 
 def test_a_change_of_several_rows_is_written_whole(page: Page, judged: Path) -> None:

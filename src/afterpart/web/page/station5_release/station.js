@@ -32,13 +32,18 @@ export function mount(body) {
     show(proofs, plateBox(), trials());
   });
   show(body, proofs, papers, releaseBar(), fault, made, comparing());
+  let before = "";
   whenStationChanges("release", async (stamp) => {
     if (stamp === null) {
+      before = "";
       show(made, el("p", { class: "word", text: "The folder for others appears here once it is made." }));
       return;
     }
     await attempt(fault, async () => {
       const { releases } = await get("/api/release");
+      const now = JSON.stringify(releases);
+      if (now === before) return;
+      before = now;
       show(made, ...(releases.length ? [releaseView(releases)] : []));
     });
   });
