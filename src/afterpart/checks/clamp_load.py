@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.bolted_joint import Joint, Unknown, joint_of, torque_of
+from afterpart.checks.bolted_joint import Joint, Unknown, joint_and_torque
 from afterpart.checks.joint_window import load_inputs, rounded_up
 from afterpart.checks.judge import judged, strongest
 from afterpart.checks.seal_load import Needed, needed_load, seal_load_of
@@ -24,14 +24,14 @@ def clamp_load(case: Case) -> tuple[Finding, ...]:
     Holds for threads as received; oil or rust lies outside the band of K.  Sources: K_SOURCE, WRENCH_SOURCE; friction after
     VDI 2230 stands beside it.
     """
-    joint, load = joint_of(case), seal_load_of(case)
-    if joint is None or load is None:
+    found, load = joint_and_torque(case), seal_load_of(case)
+    if found is None or load is None:
         return ()
-    torque = joint if isinstance(joint, Unknown) else torque_of(joint)
-    for unknown in (joint, load, torque):
+    for unknown in (found, load):
         if isinstance(unknown, Unknown):
             return (unknown.finding("clamp_load", "bolts of the cover", SEVERITY),)
-    assert not isinstance(joint, Unknown) and not isinstance(load, Unknown) and not isinstance(torque, Unknown)
+    assert not isinstance(found, Unknown) and not isinstance(load, Unknown)
+    joint, torque = found
     return (_against(joint, torque, needed_load(case, joint, load), load.inputs),)
 
 

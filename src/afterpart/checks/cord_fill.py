@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 
-from afterpart.checks.groove_limits import groove_limits, groove_of, strayed, whole_layers
-from afterpart.checks.judge import judged, not_judged, strongest, value_that_passes
+from afterpart.checks.groove_limits import CordInGroove, cord_in_groove, strayed, whole_layers
+from afterpart.checks.judge import judged, strongest, value_that_passes
 from afterpart.formulas.seal import groove_fill, groove_from, squeeze
 from afterpart.model.case import Case
 from afterpart.model.feature import Groove
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
-from afterpart.standards.orings import GREATEST_FILL, SQUEEZE_SOURCE, CordGroove, cord, groove_for_cord
+from afterpart.standards.orings import GREATEST_FILL, SQUEEZE_SOURCE, CordGroove
 
 FORMULA = "fill = pi d^2 / (4 b h)"
 SEVERITY = 7
@@ -26,15 +26,10 @@ def cord_fill(case: Case) -> tuple[Finding, ...]:
     Holds for solid round cords of the table; the rounding at the groove's bottom is left out (it takes about two parts in a
     hundred).  Source: standards.orings.
     """
-    groove = groove_of(case)
-    if groove is None or not groove.cord:
-        return ()
-    try:
-        size, table = cord(groove.cord), groove_for_cord(groove.cord)
-    except KeyError as error:
-        return (not_judged("cord_fill", f"cord {groove.cord:g} mm", f"seal.cord: {error.args[0]}, so that its tolerance is not "
-                           "known.", source=str(SQUEEZE_SOURCE), formula=FORMULA, missing=("seal.cord",), severity=SEVERITY),)
-    limits = groove_limits(case, groove, table.depth_plus)
+    found = cord_in_groove(case, "cord_fill", FORMULA, SEVERITY)
+    if not isinstance(found, CordInGroove):
+        return () if found is None else (found,)
+    groove, size, table, limits = found.groove, found.cord, found.table, found.limits
     d, b, h = size.greatest, limits.width[0], limits.depth[0]
     fill = groove_fill(d, b, h)
     wanted = _wanted(case, groove, table, d)

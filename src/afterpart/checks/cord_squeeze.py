@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from afterpart.checks.groove_limits import groove_limits, groove_of, whole_layers
-from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.checks.groove_limits import CordInGroove, cord_in_groove, whole_layers
+from afterpart.checks.judge import judged, strongest
 from afterpart.formulas.seal import squeeze, worst_cases
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
@@ -15,8 +15,6 @@ from afterpart.standards.orings import (
     LEAST_SQUEEZE,
     SQUEEZE_SOURCE,
     Cord,
-    cord,
-    groove_for_cord,
 )
 
 FORMULA = "C = (d - h) / d"
@@ -35,15 +33,10 @@ def cord_squeeze(case: Case) -> tuple[Finding, ...]:
 
     Holds for solid round cords of the table, faces closed hard.  Sources: standards.orings.
     """
-    groove = groove_of(case)
-    if groove is None or not groove.cord:
-        return ()
-    try:
-        size, table = cord(groove.cord), groove_for_cord(groove.cord)
-    except KeyError as error:
-        return (not_judged("cord_squeeze", f"cord {groove.cord:g} mm", f"seal.cord: {error.args[0]}, so that its tolerance is "
-                           "not known.", source=str(SQUEEZE_SOURCE), formula=FORMULA, missing=("seal.cord",), severity=SEVERITY),)
-    limits = groove_limits(case, groove, table.depth_plus)
+    found = cord_in_groove(case, "cord_squeeze", FORMULA, SEVERITY)
+    if not isinstance(found, CordInGroove):
+        return () if found is None else (found,)
+    groove, size, table, limits = found.groove, found.cord, found.table, found.limits
     band = worst_cases(size, limits.depth, limits.width)
     better = _better(case, size, table.depth_plus, squeeze(size.diameter, groove.depth))
     memory = size.source.from_memory or table.source.from_memory

@@ -12,8 +12,11 @@ import math
 from dataclasses import dataclass
 
 from afterpart.checks.bolted_joint import cover_of
+from afterpart.checks.judge import not_judged
 from afterpart.model.case import Case
 from afterpart.model.feature import Groove
+from afterpart.model.finding import Finding
+from afterpart.standards.orings import SQUEEZE_SOURCE, Cord, CordGroove, cord, groove_for_cord
 from afterpart.standards.printing import GUIDES_SOURCE, rule
 
 _SAME = 0.05
@@ -28,6 +31,30 @@ class GrooveLimits:
     width: tuple[float, float]
     depth_source: str
     width_source: str
+
+
+@dataclass(frozen=True)
+class CordInGroove:
+    """A round cord of the tables in the built groove, the table's groove for it, and how the printed one may come out."""
+
+    groove: Groove
+    cord: Cord
+    table: CordGroove
+    limits: GrooveLimits
+
+
+def cord_in_groove(case: Case, check: str, formula: str, severity: int) -> CordInGroove | Finding | None:
+    """The cord as the checks of squeeze and fill ask for it; the finding of this check where the tables do not know the cord;
+    None where the cover has no groove for one."""
+    groove = groove_of(case)
+    if groove is None or not groove.cord:
+        return None
+    try:
+        size, table = cord(groove.cord), groove_for_cord(groove.cord)
+    except KeyError as error:
+        return not_judged(check, f"cord {groove.cord:g} mm", f"seal.cord: {error.args[0]}, so that its tolerance is not known.",
+                          source=str(SQUEEZE_SOURCE), formula=formula, missing=("seal.cord",), severity=severity)
+    return CordInGroove(groove, size, table, groove_limits(case, groove, table.depth_plus))
 
 
 def groove_of(case: Case) -> Groove | None:

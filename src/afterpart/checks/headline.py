@@ -21,6 +21,7 @@ GRAVE = 9
 """From this severity on, what could not be judged is told in the headline (judgement)."""
 
 _MOST_SUBJECTS = 3
+"""Named in an action; the headline names one, so that it is read at a glance."""
 _FIGURES = 3
 
 
@@ -60,20 +61,31 @@ def headline(findings: tuple[Finding, ...], cautions: tuple[Caution, ...] = ()) 
 
 
 def _conditions(findings: tuple[Finding, ...], failed: list[Finding]) -> list[str]:
+    """What must be so: the worst by name, the others by their number; what is named once hides nothing that is worse."""
     unjudged = [finding for finding in findings if finding.verdict == NOT_JUDGED]
     doubtful = [finding for finding in findings if finding.verdict == ATTENTION]
     grave = [finding for finding in unjudged if finding.severity >= GRAVE]
     conditions = []
     if failed:
-        conditions.append(f"you can live with {_listed(failed)}")
+        conditions.append(f"you can live with {_first_of(failed)}, which cost time or looks" if len(failed) > 1 else
+                          f"you can live with {spoken(failed[0])}, which costs time or looks")
     if grave:
-        conditions.append(f"you make sure yourself of {_listed(grave)}, not judged here")
-    elif unjudged:
-        conditions.append(f"the {_counted(len(unjudged), 'thing')} not judged here would not worry you")
-    if doubtful:
-        conditions.append(f"you have read the {_counted(len(doubtful), 'finding')} that want{'s' * (len(doubtful) == 1)} "
-                          f"attention, first {spoken(doubtful[0])}")
+        conditions.append(f"you make sure yourself of {_first_of(grave)}, not judged here")
+    rest = [*([f"{_counted(len(unjudged), 'finding')} not judged"] if unjudged and not grave else []),
+            *([_wanting(doubtful, name_it=not conditions)] if doubtful else [])]
+    if rest:
+        conditions.append(f"you have read {' and '.join(rest)}")
     return conditions
+
+
+def _first_of(findings: list[Finding]) -> str:
+    """The worst by name, and how many more."""
+    return spoken(findings[0]) + (f" and {len(findings) - 1} more" if len(findings) > 1 else "")
+
+
+def _wanting(doubtful: list[Finding], name_it: bool) -> str:
+    told = f"{_counted(len(doubtful), 'finding')} that want{'s' * (len(doubtful) == 1)} attention"
+    return f"{told}, first {spoken(doubtful[0])}" if name_it else told
 
 
 def spoken(finding: Finding) -> str:

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.bolted_joint import Joint, Unknown, joint_of, torque_of
+from afterpart.checks.bolted_joint import Joint, Unknown, joint_and_torque
 from afterpart.checks.joint_window import known_temperature, load_inputs, rounded_up
 from afterpart.checks.judge import judged, strongest
 from afterpart.checks.seal_load import Needed, needed_load, seal_load_of
@@ -18,6 +18,7 @@ from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 
 FORMULA = "F_t / F_0 = (1/k_b + 1/k_p) / (1/k_b + 1/(retention k_p))"
+SUBJECT = "bolts of the cover"
 SEVERITY = 7
 
 
@@ -31,15 +32,17 @@ def relaxation(case: Case) -> tuple[Finding, ...]:
 
     Holds for constant load and below 30 K under softening; hotter is not judged.  Creep figures: from memory.
     """
-    joint, load = joint_of(case), seal_load_of(case)
-    if joint is None or load is None:
+    found, load = joint_and_torque(case), seal_load_of(case)
+    if found is None or load is None:
         return ()
-    torque = joint if isinstance(joint, Unknown) else torque_of(joint)
-    fit = joint if isinstance(joint, Unknown) else _figures_hold(joint)
-    for unknown in (joint, load, torque, fit):
-        if isinstance(unknown, Unknown):
-            return (unknown.finding("relaxation", "bolts of the cover", SEVERITY),)
-    assert not isinstance(joint, Unknown) and not isinstance(load, Unknown) and not isinstance(torque, Unknown)
+    if isinstance(found, Unknown):
+        return (found.finding("relaxation", SUBJECT, SEVERITY),)
+    joint, torque = found
+    unfit = figures_hold(joint)
+    if isinstance(load, Unknown):
+        return (load.finding("relaxation", SUBJECT, SEVERITY),)
+    if unfit is not None:
+        return (unfit.finding("relaxation", SUBJECT, SEVERITY),)
     return (_against(joint, torque, needed_load(case, joint, load)),)
 
 
@@ -79,7 +82,7 @@ def _left(least_n: float, outer: float, inner: float, thickness: float, modulus:
 
 def _values(joint: Joint) -> dict[str, float]:
     modulus, retention = joint.material.modulus, joint.material.creep_retention
-    assert modulus is not None and retention is not None, "_figures_hold has asked for them"
+    assert modulus is not None and retention is not None, "figures_hold has asked for them"
     return {"outer": joint.face.outer, "inner": joint.face.inner, "thickness": joint.plastic, "modulus": modulus.high,
             "retention": retention.low, "stress_area": joint.bolt.stress_area, "grip": joint.grip}
 
@@ -95,7 +98,7 @@ def _inputs(joint: Joint) -> tuple[Input, ...]:
             Input("grip", joint.grip, "mm", "plastic and washer, as built"))
 
 
-def _figures_hold(joint: Joint) -> Unknown | None:
+def figures_hold(joint: Joint) -> Unknown | None:
     """Why the creep figures do not hold; None where they do, or where a sleeve takes the load."""
     if joint.tube is not None:
         return None
