@@ -17,18 +17,26 @@ export function drawFound(layer, found) {
       d: polyline(segment.px) })));
 }
 
-/** @param {{kind: string, text: string}} reference @returns {string} what it is, and how good its scale is */
-function referenceWords({ kind, text }) {
-  const name = REFERENCES[kind] || kind;
-  return text.startsWith(`${kind}: `) ? `${name}: ${text.slice(kind.length + 2)}` : text || name;
+/**
+ * What gave the scale, and how good it is; references that hold it together are named together.
+ * @param {{kind: string, text: string}[]} references @returns {string}
+ */
+function referenceWords(references) {
+  /** @type {Map<string, string[]>} */
+  const names = new Map();
+  for (const { kind, text } of references) {
+    const said = text.startsWith(`${kind}: `) ? text.slice(kind.length + 2) : text;
+    names.set(said, [...(names.get(said) || []), REFERENCES[kind] || kind]);
+  }
+  return [...names].map(([said, each]) => `${each.join(" and ")}: ${said}`).join("; ");
 }
 
 /** @param {any} info of GET /api/photo @returns {Node[]} */
 export function foundWords(info) {
   const { found } = info;
   const terms = [["Picture", `${info.file}, ${info.width} \u00D7 ${info.height} pixels`], ["Camera's own words",
-    [info.exif].flat().join(" ")],
-    ["Reference", found.references.map(referenceWords).join("; ") || "none found yet"],
+    [info.exif].flat().join("; ")],
+    ["Reference", referenceWords(found.references) || "none found yet"],
     ["Camera", found.camera ? found.camera.text : ""],
     ["Part", found.rims.length ? `${found.rims.length} closed rims` : ""]];
   return terms.filter(([, text]) => text).flatMap(([term, text]) => [el("dt", { text: term }), el("dd", { text })]);
