@@ -25,6 +25,7 @@ function referenceWords(references) {
   /** @type {Map<string, string[]>} */
   const names = new Map();
   for (const { kind, text } of references) {
+    if (kind === "none") return text;
     const said = text.startsWith(`${kind}: `) ? text.slice(kind.length + 2) : text;
     names.set(said, [...(names.get(said) || []), REFERENCES[kind] || kind]);
   }
