@@ -89,6 +89,7 @@ def measure(
     damage: Annotated[list[str] | None, typer.Option(metavar="x,y,r[,mirror]", help="Damaged place, a circle in pixels: drawn "
                                                      "from its neighbours, or from the mirror side; repeatable.")] = None,
     reading: Annotated[list[str] | None, typer.Option(metavar="ID=VALUE[+-U]", help="Hand measurement; repeatable.")] = None,
+    next_photo: Annotated[bool, typer.Option("--next-photo", help="Say from where the next photograph would tell most.")] = False,
 ) -> None:
     """Turn a photograph into an outline with dimensions and a true-scale drawing."""
     # lazy door: the job stage's wording of options is not needed for --help
@@ -117,6 +118,10 @@ def measure(
     if result.edges_reused:
         console.print("The picture was measured before with the same options: its edges were used again.")
     _print_outline(console, result.outline, out)
+    if next_photo:
+        advice = pipeline.second_shot_advice(result.job, folder, out)
+        console.print("\nNext photograph: " + (advice.words() if advice else "none would tell the height: that takes a whole "
+                                               "sheet or the printed target under or beside the part."))
 
 
 @app.command()
@@ -358,6 +363,10 @@ def _print_outline(console: Console, outline: Outline, out: Path) -> None:
     found = reference.kind if unit == "mm" else "none found: size unknown, figures in pixels"
     console.print(f"\nScale from: {found}" + (
         f" ({reference.px_per_mm:.2f} px per mm, good to {reference.relative_u * 100:.2f} %)" if unit == "mm" else ""))
+    for photo in outline.photos:
+        console.print(f"Photograph {photo.file}: {photo.face} face, tilted {photo.tilt_deg:.0f} degrees, counts "
+                      f"{100 * photo.share:.0f} %, edges within {photo.rms:.3f} mm (rms)"
+                      + (f"; CONTRADICTS: {photo.contradicts}" if photo.contradicts else ""))
     console.print(f"Datum: {outline.datum.text}")
     table = Table(box=None, pad_edge=False)
     for heading in ("id", "what", "of", f"measured {unit}", "± 95 %", "design", "sure", "or", "from"):
