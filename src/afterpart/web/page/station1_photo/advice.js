@@ -30,22 +30,24 @@ export function shootingAdvice() {
     const unit = el("span", { class: "unit", text: name === "lens_35mm" ? "mm on 35 mm film" : "" });
     if (name !== "lens_35mm") units.push(unit);
     node.querySelector(".field-row").append(unit);
-    if (usual) input.placeholder = usual;
-    return { name, input, node };
+    return { name, input, node, usual };
   });
   const ask = () => attempt(fault, async () => {
     const query = new URLSearchParams();
     for (const { name, input } of inputs) {
       const text = input.value || input.placeholder;
       if (!text) continue;
-      const value = name === "lens_35mm" ? typedNumber(text) : input.value ? typedLength(text) : Number(text);
+      const value = name === "lens_35mm" ? typedNumber(text) : typedLength(text);
       if (value === null) throw Object.assign(new Error(`Found \u201C${text}\u201D, expected a number.`),
         { wayOut: "Type it like 150." });
       query.set(name, String(value));
     }
     show(answer, ...adviceLines(await get(`/api/advice?${query}`)));
   });
-  subscribe(["unit"], () => { for (const unit of units) unit.textContent = unitName(); });
+  subscribe(["unit"], () => {
+    for (const unit of units) unit.textContent = unitName();
+    for (const { input, usual } of inputs) input.placeholder = usual ? shortLength(Number(usual)) : "";
+  });
   const target = button("Print a reference sheet (PDF)", () => attempt(fault, () => download("/api/target", "target.pdf")),
     { class: "button quiet" });
   const box = /** @type {HTMLDetailsElement} */ (folded("Before you shoot: lens, distance and the error to expect",
