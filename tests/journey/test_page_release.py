@@ -31,7 +31,7 @@ def test_from_a_dropped_photo_to_a_release_that_verifies(open_sheet: Open, tmp_p
     page.wait_for_function("() => document.querySelector('#pieces .setting-list').textContent.includes('thread M6')")
     page.get_by_role("button", name="Make the release").click()
     wait_until_idle(page, "release")
-    assert not page.locator("#release .progress .fault").count(), page.locator("#release .progress").inner_text()
+    assert not page.locator("#release .progress .fault").count(), page.locator("#release .progress").all_inner_texts()
     zip_button = page.get_by_role("button", name="Take it all")
     zip_button.wait_for(timeout=LONG_MS)
     with page.expect_download() as taken:
