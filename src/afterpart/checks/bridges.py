@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from afterpart.checks.judge import judged, not_judged
+from afterpart.checks.judge import MEASURED, judged, not_judged
 from afterpart.checks.printed_pieces import Printed, place_in_words, printed_pieces
 from afterpart.model.case import Case, Hanging
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
@@ -45,7 +45,7 @@ def _judged(case: Case, printed: Printed, longest: Hanging) -> Finding:
                                            f"bridge of {span:.1f} mm first.")
     return judged("bridges", printed.name, span, "mm", Limit(high=most), source=str(guides.source), formula=FORMULA,
                   advice=f"The longest bridge spans {span:.1f} mm at {place_in_words(longest.at)}.", severity=SEVERITY,
-                  from_memory=guides.from_memory, doubt=doubt,
+                  from_memory=guides.from_memory, doubt=doubt, insensitive=MEASURED,
                   inputs=(Input("longest bridge", most, "mm", "printer.bridge"),),
                   suggestions=(Suggestion("printer.bridge", most, math.ceil(span * _TENTHS) / _TENTHS,
                                           "only once a test bridge of that length came out well; else put supports there"),)

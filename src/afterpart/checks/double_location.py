@@ -7,7 +7,7 @@ import math
 from afterpart.checks.fit_changes import clearing_changes
 from afterpart.checks.fit_contacts import Locator, cover_of, locators, meets_machine
 from afterpart.checks.fit_spread import MATE_GROUP
-from afterpart.checks.judge import judged
+from afterpart.checks.judge import COUNTED, judged
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.tolerances import MOULDING_RANGE, MOULDING_SOURCE, moulding_tolerance
@@ -52,6 +52,7 @@ def _twice(case: Case, pair: tuple[Locator, ...], extra: tuple[Locator, ...]) ->
                 f"{'it' if len(extra) == 1 else 'them'} clear.")
     return judged("double_location", "locating features", float(len(extra)), "features too many", Limit(high=0.0), source=SOURCE,
                   formula=FORMULA, advice=text, severity=SEVERITY_TWICE,
+                  insensitive=COUNTED,
                   inputs=(Input("features that locate", float(len(pair) + len(extra)), "", "the cover as built"),),
                   suggestions=tuple(Suggestion("role.role", "locates", "clears", f"for {one.name}") for one in extra),
                   change=clearing_changes(tuple(one.id for one in extra)))
@@ -71,4 +72,5 @@ def _loose(held: int, found: tuple[Locator, ...]) -> Finding:
     text = (f"{', '.join(one.name for one in found) or 'Nothing'} locates: the cover goes where it is put by eye. A [[role]] row "
             "with role = \"locates\", or a [lip], gives it a place.")
     return judged("double_location", "place and direction", float(held), "freedoms held", Limit(low=float(FREEDOMS)),
-                  source=SOURCE, formula=FORMULA, advice=text, severity=SEVERITY_LOOSE)
+                  source=SOURCE, formula=FORMULA, advice=text, severity=SEVERITY_LOOSE,
+                  insensitive=COUNTED)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
-from afterpart.checks.judge import judged, not_judged
+from afterpart.checks.judge import MEASURED, judged, not_judged, strongest
 from afterpart.model.assembly import Item, Point3
 from afterpart.model.case import Case
 from afterpart.model.feature import BearingFace
@@ -15,6 +16,15 @@ FORMULA = "free diameter over the head = 2 (distance to a neighbour's middle - h
 SEVERITY = 5
 
 _SAME = 1e-6
+
+
+@dataclass(frozen=True)
+class _Free:
+    """Free diameter over a head; away, head: distance and diameter of the neighbour that sets it, 0 where a counterbore does."""
+
+    room: float
+    away: float = 0.0
+    head: float = 0.0
 
 
 def driver_access(case: Case) -> tuple[Finding, ...]:
@@ -40,26 +50,32 @@ def _judged(case: Case, item: Item) -> Finding | None:
             return not_judged("driver_access", item.name, f"bolts.head: {error.args[0]}", source=str(DRIVE_SOURCE),
                               formula=FORMULA, missing=("bolts.head",), severity=SEVERITY)
         tool, access = f"{found.tool} {found.tool_size:g}", found.access
-    rooms = [(room, place) for place in item.at if (room := _free(case, item, place)) is not None]
+    rooms = [(free, place) for place in item.at if (free := _free(case, item, place)) is not None]
     if not rooms:
         return None
-    room, place = min(rooms)
+    free, place = min(rooms, key=lambda pair: (pair[0].room, pair[1]))
+    room = free.room
     return judged("driver_access", item.name, room, "mm", Limit(low=access), source=str(DRIVE_SOURCE), formula=FORMULA,
                   from_memory=True, severity=SEVERITY,
                   advice=f"{tool.capitalize()} has {room:.1f} mm free over the head at ({place[0]:.1f}, {place[1]:.1f}) and asks "
                          f"for {access:g} mm. Try it on the check plate, on the machine.",
                   inputs=(Input("access", access, "mm", str(DRIVE_SOURCE)), Input("free", room, "mm", "the assembly as built")),
+                  sensitivity=strongest(_over, {"away": free.away, "head": free.head}) if free.away else (), insensitive=MEASURED,
                   suggestions=(Suggestion("bolts.seat", wish.seat, "plain", "heads on the face are reached from all sides"),)
                   if room < access and wish is not None and wish.seat == "counterbore" and item.kind == "bolt" else ())
 
 
-def _free(case: Case, item: Item, place: Point3) -> float | None:
+def _over(away: float, head: float) -> float:
+    return 2 * (away - head / 2)
+
+
+def _free(case: Case, item: Item, place: Point3) -> _Free | None:
     """Free diameter over a head; None where nothing stands near it."""
-    rooms = [2 * (away - other.head_diameter / 2) for other in case.build.assembly.items
+    rooms = [_Free(_over(away, other.head_diameter), away, other.head_diameter) for other in case.build.assembly.items
              if other.kind in ("bolt", "screw", "washer") and other.axis == item.axis for at in other.at
              if (away := math.dist(at[:2], place[:2])) > _SAME]
     wish = case.job.wishes.bolts
     if item.kind == "bolt" and wish is not None and wish.seat == "counterbore":
-        rooms += [face.room for piece in case.build.pieces if piece.file_stem in item.through for face in piece.features
+        rooms += [_Free(face.room) for piece in case.build.pieces if piece.file_stem in item.through for face in piece.features
                   if isinstance(face, BearingFace) and math.dist(face.center, place[:2]) <= _SAME]
-    return min(rooms, default=None)
+    return min(rooms, key=lambda free: free.room, default=None)

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.judge import judged
+from afterpart.checks.judge import MEASURED, judged
 from afterpart.checks.printed_pieces import Printed, printed_pieces
 from afterpart.model.case import BedEdge, Case
 from afterpart.model.feature import PrintedSeal
@@ -39,7 +39,7 @@ def first_layer_chamfer(case: Case) -> tuple[Finding, ...]:
             if sharp > SHARP else f"Every edge on the bed stands back by {edge.least_chamfer:.2f} mm or more, hole mouths too.")
     short = asked is not None and asked < flare.high
     return (judged("first_layer_chamfer", printed.name, _least(edge), "mm", Limit(low=flare.high), source=str(flare.source),
-                   formula=FORMULA, advice=told, from_memory=flare.from_memory, severity=SEVERITY,
+                   formula=FORMULA, advice=told, from_memory=flare.from_memory, severity=SEVERITY, insensitive=MEASURED,
                    inputs=(Input("sharp edge", sharp, "mm", f"measured on {printed.name}"),
                            Input("flare", flare.high, "mm", str(flare.source))),
                    suggestions=(Suggestion("cover.first_layer_chamfer", asked, flare.high, "the most a first layer flares"),)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from shapely import Polygon
 from shapely.geometry import Point as Dot
 
-from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.checks.judge import COUNTED, MEASURED, judged, not_judged, strongest
 from afterpart.checks.machine_side import (
     has_clean_side,
     missing_port,
@@ -104,7 +104,7 @@ def _finding(case: Case, fragment: _Fragment, inside: Polygon | None) -> Finding
     if inside is not None and not inside.contains(Dot(fragment.at)):
         return judged("fragments", fragment.subject, 0.0, "mm", Limit(high=fragment.width), source=str(CAPTIVE_SOURCE),
                       formula="w_way < w_fragment", advice="It lies outside the seal: what breaks off stays outside.",
-                      inputs=(width,), severity=severity, picture=fragment.picture)
+                      inputs=(width,), severity=severity, picture=fragment.picture, insensitive=MEASURED)
     if missing:
         return not_judged("fragments", fragment.subject, "It stands on the clean side; whether a fragment gets into moving parts "
                           f"is not told: tell {' and '.join(missing)}.", source=str(SINGLE_FAILURE_SOURCE), missing=missing,
@@ -120,4 +120,4 @@ def _finding(case: Case, fragment: _Fragment, inside: Polygon | None) -> Finding
                   f"{'crack' if fragment.breaks == 1 else 'cracks'}, and a fragment of {fragment.width:.1f} mm fits into the "
                   "machine. Bend each by hand before fitting, look for white or cracked roots at every service, "
                   "or put a metal gauze over the way in.", inputs=(width, *port_input(case)), suggestions=fragment.change,
-                  severity=severity, picture=fragment.picture)
+                  severity=severity, picture=fragment.picture, insensitive=COUNTED)

@@ -10,7 +10,7 @@ import numpy as np
 from shapely import maximum_inscribed_circle
 from shapely.geometry import Polygon
 
-from afterpart.checks.judge import judged, not_judged, strongest
+from afterpart.checks.judge import COUNTED, judged, not_judged, strongest
 from afterpart.formulas.spray import greatest_dry_facing_deg, hood_length
 from afterpart.geometry.chain import chain_polygon
 from afterpart.model.case import Case
@@ -133,4 +133,4 @@ def _drain(case: Case, facing: float) -> Finding:
         inputs=(Input("drain holes", float(drains), "holes", "[[hole]] rows with drain in their purpose"),
                 Input("facing", facing, "degrees", "service.inlet_facing_deg")),
         advice="Water that gets in stands in the seat and soaks the foam: give the lowest place of the seat a drain hole on the "
-               'dirty side, as a [[hole]] with purpose = "drain", no wider than 3 mm.')
+               'dirty side, as a [[hole]] with purpose = "drain", no wider than 3 mm.', insensitive=COUNTED)

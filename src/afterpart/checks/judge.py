@@ -23,6 +23,11 @@ from afterpart.model.finding import (
     Suggestion,
 )
 
+MEASURED = "The value is itself measured on the body: one percent of it is one percent, and no other input moves it."
+COUNTED = "A count moves by whole ones, not by percents."
+RATED = "A rating is a word of the table, told as a number: it has no percents."
+"""Why some findings tell no sensitivity."""
+
 COVERAGE = 2.0
 """Standard uncertainties between value and limit below which a verdict is not plain."""
 
@@ -33,9 +38,9 @@ _HALVINGS = 60
 def judged(check: str, subject: str, value: float, unit: str, limit: Limit, *, source: str, formula: str, advice: str,
            inputs: tuple[Input, ...] = (), u: float | None = None, from_memory: bool = False, doubt: str = "",
            sensitivity: tuple[Sensitivity, ...] = (), suggestions: tuple[Suggestion, ...] = (), severity: int = 5,
-           picture: str = "", change: tuple[KeyChange, ...] = ()) -> Finding:
+           picture: str = "", change: tuple[KeyChange, ...] = (), insensitive: str = "") -> Finding:
     """The finding of a value held against its limit.  doubt: why it can get attention at best, empty when plain; change: where
-    the first suggestion is more than one key (checks/changes.py says the others).
+    the first suggestion is more than one key (checks/changes.py says the others); insensitive: why no sensitivity is given.
 
     ValueError: the value is not finite, or the limit is open on both sides."""
     if not math.isfinite(value) or (limit.low is None and limit.high is None):
@@ -46,7 +51,7 @@ def judged(check: str, subject: str, value: float, unit: str, limit: Limit, *, s
     told = " ".join(text for text in (advice, doubt) if text)
     return Finding(check, subject, verdict, value, unit, limit, margin_of(value, limit), source, told, inputs, u, formula,
                    from_memory, (), sensitivity, suggestions if verdict != PASSES else (), severity, picture,
-                   change if verdict != PASSES else ())
+                   change if verdict != PASSES else (), "" if sensitivity else insensitive)
 
 
 def not_judged(check: str, subject: str, reason: str, *, source: str = "", formula: str = "", missing: tuple[str, ...] = (),

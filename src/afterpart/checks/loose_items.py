@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from afterpart.checks.judge import COVERAGE, judged, not_judged, strongest
+from afterpart.checks.judge import COUNTED, COVERAGE, MEASURED, judged, not_judged, strongest
 from afterpart.checks.machine_side import (
     has_clean_side,
     missing_port,
@@ -101,7 +101,7 @@ def _between_bars(case: Case) -> tuple[Finding, ...]:
                    "goes through, so look at the element at every service.",
                    inputs=(Input("widest gap", widest.room, "mm", "bars of the built piece"),
                            Input("free span", holder.free_span, "mm", "holder.free_span")),
-                   severity=severity_inside(case), picture=PICTURE),)
+                   severity=severity_inside(case), picture=PICTURE, insensitive=MEASURED),)
 
 
 def _holds(case: Case, stem: str) -> int:
@@ -140,7 +140,7 @@ def _kept(case: Case, thing: _Thing, ways: list[Passage], into: list[Passage]) -
                   formula=_FORMULA, advice=_told(thing, ways, way), inputs=inputs, u=u,
                   doubt=_flat(case, thing) or _hooked(case, ways), severity=severity_inside(case),
                   sensitivity=strongest(lambda width: width, {"width": way.room}),
-                  picture=PICTURE)
+                  insensitive=MEASURED, picture=PICTURE)
 
 
 def _flat(case: Case, thing: _Thing) -> str:
@@ -200,4 +200,4 @@ def _held(case: Case, thing: _Thing, way: Passage, how: str) -> Finding:
                   advice=f"{how} and {lies}: {kept}. Give it at least {LEAST_HOLDS} holds, look at each of them after the first "
                   "hour and at every service, or put a metal gauze over the way into the machine.", inputs=inputs,
                   suggestions=change,
-                  severity=severity_inside(case), picture=PICTURE)
+                  severity=severity_inside(case), picture=PICTURE, insensitive=COUNTED)

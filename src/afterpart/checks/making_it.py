@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.judge import judged
+from afterpart.checks.judge import COUNTED, judged
 from afterpart.model.assembly import Item
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
@@ -35,7 +35,7 @@ def _fasteners(items: list[Item]) -> tuple[Finding, ...]:
     names = tuple(dict.fromkeys(item.name for item in items))
     counts = {name: sum(len(item.at) for item in items if item.name == name) for name in names}
     return (judged("making_it", "kinds of fasteners", float(len(names)), "kinds", Limit(high=MOST_FASTENERS.high),
-                   source=str(MAKING_SOURCE), formula=FORMULA, from_memory=True, severity=SEVERITY,
+                   source=str(MAKING_SOURCE), formula=FORMULA, from_memory=True, severity=SEVERITY, insensitive=COUNTED,
                    advice="To buy: " + "; ".join(f"{counts[name]} x {name}" for name in names) + ".",
                    inputs=(Input("kinds", float(len(names)), "kinds", "the assembly as built"),)),)
 
@@ -48,7 +48,8 @@ def _special(case: Case, items: list[Item]) -> tuple[Finding, ...]:
     told = f"Not off the shelf: {'; '.join(i.name for i in special)}." if special else "Everything is generic hardware."
     return (judged("making_it", "special hardware", float(len(special)), "kinds", Limit(high=0.0),
                    source="Sizes of the tables in standards.fasteners and standards.bolt_lengths", formula=FORMULA, advice=told,
-                   severity=SEVERITY, inputs=(Input("kinds", float(len(items)), "kinds", "the assembly as built"),),
+                   severity=SEVERITY, insensitive=COUNTED,
+                   inputs=(Input("kinds", float(len(items)), "kinds", "the assembly as built"),),
                    suggestions=better),)
 
 
@@ -70,7 +71,7 @@ def _tools(case: Case, items: list[Item]) -> tuple[Finding, ...]:
         return ()
     return (judged("making_it", "tools", float(len(tools)), "tools", Limit(high=MOST_TOOLS.high), source=str(MAKING_SOURCE),
                    formula=FORMULA, advice=f"Tools: {', '.join(tools)}.", from_memory=True, severity=SEVERITY,
-                   inputs=(Input("tools", float(len(tools)), "tools", "the assembly as built"),)),)
+                   insensitive=COUNTED, inputs=(Input("tools", float(len(tools)), "tools", "the assembly as built"),)),)
 
 
 def _tool(case: Case, item: Item) -> str:
@@ -96,7 +97,7 @@ def _cuts(case: Case) -> tuple[Finding, ...]:
         return ()
     curved = [segment for segment in sides if not isinstance(segment, Line)]
     return (judged("making_it", "curved cuts of the filter element", float(len(curved)), "cuts", Limit(high=0.0),
-                   source="Geometry: sides of the element as built", formula=FORMULA, severity=SEVERITY,
+                   source="Geometry: sides of the element as built", formula=FORMULA, severity=SEVERITY, insensitive=COUNTED,
                    advice=f"The element has {len(sides)} sides, {len(curved)} of them curved; a blade along a straight guide "
                           "cuts the rest.",
                    inputs=(Input("sides", float(len(sides)), "sides", "the element as built"),)),)

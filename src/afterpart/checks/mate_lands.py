@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.judge import judged, strongest
+from afterpart.checks.judge import COUNTED, judged, strongest
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit
 from afterpart.model.mate import MateEdge
@@ -29,7 +29,8 @@ def mate_lands(case: Case) -> tuple[Finding, ...]:
                             formula="holes of the cover without one behind <= 0", severity=SEVERITY_LONE,
                             advice=f"The mate shows no hole behind {names}: nothing holds a bolt there. Look at the machine, or "
                                    "drop the hole ([[change]] do = \"drop\").",
-                            inputs=(Input("holes laid together", float(len(match.holes)), "holes", "mate.json"),)))
+                            inputs=(Input("holes laid together", float(len(match.holes)), "holes", "mate.json"),),
+                            insensitive=COUNTED))
     return tuple(found)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from shapely.geometry import Polygon
 
 from afterpart.checks.bolted_joint import cover_of
-from afterpart.checks.judge import judged, not_judged
+from afterpart.checks.judge import COUNTED, judged, not_judged
 from afterpart.geometry.chain import chain_polygon
 from afterpart.geometry.one_way import OneWay, ways_to_fit
 from afterpart.model.case import Case
@@ -60,7 +60,7 @@ def _judged(case: Case, cover: Piece, ways: OneWay, count: int) -> Finding:
         told += "" if warned else " Mark top and outside by hand, or let the program mark them (cover.one_way = true)."
     asked = case.job.wishes.cover.one_way if case.job.wishes.cover else None
     return judged("one_way_fit", cover.file_stem, 0.0 if warned else float(wrong), "ways", Limit(high=0.0), source=SOURCE,
-                  formula=FORMULA, advice=told, doubt=doubt, severity=SEVERITY,
+                  formula=FORMULA, advice=told, doubt=doubt, severity=SEVERITY, insensitive=COUNTED,
                   inputs=(Input("wrong ways", float(wrong), "ways", "bolt holes as built"),
                           Input("bolt holes", float(count), "holes", "as built")),
                   suggestions=(Suggestion("cover.one_way", str(asked).lower(), "true", "marks top and outside"),)

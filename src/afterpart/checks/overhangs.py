@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.judge import judged
+from afterpart.checks.judge import MEASURED, judged
 from afterpart.checks.printed_pieces import Printed, place_in_words, printed_pieces
 from afterpart.model.case import Case, Hanging
 from afterpart.model.finding import Finding, Input, Limit
@@ -34,7 +34,7 @@ def _judged(case: Case, printed: Printed) -> Finding:
     area = float(sum(h.area for h in hanging))
     return judged("overhangs", printed.name, area, "mm2", Limit(high=0.0), source=str(figure.source),
                   formula=FORMULA, advice=_advice(printed, hanging), severity=SEVERITY, doubt=doubt,
-                  from_memory=figure.from_memory,
+                  from_memory=figure.from_memory, insensitive=MEASURED,
                   inputs=(Input("self-supporting angle", angle, "degrees", "printer.angle_deg"),))
 
 

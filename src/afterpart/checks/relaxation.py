@@ -58,7 +58,8 @@ def _against(joint: Joint, torque: float, needed: Needed) -> Finding:
                f"days, which wins some of it back{joint.sleeve_way}."),
         from_memory=True, severity=SEVERITY,
         inputs=(*load_inputs(joint, torque, band), *_inputs(joint), *needed.inputs),
-        sensitivity=() if joint.tube else strongest(_left, {"least_n": band.least_n, **_values(joint)}),
+        sensitivity=strongest(lambda least_n, kept: least_n * kept, {"least_n": band.least_n, "kept": share}) if joint.tube
+        else strongest(_left, {"least_n": band.least_n, **_values(joint)}),
         suggestions=() if torque >= enough else _ways(joint, torque, enough))
 
 

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.judge import judged
+from afterpart.checks.judge import COUNTED, judged
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit
 
@@ -30,4 +30,5 @@ def reported_fits(case: Case) -> tuple[Finding, ...]:
     where = f" It rubs at: {rubs}. Open these places ([[role]] clearance), or add their sizes as reported." if rubs else ""
     return (judged("reported_fits", "other people's machines", float(len(now)), "reports", Limit(high=0.0), source=SOURCE,
                    formula=FORMULA, advice=f"{len(reports)} reported. {told}.{where}",
-                   inputs=(Input("reports", len(reports), "", "fit_report"),), severity=SEVERITY, doubt=doubt),)
+                   inputs=(Input("reports", len(reports), "", "fit_report"),), severity=SEVERITY, doubt=doubt,
+                   insensitive=COUNTED),)

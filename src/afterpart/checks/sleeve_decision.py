@@ -69,6 +69,7 @@ def _too_hot(joint: Joint, temperature: Temperature) -> Finding:
         advice=f"At {temperature.celsius:g} degC {joint.material.name} bears no clamp load ({limit:.0f} degC at most): take a "
                "plastic that stands it; metal sleeves take the clamp load, but the cover itself still softens.",
         from_memory=True, severity=SEVERITY, inputs=(temperature.as_input,),
+        sensitivity=strongest(lambda hottest: hottest, {"hottest": temperature.celsius}),
         suggestions=tuple(Suggestion("printer.material", joint.material.name, m.name, "stands the heat") for m in MATERIALS
                           if (m.bearing_limit(temperature.celsius) or 0.0) > 0.0)[:1])
 

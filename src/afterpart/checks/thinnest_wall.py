@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.checks.judge import judged, not_judged
+from afterpart.checks.judge import MEASURED, judged, not_judged
 from afterpart.checks.printed_pieces import Printed, place_in_words, printed_pieces
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
@@ -43,7 +43,8 @@ def _judged(case: Case, printed: Printed) -> Finding:
     at = f" at {place_in_words(printed.facts.thinnest_at)}" if printed.facts.thinnest_at else ""
     doubt = "" if thinnest >= wanted.low else f"Guides advise {wanted.low:g} mm: look at that place in the slicer's preview."
     return judged("thinnest_wall", printed.name, thinnest, "mm", Limit(low=limit), source=str(least.source), formula=FORMULA,
-                  advice=f"The thinnest wall is {thinnest:.2f} mm{at}.", from_memory=least.from_memory, doubt=doubt,
+                  advice=f"The thinnest wall is {thinnest:.2f} mm{at}.", from_memory=least.from_memory,
+                  doubt=doubt, insensitive=MEASURED,
                   inputs=(Input("nozzle", nozzle, "mm", "printer.nozzle"),
                           Input("least wall", least.low, "mm", str(least.source))),
                   suggestions=_thicker(case, thinnest, limit) if thinnest < limit else (), severity=SEVERITY)

@@ -93,6 +93,8 @@ class Finding:
     severity: int = 5
     picture: str = ""
     change: tuple[KeyChange, ...] = ()
+    insensitive: str = ""
+    """Why no sensitivity is told, where none has a meaning; "" where some are."""
 
 
 @dataclass(frozen=True)

@@ -137,6 +137,8 @@ def _small_print(finding: Finding) -> list[str]:
     if finding.sensitivity and finding.verdict != PASSES:
         told.append("One percent more of " + ", of ".join(
             f"{one.input} moves it by {number(one.value_per_percent)}{unit_words(finding.unit)}" for one in finding.sensitivity))
+    elif finding.insensitive and finding.verdict != PASSES:
+        told.append(f"Sensitivity: {finding.insensitive}")
     source = finding.source or "none given"
     memory = "; rests on figures from memory, so it never passes plainly" if finding.from_memory else ""
     return [*told, f"Source: {source}{memory}"]

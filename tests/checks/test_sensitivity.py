@@ -1,0 +1,53 @@
+"""Every finding that was judged says what moves it most, or why nothing does: over two examples as built, and by closed forms."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from afterpart.checks.catalogue import CHECKS
+from afterpart.checks.judge import COUNTED, MEASURED, judged, strongest
+from afterpart.job.read import read_job
+from afterpart.model.case import Case
+from afterpart.model.finding import NOT_JUDGED, Finding, Limit
+from afterpart.parts.stage import make_pieces
+from tests.parts.examples import example
+
+SLOW = ("fit_share", "fit_clearance_wanted")
+"""Monte Carlo: their own tests ask them."""
+
+
+def findings_of(folder: Path, part: str) -> tuple[Finding, ...]:
+    job, outline = read_job(folder), example(part)[0]
+    case = Case(job, outline, make_pieces(outline, job))
+    return tuple(finding for check in CHECKS if check.__name__ not in SLOW for finding in check(case))
+
+
+@pytest.mark.parametrize("folder, part", [("bad_cover", "compressor_cover"), ("pump_lid", "pump_lid")])
+def test_every_judged_finding_says_what_moves_it_or_why_nothing_does(root: Path, folder: str, part: str) -> None:
+    found = [finding for finding in findings_of(root / "examples" / folder, part) if finding.verdict != NOT_JUDGED]
+    assert len(found) > 15
+    silent = [(finding.check, finding.subject) for finding in found if not finding.sensitivity and not finding.insensitive]
+    assert not silent
+    assert not [finding.check for finding in found if finding.sensitivity and finding.insensitive]
+    for finding in found:
+        sizes = [abs(one.value_per_percent) for one in finding.sensitivity]
+        assert len(sizes) <= 2 and sizes == sorted(sizes, reverse=True)
+
+
+def test_the_two_strongest_of_a_power_law_are_its_exponents() -> None:
+    """v = a^3 b^-2 c: one percent more moves it by 3, -2 and 1 percent, to second order."""
+    found = strongest(lambda a, b, c: a**3 * b**-2 * c, {"a": 2.0, "b": 4.0, "c": 10.0})
+    assert [one.input for one in found] == ["a", "b"]
+    assert [one.value_per_percent for one in found] == pytest.approx([0.15, -0.10], rel=1e-3)
+
+
+@pytest.mark.parametrize("why", [MEASURED, COUNTED])
+def test_a_reason_stands_only_where_no_sensitivity_does(why: str) -> None:
+    def told(inputs: dict[str, float]) -> Finding:
+        return judged("x", "y", 1.0, "mm", Limit(high=2.0), source="s", formula="f", advice="a", insensitive=why,
+                      sensitivity=strongest(lambda width: width, inputs))
+
+    assert told({"width": 0.0}).insensitive == why and told({"width": 0.0}).sensitivity == ()
+    assert told({"width": 1.0}).insensitive == "" and told({"width": 1.0}).sensitivity[0].value_per_percent == pytest.approx(0.01)
