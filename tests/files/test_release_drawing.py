@@ -52,15 +52,14 @@ class Drawn:
 
 
 @pytest.fixture(scope="module")
-def drawn() -> dict[str, Drawn]:
+def drawn(built_pieces: Workshop) -> dict[str, Drawn]:
     found = {}
-    with Workshop() as workshop:
-        for name in NAMES:
-            outline, job = example(name)
-            piece = next(p for p in make_pieces(outline, job).pieces if p.kind == "cover")
-            cut = cut_piece(piece, workshop)
-            found[name] = Drawn(outline, job, piece, cut, release_drawing_pdf(piece, outline, job, TITLE, cut),
-                                release_drawing_dxf(piece, outline, job, TITLE, cut))
+    for name in NAMES:
+        outline, job = example(name)
+        piece = next(p for p in make_pieces(outline, job).pieces if p.kind == "cover")
+        cut = cut_piece(piece, built_pieces)
+        found[name] = Drawn(outline, job, piece, cut, release_drawing_pdf(piece, outline, job, TITLE, cut),
+                            release_drawing_dxf(piece, outline, job, TITLE, cut))
     return found
 
 
@@ -249,12 +248,11 @@ def test_other_pages(drawn: dict[str, Drawn], page: str, size: tuple[int, int]) 
     assert has_box(pages[0], x1 - x0, y1 - y0, WIDE) or has_box(pages[0], x1 - x0, y1 - y0, 2 * WIDE)
 
 
-def test_larger_than_the_page_comes_in_tiles_that_meet_at_their_marks(drawn: dict[str, Drawn]) -> None:
+def test_larger_than_the_page_comes_in_tiles_that_meet_at_their_marks(drawn: dict[str, Drawn], built_pieces: Workshop) -> None:
     """The bracket at three times its size: tiles at 1:1, each bolt hole whole on some tile, the section sheet still one page."""
     d = drawn["bracket"]
     piece = tripled(d.piece)
-    with Workshop() as workshop:
-        cut = cut_piece(piece, workshop)
+    cut = cut_piece(piece, built_pieces)
     pages = read_pages(release_drawing_pdf(piece, d.outline, d.job, TITLE, cut))
     tiles = [p for p in pages if "tile " in p.text]
     assert len(tiles) >= 2 and len(pages) == len(tiles) + 1
@@ -291,14 +289,13 @@ def test_letters_of_the_cut_keep_off_everything_else(drawn: dict[str, Drawn]) ->
     assert not boxes_meet(a, b) and not boxes_meet(a, (x0, y0, x1, y1)) and not boxes_meet(b, (x0, y0, x1, y1))
 
 
-def test_files_of_a_lid_with_a_lip_and_of_a_build_without_one() -> None:
+def test_files_of_a_lid_with_a_lip_and_of_a_build_without_one(built_pieces: Workshop) -> None:
     """All five names; the lip's sizes stand on the section and the thickness is that of the mating face, not of the lip."""
     outline, job = example("bracket")
     job = dataclasses.replace(job, wishes=dataclasses.replace(job.wishes, lip=LipWish(height=1.0)))
     build = make_pieces(outline, job)
-    with Workshop() as workshop:
-        files = drawing_files(build, outline, job, TITLE, workshop)
-        alone = drawing_files(dataclasses.replace(build, pieces=()), outline, job, TITLE, workshop, SheetChoice("letter"))
+    files = drawing_files(build, outline, job, TITLE, built_pieces)
+    alone = drawing_files(dataclasses.replace(build, pieces=()), outline, job, TITLE, built_pieces, SheetChoice("letter"))
     assert files.keys() == DRAWING_FILES.keys()
     assert alone.keys() == {"paper.pdf", "inspection.pdf", "inspection.csv"}
     section = " ".join(read_pages(files["drawing.pdf"])[1].text.split())
