@@ -9,7 +9,6 @@ import io
 import json
 import re
 import zipfile
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from html.parser import HTMLParser
 
@@ -58,23 +57,17 @@ def photo() -> PartPhoto:
 
 
 @pytest.fixture(scope="module")
-def workshop() -> Iterator[Workshop]:
-    with Workshop() as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
-def told(workshop: Workshop) -> Told:
+def told(built_pieces: Workshop) -> Told:
     outline, job = example("bracket")
     trial = Trial("clearance", 6.6, "fits", printed=6.48, note="first | print")
     job = replace(job, name=TITLE.name, revision="B", date=TITLE.date, shots=(replace(job.shots[0], file=SECRET),), release=WISH,
                   wishes=replace(job.wishes, trials=(trial,), coupon=None, make=()))
     build = make_pieces(outline, job)
     report = run_checks(Case(job, outline, build))
-    made = build_files(build, TITLE, workshop, job.wishes.printer)
+    made = build_files(build, TITLE, built_pieces, job.wishes.printer)
     plate = make_plate(outline, job.plate, job.name, job.revision)
     whole = Made(build, outline, job, TITLE, report, made.files, made.bodies, plate, photo())
-    return Told(whole, release_files(whole, workshop))
+    return Told(whole, release_files(whole, built_pieces))
 
 
 def test_all_that_a_stranger_needs_is_there(told: Told) -> None:
