@@ -43,7 +43,10 @@ demo: $(STAMP)
 
 # A file's tests stay in one process (--dist loadfile): what they photograph or build once is not made twice.
 # The chequer photographs of one published check come from a Debian package; without it that check is skipped and says so.
+# The page is tried in a real browser, which needs letters to show.
 test: $(STAMP)
+	@test -x /usr/bin/chromium || { apt-get update && apt-get install -y --no-install-recommends chromium fonts-dejavu-core; } \
+	  >/dev/null 2>&1 || echo "chromium could not be installed: the journeys in the browser are skipped"
 	@dpkg -s opencv-doc >/dev/null 2>&1 || { apt-get update && apt-get install -y --no-install-recommends opencv-doc; } \
 	  >/dev/null 2>&1 || echo "opencv-doc could not be installed: the chequer photographs are skipped"
 	$(RUN) -m pytest -n 2 --dist loadfile
