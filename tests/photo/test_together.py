@@ -16,8 +16,10 @@ from afterpart.photo.adjust import FocalPrior, Observations, overhead_camera, st
 from afterpart.photo.contradicting import misfits, moved_between, shift_left, worst_of
 from afterpart.photo.otherface import lay_other_face
 from afterpart.photo.pooled import Seen, laid_again, match_rims, pool_rims, tie_views
+from afterpart.photo.pose import Pose
 from afterpart.photo.projection import project_plane
 from afterpart.photo.roundrim import circle_chain
+from afterpart.photo.secondshot import second_shot, standing
 from afterpart.photo.several import Joint
 from afterpart.photo.together import (
     HeightPrior,
@@ -256,3 +258,18 @@ def test_a_part_nudged_between_two_photographs_is_noticed() -> None:
                          motion if number == 2 else None)
         left[number] = shift_left(apart, misfits(apart, [replace(a, laying=m) for a, m in zip(alone, layings, strict=True)]))
     assert min(left, key=lambda number: left[number]) == 2 and left[2] < 0.15
+
+
+def test_the_advice_for_the_next_photograph_is_what_that_photograph_then_gives() -> None:
+    edges, sheet = seen_from(camera_at(*STANDS[0]), HEIGHT, 0.0, 1)
+    assert edges.camera is not None
+    pose = Pose(edges.camera, "mm", "sheet", 1e-4, (sheet,), FocalPrior(FOCAL, 0.005), True)
+    advice = second_shot(edges, pose)
+    assert advice is not None and "without a calliper" in advice.words()
+    middle = edges.rims[0].points.mean(axis=0)
+    camera = standing(edges.camera, middle, HEIGHT, advice.bearing_deg, advice.tilt_deg, advice.distance)
+    assert np.degrees(np.arccos(-camera.rotation[2][2])) == pytest.approx(advice.tilt_deg, abs=1e-6)
+    there = seen_from(camera, HEIGHT, 0.0, 2)
+    told = joint_of([edges, there[0]], [sheet, there[1]]).together.heights_u["mating"]
+    assert advice.height_u == pytest.approx(told, rel=0.35)
+    assert second_shot(edges, replace(pose, kind="rule")) is None, "a rule does not say where the part lies"

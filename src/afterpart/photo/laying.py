@@ -30,8 +30,9 @@ SAME_PART_SHARE = 0.02
 NOT_MOVED_SHARE = 0.006
 """Contours that agree within this share of the part's size as they lie need no search for a turn."""
 
-LAYING_MM, LAYING_SHARE = 0.6, 0.004
-"""Rough places of openings agree this well, in mm or as a share of the part's size, between views of one laying."""
+LAYING_MM, LAYING_SHARE = 1.5, 0.012
+"""Rough places of openings agree this well, in mm or as a share of the part's size, between views of one laying: shade and wall
+draw a rough contour aside.  What was moved by less shows once the rims are traced (contradicting.py)."""
 
 HIGHEST = 120.0
 """No face is higher above the table than this when its height is looked for, mm."""
@@ -155,7 +156,7 @@ def _joined(roughs: Sequence[Rough], placed: Sequence[Placed], own: Placed, numb
 
 def common_height(one: Rough, two: Rough, turns: int, at_one: Placed, at_two: Placed) -> tuple[float, float] | None:
     """Height of the face at which the places of its openings (and its middle) agree between two pictures if nothing was moved,
-    and how far they then stand apart (rms, mm); None where no height will do.
+    and how far they then stand apart (median, mm); None where no height will do.
 
     turns: quarter turns from the second's world to the first's; at_one, at_two: where the part lies in each."""
     pairs = _pairs(one, two, at_one, at_two)
@@ -179,7 +180,7 @@ def common_height(one: Rough, two: Rough, turns: int, at_one: Placed, at_two: Pl
     left = (gap - height * rate).reshape(-1, 2)
     if not -2.0 < height < HIGHEST:
         return None
-    return height, float(np.sqrt(np.mean((left**2).sum(1))))
+    return height, float(np.median(np.hypot(*left.T)))
 
 
 def _pairs(one: Rough, two: Rough, at_one: Placed, at_two: Placed) -> list[tuple[np.ndarray, np.ndarray]]:
