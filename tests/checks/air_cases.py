@@ -19,7 +19,7 @@ from afterpart.model.job import Job, Shot
 from afterpart.model.outline import Point
 from afterpart.model.piece import Piece, PrintTime
 from afterpart.model.store import parse_outline
-from afterpart.model.wishes import FilterWish, InletWish, MachineFacts, ServiceFacts, Wishes
+from afterpart.model.wishes import FilterWish, HolderWish, InletWish, MachineFacts, ServiceFacts, Wishes
 
 BRACKET = Path(__file__).parents[1] / "parts" / "outlines" / "bracket.json"
 """Any outline: airflow does not look at it."""
@@ -59,7 +59,8 @@ def air_case(machine: dict[str, Any] | None = None, *, bars: int = 2, squeeze: f
     opening = polygon_chain(rectangle(60, 40))
     seat = Seat(polygon_chain(rectangle(80, 60)), 3.0, opening, rectangle(80, 60), (), 0.0, 5.0, 6.0)
     cover = piece("cover", Opening("inlet", opening, 0.0, 3.0, bellmouth), seat)
-    wishes = Wishes(filter=FilterWish(**wish), inlet=InletWish("seat", "", bellmouth), machine=MachineFacts(**(machine or {})),
+    wishes = Wishes(filter=FilterWish(**wish), holder=HolderWish(free_span=22.0, bar_width=3.0),
+                    inlet=InletWish("seat", "", bellmouth), machine=MachineFacts(**(machine or {})),
                     service=ServiceFacts(exposed=exposed))
     holder = (frame(bars, squeeze),) if squeeze is not None else ()
     cuts = (row(0, 70, 50, chosen=True), row(2, 75, 50), row(4, 80, 60))

@@ -20,11 +20,6 @@ from tests.parts.examples import example
 FIT = ("fit_share", "fit_clearance_wanted", "gap_at_locating")
 """Their key, a role's clearance, stands in rows; tests of their own ask them again."""
 
-SOLVED_AS_BUILT = (("inlet_pressure_drop", "filter.rim"),)
-"""Suggestions solved with the element's cut as built, which moves a little with this key."""
-SHORT = 0.02
-"""How far such a suggestion may fall short of the limit, as a share of it."""
-
 
 def with_key(job: Job, wish: Suggestion) -> Job:
     """The job with the suggested value in its table."""
@@ -66,13 +61,8 @@ def test_every_suggestion_of_the_bad_cover_mends_its_finding(outline: Outline, j
         again = asked(with_key(job, Suggestion(key, None, to)), outline, {finding.check for finding in hoping})
         told = {(finding.check, finding.subject) for finding in hoping}
         left |= {(finding.check, key) for finding in again if finding.verdict == FAILS
-                 and (finding.check, finding.subject) in told and not _nearly(finding, key)}
+                 and (finding.check, finding.subject) in told}
     assert not left
-
-
-def _nearly(finding: Finding, key: str) -> bool:
-    """Within SHORT of the limit, for a key whose suggestion is solved with the element's cut as it is."""
-    return (finding.check, key) in SOLVED_AS_BUILT and finding.margin is not None and finding.margin > -SHORT
 
 
 def test_a_failure_without_a_suggestion_says_in_words_what_to_change(failures: list[Finding]) -> None:

@@ -12,6 +12,7 @@ import pytest
 from shapely.geometry import Point, Polygon
 
 from afterpart.errors import JobError
+from afterpart.geometry.bar_layout import BarRule
 from afterpart.model.feature import CutRow, Seat
 from afterpart.model.piece import Add, Prism
 from afterpart.model.wishes import FilterWish
@@ -58,7 +59,8 @@ def test_a_rectangular_seat_needs_no_cut() -> None:
     seat = box_with_bosses(0)
     row, = cut_table(seat, PLAIN)
     assert row.chosen and row.area == pytest.approx(6000.0, rel=LEAST)
-    assert row.open_area == pytest.approx(90 * 50, rel=LEAST)
+    # corners of the air's way are rounded by 3 mm
+    assert row.open_area == pytest.approx(90 * 50 - (4 - math.pi) * 3**2, rel=LEAST)
     assert row.gap == pytest.approx(0.0, abs=LEAST)
 
 
@@ -91,6 +93,17 @@ def test_round_seat_gives_the_regular_polygons(disc: Seat, disc_rows: tuple[CutR
         truth = k / 2 * 40**2 * math.sin(2 * math.pi / k)
         assert truth * (1 - 2 * LEAST) <= best.area <= truth
     assert disc_rows[0].area == pytest.approx(2 * 40**2, rel=2 * LEAST)
+
+
+def test_bars_come_off_the_open_area() -> None:
+    """90 x 50 open, bars of 2.4 with at most 25 between: ceil((90 - 25) / 27.4) = 3, each 50 long."""
+    seat = box_with_bosses(0)
+    plain, = cut_table(seat, PLAIN)
+    barred, = cut_table(seat, PLAIN, BarRule(25.0, 2.4, 3.0))
+    assert plain.open_area - barred.open_area == pytest.approx(3 * 2.4 * 50, rel=1e-3)
+    crossed, = cut_table(seat, PLAIN, BarRule(25.0, 2.4, 1.5))
+    # bars 1.5 high may be 30 long: one crossing bar, 90 long, over the three
+    assert barred.open_area - crossed.open_area == pytest.approx(2.4 * 90 - 3 * 2.4**2, rel=1e-3)
 
 
 def test_velocity_is_flow_over_open_area(disc: Seat) -> None:

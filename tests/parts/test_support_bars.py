@@ -12,10 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from afterpart.errors import JobError
+from afterpart.geometry.bar_layout import SLENDEREST, least_bars
 from afterpart.geometry.chain import chain_area, chain_polygon, distance_to_chain, polygon_chain
 from afterpart.model.feature import Bar, Chain
 from afterpart.model.outline import Circle, Point
-from afterpart.parts.support_bars import SLENDEREST, WINDOW_CORNER, lay_bars, least_bars
+from afterpart.parts.support_bars import WINDOW_CORNER, lay_bars
 from tests.parts.filter_jobs import box
 
 CORNERS = (4 - math.pi) * WINDOW_CORNER**2

@@ -8,6 +8,7 @@ Conventions: mm, mm2, m3/h.  Air of the standard atmosphere at sea level.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from shapely import unary_union
@@ -17,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from afterpart.formulas.air_path import AirPath
 from afterpart.formulas.airflow import engine_demand
+from afterpart.geometry.bar_layout import BarRule, bars_shape
 from afterpart.geometry.chain import chain_polygon
 from afterpart.model.case import Case
 from afterpart.model.feature import Bar, CutRow, Opening, Rib, Seat
@@ -24,6 +26,12 @@ from afterpart.model.finding import Input
 from afterpart.model.wishes import HolderWish, InletWish, MachineFacts
 from afterpart.standards.inlets import PULSE_FACTOR
 from afterpart.standards.table import Range
+
+_QUARTER = 64
+"""Chords of a rounded corner."""
+
+_STRAIGHT = 1e-6
+"""Radians below which a corner is none."""
 
 PISTONS = ("compressor", "engine")
 """First words of the kinds of machine whose fill follows the pressure before them."""
@@ -86,7 +94,8 @@ def _from_displacement(machine: MachineFacts, pulse: Range | None) -> Demand:
 class AirWay:
     """The way as built.  element: its polygon in the seat; region: all that is free for one; opening, bars: plane shapes; rim:
     width squeezed; moves: the opening follows the rim; squeeze: None where nothing squeezes the rim; gap: where air
-    that came through the rim gets out; wall_u: standard uncertainty of a printed wall's place."""
+    that came through the rim gets out; wall_u: standard uncertainty of a printed wall's place; bar_rule: how the frame lays its
+    bars, None where it has none; oiled: the foam is used oiled, None when not told."""
 
     row: CutRow
     rows: tuple[CutRow, ...]
@@ -102,6 +111,8 @@ class AirWay:
     squeeze: float | None
     gap: float
     wall_u: float
+    bar_rule: BarRule | None = None
+    oiled: bool | None = None
 
     @property
     def face(self) -> BaseGeometry:
@@ -126,12 +137,22 @@ class AirWay:
     def path(self) -> AirPath:
         """The way in figures."""
         return AirPath(float(self.opening.area), float(self.opening.length), self.bellmouth, self.open_share, self.face_area,
-                       self.pores_per_inch, self.thickness)
+                       self.pores_per_inch, self.thickness, self.oiled is True)
 
     def with_rim(self, rim: float) -> AirWay:
-        """The same with another width of rim; an opening laid by the rim goes with it."""
-        return replace(self, rim=rim, opening=_whole(self.opening.buffer(self.rim - rim, join_style="mitre"))
-                       if self.moves else self.opening)
+        """The same with another width of rim, as it would be built: the frame's window, its bars, and an opening laid by the rim
+        go with it."""
+        window = _rounded(_inset(self.element, rim), self.corner)
+        bars = self.bars if self.bar_rule is None else bars_shape(window, self.bar_rule)
+        return replace(self, rim=rim, opening=window if self.moves else self.opening, bars=bars)
+
+    @property
+    def corner(self) -> float:
+        """Radius of the built window's corners: a corner of angle a rounded by r loses r^2 (cot(a/2) - (pi - a) / 2)."""
+        sharp = _inset(self.element, self.rim)
+        lost = float(sharp.area - self.opening.area) if self.moves else 0.0
+        per_square = sum(1.0 / math.tan(a / 2.0) - (math.pi - a) / 2.0 for a in _corner_angles(sharp))
+        return math.sqrt(max(lost, 0.0) / per_square) if per_square > 0.0 else 0.0
 
     def with_element(self, element: Polygon) -> AirPath:
         """The way through another element with the same rim and the bars' same share."""
@@ -154,7 +175,7 @@ def air_way(case: Case) -> AirWay | None:
     squeeze, gap = rib.squeeze if isinstance(rib, Rib) else None, max(holder.clearance, wish.thickness - seat.depth)
     way = AirWay(rows[0], case.build.cuts, Polygon(rows[0].corners), Polygon(seat.region), opening, _bars(case), seat.rim,
                  next(entries, 0.0), inlet.opening == "seat", wish.pores_per_inch, wish.thickness,
-                 squeeze, gap, case.job.wishes.fit.printer_u / 2.0)
+                 squeeze, gap, case.job.wishes.fit.printer_u / 2.0, _bar_rule(case, holder), wish.oiled)
     return way if way.face.area > 0.0 and way.face_area > 0.0 else None
 
 
@@ -177,6 +198,29 @@ def _bars(case: Case) -> BaseGeometry:
     bars = [LineString((bar.start, bar.end)).buffer(bar.width / 2.0, cap_style="flat")
             for piece in case.build.pieces if piece.file_stem == "clamp_frame" for bar in piece.features if isinstance(bar, Bar)]
     return scale(unary_union(bars), 1.0, -1.0, origin=(0.0, 0.0)) if bars else Polygon()
+
+
+def _bar_rule(case: Case, holder: HolderWish) -> BarRule | None:
+    framed = any(piece.kind == "clamp_frame" for piece in case.build.pieces)
+    return BarRule(holder.free_span, holder.bar_width, holder.thickness) if framed else None
+
+
+def _inset(element: Polygon, rim: float) -> Polygon:
+    return _whole(element.buffer(-rim, join_style="mitre"))
+
+
+def _rounded(shape: Polygon, radius: float) -> Polygon:
+    """With outward corners rounded by this radius."""
+    return _whole(shape.buffer(-radius, join_style="mitre").buffer(radius, quad_segs=_QUARTER)) if radius > 0.0 else shape
+
+
+def _corner_angles(shape: Polygon) -> list[float]:
+    """Inner angles at the corners of a convex polygon, radians."""
+    ring = list(shape.exterior.coords)[:-1]
+    sides = [(b[0] - a[0], b[1] - a[1]) for a, b in zip(ring, ring[1:] + ring[:1], strict=True)]
+    turns = [abs(math.atan2(a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1]))
+             for a, b in zip(sides, sides[1:] + sides[:1], strict=True)]
+    return [math.pi - turn for turn in turns if turn > _STRAIGHT]
 
 
 def _face(element: Polygon, opening: Polygon, rim: float) -> BaseGeometry:

@@ -2,6 +2,8 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from dataclasses import replace
+
 from afterpart.checks.air_way import air_way, demand, way_inputs
 from afterpart.checks.inlet_pressure_drop import foam_inputs, outside
 from afterpart.checks.judge import judged, not_judged, strongest
@@ -16,6 +18,7 @@ FORMULA = "w = (dp_limit - dp_fittings) / dp_foam"
 SOURCE = f"{WET_SOURCE}; {FOAM_SOURCE}; limit: machine.restriction_limit_pa"
 SUBJECT = "room for oil in the foam"
 SEVERITY = 6
+DRY_FOAM = "The foam is made to stay dry (filter.oiled): oil would clog it, and what dust it stops its maker must say."
 NEEDS_OIL = ("Foam whose maker asks for oil filters only when oiled: dry, fine dust passes it. Oil it with filter oil, wring it "
              "out until it no longer drips, and do so again after each washing; foam sold as dry filter foam stays dry.")
 WETTED_BY = ("oil", "fuel", "spray", "moisture")
@@ -26,28 +29,32 @@ def dry_foam(case: Case) -> tuple[Finding, ...]:
 
         w = (dp_limit - dp_fittings) / dp_foam      least 1 (dry); oil asks for 1.5 to 3 (WET_FACTOR, from memory)
 
-    Always says that foam made for oil must be oiled.  Validity as inlet_pressure_drop, whose band counts as two standard
-    uncertainties here too.
+    Foam that is used oiled (filter.oiled) must have room for the low end of that; foam made to stay dry is told not to be oiled.
+    Where that is not told, says that foam made for oil must be oiled.  Validity as inlet_pressure_drop, whose band counts as two
+    standard uncertainties here too.
     """
     way, asked = air_way(case), demand(case)
     if way is None:
         return ()
-    told = NEEDS_OIL + _wetted(case)
+    told = (DRY_FOAM if way.oiled is False else NEEDS_OIL) + _wetted(case)
     reason, limit = outside(way, asked), case.job.wishes.machine.restriction_limit_pa
     missing = (*asked.missing, *(("machine.restriction_limit_pa",) if limit is None else ()))
     if reason is not None or limit is None or asked.flow_m3_per_h is None:
         why = reason or "What the machine may lose is not told, so that the room for oil is not known."
         return (not_judged(NAME, SUBJECT, f"{told} {why}", source=SOURCE, formula=FORMULA, missing=missing,
                            inputs=way_inputs(way), severity=SEVERITY),)
-    drop = path_drop(way.path(), asked.flow_m3_per_h, standard_air())
+    drop = path_drop(replace(way.path(), oiled=False), asked.flow_m3_per_h, standard_air())
     value, worst = (foam_room(drop.fittings_pa, foam, limit) for foam in (drop.foam.expected_pa, drop.foam.greatest_pa))
     figures = {"fittings_pa": drop.fittings_pa, "foam_pa": drop.foam.expected_pa, "limit_pa": limit}
-    return (judged(NAME, SUBJECT, value, "times", Limit(low=DRY), source=SOURCE, formula=FORMULA, advice=f"{told} {_room(value)}",
+    return (judged(NAME, SUBJECT, value, "times", Limit(low=WET_FACTOR.low if way.oiled else DRY), source=SOURCE, formula=FORMULA,
+                   advice=f"{told} {_room(value, way.oiled)}",
                    inputs=(*asked.inputs, *way_inputs(way), *foam_inputs(way, drop)), u=abs(value - worst) / 2.0,
                    from_memory=True, sensitivity=strongest(foam_room, figures), severity=SEVERITY),)
 
 
-def _room(value: float) -> str:
+def _room(value: float, oiled: bool | None) -> str:
+    if oiled is False:
+        return f"The machine has room for {value:.1f} times its clean drop, for the dust it will gather."
     asks = f"oil asks for {WET_FACTOR}"
     if value >= WET_FACTOR.high:
         return f"The machine has room for {value:.1f} times the dry drop; {asks}."

@@ -39,7 +39,7 @@ def inlet_pressure_drop(case: Case) -> tuple[Finding, ...]:
         return (not_judged(NAME, SUBJECT, reason or "", source=SOURCE, formula=FORMULA, missing=asked.missing,
                            inputs=way_inputs(way), severity=SEVERITY),)
     drop, limit = path_drop(way.path(), asked.flow_m3_per_h, standard_air()), case.job.wishes.machine.restriction_limit_pa
-    told, inputs = in_words(drop), (*asked.inputs, *way_inputs(way), *foam_inputs(way, drop))
+    told, inputs = in_words(drop, way.oiled is True), (*asked.inputs, *way_inputs(way), *foam_inputs(way, drop))
     if limit is None:
         return (not_judged(NAME, SUBJECT, f"{told} What the machine may lose is not told.", source=SOURCE, formula=FORMULA,
                            missing=("machine.restriction_limit_pa",), inputs=inputs, severity=SEVERITY),)
@@ -66,9 +66,11 @@ def band_u(drop: PathDrop) -> float:
     return (drop.greatest_pa - drop.expected_pa) / 2.0
 
 
-def in_words(drop: PathDrop) -> str:
+def in_words(drop: PathDrop, oiled: bool = False) -> str:
     """The drop with its band and its largest share."""
-    return (f"Clean and dry, the inlet costs about {drop.expected_pa:.0f} Pa ({drop.least_pa:.0f} to {drop.greatest_pa:.0f}), "
+    state = "oiled" if oiled else "dry"
+    return (f"Clean and {state}, the inlet costs about {drop.expected_pa:.0f} Pa "
+            f"({drop.least_pa:.0f} to {drop.greatest_pa:.0f}), "
             f"{drop.foam.expected_pa / drop.expected_pa:.0%} of it the foam; foam is known by two published points only.")
 
 

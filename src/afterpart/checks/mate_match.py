@@ -22,7 +22,7 @@ from afterpart.checks.mate_face import Face, FaceHole, edge_uncertainty, outer_o
 from afterpart.checks.mate_pitches import shared_pitches
 from afterpart.errors import JobError
 from afterpart.geometry.chain import chain_points, distance_to_chain
-from afterpart.geometry.matching import WITHIN, Motion, Pairing, PlaceFit, Roomiest, fit_places, pairings, roomiest
+from afterpart.geometry.matching import WITHIN, Pairing, PlaceFit, Roomiest, fit_places, pairings, roomiest
 from afterpart.model.edges import Note
 from afterpart.model.mate import Clash, Laying, MateEdge, MateHole, MateMatch, MateWall
 from afterpart.model.outline import Circle, Outline

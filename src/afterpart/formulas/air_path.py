@@ -27,7 +27,7 @@ from afterpart.formulas.airflow import (
     squeezed_porosity,
 )
 from afterpart.sources import Source
-from afterpart.standards.foam import POROSITY
+from afterpart.standards.foam import POROSITY, WET_FACTOR
 from afterpart.standards.inlets import GRAVITY, GRID_OPEN_RANGE
 
 EXIT_SOURCE = Source("Sudden enlargement into a room, after Borda and Carnot", place="K = 1: all dynamic pressure is lost")
@@ -40,7 +40,7 @@ DRY = 1.0
 @dataclass(frozen=True)
 class AirPath:
     """opening_area, opening_perimeter, bellmouth (radius of its entry's rounding); open_share left by bars; face_area: foam that
-    air passes, bars left out; pores_per_inch and thickness of the foam."""
+    air passes, bars left out; pores_per_inch and thickness of the foam; oiled: it holds back WET_FACTOR times its dry drop."""
 
     opening_area: float
     opening_perimeter: float
@@ -49,6 +49,7 @@ class AirPath:
     face_area: float
     pores_per_inch: float
     thickness: float
+    oiled: bool = False
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,7 @@ class PathDrop:
 
     @property
     def expected_pa(self) -> float:
-        """Clean and dry, in the middle of the foam's band."""
+        """Clean, in the middle of the foam's band."""
         return self.fittings_pa + self.foam.expected_pa
 
     @property
@@ -107,8 +108,17 @@ def path_drop(path: AirPath, flow_m3_per_h: float, air: Air) -> PathDrop:
     speed = face_velocity(flow_m3_per_h, path.opening_area)
     wide = 4.0 * path.opening_area / path.opening_perimeter
     foam = foam_drop(path.pores_per_inch, path.thickness, face_velocity(flow_m3_per_h, path.face_area))
+    foam = oiled_drop(foam) if path.oiled else foam
     entry, bars = entry_loss(path.bellmouth, wide), grid_loss(path.open_share)
     return PathDrop(loss_pressure(entry, speed, air), loss_pressure(bars, speed, air), loss_pressure(EXIT_LOSS, speed, air), foam)
+
+
+def oiled_drop(dry: FoamDrop) -> FoamDrop:
+    """The same foam oiled: WET_FACTOR times the drop, its middle expected, its ends on the ends of the band.
+
+    Source: standards.foam.WET_SOURCE, from memory."""
+    middle = 0.5 * (WET_FACTOR.low + WET_FACTOR.high)
+    return FoamDrop(WET_FACTOR.low * dry.least_pa, middle * dry.expected_pa, WET_FACTOR.high * dry.greatest_pa, dry.in_range)
 
 
 def foam_room(fittings_pa: float, foam_pa: float, limit_pa: float) -> float:

@@ -37,6 +37,7 @@ class FilterKeys(Keys):
     flow_m3_per_h: float | None = _filter("flow_m3_per_h", "air that passes, m3/h; left out: not known", gt=0, le=100_000)
     face_velocity_limit_m_per_s: float | None = _filter(
         "face_velocity_limit_m_per_s", "most that the air may have at the filter's face, m/s; left out: no limit", gt=0, le=20)
+    oiled: bool | None = _filter("oiled", "true: foam that is used oiled, false: foam made to stay dry; left out: not known")
 
 
 class HolderKeys(Keys):

@@ -206,7 +206,8 @@ class CutRow:
     """One row of the table of filter cuts.  cuts: straight cuts beyond the rectangle's four; corners: of the polygon, in order;
     area mm2; gain over the rectangle (share); gap: share of the seat's area not covered; pressure_ratio: drop against the
     rectangle's at the same flow, as area ratio; face_velocity_m_per_s: None without a flow; chosen.
-    form: rectangle | corners cut (its sides stay parallel in pairs) | free; open_area mm2: area less the squeezed rim."""
+    form: rectangle | corners cut (its sides stay parallel in pairs) | free; open_area mm2: less the squeezed rim
+    and the bars on it."""
 
     cuts: int
     corners: tuple[Point, ...]

@@ -165,7 +165,8 @@ class InletWish:
 class FilterWish:
     """A foam element.  thickness: free; pores_per_inch; rim: width that is squeezed; squeeze: share of the thickness;
     land: solid width left between the seat's pocket and the seal groove; cuts: straight cuts beyond the rectangle that the
-    maker picks, None to choose; flow_m3_per_h and face_velocity_limit_m_per_s: None when not told."""
+    maker picks, None to choose; flow_m3_per_h and face_velocity_limit_m_per_s: None when not told; oiled: whether the foam is
+    used oiled (its maker says), None when not told."""
 
     thickness: float = 10.0
     pores_per_inch: float = 30.0
@@ -175,6 +176,7 @@ class FilterWish:
     cuts: int | None = None
     flow_m3_per_h: float | None = None
     face_velocity_limit_m_per_s: float | None = None
+    oiled: bool | None = None
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,8 @@
 
 Words: a *cut* is one straight stroke of the knife; the table counts the cuts beyond the four of a rectangle.  Its forms are the
 rectangle, the rectangle with corners cut (sides stay parallel in pairs, so a square and a rule mark it out) and *free* convex
-polygons, shown where they are worth it.  The *open area* is the element less the rim that the holder squeezes.
+polygons, shown where they are worth it.  The *open area* is the element less the rim that the holder squeezes and less the bars
+of the frame that lie on it: what the checks find free on the pieces as built.
 
         v = Q / A_open        v  face velocity [m/s], Q  flow [m3/s], A_open  open area [m2]
         pressure ratio = A_open of the rectangle / A_open       (laminar share of the drop, same flow and foam)
@@ -21,7 +22,8 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from afterpart.errors import JobError
-from afterpart.geometry.chain import polygon_chain
+from afterpart.geometry.bar_layout import BarRule, bars_shape
+from afterpart.geometry.chain import chain_polygon, polygon_chain
 from afterpart.geometry.inscribed import MOST_CUTS, largest_shapes
 from afterpart.geometry.room import shape_area
 from afterpart.model.edges import Note
@@ -29,6 +31,7 @@ from afterpart.model.feature import CutRow, Seat
 from afterpart.model.outline import Point
 from afterpart.model.piece import Add, Piece, PrintTime, Prism
 from afterpart.model.wishes import FilterWish
+from afterpart.parts.seat import air_opening
 
 CHORD_ERROR = 0.01
 """How far the chords of a seat's region may lie outside its curves."""
@@ -55,8 +58,8 @@ class _Form:
         return shape_area(self.corners)
 
 
-def cut_table(seat: Seat, wish: FilterWish) -> tuple[CutRow, ...]:
-    """The rows of the table by number of cuts, one of them chosen.
+def cut_table(seat: Seat, wish: FilterWish, bars: BarRule | None = None) -> tuple[CutRow, ...]:
+    """The rows of the table by number of cuts, one of them chosen.  bars: how the holder lays its bars, None where it has none.
 
     JobError naming the key: no straight-sided element fits, the rim leaves no open area, the flow or its limit is no positive
     number, or the wished number of cuts is none of the table's.
@@ -64,8 +67,8 @@ def cut_table(seat: Seat, wish: FilterWish) -> tuple[CutRow, ...]:
     _refuse_unusable(wish)
     forms = _forms(seat)
     whole = Polygon(seat.region).area
-    first = _open_area(forms[0].corners, wish.rim)
-    rows = tuple(_row(form, forms[0].area, first, whole, wish) for form in forms)
+    free = [_open_area(seat, form.corners, wish.rim, bars) for form in forms]
+    rows = tuple(_row(form, forms[0].area, (area, free[0]), whole, wish) for form, area in zip(forms, free, strict=True))
     chosen = _choice(rows, wish)
     return tuple(replace(row, chosen=row is chosen) for row in rows)
 
@@ -146,9 +149,9 @@ def _forms(seat: Seat) -> list[_Form]:
     return forms
 
 
-def _row(form: _Form, rectangle: float, rectangle_open: float, whole: float, wish: FilterWish) -> CutRow:
-    area = form.area
-    free = _open_area(form.corners, wish.rim)
+def _row(form: _Form, rectangle: float, opened: tuple[float, float], whole: float, wish: FilterWish) -> CutRow:
+    """opened: open area of this form and of the rectangle."""
+    area, (free, rectangle_open) = form.area, opened
     flow = wish.flow_m3_per_h
     return CutRow(
         cuts=form.cuts,
@@ -163,15 +166,15 @@ def _row(form: _Form, rectangle: float, rectangle_open: float, whole: float, wis
     )
 
 
-def _open_area(corners: np.ndarray, rim: float) -> float:
-    free = float(Polygon(corners).buffer(-rim, join_style="mitre").area)
-    if free <= 0.0:
+def _open_area(seat: Seat, corners: np.ndarray, rim: float, bars: BarRule | None) -> float:
+    if Polygon(corners).buffer(-rim, join_style="mitre").area <= 0.0:
         long, wide = blank_size(tuple((float(x), float(y)) for x, y in corners))
         raise JobError(
             f"filter.rim: found {rim:g} mm, expected less than half the element's width; it leaves nothing open of an element of "
             f"{long:.1f} x {wide:.1f} mm; take a narrower rim or make the seat larger"
         )
-    return free
+    opening = chain_polygon(air_opening(seat, tuple((float(x), float(y)) for x, y in corners), rim))
+    return float(opening.area - (bars_shape(opening, bars).area if bars is not None else 0.0))
 
 
 def _choice(rows: tuple[CutRow, ...], wish: FilterWish) -> CutRow:

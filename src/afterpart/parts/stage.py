@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from afterpart.errors import JobError
+from afterpart.geometry.bar_layout import BarRule
 from afterpart.model.assembly import Assembly, Build
 from afterpart.model.edges import Note
 from afterpart.model.feature import CutRow, Groove, Seat
@@ -61,7 +62,7 @@ def make_pieces(outline: Outline, job: Job) -> Build:
     thickness = (wishes.cover or CoverWish()).thickness
     bolts = place_bolts(outline, wishes, roles, thickness)
     groove, notes = _groove(outline, job, bolts, thickness, kinds)
-    laid = _lay_filter(kept, job, groove) if wishes.filter is not None else None
+    laid = _lay_filter(kept, job, groove, kinds) if wishes.filter is not None else None
     pieces = tuple(_pieces(kinds, outline, kept, job, bolts, groove, laid))
     by_kind = {piece.kind: piece for piece in reversed(pieces)}
     seat = laid.seat if laid else None
@@ -111,10 +112,11 @@ def _groove(outline: Outline, job: Job, bolts: Bolts, thickness: float,
     return lay_groove(outline, job.wishes, bolts.holes, thickness, depth)
 
 
-def _lay_filter(outline: Outline, job: Job, groove: Groove | None) -> _Filter:
+def _lay_filter(outline: Outline, job: Job, groove: Groove | None, kinds: tuple[str, ...]) -> _Filter:
     wish, holder = job.wishes.filter or FilterWish(), job.wishes.holder or HolderWish()
     seat = lay_seat(outline, job, groove)
-    rows = cut_table(seat, wish)
+    barred = holder.kind != "pins" and "clamp_frame" in kinds
+    rows = cut_table(seat, wish, BarRule(holder.free_span, holder.bar_width, holder.thickness) if barred else None)
     row = chosen_row(rows)
     seat = replace(seat, opening=air_opening(seat, row.corners, wish.rim))
     if holder.kind == "pins":
