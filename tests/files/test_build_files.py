@@ -78,7 +78,8 @@ def changed(which: Piece, **change: object) -> Build:
 def test_every_piece_has_its_files_and_the_assembly_has_three(made: BuildFiles) -> None:
     assert set(made.files) == {
         "lid.step", "lid.3mf", "lid_mm.stl", "lid.glb", "lid.png", "block.step", "block.3mf", "block_mm.stl", "block.glb",
-        "block.png", "foam.step", "foam.dxf", "foam.glb", "foam.png", "assembly.glb", "assembly.png", "exploded.png"}
+        "block.png", "foam.step", "foam.dxf", "foam.glb", "foam.png", "assembly.glb", "assembly.png", "exploded.png",
+        "print_bed_PETG_1.3mf"}
 
 
 def test_the_solid_is_the_one_that_was_drawn(made: BuildFiles, workshop: Workshop) -> None:

@@ -106,7 +106,8 @@ def test_every_file_is_read_by_another_reader(told: Told) -> None:
         elif ending == "3mf":
             model = lib3mf.get_wrapper().CreateModel()
             model.QueryReader("3mf").ReadFromBuffer(data)
-            assert model.GetUnit() == lib3mf.ModelUnit.MilliMeter and model.GetMeshObjects().Count() == 1, path
+            count = model.GetMeshObjects().Count()
+            assert model.GetUnit() == lib3mf.ModelUnit.MilliMeter and (count > 0 if "print_bed" in path else count == 1), path
         elif ending in ("png", "jpg"):
             Image.open(io.BytesIO(data)).load()
         elif ending == "json":

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 PASSES, ATTENTION, FAILS, NOT_JUDGED = "passes", "attention", "fails", "not judged"
 VERDICTS = (FAILS, NOT_JUDGED, ATTENTION, PASSES)
+PRINT_IT, DO_NOT = "Print it.", "Do not"
+"""The headline when nothing stands against it, and how one begins that says no."""
 """Worst first."""
 
 

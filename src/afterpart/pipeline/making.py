@@ -19,6 +19,7 @@ from afterpart.parts.plate import make_plate
 from afterpart.parts.stage import make_pieces
 from afterpart.pipeline.folder import PIECES_FILE, Say, asked, job_beside, outline_in_mm, title
 from afterpart.pipeline.measuring import measure_where_needed
+from afterpart.release.bed_files import BED_NAME
 from afterpart.release.build_checks import CHECK_NOTES
 from afterpart.release.build_files import PIECE_ENDINGS, build_files
 from afterpart.release.package import check_folder, write_files
@@ -119,6 +120,8 @@ def write_build(built: Built, out: Path) -> None:
     for name in (f"{stem}{ending}" for stem in sorted(gone) for ending in PIECE_ENDINGS):
         if name not in built.files:
             (out / name).unlink(missing_ok=True)
+    for path in (path for path in out.iterdir() if BED_NAME.fullmatch(path.name) and path.name not in built.files):
+        path.unlink()
 
 
 def built_of(build: Build, job: Job, say: Say, workshop: Workshop | None = None) -> Built:

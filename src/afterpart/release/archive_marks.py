@@ -1,25 +1,22 @@
 """What a PDF carries so that it can be kept for decades: its description as XMP, and what its colours mean.
 
 Words: the *output intent* names the colour space of the page's greys and pictures (sRGB), with its profile in the file.
-The profile's date is set to a fixed one: same paper, same bytes.
+The profile is shipped: same paper, same bytes.
 Limits: a friend of PDF/A (ISO 19005), not declared as one: no tags for screen readers, and no validator has been run.
 Source: ISO 32000-1 (14.3.2 metadata streams, 14.11.5 output intents) and ISO 19005-2, from memory.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import struct
 from functools import cache
+from pathlib import Path
 from xml.sax.saxutils import escape
 
-from PIL import ImageCms
 from reportlab.pdfbase.pdfdoc import XMP, PDFArray, PDFDictionary, PDFName, PDFStream, PDFString
 from reportlab.pdfgen.canvas import Canvas
 
-_DATE = struct.pack(">6H", 2000, 1, 1, 0, 0, 0)
-_DATE_AT = slice(24, 36)
-_ID_AT = slice(84, 100)
-"""Places of date and checksum in an ICC profile's head (ICC.1, 7.2)."""
+SRGB_FILE = Path(__file__).parent / "colour" / "srgb.icc"
+"""Made once by the colour library behind Pillow, whose profiles carry no copyright; its date set to 2000-01-01."""
 _SRGB = "sRGB IEC61966-2.1"
 _XMP = (
     '<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>\n<x:xmpmeta xmlns:x="adobe:ns:meta/">\n'
@@ -46,7 +43,5 @@ def add_archive_marks(canvas: Canvas, title: str, subject: str, made_with: str) 
 
 @cache
 def srgb_profile() -> bytes:
-    """The ICC profile of sRGB, dated alike at all times."""
-    profile = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
-    profile[_DATE_AT], profile[_ID_AT] = _DATE, bytes(16)
-    return bytes(profile)
+    """The ICC profile of sRGB."""
+    return SRGB_FILE.read_bytes()

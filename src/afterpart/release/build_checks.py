@@ -23,6 +23,7 @@ from afterpart.model.piece import Piece
 from afterpart.model.wishes import PrinterWish
 from afterpart.release.put_together import Part
 from afterpart.release.shown import spoken
+from afterpart.release.words import word
 from afterpart.solid.body import Body, StepFacts
 from afterpart.solid.clash import clashes, way_in
 from afterpart.solid.overhang import Overhang, overhangs
@@ -79,20 +80,19 @@ def print_notes(piece: Piece, body: Body, printer: PrinterWish) -> tuple[Note, .
     bridged = [face for face in found if face.kind == "bridge" and face.span <= printer.bridge]
     hanging = [face for face in found if face not in bridged]
     if hanging:
-        notes.append(Note("overhang", f"{spoken(piece)}: {_listed(hanging)} without anything below, leaning more than "
-                                      f"{printer.angle_deg:g} degrees or wider than a bridge of {printer.bridge:g} mm. "
-                                      "Put supports there."))
+        notes.append(Note("overhang", word("pieces", "overhang", piece=spoken(piece), places=_listed(hanging),
+                                           angle_deg=printer.angle_deg, bridge=printer.bridge)))
     if bridged:
-        notes.append(Note("bridge", f"{spoken(piece)}: {_listed(bridged)} printed as bridges, the widest of "
-                                    f"{max(face.span for face in bridged):.1f} mm. No support is needed."))
+        notes.append(Note("bridge", word("pieces", "bridge", piece=spoken(piece), places=_listed(bridged),
+                                         widest=max(face.span for face in bridged))))
     return tuple(notes)
 
 
 def _listed(faces: list[Overhang]) -> str:
     """Places of the faces in words, the largest first."""
-    told = [f"{face.area:.1f} mm2 at ({face.at[0]:.1f}, {face.at[1]:.1f}), {face.height:.1f} mm up" for face in faces]
+    told = [word("pieces", "face", area=face.area, x=face.at[0], y=face.at[1], height=face.height) for face in faces]
     rest = len(told) - _MOST_LISTED
-    return "; ".join(told[:_MOST_LISTED]) + (f"; and {rest} more" if rest > 0 else "")
+    return "; ".join((*told[:_MOST_LISTED], *([word("pieces", "faces_more", count=rest)] if rest > 0 else [])))
 
 
 def check_assembly(parts: tuple[Part, ...]) -> tuple[Note, ...]:
@@ -141,5 +141,4 @@ def _way_note(hard: Mapping[str, Part], part: Part) -> Note | None:
     if way.is_clear or way.by is None:
         return None
     away = way.blocked_at_distance or 0.0
-    return Note("blocked_way", f"{part.label}: on its way in it meets {before[way.by].label}, {away:.1f} mm before its seat. "
-                               "Fit it before that, or change its way.")
+    return Note("blocked_way", word("pieces", "blocked_way", part=part.label, other=before[way.by].label, away=away))

@@ -1,5 +1,5 @@
-"""The files of a build: for each piece STEP, 3MF, STL, GLB and a picture; for the assembly GLB and two pictures; for
-a filter's cuts a true-scale paper.
+"""The files of a build: for each piece STEP, 3MF, STL, GLB and a picture; for each bed of pieces one 3MF more; for the
+assembly GLB and two pictures; for a filter's cuts a true-scale paper.
 
 Foam is cut, not printed: a filter element has no 3MF and no STL, but a DXF of its cut.  Where the build has a correction for one
 printer, 3MF and STL are made by it (corrected_mesh.py); all else is as drawn.  Nothing is answered unless every check
@@ -22,6 +22,7 @@ from afterpart.model.outline import Loop
 from afterpart.model.piece import Add, Piece, Prism
 from afterpart.model.release import TitleBlock
 from afterpart.model.wishes import PrinterWish
+from afterpart.release.bed_files import bed_files
 from afterpart.release.build_checks import CUT_KINDS, check_assembly, check_body, print_notes
 from afterpart.release.build_pictures import closed_picture, exploded_picture, piece_picture
 from afterpart.release.corrected_mesh import corrected_mesh, is_corrected
@@ -31,8 +32,9 @@ from afterpart.release.glb import glb_bytes
 from afterpart.release.put_together import Part, parts_of
 from afterpart.release.shown import Shown, spoken, tint_of
 from afterpart.release.stl import stl_bytes
-from afterpart.release.three_mf import three_mf_bytes
-from afterpart.solid.body import Body
+from afterpart.release.three_mf import OnBed, three_mf_bytes
+from afterpart.release.words import word
+from afterpart.solid.body import Body, Mesh
 from afterpart.solid.worker import Workshop
 
 PIECE_ENDINGS = (".step", ".3mf", "_mm.stl", ".glb", ".png", ".dxf")
@@ -61,7 +63,7 @@ def build_files(build: Build, title: TitleBlock, workshop: Workshop | None = Non
             return build_files(build, title, own, printer, say)
     printer = printer or PrinterWish()
     check_names(build)
-    say(f"making {', '.join(spoken(piece) for piece in build.pieces)}")
+    say(word("pieces", "say_making", pieces=", ".join(map(spoken, build.pieces))))
     made: dict[int, tuple[dict[str, bytes], tuple[Note, ...]]] = {}
     for place in workshop.as_built(build.pieces, circumscribed=printer.circumscribed):
         piece = build.pieces[place]
@@ -69,11 +71,14 @@ def build_files(build: Build, title: TitleBlock, workshop: Workshop | None = Non
         check_body(piece, body, body.read_back, printer.circumscribed)
         made[place] = _piece_files(piece, body, title, printer, build.correction)
     bodies = workshop.build_all(build.pieces, circumscribed=printer.circumscribed)
+    meshes = {piece.file_stem: _printed_mesh(piece, body, printer, build.correction)
+              for piece, body in zip(build.pieces, bodies, strict=True) if piece.kind not in CUT_KINDS}
     files = {name: data for place in sorted(made) for name, data in made[place][0].items()}
     notes = tuple(note for place in sorted(made) for note in made[place][1])
+    files |= bed_files(build, meshes, printer, title)
     files |= _cut_paper(build, title)
     if build.assembly.places:
-        say("putting the pieces together")
+        say(word("pieces", "say_putting"))
         parts = parts_of(build, {piece.file_stem: body.mesh for piece, body in zip(build.pieces, bodies, strict=True)})
         notes += check_assembly(parts)
         files |= _assembly_files(parts, title)
@@ -103,14 +108,20 @@ def _piece_files(piece: Piece, body: Body, title: TitleBlock, printer: PrinterWi
     if piece.kind in CUT_KINDS:
         files[f"{stem}.dxf"] = loops_dxf(_cut_loops(piece))
     else:
-        mesh = body.mesh
-        if correction is not None and is_corrected(piece, correction):
-            mesh = corrected_mesh(mesh, piece, correction, printer.circumscribed)
-        files[f"{stem}.3mf"] = three_mf_bytes(mesh, name, title.made_with)
+        mesh = _printed_mesh(piece, body, printer, correction)
+        lying = OnBed(mesh, name, piece.material or printer.material, tint_of(piece.kind, 0))
+        files[f"{stem}.3mf"] = three_mf_bytes((lying,), name, title.made_with, piece.orientation)
         files[f"{stem}_mm.stl"] = stl_bytes(mesh)
     files[f"{stem}.glb"] = glb_bytes((Shown(name, body.mesh, tint_of(piece.kind, 0)),), title.made_with)
     files[f"{stem}.png"] = piece_picture(piece, body.mesh)
     return files, print_notes(piece, body, printer)
+
+
+def _printed_mesh(piece: Piece, body: Body, printer: PrinterWish, correction: PrintCorrection | None) -> Mesh:
+    """The mesh to print: as drawn, or by the correction for one printer."""
+    if correction is None or not is_corrected(piece, correction):
+        return body.mesh
+    return corrected_mesh(body.mesh, piece, correction, printer.circumscribed)
 
 
 def _cut_loops(piece: Piece) -> tuple[Loop, ...]:

@@ -17,6 +17,7 @@ from afterpart.release.picture import Drawn, View, draw_solids, seen_size
 from afterpart.release.png import png_bytes
 from afterpart.release.put_together import Part, moved_out
 from afterpart.release.shown import Shown, spoken, tint_of
+from afterpart.release.words import word
 from afterpart.solid.body import Mesh
 
 ABOVE, BELOW = View(58.0, -12.0), View(-58.0, -12.0)
@@ -35,13 +36,14 @@ def piece_picture(piece: Piece, mesh: Mesh) -> bytes:
     shown = (Shown(spoken(piece), mesh, tint_of(piece.kind, 0)),)
     size = " x ".join(f"{side:.1f}" for side in np.ptp(mesh.vertices, axis=0))
     heading = f"{spoken(piece)} {piece.revision}: {size} mm" + (f", {piece.material}" if piece.material else "")
-    return _two_views(shown, heading, ("from above, as it lies on the bed", "from below: the side on the bed"))
+    return _two_views(shown, heading, (word("pieces", "view_above"), word("pieces", "view_below")))
 
 
 def closed_picture(parts: tuple[Part, ...], title: str) -> bytes:
     """PNG: everything in its place, seen from the machine's side and from outside."""
     shown = tuple(part.shown() for part in parts)
-    return _two_views(shown, f"{title}: put together", ("from the machine", "from outside"))
+    return _two_views(shown, word("pieces", "put_together", title=title),
+                      (word("pieces", "view_machine"), word("pieces", "view_outside")))
 
 
 def exploded_picture(parts: tuple[Part, ...], title: str) -> bytes:
@@ -57,7 +59,7 @@ def exploded_picture(parts: tuple[Part, ...], title: str) -> bytes:
     count = len(parts)
     height = max(rows, int(count * 2.6 * _BALLOON))
     canvas = Canvas(height + 2 * _MARGIN + _LINE * (count + 2), max(900, columns + 2 * _MARGIN + _BALLOON_COLUMN))
-    canvas.words(f"{title}: drawn apart, in order of assembly", (_MARGIN, _MARGIN + _CAPTION), _CAPTION)
+    canvas.words(word("pieces", "drawn_apart", title=title), (_MARGIN, _MARGIN + _CAPTION), _CAPTION)
     top = _MARGIN + _LINE
     canvas.paste(drawn.pixels, _MARGIN, top)
     _balloons(canvas, parts, drawn, shown, (_MARGIN, top), height)

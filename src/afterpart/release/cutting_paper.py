@@ -20,6 +20,7 @@ from afterpart.model.outline import Point
 from afterpart.model.release import TitleBlock
 from afterpart.release.paper import A4, BOLD, PLAIN, Paper, Placement
 from afterpart.release.tiles import Box, true_scale_pages
+from afterpart.release.words import word, words
 
 SHAPES_A_ROW = 4
 CUT_WIDTH = 0.5
@@ -29,8 +30,9 @@ _FAINT = 0.65
 _NUMBER = 4.0
 _MARGIN = 15.0
 _LINE = 5.0
-_HOW = "Check both bars. Lay the foam under the paper and cut along the strong lines, 1, 2, 3 ..., blade upright."
-_FORMS = {"rectangle": "rectangle", "corners cut": "rectangle, corners cut", "free": "free polygon"}
+_FORMS = {"rectangle": "form_rectangle", "corners cut": "form_corners", "free": "form_free"}
+"""Key of the word for each form of a CutRow."""
+_HEADS = ("cuts", "form", "area", "gain", "not_covered", "open_area", "drop", "face_velocity")
 
 
 def cutting_paper_pdf(rows: Sequence[CutRow], seat: Seat, title: TitleBlock, page: tuple[float, float] = A4) -> bytes:
@@ -42,11 +44,19 @@ def cutting_paper_pdf(rows: Sequence[CutRow], seat: Seat, title: TitleBlock, pag
     chosen, = (row for row in rows if row.chosen)
     if page[0] < 180.0 or page[1] < 250.0:
         raise ValueError(f"a page of {page[0]:g} x {page[1]:g} mm; the table of cuts needs 180 x 250 mm")
-    paper = Paper(title, "filter element, cutting template")
-    heading = f"{title.name}  {title.revision}  {title.date}".rstrip() + "  -  filter element, 1:1"
-    true_scale_pages(paper, _box(chosen, seat), lambda p, place: _draw_template(p, place, chosen, seat), heading, _HOW)
+    paper = Paper(title, _told("template"))
+    heading = f"{title.name}  {title.revision}  {title.date}".rstrip() + f"  -  {_told('heading')}"
+    true_scale_pages(paper, _box(chosen, seat), lambda p, place: _draw_template(p, place, chosen, seat), heading, _told("how"))
     _draw_table(paper, page, rows, seat, title)
     return paper.finish()
+
+
+def _told(key: str, **fields: object) -> str:
+    return word("cuts", key, **fields)
+
+
+def _form(row: CutRow) -> str:
+    return _told(_FORMS[row.form]) if row.form in _FORMS else row.form
 
 
 def _box(row: CutRow, seat: Seat) -> Box:
@@ -80,9 +90,9 @@ def _draw_template(paper: Paper, place: Placement, row: CutRow, seat: Seat) -> N
         _draw_number(paper, place, row, i, number)
     x, y = _middle(row.corners, place)
     lines = (
-        "filter element: keep this piece",
-        f"{len(row.corners)} straight cuts, {row.area / 100:.1f} cm2",
-        "faint: free room in the seat",
+        _told("keep"),
+        _told("cuts_and_area", count=len(row.corners), area=row.area / 100),
+        _told("faint"),
     )
     for k, text in enumerate(lines):
         paper.text((x, y + 5.0 * (1 - k)), text, 3.4, BOLD if k == 0 else PLAIN, align="middle")
@@ -121,7 +131,7 @@ class _Column:
 def _draw_table(paper: Paper, page: tuple[float, float], rows: Sequence[CutRow], seat: Seat, title: TitleBlock) -> None:
     paper.new_page(page)
     top = page[1] - _MARGIN
-    heading = f"{title.name}  {title.revision}  {title.date}".rstrip() + "  -  filter element, table of cuts"
+    heading = f"{title.name}  {title.revision}  {title.date}".rstrip() + f"  -  {_told('heading_table')}"
     paper.text((_MARGIN, top), heading, 4.2, BOLD)
     bottom = _draw_figures(paper, top - 10.0, page[0] - 2 * _MARGIN, rows)
     bottom = _draw_explanation(paper, bottom - 5.0)
@@ -129,19 +139,19 @@ def _draw_table(paper: Paper, page: tuple[float, float], rows: Sequence[CutRow],
 
 
 def _columns(rows: Sequence[CutRow], width: float) -> list[_Column]:
-    heads = ("cuts", "form", "area", "gain", "not covered", "open area", "drop", "face velocity", "")
+    heads = (*(_told(f"head_{head}") for head in _HEADS), "")
     shares = (0.0, 0.065, 0.30, 0.40, 0.485, 0.60, 0.715, 0.785, 0.92)
     cells = [
         (
             f"4 + {row.cuts}",
-            _FORMS.get(row.form, row.form),
+            _form(row),
             f"{row.area / 100:.1f} cm2",
             f"{row.gain:+.1%}" if row.cuts else "-",
             f"{row.gap:.1%}",
             f"{row.open_area / 100:.1f} cm2",
             f"x {row.pressure_ratio:.2f}",
-            "flow not told" if row.face_velocity_m_per_s is None else f"{row.face_velocity_m_per_s:.2f} m/s",
-            "chosen" if row.chosen else "",
+            _told("flow_not_told") if row.face_velocity_m_per_s is None else f"{row.face_velocity_m_per_s:.2f} m/s",
+            _told("chosen") if row.chosen else "",
         )
         for row in rows
     ]
@@ -164,11 +174,7 @@ def _draw_figures(paper: Paper, top: float, width: float, rows: Sequence[CutRow]
 
 
 def _draw_explanation(paper: Paper, top: float) -> float:
-    lines = (
-        "cuts: straight strokes of the knife, the rectangle's four and those beyond.  gain: area over the rectangle's.",
-        "not covered: share of the seat's free room.  open area: area less the squeezed rim.",
-        "drop: pressure drop against the rectangle's at the same flow, as the ratio of open areas (slow, laminar flow).",
-    )
+    lines = words("cuts", "explanation")
     for i, text in enumerate(lines):
         paper.text((_MARGIN, top - 4.0 * i), text, 2.8)
     return top - 4.0 * (len(lines) - 1)
@@ -189,10 +195,11 @@ def _draw_shapes(paper: Paper, top: float, width: float, rows: Sequence[CutRow],
         paper.polygon(place.at(p) for p in seat.region)
         paper.pen(0.35)
         paper.polygon(place.at(p) for p in row.corners)
-        label = f"4 + {row.cuts}, {_FORMS.get(row.form, row.form)}"
+        label = f"4 + {row.cuts}, {_form(row)}"
         below = middle[1] - scale * (y1 - y0) / 2 - 4.0
         paper.text((middle[0], below), label, 2.8, BOLD if row.chosen else PLAIN, align="middle")
-        figures = f"{row.area / 100:.1f} cm2" + (f", {row.gain:+.1%}" if row.cuts else "") + (", chosen" if row.chosen else "")
+        figures = f"{row.area / 100:.1f} cm2"
+        figures += (f", {row.gain:+.1%}" if row.cuts else "") + (f", {_told('chosen')}" if row.chosen else "")
         paper.text((middle[0], below - 3.8), figures, 2.8, BOLD if row.chosen else PLAIN, align="middle")
     paper.pen()
 

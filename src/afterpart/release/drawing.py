@@ -17,10 +17,11 @@ from afterpart.geometry.segments import segments_box
 from afterpart.model.outline import Dimension, Outline
 from afterpart.model.release import TitleBlock
 from afterpart.release.dimension_marks import BALLOON_RADIUS, TEXT_SIZE, DimensionMark, balloon_label, place_marks
-from afterpart.release.free_style import FREE_DASHES, FREE_MEANING, FREE_WIDTH
+from afterpart.release.free_style import FREE_DASHES, FREE_WIDTH
 from afterpart.release.paper import A3, A4, BOLD, HAIRLINE, PAGE_MARGIN, Paper, Placement, printable
 from afterpart.release.template import draw_arrow, draw_datum, draw_loops, draw_template, opening_marks
 from afterpart.release.tiles import true_scale_pages
+from afterpart.release.words import word
 
 COVERAGE = 2.0
 """Expanded uncertainty U = 2 u, about 95 % (JCGM 100, clause 6.3)."""
@@ -28,13 +29,13 @@ _TITLE_STRIP = 24.0
 _AROUND = 18.0
 """Kept round the part for balloons and outside dimension lines."""
 _ROW = 4.8
-_STATES = {"inferred": "inferred", "reading": "by reading", "maker": "given by maker", "free": "free, no nominal"}
+_STATES = ("inferred", "reading", "maker", "free")
 _COLUMNS = (
-    ("no.", 0.0),
+    ("number", 0.0),
     ("id", 11.0),
     ("kind", 24.0),
     ("of", 46.0),
-    ("measured ± U (k = 2)", 80.0),
+    ("measured", 80.0),
     ("design", 122.0),
     ("probability", 144.0),
     ("state", 166.0),
@@ -46,7 +47,7 @@ _LONGEST_OF = 22
 def drawing_pdf(outline: Outline, title: TitleBlock) -> bytes:
     """The drawing of an outline.  ValueError: no design loops."""
     box = segments_box(s for loop in outline.design for s in loop.segments)
-    paper = Paper(title, "drawing")
+    paper = Paper(title, _told("subject"))
     rows_left = outline.dimensions
     size = (box[2] - box[0], box[3] - box[1])
     page = _page_for(size, len(rows_left)) if outline.unit == "mm" else A4
@@ -56,8 +57,12 @@ def drawing_pdf(outline: Outline, title: TitleBlock) -> bytes:
         rows_left = _one_page_drawing(paper, outline, title, box, page)
     _table_pages(paper, outline, title, rows_left)
     if outline.unit == "mm":
-        draw_template(paper, outline, title, "paper to lay on the part", opening_marks(outline))
+        draw_template(paper, outline, title, _told("lay_on"), opening_marks(outline))
     return paper.finish()
+
+
+def _told(key: str, **fields: object) -> str:
+    return word("outline", key, **fields)
 
 
 def _page_for(size: tuple[float, float], rows: int) -> tuple[float, float] | None:
@@ -118,8 +123,8 @@ def _tiled_drawing(
         paper,
         around,
         draw,
-        f"{title.name}  {title.revision}  {title.date}".rstrip() + "  -  drawing, 1:1",
-        "Larger than A3: join the tiles by their registration marks.",
+        f"{title.name}  {title.revision}  {title.date}".rstrip() + f"  -  {_told('heading')}",
+        _told("tiles"),
     )
     return outline.dimensions
 
@@ -171,16 +176,16 @@ def _frame(paper: Paper, outline: Outline, title: TitleBlock) -> None:
     x = PAGE_MARGIN + 3.0
     if outline.unit == "mm":
         paper.solid_box(x, top - 7.0, 100.0, 1.6)
-        paper.text((x, top - 11.0), "This bar is 100 mm from end to end. Print at 100 %, do not fit to page.", 2.6)
+        paper.text((x, top - 11.0), _told("bar"), 2.6)
     else:
-        paper.text((x, top - 7.0), "SIZE UNKNOWN: not to scale, one unit is one pixel", 4.0, BOLD)
-        paper.text((x, top - 11.0), "Take the readings the outline asks for and measure again.", 2.6)
-    datum = textwrap.wrap(printable(f"Datum: {outline.datum.text}"), 82, max_lines=2, placeholder=" ..")
+        paper.text((x, top - 7.0), _told("size_unknown"), 4.0, BOLD)
+        paper.text((x, top - 11.0), _told("take_readings"), 2.6)
+    datum = textwrap.wrap(printable(_told("datum", text=outline.datum.text)), 82, max_lines=2, placeholder=" ..")
     for i, line in enumerate((_scale_words(outline), *datum)):
         paper.text((x, top - 14.5 - 3.5 * i), line, 2.6)
     paper.text((split + 3.0, top - 6.5), _clipped(title.name, 40), 4.2, BOLD)
-    scale = "1:1, dimensions in mm" if outline.unit == "mm" else "not to scale"
-    for i, line in enumerate((f"revision {title.revision}    {title.date}".rstrip(), scale, title.made_with)):
+    scale = _told("scale_mm" if outline.unit == "mm" else "scale_none")
+    for i, line in enumerate((_told("revision", revision=title.revision, date=title.date).rstrip(), scale, title.made_with)):
         paper.text((split + 3.0, top - 11.5 - 4.2 * i), _clipped(line, 30 if outline.free else 52), 2.8)
     if outline.free:
         _free_legend(paper, outline.free, (split + 42.0, top - 11.5))
@@ -193,7 +198,7 @@ def _free_legend(paper: Paper, free: tuple[str, ...], at: tuple[float, float]) -
     paper.pen(FREE_WIDTH, dash=FREE_DASHES)
     paper.line((x, y + 0.8), (x + 13.0, y + 0.8))
     paper.pen()
-    title, meaning = FREE_MEANING.split(": ")
+    title, meaning = word("outline", "free_meaning").split(": ")
     paper.text((x + 14.5, y), title, 2.6, BOLD)
     names = textwrap.wrap(", ".join(free), 26, max_lines=2, placeholder=" .. (outline.json)")
     for i, line in enumerate((*textwrap.wrap(meaning, 40), *names)):
@@ -203,9 +208,8 @@ def _free_legend(paper: Paper, free: tuple[str, ...], at: tuple[float, float]) -
 def _scale_words(outline: Outline) -> str:
     reference = outline.reference
     if outline.unit != "mm":
-        return "Scale from: nothing known"
-    per_mm, share = f"{reference.px_per_mm:.2f} px per mm", f"{100 * reference.relative_u:.2g} %"
-    return f"Scale from: {reference.kind}, {per_mm}, standard uncertainty {share}"
+        return _told("scale_unknown")
+    return _told("scale_from", kind=reference.kind, px_per_mm=reference.px_per_mm, percent=100 * reference.relative_u)
 
 
 def _table_pages(paper: Paper, outline: Outline, title: TitleBlock, rows: tuple[Dimension, ...]) -> None:
@@ -220,7 +224,7 @@ def _table_pages(paper: Paper, outline: Outline, title: TitleBlock, rows: tuple[
 def _table(paper: Paper, outline: Outline, rows: tuple[Dimension, ...], left: float, top: float, before: int = 0) -> None:
     """Header and rows downwards from `top`; before: how many dimensions stand on earlier pages."""
     for name, x in _COLUMNS:
-        paper.text((left + x + 1.0, top), name, 2.8, BOLD)
+        paper.text((left + x + 1.0, top), _told(f"head_{name}"), 2.8, BOLD)
     paper.pen(0.2)
     paper.line((left, top - 1.5), (left + _TABLE_WIDTH, top - 1.5))
     for i, row in enumerate(rows):
@@ -246,7 +250,7 @@ def _cells(row: Dimension, index: int, unit: str) -> tuple[str, ...]:
         f"{row.measured:.{decimals}f} ± {expanded:.{decimals}f}{unit}",
         design + unit,
         "-" if row.origin == "free" else f"{100 * row.probability:.0f} %",
-        _STATES.get(row.origin, row.origin),
+        _told(f"state_{row.origin}") if row.origin in _STATES else row.origin,
     )
 
 

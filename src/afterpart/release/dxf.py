@@ -21,7 +21,8 @@ from ezdxf.layouts import Modelspace
 
 from afterpart.geometry.segments import segments_box
 from afterpart.model.outline import Arc, Circle, Line, Loop, Outline, Segment
-from afterpart.release.free_style import FREE_DASHES, FREE_MEANING, FREE_WIDTH
+from afterpart.release.free_style import FREE_DASHES, FREE_WIDTH
+from afterpart.release.words import word
 
 DXF_VERSION = "R2000"
 """The first with $INSUNITS; read by old cutting and milling programs too."""
@@ -100,7 +101,7 @@ def _empty_drawing(unit: str) -> Drawing:
     drawing.header["$MEASUREMENT"] = 1
     # in DXF a mark is positive, a gap negative, a dot nought; the whole length comes first
     marks = [-dash if k % 2 else dash if dash > FREE_WIDTH else 0.0 for k, dash in enumerate(FREE_DASHES)]
-    drawing.linetypes.add(FREE_LINETYPE, [sum(map(abs, marks)), *marks], description=FREE_MEANING)
+    drawing.linetypes.add(FREE_LINETYPE, [sum(map(abs, marks)), *marks], description=word("outline", "free_meaning"))
     for name, color in LAYERS.items():
         drawing.layers.add(name, color=color, linetype=FREE_LINETYPE if name == "free" else "Continuous")
     return drawing
@@ -110,7 +111,7 @@ def _say_size_unknown(model: Modelspace, outline: Outline) -> None:
     x0, y0, x1, _ = segments_box(s for loop in outline.design for s in loop.segments)
     height = max((x1 - x0) / 40, 1e-3)
     text = model.add_text(
-        "SIZE UNKNOWN: one unit is one pixel of the photograph; take readings and measure again",
+        word("outline", "size_unknown_dxf"),
         height=height,
         dxfattribs={"layer": "note"},
     )

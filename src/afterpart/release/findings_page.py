@@ -15,6 +15,7 @@ from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, Findin
 from afterpart.model.outline import Point
 from afterpart.release.flowing import LEFT, RIGHT, Flow
 from afterpart.release.paper import BOLD, Paper
+from afterpart.release.words import word
 
 INDENT = 9.0
 _SMALL = 2.7
@@ -102,10 +103,10 @@ def number(value: float) -> str:
 def limit_words(limit: Limit) -> str:
     """at most, at least, or from to."""
     if limit.low is not None and limit.high is not None:
-        return f"{number(limit.low)} to {number(limit.high)}"
+        return _told("from_to", low=number(limit.low), high=number(limit.high))
     if limit.high is not None:
-        return f"at most {number(limit.high)}"
-    return "" if limit.low is None else f"at least {number(limit.low)}"
+        return _told("at_most", high=number(limit.high))
+    return "" if limit.low is None else _told("at_least", low=number(limit.low))
 
 
 def unit_words(unit: str) -> str:
@@ -113,35 +114,42 @@ def unit_words(unit: str) -> str:
     return "" if unit in ("", "-", "1") else f" {unit}"
 
 
+def _told(key: str, **fields: object) -> str:
+    return word("findings", key, **fields)
+
+
 def _value_line(finding: Finding) -> str:
     assert finding.value is not None
     unit = unit_words(finding.unit)
-    spread = "" if not finding.u else f" (standard uncertainty {number(finding.u)})"
-    margin = "" if finding.margin is None else (f", {finding.margin:.0%} of it left" if finding.margin >= 0 else
-                                                f", {-finding.margin:.0%} beyond it")
-    return f"{number(finding.value)}{unit}{spread}; limit {limit_words(finding.limit)}{unit}{margin}"
+    spread = "" if not finding.u else _told("spread", u=number(finding.u))
+    margin = "" if finding.margin is None else _told("margin_left" if finding.margin >= 0 else "margin_beyond",
+                                                     share=abs(finding.margin))
+    return _told("value_line", value=number(finding.value), unit=unit, spread=spread, limit=limit_words(finding.limit),
+                 margin=margin)
 
 
 def _small_print(finding: Finding) -> list[str]:
     """Suggestions, formula, inputs, sensitivities, missing keys, source."""
     told = []
     for wish in finding.suggestions:
-        now = "" if wish.now in (None, "") else f", now {_plain(wish.now)}"
-        told.append(f"Change: {wish.key} to {_plain(wish.to)}{now}{f' ({wish.why})' if wish.why else ''}")
+        now = "" if wish.now in (None, "") else _told("now", now=_plain(wish.now))
+        why = f" ({wish.why})" if wish.why else ""
+        told.append(_told("change", name=wish.key, to=_plain(wish.to), now=now, why=why))
     if finding.missing:
-        told.append(f"Missing in the job file: {', '.join(finding.missing)}")
+        told.append(_told("missing", keys=", ".join(finding.missing)))
     if finding.formula:
-        told.append(f"Formula: {finding.formula}")
+        told.append(_told("formula", formula=finding.formula))
     if finding.inputs:
-        told.append("From: " + "; ".join(map(_input_words, finding.inputs)))
+        told.append(_told("inputs", inputs="; ".join(map(_input_words, finding.inputs))))
     if finding.sensitivity and finding.verdict != PASSES:
-        told.append("One percent more of " + ", of ".join(
-            f"{one.input} moves it by {number(one.value_per_percent)}{unit_words(finding.unit)}" for one in finding.sensitivity))
+        told.append(_told("sensitivity", moves=_told("sensitivity_join").join(
+            _told("sensitivity_one", input=one.input, by=number(one.value_per_percent), unit=unit_words(finding.unit))
+            for one in finding.sensitivity)))
     elif finding.insensitive and finding.verdict != PASSES:
-        told.append(f"Sensitivity: {finding.insensitive}")
-    source = finding.source or "none given"
-    memory = "; rests on figures from memory, so it never passes plainly" if finding.from_memory else ""
-    return [*told, f"Source: {source}{memory}"]
+        told.append(_told("insensitive", why=finding.insensitive))
+    source = finding.source or _told("no_source")
+    memory = _told("from_memory") if finding.from_memory else ""
+    return [*told, _told("source", source=source, memory=memory)]
 
 
 def _plain(value: float | str | None) -> str:

@@ -12,9 +12,11 @@ from collections import Counter
 from afterpart.formulas.failure_modes import GRAVE, ranking, reading
 from afterpart.model.finding import (
     ATTENTION,
+    DO_NOT,
     FAILS,
     NOT_JUDGED,
     PASSES,
+    PRINT_IT,
     VERDICTS,
     Caution,
     CheckReport,
@@ -25,27 +27,34 @@ from afterpart.model.release import TitleBlock
 from afterpart.release.findings_page import draw_finding, draw_sign, limit_words, named, number, readable, unit_words
 from afterpart.release.flowing import LEFT, RIGHT, Flow
 from afterpart.release.paper import BOLD, PLAIN, Paper
+from afterpart.release.words import word, words
 
 _PAD = 4.0
-_COLUMNS = ((0.0, 26.0, "item"), (27.0, 50.0, "what goes wrong"), (51.0, 80.0, "effect"), (81.0, 108.0, "cause"),
-            (109.0, 143.0, "what holds it today"), (144.0, 174.0, "S / O / D, read as"))
-"""Of the failure-mode table: from, to (mm from LEFT), heading."""
-_HEADINGS = tuple(heading for _, _, heading in _COLUMNS)
+_COLUMNS = ((0.0, 26.0), (27.0, 50.0), (51.0, 80.0), (81.0, 108.0), (109.0, 143.0), (144.0, 174.0))
+"""Of the failure-mode table: from, to (mm from LEFT)."""
 
 
 def findings_pdf(report: CheckReport, title: TitleBlock) -> bytes:
     """The report as a PDF."""
-    paper = Paper(title, "report of the checks")
-    flow = Flow(paper, f"{title.name}  {title.revision}  {title.date}".rstrip() + "  -  report of the checks")
+    paper = Paper(title, _told("subject"))
+    flow = Flow(paper, f"{title.name}  {title.revision}  {title.date}".rstrip() + f"  -  {_told('subject')}")
     _draw_headline(flow, report)
     _draw_cautions(flow, report.cautions)
-    _draw_list(flow, "What to do", report.actions, numbered=True)
-    _draw_list(flow, "What to find out, best first", report.questions, numbered=False)
+    _draw_list(flow, _told("to_do"), report.actions, numbered=True)
+    _draw_list(flow, _told("to_find_out"), report.questions, numbered=False)
     _draw_tally(flow, report.findings)
     _draw_findings(flow, report.findings)
     _draw_modes(flow, report.failure_modes)
     _draw_end(flow, title)
     return paper.finish()
+
+
+def _told(key: str, **fields: object) -> str:
+    return word("findings", key, **fields)
+
+
+def _headings() -> tuple[str, ...]:
+    return words("findings", "mode_heads")
 
 
 def _draw_headline(flow: Flow, report: CheckReport) -> None:
@@ -70,16 +79,16 @@ def _draw_headline(flow: Flow, report: CheckReport) -> None:
 
 def _verdict_of(report: CheckReport) -> str:
     """What the headline's sign shows: declined uses and failures that bar the print as failures."""
-    if report.headline.startswith("Do not"):
+    if report.headline.startswith(DO_NOT):
         return FAILS
-    return PASSES if report.headline == "Print it." else ATTENTION
+    return PASSES if report.headline == PRINT_IT else ATTENTION
 
 
 def _worst_lines(worst: Finding) -> list[tuple[str, float, str]]:
-    told = [(f"Worst: {named(worst)}", 4.0, BOLD)]
+    told = [(_told("worst", what=named(worst)), 4.0, BOLD)]
     if worst.value is not None:
         unit = unit_words(worst.unit)
-        told.append((f"{number(worst.value)}{unit}, limit {limit_words(worst.limit)}{unit}", 3.6, PLAIN))
+        told.append((_told("worst_value", value=number(worst.value), unit=unit, limit=limit_words(worst.limit)), 3.6, PLAIN))
     return [*told, (worst.advice, 3.4, PLAIN)]
 
 
@@ -87,9 +96,9 @@ def _draw_cautions(flow: Flow, cautions: tuple[Caution, ...]) -> None:
     """Declined uses first."""
     if not cautions:
         return
-    flow.heading_line("Cautions")
+    flow.heading_line(_told("cautions"))
     for caution in sorted(cautions, key=lambda one: not one.declined):
-        start = f"{caution.danger[:1].upper()}{caution.danger[1:]}" + (", declined" if caution.declined else "")
+        start = f"{caution.danger[:1].upper()}{caution.danger[1:]}" + (_told("declined") if caution.declined else "")
         flow.paragraph(readable(f"{start}: {caution.text}"), 3.1, BOLD if caution.declined else PLAIN, 4.0)
         flow.skip(0.8)
 
@@ -119,11 +128,10 @@ def _draw_tally(flow: Flow, findings: tuple[Finding, ...]) -> None:
 
 
 def _draw_findings(flow: Flow, findings: tuple[Finding, ...]) -> None:
-    for verdict, heading in ((FAILS, "Fails"), (NOT_JUDGED, "Could not be judged"), (ATTENTION, "Wants attention"),
-                             (PASSES, "Passes")):
+    for verdict, key in ((FAILS, "fails"), (NOT_JUDGED, "not_judged"), (ATTENTION, "attention"), (PASSES, "passes")):
         group = [finding for finding in findings if finding.verdict == verdict]
         if group:
-            flow.heading_line(f"{heading} ({len(group)})", 40.0)
+            flow.heading_line(_told(key, count=len(group)), 40.0)
         for finding in group:
             draw_finding(flow, finding)
 
@@ -132,28 +140,26 @@ def _draw_modes(flow: Flow, modes: tuple[FailureMode, ...]) -> None:
     """Severity first; a row is kept on one page."""
     if not modes:
         return
-    flow.heading_line("What could fail, and what holds it today", 40.0)
-    flow.paragraph("S severity, O occurrence, D detection, 1 to 10, 10 worst. Severity leads; rows with a severity of "
-                   f"{GRAVE} or 10 are never read as low. The marks are first guesses: correct them from your own experience "
-                   "([[failure_mode]] in the job file).", 2.8)
+    flow.heading_line(_told("modes"), 40.0)
+    flow.paragraph(_told("modes_how", grave=GRAVE), 2.8)
     flow.skip(1.0)
-    _draw_row(flow, _HEADINGS, BOLD)
+    _draw_row(flow, _headings(), BOLD)
     for mode in sorted(modes, key=lambda one: ranking(one.severity, one.occurrence, one.detection), reverse=True):
         marks = (mode.severity, mode.occurrence, mode.detection)
-        words = f"{marks[0]} / {marks[1]} / {marks[2]}, {reading(*marks)}"
-        _draw_row(flow, (mode.item, mode.mode, mode.effect, mode.cause, mode.today, words), PLAIN)
+        read_as = f"{marks[0]} / {marks[1]} / {marks[2]}, {reading(*marks)}"
+        _draw_row(flow, (mode.item, mode.mode, mode.effect, mode.cause, mode.today, read_as), PLAIN)
 
 
 def _draw_row(flow: Flow, cells: tuple[str, ...], font: str) -> None:
     size, step = 2.5, 3.2
-    columns = [flow.lines(readable(cell), size, font, right - left) for cell, (left, right, _) in
+    columns = [flow.lines(readable(cell), size, font, right - left) for cell, (left, right) in
                zip(cells, _COLUMNS, strict=True)]
     height = step * max(map(len, columns)) + 1.4
     page = flow.page
     flow.room(height)
-    if flow.page != page and cells != _HEADINGS:
-        _draw_row(flow, _HEADINGS, BOLD)
-    for lines, (left, _, _) in zip(columns, _COLUMNS, strict=True):
+    if flow.page != page and cells != _headings():
+        _draw_row(flow, _headings(), BOLD)
+    for lines, (left, _) in zip(columns, _COLUMNS, strict=True):
         for place, line in enumerate(lines):
             flow.paper.text((LEFT + left, flow.cursor - size - step * place), line, size, font)
     flow.cursor -= height
@@ -166,7 +172,5 @@ def _draw_row(flow: Flow, cells: tuple[str, ...], font: str) -> None:
 def _draw_end(flow: Flow, title: TitleBlock) -> None:
     flow.skip(3.0)
     flow.room(14.0)
-    flow.paragraph("These are calculations from what the job says and what was built, not tests. Nothing is proven before it has "
-                   "been tried. Hold to local codes; leave work on brakes, steering, fuel, pressure and electricity to licensed "
-                   "practice.", 2.8)
+    flow.paragraph(_told("end"), 2.8)
     flow.paragraph(title.made_with, 2.4)

@@ -8,6 +8,7 @@ Limits: one column; a word longer than a line is broken where the line ends.
 from __future__ import annotations
 
 from afterpart.release.paper import A4, BOLD, PLAIN, Paper, printable
+from afterpart.release.words import word
 
 LEFT, RIGHT = 18.0, 192.0
 _TOP, _BOTTOM = 279.0, 16.0
@@ -28,7 +29,7 @@ class Flow:
         self.page += 1
         self.paper.new_page(A4)
         self.paper.text((LEFT, 287.0), self.heading, 2.8)
-        self.paper.text((RIGHT, 287.0), f"page {self.page}", 2.8, align="right")
+        self.paper.text((RIGHT, 287.0), word("outline", "page", number=self.page), 2.8, align="right")
         self.paper.pen(0.15)
         self.paper.line((LEFT, 285.2), (RIGHT, 285.2))
         self.cursor = _TOP
@@ -65,16 +66,16 @@ class Flow:
         """The text broken into lines of at most this width."""
         lines: list[str] = []
         line = ""
-        for word in printable(text).split():
-            longer = f"{line} {word}" if line else word
+        for part in printable(text).split():
+            longer = f"{line} {part}" if line else part
             if self.paper.text_width(longer, size, font) <= width:
                 line = longer
                 continue
             if line:
                 lines.append(line)
-            while self.paper.text_width(word, size, font) > width:
-                cut = max(1, sum(self.paper.text_width(word[:n], size, font) <= width for n in range(1, len(word))))
-                lines.append(word[:cut])
-                word = word[cut:]
-            line = word
+            while self.paper.text_width(part, size, font) > width:
+                cut = max(1, sum(self.paper.text_width(part[:n], size, font) <= width for n in range(1, len(part))))
+                lines.append(part[:cut])
+                part = part[cut:]
+            line = part
         return [*lines, line] if line else lines

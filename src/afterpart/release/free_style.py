@@ -15,7 +15,6 @@ FREE_WIDTH = 0.18
 _GAP, _DOT = 3.0, 0.5
 FREE_DASHES: tuple[float, ...] = tuple(FREE_WIDTH * n for n in (12.0, _GAP, _DOT, _GAP, _DOT, _GAP))
 """Marks and gaps in turn, mm."""
-FREE_MEANING = "free: measured shape, settled by no relation or number (line type 12, ISO 128-2)"
 
 
 def runs_by_style(loop: Loop, free: Set[str]) -> list[tuple[bool, tuple[Segment, ...]]]:

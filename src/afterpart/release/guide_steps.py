@@ -17,6 +17,7 @@ from afterpart.model.feature import Hole
 from afterpart.model.finding import Caution, CheckReport
 from afterpart.model.job import Job
 from afterpart.model.outline import Point
+from afterpart.release.bed_files import beds_of
 from afterpart.release.bench_steps import bench_chapter
 from afterpart.release.guide import Chapter, Guide, Step, Table
 from afterpart.release.machine_steps import machine_chapter, run_chapter
@@ -60,7 +61,7 @@ def guide_of(build: Build, job: Job, report: CheckReport | None, meshes: Mapping
     rows = parts_list(build, job, meshes, volumes)
     bolts, screws = bolt_order(build), _in_order(screws_in(build), ())
     name = f"{job.name} {job.revision}".strip()
-    steps = (proof_chapter(build, job), _print_chapter(build, job, volumes), _ready_chapter(build, job, rows),
+    steps = (proof_chapter(build, job), _print_chapter(build, job, meshes, volumes), _ready_chapter(build, job, rows),
              *bench_chapter(build, job, report, meshes), machine_chapter(build, job, report, bolts),
              run_chapter(build, job, report))
     numbered = (replace(chapter, title=_told("chapter_number", number=number, title=chapter.title))
@@ -98,11 +99,12 @@ def _cautions(report: CheckReport | None) -> tuple[Caution, ...]:
             *(one for one in found if not one.declined))
 
 
-def _print_chapter(build: Build, job: Job, volumes: Mapping[str, float]) -> Chapter:
+def _print_chapter(build: Build, job: Job, meshes: Mapping[str, Mesh], volumes: Mapping[str, float]) -> Chapter:
     alternatives = printed_alternatives(build)
     printed = [piece for piece in build.pieces if piece.kind not in CUT]
     actions = [_told("print_do", count=1, piece=spoken(piece), file=f"{piece.file_stem}.3mf", material=filament_of(piece, job))
                for piece in printed if piece.file_stem not in alternatives and piece.kind not in ("hole_coupon", "check_plate")]
+    actions += _bed_actions(build, job, meshes)
     stems = dict.fromkeys(stem.partition("_pilot_")[0].replace("_", " ") for stem in sorted(alternatives))
     actions += [_told("print_variant", stem=stem) for stem in stems]
     clean = list(_lines("clean_do"))
@@ -113,6 +115,14 @@ def _print_chapter(build: Build, job: Job, volumes: Mapping[str, float]) -> Chap
     return Chapter(_told("chapter_print"), word("print_settings", "about"),
                    (Step(_told("print_step"), (*actions, _told("print_settings_do"))), Step(_told("clean_step"), tuple(clean))),
                    (settings,), setting_advice(build, job))
+
+
+def _bed_actions(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> list[str]:
+    """One line a bed that holds more than one piece."""
+    names = {piece.file_stem: spoken(piece) for piece in build.pieces}
+    width, depth = job.wishes.printer.bed
+    return [_told("print_bed", file=bed.file, pieces=", ".join(names[one.name] for one in bed.laid), width=width, depth=depth)
+            for bed in beds_of(build, meshes, job.wishes.printer) if len(bed.laid) > 1]
 
 
 def _ready_chapter(build: Build, job: Job, rows: tuple[PartRow, ...]) -> Chapter:

@@ -16,22 +16,10 @@ from afterpart.model.outline import Circle, Outline, Point
 from afterpart.model.release import TitleBlock
 from afterpart.release.paper import A4, BOLD, PAGE_MARGIN, Paper
 from afterpart.release.template import draw_arrow
+from afterpart.release.words import word
 
-HOW_TO_TAKE: dict[str, str] = {
-    "face": "Part on a flat table, face up. Stand the calliper's end on the face and run the depth rod down to the table, beside "
-            "the part or through a hole. Three places; write the mean.",
-    "channel floor": "End of the calliper across the channel, on the face on both sides; rod down to the floor. Keep out of the "
-                     "rounding at the walls.",
-    "lip": "End of the calliper on the lip; rod down to the face beside it.",
-    "boss": "End of the calliper on the boss; rod down to the face beside it. Bosses of other heights: write them beside it.",
-    "room above": "On the machine, part in place: straight edge across what stands nearest above; rod down to the face. The "
-                  "least counts.",
-    "room below": "On the machine, part off: straight edge across the seat; rod down to what stands nearest below it. The least "
-                  "counts.",
-}
-"""What to do with the depth rod, level by level."""
-
-_ABSENT = {"lip": "if there is one", "boss": "if there is one", "channel floor": "none was seen; if there is one"}
+_ABSENT = {"lip": "absent_one", "boss": "absent_one", "channel floor": "absent_channel"}
+"""Key of the words for a level this outline can do without."""
 _LEFT, _ROW = 20.0, 21.0
 _WALL, _TOLD_DIGITS = 0.35, 3
 
@@ -70,19 +58,27 @@ def missing_heights(outline: Outline, known: dict[str, Height]) -> list[Note]:
     missing = [level for level in needed_levels(outline) if level not in known]
     if not missing:
         return []
-    return [Note("heights_missing", f"A photograph from above tells no heights. Missing: {', '.join(missing)}. heights.pdf says "
-                 "how to take each with the depth rod; write them as [[height]] in job.toml.")]
+    return [Note("heights_missing", _told("missing_note", levels=", ".join(missing)))]
+
+
+def how_to_take(level: str) -> str:
+    """What to do with the depth rod for a level."""
+    return _told(f"take_{level.replace(' ', '_')}")
+
+
+def _told(key: str, **fields: object) -> str:
+    return word("heights", key, **fields)
 
 
 def heights_pdf(outline: Outline, known: dict[str, Height], title: TitleBlock) -> bytes:
     """The card as a PDF of one page.  Same input, same bytes."""
-    paper = Paper(title, "heights card")
+    paper = Paper(title, _told("subject"))
     paper.new_page(A4)
     needed = needed_levels(outline)
     paper.pen(0.25)
     paper.box(PAGE_MARGIN, PAGE_MARGIN, A4[0] - 2 * PAGE_MARGIN, A4[1] - 2 * PAGE_MARGIN)
     paper.text((_LEFT, 278.0), f"{title.name}  {title.revision}  {title.date}".rstrip(), 5.0, BOLD)
-    paper.text((_LEFT, 271.5), "Heights card: one section through the part, a sketch, not to scale. All values in mm.", 3.0)
+    paper.text((_LEFT, 271.5), _told("about"), 3.0)
     marks = _draw_section(paper, needed)
     for number, level in enumerate(LEVELS, start=1):
         _draw_mark(paper, marks[level], number)
@@ -122,9 +118,9 @@ def _draw_section(paper: Paper, needed: tuple[str, ...]) -> dict[str, _Mark]:
     paper.pen(0.1, dash=(4.0, 1.0, 0.6, 1.0))
     paper.line((117.0, table - 5.0), (117.0, face + 5.0))
     paper.pen()
-    for x, y, words in ((right + 8.0, ceiling, "nearest thing above"), (right + 8.0, floor - 1.0, "nearest thing below"),
-                        (right + 8.0, table - 0.8, "seat, table"), (right + 8.0, face - 0.8, "face")):
-        paper.text((x, y), words, 2.6)
+    for y, key in ((ceiling, "beside_above"), (floor - 1.0, "beside_below"), (table - 0.8, "beside_table"),
+                   (face - 0.8, "beside_face")):
+        paper.text((right + 8.0, y), _told(key), 2.6)
     return {
         "face": _Mark("face", table, face, 30.0, left, left),
         "channel floor": _Mark("channel floor", bottom, face, 91.5, 91.5, 91.5),
@@ -174,18 +170,17 @@ def _draw_row(paper: Paper, level: str, number: int, known: Height | None, neede
     paper.circle((_LEFT + 3.0, y), 3.0, is_filled=True)
     paper.text((_LEFT + 3.0, y - 1.1), str(number), 3.0, BOLD, align="middle")
     paper.text((_LEFT + 9.0, y + 0.6), level, 3.8, BOLD)
-    state = "needed" if level in needed else _ABSENT.get(level, "if screws, springs or covers come near")
-    paper.text((_LEFT + 9.0, y - 3.6), state if known is None else "told", 2.6)
+    state = "needed" if level in needed else _ABSENT.get(level, "absent_room")
+    paper.text((_LEFT + 9.0, y - 3.6), _told(state if known is None else "told"), 2.6)
     paper.pen(0.25)
     paper.box(_LEFT + 48.0, y - 5.0, 34.0, 10.0)
     if known is not None:
         value = f"{known.value:.{_TOLD_DIGITS}f}".rstrip("0").rstrip(".")
         paper.text((_LEFT + 65.0, y - 1.4), value, 4.4, BOLD, align="middle")
-        paper.text((_LEFT + 65.0, y - 4.4), f"standard uncertainty {known.u:g}", 2.0, align="middle")
+        paper.text((_LEFT + 65.0, y - 4.4), _told("spread", u=known.u), 2.0, align="middle")
     else:
         paper.text((_LEFT + 80.5, y - 4.0), "mm", 2.4, align="right")
-    words = textwrap.wrap(f"{LEVELS[level].capitalize()}. {HOW_TO_TAKE[level]}", 66)
-    for k, line in enumerate(words):
+    for k, line in enumerate(textwrap.wrap(f"{LEVELS[level].capitalize()}. {how_to_take(level)}", 66)):
         paper.text((_LEFT + 86.0, y + 4.4 - 3.3 * k), line, 2.7)
     paper.pen(0.1, grey=0.6)
     paper.line((_LEFT, y - 0.5 * _ROW + 0.5), (A4[0] - _LEFT, y - 0.5 * _ROW + 0.5))
@@ -194,9 +189,8 @@ def _draw_row(paper: Paper, level: str, number: int, known: Height | None, neede
 
 def _draw_end(paper: Paper, missing: list[str], title: TitleBlock) -> None:
     """What is missing, and where the values go."""
-    words = f"Missing: {', '.join(missing)}." if missing else "Nothing needed is missing."
-    paper.text((_LEFT, 33.0), words, 3.6, BOLD)
-    paper.text((_LEFT, 27.5), "Zero the depth rod on a flat plate first. Take each level at three places; if they differ by more "
-               "than 0.1 mm, write all three.", 2.7)
-    paper.text((_LEFT, 23.0), 'Into job.toml:   [[height]]   level = "face"   value = 9.02   u = 0.03', 2.7)
+    told = _told("missing", levels=", ".join(missing)) if missing else _told("missing_nothing")
+    paper.text((_LEFT, 33.0), told, 3.6, BOLD)
+    paper.text((_LEFT, 27.5), _told("zero"), 2.7)
+    paper.text((_LEFT, 23.0), _told("into_job"), 2.7)
     paper.text((_LEFT, 12.5), title.made_with, 2.4)

@@ -14,6 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from afterpart.model.feature import Groove, Hole
+from afterpart.release.words import word
 from afterpart.sources import Source
 from afterpart.standards.orings import GROOVE_SOURCE, GROOVES
 from afterpart.standards.printing import GUIDES_SOURCE, rule
@@ -72,12 +73,12 @@ def groove_depth_limits(groove: Groove, layer: float) -> SizeLimits:
     for row in GROOVES:
         if abs(row.cord - groove.cord) < _SAME and abs(row.depth - groove.depth) < _SAME:
             return SizeLimits(groove.depth, groove.depth + row.depth_plus, str(GROOVE_SOURCE))
-    return SizeLimits(groove.depth - layer / 2, groove.depth + layer / 2, f"half a layer of {layer:g} mm")
+    return SizeLimits(groove.depth - layer / 2, groove.depth + layer / 2, word("drawing", "why_layer", layer=layer))
 
 
 def located_limits(size: float, clearance: float) -> SizeLimits:
     """Of a size across a lip or edge that locates with this clearance all round: at least half of it stays."""
-    return SizeLimits(size - clearance, size + clearance, f"half of its clearance of {clearance:g} mm all round stays")
+    return SizeLimits(size - clearance, size + clearance, word("drawing", "why_clearance", clearance=clearance))
 
 
 def general_limits(size: float) -> SizeLimits | None:

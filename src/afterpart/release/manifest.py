@@ -16,6 +16,7 @@ from pathlib import PurePosixPath
 
 from afterpart.errors import FolderError
 from afterpart.model.release import TitleBlock
+from afterpart.release.bed_files import BED_NAME
 from afterpart.release.words import word
 
 MANIFEST = "manifest.json"
@@ -44,6 +45,8 @@ class Difference:
 def purpose_of(path: str) -> str:
     """What a file of a release is for, in words.  KeyError: a file that no release has."""
     name = PurePosixPath(path)
+    if BED_NAME.fullmatch(name.name):
+        return word("files", "print_bed", bed=name.stem.removeprefix("print_bed_").replace("_", " "))
     if path in NAMED or name.parent.name not in ("pieces", "plate"):
         return word("files", path)
     return word("files", f"ending_{name.suffix.lstrip('.')}", piece=name.stem.removesuffix("_mm"))
@@ -65,7 +68,7 @@ def manifest_json(files: Mapping[str, bytes], title: TitleBlock, licence: str) -
 
 def listed_in(data: bytes, name: str = MANIFEST) -> dict[str, str]:
     """Path -> SHA-256 of a manifest.  Raises FolderError when it is none, or names a place outside its folder."""
-    advice = "Fetch the folder again."
+    advice = word("files", "fetch_again")
     try:
         plain = json.loads(data)
         if plain["format"] != FORMAT:
@@ -88,10 +91,10 @@ def differences(listed: Mapping[str, str], found: Mapping[str, str]) -> tuple[Di
     rows = []
     for path in sorted({*listed, *found}):
         if path not in found:
-            rows.append(Difference(path, MISSING, f"{path}: missing, expected a file with SHA-256 {listed[path][:12]}..."))
+            rows.append(Difference(path, MISSING, word("files", "differs_missing", path=path, expected=listed[path][:12])))
         elif path not in listed:
-            rows.append(Difference(path, EXTRA, f"{path}: there, but not listed in {MANIFEST}"))
+            rows.append(Difference(path, EXTRA, word("files", "differs_extra", path=path, manifest=MANIFEST)))
         elif found[path] != listed[path]:
-            rows.append(Difference(path, CHANGED, f"{path}: changed, found SHA-256 {found[path][:12]}..., "
-                                                  f"expected {listed[path][:12]}..."))
+            told = word("files", "differs_changed", path=path, found=found[path][:12], expected=listed[path][:12])
+            rows.append(Difference(path, CHANGED, told))
     return tuple(rows)

@@ -22,6 +22,7 @@ from afterpart.release.canvas import Canvas
 from afterpart.release.png import png_bytes
 from afterpart.release.shown import Tint
 from afterpart.release.strokes import text_length
+from afterpart.release.words import word
 
 ENLARGED = 20.0
 PX_PER_MM = 8.0
@@ -99,22 +100,23 @@ def mate_sheet(outline: Outline, match: MateMatch, part: int = 1) -> Sheet:
 
 
 def _heading(match: MateMatch) -> list[tuple[str, bool]]:
-    return [("Cover: whole lines. Mate, laid on it: dashes, seen from the cover's side.", False),
-            (f"Arrows: where the mate's hole lies, {ENLARGED:g} times as far off as it is.", False)]
+    return [(word("mate", "lines"), False), (word("mate", "arrows", times=ENLARGED), False)]
 
 
 def _hole_line(number: int, hole: MateHole) -> tuple[str, bool]:
     x, y = (_signed(value) for value in hole.offset)
-    text = f"{number}  hole {hole.cover}: off by {x}, {y} mm (2 u {2 * hole.away_u:.2f})"
+    text = word("mate", "hole", number=number, hole=hole.cover, x=x, y=y, u2=2 * hole.away_u)
     if hole.room is not None:
-        text += f", room left {hole.room:.2f}"
+        text += word("mate", "room", room=hole.room)
     lacking = hole.room is not None and hole.room < 0.0
-    return text + (", MOVED" if hole.moved else "") + (", BOLT BLOCKED" if lacking else ""), hole.moved or lacking
+    text += word("mate", "moved") if hole.moved else ""
+    return text + (word("mate", "blocked") if lacking else ""), hole.moved or lacking
 
 
 def _edge_line(letter: str, edge: MateEdge) -> tuple[str, bool]:
     wrong = edge.least < 0.0
-    return f"{letter}  {edge.what}: least {edge.least:.2f} mm (2 u {2 * edge.u:.2f})" + (", CLASH" if wrong else ""), wrong
+    return (word("mate", "edge", letter=letter, what=edge.what, least=edge.least, u2=2 * edge.u)
+            + (word("mate", "clash") if wrong else "")), wrong
 
 
 def _loop(loop: Loop, ink: Tint, dashed: bool) -> list[Stroke]:

@@ -22,7 +22,9 @@ from afterpart.geometry.segments import arc_angles_rad
 from afterpart.model.outline import Arc, Circle, Line, Loop, Point
 from afterpart.model.release import TitleBlock
 from afterpart.release.archive_marks import add_archive_marks
-from afterpart.release.paper_fonts import BOLD, PLAIN, known_letters
+from afterpart.release.paper_fonts import BOLD as BOLD
+from afterpart.release.paper_fonts import PLAIN, known_letters
+from afterpart.release.words import word
 from afterpart.units import POINTS_PER_MM
 
 A4 = (210.0, 297.0)
@@ -173,12 +175,11 @@ class Paper:
         """The solid 100 mm bar, with its length written beside it."""
         if is_upright:
             self.solid_box(left, bottom, BAR_THICKNESS, BAR_LENGTH)
-            self.text(
-                (left + BAR_THICKNESS + 3.2, bottom + BAR_LENGTH / 2), "100 mm from end to end", 2.6, align="middle", turn_deg=90
-            )
+            beside = (left + BAR_THICKNESS + 3.2, bottom + BAR_LENGTH / 2)
+            self.text(beside, word("outline", "bar_short"), 2.6, align="middle", turn_deg=90)
         else:
             self.solid_box(left, bottom, BAR_LENGTH, BAR_THICKNESS)
-            self.text((left + BAR_LENGTH + 2.0, bottom), "100 mm from end to end; print at 100 %, do not fit to page", 2.6)
+            self.text((left + BAR_LENGTH + 2.0, bottom), word("outline", "bar_long"), 2.6)
 
 
 def printable(text: str) -> str:

@@ -17,8 +17,9 @@ from afterpart.release.paper import A4, BOLD, Paper
 from afterpart.release.picture import solid_picture
 from afterpart.release.stl import stl_bytes
 from afterpart.release.template import OpeningMark, draw_template, opening_marks
-from afterpart.release.three_mf import three_mf_bytes
-from afterpart.solid.body import Body
+from afterpart.release.three_mf import OnBed, three_mf_bytes
+from afterpart.release.words import word
+from afterpart.solid.body import Body, Mesh
 from afterpart.solid.worker import Workshop
 
 STEP_VOLUME_TOLERANCE = 1e-6
@@ -43,12 +44,17 @@ def plate_files(
         body = workshop.build(piece)
         bodies.append(body)
         files[f"{piece.file_stem}.step"] = body.step
-        files[f"{piece.file_stem}.3mf"] = three_mf_bytes(body.mesh, f"{piece.name} {piece.revision}".strip(), title.made_with)
+        files[f"{piece.file_stem}.3mf"] = _plate_3mf(piece, body.mesh, title)
         files[f"{piece.file_stem}_mm.stl"] = stl_bytes(body.mesh)
     files["check_plate.pdf"] = _paper(pieces, tuple(bodies), outline, title)
     _check(pieces, tuple(bodies))
     files["check_plate.png"] = solid_picture(tuple(b.mesh for b in bodies))
     return files
+
+
+def _plate_3mf(piece: Piece, mesh: Mesh, title: TitleBlock) -> bytes:
+    name = f"{piece.name} {piece.revision}".strip()
+    return three_mf_bytes((OnBed(mesh, name, piece.material),), name, title.made_with, piece.orientation)
 
 
 def _check(pieces: tuple[Piece, ...], bodies: tuple[Body, ...]) -> None:
@@ -66,15 +72,15 @@ def _paper(pieces: tuple[Piece, ...], bodies: tuple[Body, ...], outline: Outline
     """The template with the numbers where the plate has them, then a page about the pieces."""
     on_plate = {label.number: label.at for piece in pieces for label in piece.labels}
     marks = tuple(OpeningMark(m.number, m.center, on_plate.get(m.number, m.at), m.reach) for m in opening_marks(outline))
-    paper = Paper(title, "check plate")
-    draw_template(paper, outline, title, "check plate", marks)
+    paper = Paper(title, _told("subject"))
+    draw_template(paper, outline, title, _told("subject"), marks)
     _about(paper, pieces, bodies, title)
     return paper.finish()
 
 
 def _about(paper: Paper, pieces: tuple[Piece, ...], bodies: tuple[Body, ...], title: TitleBlock) -> None:
     lines: list[tuple[str, bool]] = [
-        (f"{title.name}  {title.revision}  {title.date}".rstrip() + "  -  about the check plate", True)
+        (f"{title.name}  {title.revision}  {title.date}".rstrip() + f"  -  {_told('about')}", True)
     ]
     for piece, body in zip(pieces, bodies, strict=True):
         size = " x ".join(f"{high - low:.1f}" for low, high in zip(body.low, body.high, strict=True))
@@ -82,26 +88,26 @@ def _about(paper: Paper, pieces: tuple[Piece, ...], bodies: tuple[Body, ...], ti
             ("", False),
             (
                 f"{piece.file_stem}: {piece.name} {piece.revision}, {size} mm, {body.volume / 1000:.2f} cm3"
-                + ("" if body.solids == 1 else f", falls into {body.solids} loose parts"),
+                + ("" if body.solids == 1 else _told("loose", count=body.solids)),
                 True,
             ),
         ]
         lines += _wrapped(
-            f"Print time about {piece.print_time.minutes:.0f} min (without windows {piece.print_time.full_minutes:.0f} min): "
-            f"{piece.print_time.how}. Figures of a plain printer, from memory; a quick machine takes less than half."
+            _told("time", minutes=piece.print_time.minutes, full=piece.print_time.full_minutes, how=piece.print_time.how)
         )
-        lines += [line for remark in body.remarks for line in _wrapped(f"Kernel: {remark}.")]
+        lines += [line for remark in body.remarks for line in _wrapped(_told("kernel", remark=remark))]
     notes = dict.fromkeys(note.text for piece in pieces for note in piece.notes)
-    lines += [("", False), ("Notes", True)] + [line for note in notes for line in _wrapped(note)]
-    lines += [("", False)] + _wrapped(
-        "Print the marked side up, solid, without brim. Lay the plate on the machine, put a bolt or drill shank "
-        "through one round hole, and read at the tick scales how far the rim is off."
-    )
+    lines += [("", False), (_told("notes"), True)] + [line for note in notes for line in _wrapped(note)]
+    lines += [("", False)] + _wrapped(_told("how"))
     per_page = int((A4[1] - 40) / 4.4)
     for start in range(0, len(lines), per_page):
         paper.new_page(A4)
         for i, (text, is_bold) in enumerate(lines[start : start + per_page]):
             paper.text((20.0, A4[1] - 24.0 - 4.4 * i), text, 3.2, *([BOLD] if is_bold else []))
+
+
+def _told(key: str, **fields: object) -> str:
+    return word("plate", key, **fields)
 
 
 def _wrapped(text: str) -> list[tuple[str, bool]]:

@@ -16,6 +16,7 @@ from xml.sax.saxutils import escape, quoteattr
 from afterpart.geometry.segments import arc_angles_rad, segments_box
 from afterpart.model.outline import Arc, Circle, Line, Loop, Outline, Point, Segment
 from afterpart.release.free_style import FREE_DASHES, FREE_WIDTH, runs_by_style
+from afterpart.release.words import word
 
 MARGIN = 2.0
 HAIRLINE = 0.1
@@ -30,7 +31,7 @@ def outline_svg(outline: Outline) -> bytes:
     width, height = x1 - x0 + 2 * margin, y1 - y0 + 2 * margin
     size = f'width="{_number(width)}mm" height="{_number(height)}mm" ' if is_sized else ""
     stroke = HAIRLINE if is_sized else max(width, height) / 1000
-    note = "" if is_sized else f"<desc>{escape('SIZE UNKNOWN: one unit is one pixel of the photograph')}</desc>\n"
+    note = "" if is_sized else f"<desc>{escape(word('outline', 'size_unknown_svg'))}</desc>\n"
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {size}viewBox="0 0 {_number(width)} {_number(height)}" '
         f'data-unit={quoteattr(outline.unit)} data-left="{_number(left)}" data-top="{_number(top)}">\n{note}'

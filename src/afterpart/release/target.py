@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from afterpart.model.release import TitleBlock
 from afterpart.release.paper import A4, BOLD, Paper
+from afterpart.release.words import word
 from afterpart.standards import printed_target as layout
 
 _PAGE = A4
@@ -16,7 +17,7 @@ CENTER = (_PAGE[0] / 2, _PAGE[1] - _ABOVE - layout.RING_HEIGHT / 2)
 
 def target_pdf() -> bytes:
     """One A4 page; on letter paper it fits too when printed at 100 % and centred."""
-    paper = Paper(TitleBlock("printed target", "", "", "afterpart"), "reference for photographs, true scale")
+    paper = Paper(TitleBlock(word("target", "title"), "", "", "afterpart"), word("target", "subject"))
     paper.new_page(_PAGE)
     for marker in layout.marker_ids():
         _draw_marker(paper, marker)
@@ -25,21 +26,19 @@ def target_pdf() -> bytes:
     first, second = CENTER[1] + bottom - 3.6, CENTER[1] + bottom - 7.2
     paper.text(
         (CENTER[0], first),
-        "Print at 100 %, do not fit to page. Measure the bar above from end to end (100 mm as drawn) and "
-        "give what you read: --target 99.8",
+        word("target", "measure"),
         2.8,
         align="middle",
     )
     paper.text(
         (CENTER[0], second),
-        "Five markers in a row measure the same, in both directions: if they differ by more than 0.3 mm, use "
-        "another printer. Lay the sheet flat.",
+        word("target", "five"),
         2.8,
         align="middle",
     )
     x, y = CENTER[0] - layout.RING_WIDTH / 2, CENTER[1] + bottom
-    paper.text((x, y), "afterpart target", 3.0, BOLD)
-    paper.text((x + layout.RING_WIDTH, y), "part in the empty middle", 3.0, align="right")
+    paper.text((x, y), word("target", "name"), 3.0, BOLD)
+    paper.text((x + layout.RING_WIDTH, y), word("target", "middle"), 3.0, align="right")
     return paper.finish()
 
 

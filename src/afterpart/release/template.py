@@ -17,9 +17,9 @@ from afterpart.model.release import TitleBlock
 from afterpart.release.free_style import FREE_DASHES, FREE_WIDTH, runs_by_style
 from afterpart.release.paper import A4, BOLD, HAIRLINE, Paper, Placement
 from afterpart.release.tiles import true_scale_pages
+from afterpart.release.words import word
 
 _NUMBER_SIZE = 3.6
-HOW = "Check both bars, then lay the paper on the part, or the part on the paper against the light."
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ def draw_template(
     title: TitleBlock,
     subject: str,
     marks: tuple[OpeningMark, ...],
-    how: str = HOW,
+    how: str = "",
     sheet: tuple[float, float] = A4,
 ) -> int:
     """Template pages for an outline in mm; how many is answered."""
@@ -63,10 +63,10 @@ def draw_template(
 
     box = segments_box(s for loop in outline.design for s in loop.segments)
     heading = f"{title.name}  {title.revision}  {title.date}".rstrip() + f"  -  {subject}, 1:1"
-    return true_scale_pages(paper, box, draw, heading, how, sheet)
+    return true_scale_pages(paper, box, draw, heading, how or word("outline", "how_template"), sheet)
 
 
-def template_pdf(outline: Outline, title: TitleBlock, subject: str, how: str = HOW, sheet: tuple[float, float] = A4) -> bytes:
+def template_pdf(outline: Outline, title: TitleBlock, subject: str, how: str = "", sheet: tuple[float, float] = A4) -> bytes:
     """The template as a file of its own.  subject: what the paper is; how: one line of instruction; sheet: short and long side of
     the page.  ValueError: the outline is not in mm, so that no paper of it can be true."""
     if outline.unit != "mm":
