@@ -84,9 +84,9 @@ function verifying(name, fault) {
   const press = /** @type {HTMLButtonElement} */ (button("Hold it against its manifest", () => attempt(fault, async () => {
     show(said);
     mine = await work("verify", { release: name });
+    outcome();  // it may have ended before it was known which work it is
   }), { class: "button quiet" }));
-  subscribe(["work"], () => {
-    press.disabled = isBusy();
+  const outcome = () => {
     const now = read("work");
     if (!now || now.id !== mine || now.state !== "done" || !now.result) return;
     const { count, sha256, differences } = now.result;
@@ -94,6 +94,10 @@ function verifying(name, fault) {
       ` ${differences.join("; ")}`]
       : [el("span", { class: "verdict passes", text: "as released" }), ` all ${count} files; SHA-256 of the manifest: `,
         el("code", { text: sha256 })]));
+  };
+  subscribe(["work"], () => {
+    press.disabled = isBusy();
+    outcome();
   });
   return [press, progressBox(["verify"]), said];
 }
