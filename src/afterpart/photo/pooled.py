@@ -69,7 +69,8 @@ def match_rims(views: Sequence[Seen], lead: int, part: int = 1) -> Matched:
 
 def tie_views(views: Sequence[Seen], matched: Matched) -> tuple[Drawing, list[Ties]]:
     """The drawing's places, some STRIDE_MM apart, and what each view sees of them.  Rims that only one view sees tie nothing."""
-    places, normals, spans = [np.empty((0, 2))], [np.empty((0, 2))], []
+    places, normals = [np.empty((0, 2))], [np.empty((0, 2))]
+    spans: list[tuple[int, int] | None] = []
     for rim, answers in zip(matched.rims, matched.answers, strict=True):
         if sum(a is not None for a in answers) < 2:
             spans.append(None)
@@ -85,9 +86,10 @@ def tie_views(views: Sequence[Seen], matched: Matched) -> tuple[Drawing, list[Ti
     for i, view in enumerate(views):
         px, place, u = [np.empty((0, 2))], [np.empty(0, int)], [np.empty(0)]
         for span, answers in zip(spans, matched.answers, strict=True):
-            if span is None or answers[i] is None:
+            answer = answers[i]
+            if span is None or answer is None:
                 continue
-            rim = view.edges.rims[answers[i]]
+            rim = view.edges.rims[answer]
             own = slice(*span)
             met = crossings(drawing.places[own], drawing.normals[own], view.drawn(rim.points), rim.points, rim.u)
             at = cKDTree(rim.points).query(met.points)[1]

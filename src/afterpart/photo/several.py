@@ -100,7 +100,7 @@ def start_together(shown: Sequence[Shown]) -> Start:
     solved: set[str] = set()
     for face in dict.fromkeys(one.shot.face for one in shown):
         own = [k for k, one in enumerate(shown) if one.shot.face == face]
-        told = [shown[k].shot.face_height for k in own if shown[k].shot.face_height is not None]
+        told = [one for k in own if (one := shown[k].shot.face_height) is not None]
         height = float(np.median(told)) if told else 0.0
         roughs = [rough_of(shown[k], height) for k in own]
         where = place_all(roughs)
@@ -134,7 +134,9 @@ def bring_together(shown: Sequence[Shown], start: Start) -> Joint:
     """The joint adjustment of all photographs' rims as last traced."""
     zooms = list(dict.fromkeys(one.zoom for one in shown))
     views: list[View | None] = [None] * len(shown)
-    places, normals, matches = [], [], {}
+    places: list[np.ndarray] = []
+    normals: list[np.ndarray] = []
+    matches: dict[str, tuple[list[int], Matched]] = {}
     for face in dict.fromkeys(one.shot.face for one in shown):
         own = [k for k, one in enumerate(shown) if one.shot.face == face]
         seen = [_seen(shown[k].traced, start.placed[k]) for k in own]
@@ -178,7 +180,7 @@ def _one_lens(views: Sequence[View]) -> list[View]:
 
 def _prior(shown: Sequence[Shown], face: str, start: Start) -> HeightPrior:
     """What is known of a face's height beforehand: told, open, or, where nothing tells it, held where it was taken to be."""
-    told = [one.shot.face_height for one in shown if one.shot.face == face and one.shot.face_height is not None]
+    told = [height for one in shown if one.shot.face == face and (height := one.shot.face_height) is not None]
     if told:
         return HeightPrior(face, float(np.median(told)), HEIGHT_U)
     return HeightPrior(face, start.heights[face], 10 * UNTOLD_HEIGHT_U if face in start.solved else HELD_U)
