@@ -58,6 +58,7 @@ from afterpart.checks.screw_hole_sensitivity import screw_hole_sensitivity
 from afterpart.checks.screw_pilot import screw_pilot
 from afterpart.checks.screw_thread_told import screw_thread_told
 from afterpart.checks.screw_torque_window import screw_torque_window
+from afterpart.checks.self_loosening import self_loosening
 from afterpart.checks.service_heat import service_heat
 from afterpart.checks.sleeve_decision import sleeve_decision
 from afterpart.checks.straight_or_curved import straight_or_curved
@@ -70,8 +71,8 @@ from afterpart.model.finding import Finding
 Check = Callable[[Case], tuple[Finding, ...]]
 
 CHECKS: tuple[Check, ...] = (
-    cord_squeeze, cord_fill, cord_stretch, cord_corner, closing_force, pressure_between_bolts, leak_gap, clamp_load,
-    bolt_proof, bearing_stress, relaxation, sleeve_decision, torque_stated, screw_thread_told, screw_pilot, screw_boss,
+    cord_squeeze, cord_fill, cord_stretch, cord_corner, closing_force, pressure_between_bolts, leak_gap, clamp_load, bolt_proof,
+    bearing_stress, relaxation, self_loosening, sleeve_decision, torque_stated, screw_thread_told, screw_pilot, screw_boss,
     screw_engagement, screw_torque_window, screw_hole_sensitivity, screw_extra_turn, coupon_result, gap_at_locating,
     double_location, mate_holes, mate_lands, fit_share, fit_clearance_wanted, face_velocity, inlet_pressure_drop, power_loss,
     straight_or_curved, foam_rim, dry_foam, overhangs, bridges, thinnest_wall, first_layer_chamfer, bed_fit, print_effort,

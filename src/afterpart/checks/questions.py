@@ -18,6 +18,7 @@ WORDING: dict[str, str] = {
     "screws.pitch": "the screw's pitch: ten threads by calliper, divided by ten",
     "screws.length": "the screw's length under the head",
     "bolts.torque_n_m": "the torque you mean to use on the bolts",
+    "bolts.transverse_load_n": "the force that shakes the cover across its bolts (its weight times the shaking, a hose's pull)",
     "bolts.length": "the length of the bolts you have, under the head",
     "bolts.grip_in_machine": "the length of thread in the machine (run a bolt in by hand and measure what stands out)",
     "machine.kind": "what machine it goes on",

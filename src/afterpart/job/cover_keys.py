@@ -123,6 +123,8 @@ class BoltKeys(Keys):
     length: float | None = _bolts("length", "length of the bolts you have, mm; left out: open", gt=0, le=500)
     grip_in_machine: float | None = _bolts(
         "grip_in_machine", "length of thread in the machine, mm; left out: not known", gt=0, le=200)
+    transverse_load_n: float | None = _bolts(
+        "transverse_load_n", "force that shakes the cover across all its bolts, N; left out: not known", gt=0, le=100_000)
 
     @field_validator("thread")
     @classmethod

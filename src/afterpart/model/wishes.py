@@ -95,7 +95,7 @@ class BoltWish:
     seat: plain | counterbore | countersink, cut into the outside; sleeve: metal sleeve in each hole, with its outside
     diameter (None for the usual one); insert: heat-set insert instead of a clearance hole; torque_n_m: what the maker means
     to use, None when open; length: of the bolts there are, None when open; grip_in_machine: length of thread in the machine,
-    None when open.
+    None when open; transverse_load_n: force that shakes the cover across all its bolts, None when not told.
     """
 
     thread: str = "M5"
@@ -111,6 +111,7 @@ class BoltWish:
     torque_n_m: float | None = None
     length: float | None = None
     grip_in_machine: float | None = None
+    transverse_load_n: float | None = None
 
 
 @dataclass(frozen=True)
