@@ -35,7 +35,7 @@ class Workshop:
     """One kernel process, and a second one when there is work for two.  start_limit_s: for loading the kernel; request_limit_s:
     for one request."""
 
-    def __init__(self, request_limit_s: float = 120.0, start_limit_s: float = 120.0) -> None:
+    def __init__(self, request_limit_s: float = 300.0, start_limit_s: float = 120.0) -> None:
         self._limits = (request_limit_s, start_limit_s)
         self._processes = [KernelProcess(*self._limits)]
         self._crew: ThreadPoolExecutor | None = None
