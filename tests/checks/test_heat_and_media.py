@@ -12,7 +12,7 @@ from afterpart.checks.service_heat import service_heat
 from afterpart.checks.surroundings import endures
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, VERDICTS
 from afterpart.model.wishes import MachineFacts, ServiceFacts
-from afterpart.standards.materials import MATERIALS, material
+from afterpart.standards.materials import MATERIALS, material, warm_stiffness
 from afterpart.standards.service_places import PLACES
 from tests.checks.screw_cases import bolted, ending, only, screwed
 
@@ -70,9 +70,26 @@ def test_nylon_that_sags_under_high_load_is_doubted_where_clamped() -> None:
     assert only(clamped_heat(cool)).verdict == PASSES and only(service_heat(warm)).verdict == PASSES
 
 
-def test_rubber_has_no_softening_point_and_unknown_plastics_name_their_key() -> None:
-    found = service_heat(bolted(gasket=True, service=ServiceFacts(temperature_c=20.0)))
-    assert ending(found, "TPU (gasket)").verdict == NOT_JUDGED
+@pytest.mark.parametrize(("celsius", "verdict"), [(20.0, ATTENTION), (60.0, ATTENTION), (60.5, FAILS)])
+def test_rubber_is_held_against_its_usual_hottest_service(celsius: float, verdict: str) -> None:
+    """60 to 80 degC by its grade, from memory: never a plain pass."""
+    found = ending(service_heat(bolted(gasket=True, service=ServiceFacts(temperature_c=celsius))), "TPU (gasket)")
+    assert (found.verdict, found.from_memory, found.limit.high) == (verdict, True, 60.0)
+    assert ("stiffness is left" in found.advice) == (celsius > 23.0)
+
+
+def test_warm_rubber_gives_way_straight_from_room_temperature() -> None:
+    """0.5 to 0.8 of the stiffness at 60 degC, from memory; half of what is lost half the way, at 41.5."""
+    tpu = material("TPU")
+    assert warm_stiffness(tpu, 23.0) == warm_stiffness(tpu, -10.0) == (1.0, 1.0)
+    assert warm_stiffness(tpu, 41.5) == pytest.approx((0.75, 0.9)) and warm_stiffness(tpu, 60.0) == pytest.approx((0.5, 0.8))
+    assert warm_stiffness(tpu, 200.0)[0] == 0.0 and warm_stiffness(material("PETG"), 40.0) is None
+    assert tpu.stiffness_at_60c.source.from_memory and tpu.rubber_heat_c.source.from_memory
+
+
+def test_rubber_without_a_temperature_and_unknown_plastics_name_their_key() -> None:
+    untold = ending(service_heat(bolted(gasket=True)), "TPU (gasket)")
+    assert untold.verdict == NOT_JUDGED and "service.temperature_c" in untold.missing
     unknown = only(service_heat(bolted("HIPS", service=ServiceFacts(temperature_c=20.0))))
     assert (unknown.verdict, unknown.missing) == (NOT_JUDGED, ("printer.material",))
 

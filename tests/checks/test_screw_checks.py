@@ -25,6 +25,7 @@ from afterpart.model.case import Case
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, Finding
 from afterpart.model.wishes import ScrewWish, Trial
 from afterpart.parts.stage import make_pieces
+from afterpart.standards.fasteners import STEEL_MODULUS
 from tests.checks.screw_cases import SCREW, bolted, ending, only, screwed
 from tests.parts.examples import example
 
@@ -305,3 +306,32 @@ def test_the_built_example_finds_its_screws_heads_and_bosses() -> None:
     assert thread.subject == "4 bosses of clamp_frame, thread"
     assert [given_ratio(thread, name) for name in ("hole", "head", "plate")] == [3.4, 5.6, 3.0]
     assert only(screw_boss(case)).verdict == only(screw_engagement(case)).verdict == PASSES
+
+
+def on_the_machine(**screw: object) -> Case:
+    """The same bosses with nothing of ours on their axes: they hold a part of the machine's."""
+    case = screwed(replace(SCREW, **screw))
+    own = tuple(piece for piece in case.build.pieces if piece.kind != "cover")
+    return replace(case, build=replace(case.build, pieces=own))
+
+
+def test_a_boss_that_holds_the_machines_part_is_judged_by_its_thread() -> None:
+    """Rigid part: F = (angle / 360) P k with the screw's own stiffness over its length less the thread in the boss, by hand."""
+    finding = only(screw_extra_turn(on_the_machine(length=12.0, angle_deg=20.0)))
+    stretched = 12.0 - 8.25
+    stiffness = math.pi / 4.0 * SCREW.core**2 * STEEL_MODULUS / (stretched + 0.5 * SCREW.outside)
+    assert finding.value == pytest.approx(20.0 / 360.0 * SCREW.pitch * stiffness)
+    assert "taken as rigid" in finding.advice and finding.verdict in (ATTENTION, FAILS)
+    assert given_ratio(finding, "plate") == pytest.approx(stretched)
+
+
+def test_a_rigid_part_pulls_harder_than_plastic_of_the_same_thickness() -> None:
+    ours = ending(screw_extra_turn(screwed(replace(SCREW, angle_deg=20.0))), "thread")
+    rigid = only(screw_extra_turn(on_the_machine(length=8.25 + given_ratio(ours, "plate"), angle_deg=20.0)))
+    assert ours.value is not None and rigid.value is not None and rigid.value > ours.value
+
+
+@pytest.mark.parametrize("length", [8.0, 8.25])
+def test_a_screw_whose_stretch_is_not_known_asks_for_its_length(length: float) -> None:
+    finding = only(screw_extra_turn(on_the_machine(length=length)))
+    assert (finding.verdict, finding.missing) == (NOT_JUDGED, ("screws.length",))

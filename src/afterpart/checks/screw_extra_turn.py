@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from afterpart.checks.judge import judged, not_judged, strongest, value_that_passes
 from afterpart.checks.screwed_joint import ScrewedJoint, screwed_joints, thread_inputs
 from afterpart.formulas.bolted import bearing_stress
-from afterpart.formulas.screws import STRIP_SOURCE, shear_strength, stripping_force
+from afterpart.formulas.screws import STRIP_SOURCE, force_after_snug, shear_strength, stripping_force
 from afterpart.formulas.snug_turn import EIGHTH_DEG, HAND_DEG, screw_stiffness, turned_force
 from afterpart.model.case import Case
 from afterpart.model.feature import BearingFace
@@ -21,15 +21,18 @@ from afterpart.standards.threads import THREADS
 THREAD = "F = (angle / 360) P k <= 0.7 tau pi d L eta"
 BEARING = "p = F / A <= short-term bearing limit"
 SEVERITY_THREAD, SEVERITY_BEARING = 6, 5
+RIGID = (" What the screw holds is no piece of this job: it is taken as rigid, so that the true pull is smaller; what it bears "
+         "under the head its maker must say.")
 
 
 @dataclass(frozen=True)
 class _Turn:
     """All that the pull of a turn depends on, and what bounds it: the seating share of the stripping force, and the short-term
-    bearing limit."""
+    bearing limit.  seat: under the head, None where the screw holds a part of the machine's, taken as rigid: then the pull is at
+    its greatest, and what that part bears is not known."""
 
     screws: ScrewWish
-    seat: BearingFace
+    seat: BearingFace | None
     plate: float
     engagement: float
     modulus: float
@@ -38,23 +41,28 @@ class _Turn:
     stress_limit: float
     plastic: Material
 
-    def force(self, angle: float, pitch: float, core: float, head: float, hole: float, modulus: float, plate: float) -> float:
-        """F of the turn, N."""
-        return turned_force(angle, pitch, screw_stiffness(self.screws.outside, core, plate), head, hole, modulus, plate)
+    def force(self, angle: float, pitch: float, core: float, plate: float, **seat: float) -> float:
+        """F of the turn, N; seat: head, hole and modulus of what the head presses, () where that is rigid."""
+        screw = screw_stiffness(self.screws.outside, core, plate)
+        if not seat:
+            return force_after_snug(angle, pitch, screw)
+        return turned_force(angle, pitch, screw, seat["head"], seat["hole"], seat["modulus"], plate)
 
     def given(self, angle_deg: float) -> dict[str, float]:
         """The inputs of `force`."""
         assert self.screws.pitch is not None and self.screws.core is not None
-        return {"angle": angle_deg, "pitch": self.screws.pitch, "core": self.screws.core, "head": self.seat.outer,
-                "hole": self.seat.inner, "modulus": self.modulus, "plate": self.plate}
+        screw = {"angle": angle_deg, "pitch": self.screws.pitch, "core": self.screws.core, "plate": self.plate}
+        if self.seat is None:
+            return screw
+        return {**screw, "head": self.seat.outer, "hole": self.seat.inner, "modulus": self.modulus}
 
     def pull(self, angle_deg: float) -> float:
         """Force of this turn, N."""
         return self.force(**self.given(angle_deg))
 
     def stress(self, angle_deg: float) -> float:
-        """Bearing stress of this turn, N/mm2."""
-        return bearing_stress(self.pull(angle_deg), self.seat.outer, self.seat.inner)
+        """Bearing stress of this turn, N/mm2; 0 on a part that is not ours."""
+        return 0.0 if self.seat is None else bearing_stress(self.pull(angle_deg), self.seat.outer, self.seat.inner)
 
 
 def screw_extra_turn(case: Case) -> tuple[Finding, ...]:
@@ -67,7 +75,9 @@ def screw_extra_turn(case: Case) -> tuple[Finding, ...]:
         thread:   F <= SEATING_SHARE tau pi d L eta                   weak plastic, layers across the screw
         bearing:  p = F / ((pi / 4)(D^2 - d_h^2)) <= yield / 1.5       short term, at room temperature
 
-    P pitch, l plate, D head, d_h hole, L thread that carries [mm].  Core and pitch from the screw, else not judged.
+    P pitch, l plate, D head, d_h hole, L thread that carries [mm].  Core and pitch from the screw, else not judged.  A boss that
+    holds a part of the machine's: that part is taken as rigid, l is the screw's length less its thread in the boss, and only the
+    thread is judged.
     Sources: formulas.screws, formulas.snug_turn, standards.materials; strengths from memory.
     """
     return tuple(finding for joint in screwed_joints(case) for finding in _findings(joint))
@@ -78,20 +88,30 @@ def _findings(joint: ScrewedJoint) -> tuple[Finding, ...]:
     missing = joint.without("outside", "core", "pitch")
     if missing:
         return (joint.untold(name, missing, source=source, formula=THREAD, severity=SEVERITY_THREAD),)
-    if joint.seat is None or joint.plate is None:
-        return (not_judged(name, joint.name, "No face under the screws' heads was found on a piece that they pass.",
-                           source=source, formula=THREAD, severity=SEVERITY_THREAD),)
+    if joint.seat is None and _held_by(joint) is None:
+        return (not_judged(name, joint.name, "What these screws hold is no piece of this job, and screws.length does not tell "
+                           "how far it lets them stretch: give a length that reaches beyond the thread in the boss.",
+                           source=source, formula=THREAD, missing=("screws.length",), severity=SEVERITY_THREAD),)
     turn = _turn(joint)
     if isinstance(turn, str):
         return (not_judged(name, joint.name, turn, source=source, formula=THREAD, missing=("printer.material",),
                            severity=SEVERITY_THREAD),)
     angle = turn.screws.angle_deg if turn.screws.angle_deg is not None else max(_greatest(turn), HAND_DEG)
-    return _thread(joint, turn, angle), _bearing(joint, turn, angle)
+    return (_thread(joint, turn, angle),) if turn.seat is None else (_thread(joint, turn, angle), _bearing(joint, turn, angle))
+
+
+def _held_by(joint: ScrewedJoint) -> float | None:
+    """Length of screw between head and thread, mm: the plate it passes, else what its length leaves over; None where neither is
+    known."""
+    if joint.plate is not None:
+        return joint.plate
+    left = joint.screws.length - joint.boss.engagement if joint.screws is not None else 0.0
+    return left if left > 0.0 else None
 
 
 def _turn(joint: ScrewedJoint) -> _Turn | str:
-    screws, seat, plate = joint.screws, joint.seat, joint.plate
-    assert screws is not None and seat is not None and plate is not None
+    screws, seat, plate = joint.screws, joint.seat, _held_by(joint)
+    assert screws is not None and plate is not None
     try:
         plastic = material(joint.material)
     except KeyError as error:
@@ -112,7 +132,7 @@ def _thread(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
                 Input("engagement", turn.engagement, "mm", f"boss of {joint.piece} as built"),
                 *_compared(turn, angle)),
         advice=f"{angle:g} degrees after snug pull up to {turn.pull(angle):.0f} N; {turn.pull_limit:.0f} N is what this thread "
-               f"should see. {_instruction(turn)}{_eighth(turn, angle)}",
+               f"should see. {_instruction(turn)}{_eighth(turn, angle)}{RIGID if turn.seat is None else ''}",
         sensitivity=strongest(turn.force, turn.given(angle)), suggestions=_smaller(turn, angle))
 
 
@@ -120,6 +140,7 @@ def _bearing(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
     def stress(**given: float) -> float:
         return bearing_stress(turn.force(**given), given["head"], given["hole"])
 
+    assert turn.seat is not None, "only a face of ours is judged"
     plastic, creep = turn.plastic, turn.plastic.creep_retention
     kept = (f" After a thousand hours {creep.low:.0%} to {creep.high:.0%} of the pull is left: do not turn on to make up for it."
             if creep else "")
@@ -168,7 +189,13 @@ def _smaller(turn: _Turn, angle: float) -> tuple[Suggestion, ...]:
 def _inputs(turn: _Turn, angle: float) -> tuple[Input, ...]:
     told = "screws.angle_deg" if turn.screws.angle_deg is not None else "solved from both limits: screws.angle_deg is not told"
     return (Input("angle", angle, "degrees", told), *thread_inputs(turn.screws),
-            Input("head", turn.seat.outer, "mm", "what presses, as built"), Input("hole", turn.seat.inner, "mm", "as built"),
+            *_seat_inputs(turn))
+
+
+def _seat_inputs(turn: _Turn) -> tuple[Input, ...]:
+    if turn.seat is None:
+        return (Input("plate", turn.plate, "mm", "screws.length less the thread in the boss: a part of the machine's"),)
+    return (Input("head", turn.seat.outer, "mm", "what presses, as built"), Input("hole", turn.seat.inner, "mm", "as built"),
             Input("plate", turn.plate, "mm", "under the head, as built"),
             Input("modulus", turn.modulus, "N/mm2", f"{turn.plastic.name}, stiff end"))
 

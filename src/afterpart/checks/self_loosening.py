@@ -72,10 +72,10 @@ def _values(joint: Joint, torque: float, needed: Needed) -> dict[str, float]:
 
 def _untold(joint: Joint, torque: float, needed: Needed) -> Finding:
     held = slip_load(**_values(joint, torque, needed))
-    return not_judged(NAME, joint.name, f"Whether the cover is shaken across its bolts is not told ({KEY}). After a thousand "
-                      f"hours they hold about {held:.0f} N across by friction, {held / SLIP_RESERVE:.0f} N with a reserve for loads "
-                      f"that go to and fro. {KEPT_BY} {TEST}", source=f"{SOURCE}; {TEST_SOURCE}", formula=FORMULA, missing=(KEY,),
-                      inputs=_inputs(joint, torque, needed), severity=SEVERITY)
+    told = (f"Whether the cover is shaken across its bolts is not told ({KEY}). After a thousand hours they hold about "
+            f"{held:.0f} N across by friction, {held / SLIP_RESERVE:.0f} N with a reserve for loads that go to and fro.")
+    return not_judged(NAME, joint.name, f"{told} {KEPT_BY} {TEST}", source=f"{SOURCE}; {TEST_SOURCE}", formula=FORMULA,
+                      missing=(KEY,), inputs=_inputs(joint, torque, needed), severity=SEVERITY)
 
 
 def _against(joint: Joint, torque: float, needed: Needed, across: float) -> Finding:

@@ -8,10 +8,11 @@ from afterpart.checks.plastic_parts import PlasticParts, plastic_parts
 from afterpart.checks.surroundings import named, other_plastic, rigid_that
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit
-from afterpart.standards.materials import SERVICE_MARGIN_C, Material
+from afterpart.standards.materials import SERVICE_MARGIN_C, Material, warm_stiffness
 
 FORMULA = "T <= min(HDT at 0.45 N/mm2, glass transition if amorphous) - 20 K"
-SEVERITY = 7
+RUBBER_FORMULA = "T <= hottest service of the rubber"
+SEVERITY, SEVERITY_RUBBER = 7, 4
 
 
 def service_heat(case: Case) -> tuple[Finding, ...]:
@@ -19,7 +20,8 @@ def service_heat(case: Case) -> tuple[Finding, ...]:
 
         T <= min(HDT, T_g) - 20 K      HDT at 0.45 N/mm2, T_g of amorphous plastics only [degC]
 
-    T measured, else the hot end of the place's range, which is from memory and editable.  Holds for rigid plastics.
+    T measured, else the hot end of the place's range, which is from memory and editable.  Rubber has no softening point: its
+    usual hottest service counts, low end, and what a warm seal has left of its stiffness is told (both from memory).
     Sources: standards.materials, standards.service_places.
     """
     return tuple(_finding(case, parts, temperature_of(case)) for parts in plastic_parts(case))
@@ -30,8 +32,7 @@ def _finding(case: Case, parts: PlasticParts, temperature: Temperature | None) -
         return not_judged("service_heat", parts.name, parts.unknown, formula=FORMULA, missing=(parts.key,), severity=SEVERITY)
     softens, limit = parts.material.softens_c, parts.material.service_limit_c()
     if softens is None or limit is None:
-        return not_judged("service_heat", parts.name, f"{parts.filament} is rubbery at every temperature and has no softening "
-                          "point in the tables: ask its maker for the hottest service.", formula=FORMULA, severity=4)
+        return _rubber(parts, parts.material, temperature)
     if temperature is None:
         return not_judged("service_heat", parts.name, NO_TEMPERATURE.reason, source=str(softens.source), formula=FORMULA,
                           missing=NO_TEMPERATURE.missing, severity=SEVERITY)
@@ -51,3 +52,25 @@ def _finding(case: Case, parts: PlasticParts, temperature: Temperature | None) -
                f"{named(rigid_that(case, suits))} would do at that heat.",
         sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}),
         suggestions=other_plastic(case, parts.key, parts.filament, suits, "stands that heat"))
+
+
+def _rubber(parts: PlasticParts, rubber: Material, temperature: Temperature | None) -> Finding:
+    heat = rubber.rubber_heat_c
+    if heat is None:
+        return not_judged("service_heat", parts.name, f"{parts.filament} is rubbery at every temperature and has no softening "
+                          "point in the tables: ask its maker for the hottest service.", formula=FORMULA,
+                          severity=SEVERITY_RUBBER)
+    if temperature is None:
+        return not_judged("service_heat", parts.name, NO_TEMPERATURE.reason, source=str(heat.source), formula=RUBBER_FORMULA,
+                          missing=NO_TEMPERATURE.missing, severity=SEVERITY_RUBBER)
+    hottest, left = temperature.celsius, warm_stiffness(rubber, temperature.celsius)
+    softer = "" if left is None or left[1] >= 1.0 else (f" At that heat about {left[0]:.0%} to {left[1]:.0%} of its stiffness is "
+                                                        "left, and a seal of it presses by as much less.")
+    return judged(
+        "service_heat", parts.name, hottest, "degC", Limit(high=heat.low), source=str(heat.source), formula=RUBBER_FORMULA,
+        from_memory=True, severity=SEVERITY_RUBBER,
+        inputs=(temperature.as_input, Input("hottest service", heat.low, "degC", f"low end of {heat.low:g} to {heat.high:g}: "
+                                            f"{heat.source}")),
+        advice=f"{parts.filament} serves up to {heat.low:g} or {heat.high:g} degC, by its grade; it gets up to {hottest:g}."
+               f"{softer} Ask its maker; hotter, a cord of nitrile, silicone or fluorocarbon rubber is bought, not printed.",
+        sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}))

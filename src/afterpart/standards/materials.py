@@ -28,6 +28,8 @@ SOURCES = {
     "interlayer": Source("Study of printed PLA across layers, DOI 10.1089/3dp.2020.0109", "2020",
                          "abstract: 0.52 printed upright, 0.773 at the interface"),
     "layers": Source("Usual strength across layers over strength along them", from_memory=True),
+    "rubbery": Source("Usual continuous service temperatures of thermoplastic polyurethane, 85 to 95 Shore A", from_memory=True),
+    "warm_rubber": Source("Usual stiffness of thermoplastic polyurethane at 60 degC over that at 23 degC", from_memory=True),
     "surroundings": Source("Usual resistance tables of plastics against water, oil, fuel and sunlight", from_memory=True),
 }
 
@@ -69,6 +71,10 @@ class Material:
     fuel: str
     uv: str
     surroundings_source: Source
+    rubber_heat_c: Figure | None = None
+    """Hottest service of an elastomer, which has no softening temperature."""
+    stiffness_at_60c: Figure | None = None
+    """Of an elastomer, over its stiffness at room temperature."""
 
     @property
     def softens_c(self) -> Figure | None:
@@ -97,6 +103,16 @@ class Material:
         return max(cold * (1.0 - lost), 0.0)
 
 
+def warm_stiffness(item: Material, temperature_c: float) -> tuple[float, float] | None:
+    """Low and high share of an elastomer's stiffness that is left: 1 up to room temperature, straight to the table's at 60 degC
+    and on; never below 0.  None where the material tells none.  From memory."""
+    figure = item.stiffness_at_60c
+    if figure is None:
+        return None
+    way = max(temperature_c - ROOM_C, 0.0) / (HALVED_AT_C - ROOM_C)
+    return max(1.0 - (1.0 - figure.low) * way, 0.0), max(1.0 - (1.0 - figure.high) * way, 0.0)
+
+
 _FIGURES = rows("material_figures.csv")
 
 
@@ -106,7 +122,8 @@ def _material(row: dict[str, str]) -> Material:
     names = ("density", "expansion_per_k", "interlayer_factor")
     rest = ("modulus", "yield_stress", "hdt_c", "hdt_high_load_c", "glass_transition_c", "bearing_long", "creep_retention")
     return Material(row["material"], row["kind"], *(figures[n] for n in names), *(figures.get(n) for n in rest),
-                    row["moisture"], row["oil"], row["fuel"], row["uv"], marked(SOURCES["surroundings"], row["mark"]))
+                    row["moisture"], row["oil"], row["fuel"], row["uv"], marked(SOURCES["surroundings"], row["mark"]),
+                    figures.get("rubber_heat_c"), figures.get("stiffness_at_60c"))
 
 
 MATERIALS: tuple[Material, ...] = tuple(_material(row) for row in rows("material_surroundings.csv"))
