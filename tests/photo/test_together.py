@@ -197,7 +197,8 @@ def test_pooled_rims_are_nearer_to_the_truth_than_the_single_ones() -> None:
 
 def test_the_photograph_with_a_wrong_reference_is_named() -> None:
     found = [seen_from(camera_at(*stand), HEIGHT, 0.005, k) for k, stand in enumerate(STANDS)]
-    edges, sheets = [e for e, _ in found], [s for _, s in found]
+    # a gauge, not paper: of a sheet alone so much would not be said
+    edges, sheets = [e for e, _ in found], [replace(s, name="target") for _, s in found]
     good = joint_of(edges, sheets)
     assert worst_of(misfits(good, good.started)) is None
     # the third photograph's reference was told 0.8 % too long: its camera stands that much farther away

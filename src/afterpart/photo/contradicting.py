@@ -19,8 +19,13 @@ from afterpart.photo.together import HeightPrior, View, adjust_together, into_dr
 MOST_CHI2 = 16.0
 """Mean squared misfit, in standard uncertainties, beyond which a photograph contradicts the rest."""
 
-LEAST_OFF = 0.08
-"""Photographs that differ by less (rms, mm) are not said to contradict each other, however sure they are."""
+LEAST_OFF, LEAST_OFF_SHEET = 0.08, 0.5
+"""Photographs that differ by less (rms, mm) are not said to contradict each other, however sure they are; the second where a
+sheet alone places the camera: it is no gauge, and in small pictures was seen to be off by 0.4 mm (photo booth)."""
+
+CLEAR_OF_SHAPE = 1.5
+"""A part is said to have been moved only by so many times what the photograph's shape is off: else its camera is not known well
+enough."""
 
 MOST_SHIFT = 0.15
 """A part whose place on the sheet differs by more between photographs (mm) was moved between them: rims seen aslant are good to
@@ -43,11 +48,17 @@ class Misfit:
     growth: float
     grown_rms: float
     shift: float = 0.0
+    least_off: float = LEAST_OFF
+
+    @property
+    def is_moved(self) -> bool:
+        """Whether part or sheet lay elsewhere than in the others."""
+        return self.shift > max(MOST_SHIFT, CLEAR_OF_SHAPE * self.rms)
 
     @property
     def contradicts(self) -> bool:
         """Whether it is too far off to be of the same part, seen and told rightly."""
-        return self.rms > LEAST_OFF and self.chi2 > MOST_CHI2
+        return self.rms > self.least_off and self.chi2 > MOST_CHI2
 
     def words(self) -> str:
         """What is wrong with it, and what may be the reason."""
@@ -77,7 +88,13 @@ def misfit(view: View, alone: View, joint: Joint, offsets: np.ndarray, height: f
     reach = 0.5 * float(np.ptp(place, axis=0).max())
     return Misfit(float(np.sqrt(np.mean(bounded**2))), float(np.mean((bounded / np.hypot(u, 0.01)) ** 2)), share,
                   float(np.sqrt(np.mean(np.minimum(np.abs(grown), 3 * np.median(np.abs(grown)) + 1e-9) ** 2))),
-                  float(np.hypot(np.hypot(motion[0], motion[1]), motion[2] * reach)))
+                  float(np.hypot(np.hypot(motion[0], motion[1]), motion[2] * reach)), _least_off(view))
+
+
+def _least_off(view: View) -> float:
+    """What a photograph may be off by (rms, mm) for what places its camera."""
+    gauges = {o.name for o in view.observations} & {"rule", "target", "calliper", "span"}
+    return LEAST_OFF if gauges else LEAST_OFF_SHEET
 
 
 def _own_u(view: View) -> np.ndarray:
@@ -118,7 +135,7 @@ def moved_between(joint: Joint, found: dict[int, Misfit]) -> list[int]:
     was.  Of several, the one without which the others agree best was moved; of two, the later one."""
     layings = [view.laying for view in joint.started]
     able = [k for k in found if layings.count(layings[k]) > 1]
-    if not any(found[k].shift > MOST_SHIFT for k in able):
+    if not any(found[k].is_moved for k in able):
         return []
     worst = max(able, key=lambda k: found[k].shift)
     own = [k for k in able if layings[k] == layings[worst]]
