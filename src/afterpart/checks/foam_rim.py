@@ -6,6 +6,8 @@ own flow is told here.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
+
 from shapely.geometry import Polygon
 
 from afterpart.checks.air_way import AirWay, air_way, demand
@@ -99,7 +101,7 @@ def _own_flow(case: Case, way: AirWay, squeeze: float) -> str:
 
 def _squeeze_u(way: AirWay) -> float:
     """Two printed faces, each off by the printer's spread, over the foam's thickness."""
-    return 2.0**0.5 * 2.0 * way.wall_u / way.thickness
+    return math.sqrt(2.0) * 2.0 * way.wall_u / way.thickness
 
 
 def _inputs(way: AirWay, squeeze: float) -> tuple[Input, ...]:

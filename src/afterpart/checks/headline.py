@@ -135,11 +135,12 @@ def _change(key: str, asked: list[_Asked]) -> str:
     for_whom = _listed([one.finding for one in asked])
     values = [one.suggestion.to for one in asked]
     numbers = [value for value in values if isinstance(value, float | int)]
-    if isinstance(first.now, float | int) and len(numbers) == len(values):
-        if min(numbers) < first.now < max(numbers):
-            return (f"{key} = {shown(first.now)} cannot be right for all: {for_whom} ask for {shown(min(numbers))} "
+    now = first.now
+    if isinstance(now, float | int) and len(numbers) == len(values):
+        if min(numbers) < now < max(numbers):
+            return (f"{key} = {shown(now)} cannot be right for all: {for_whom} ask for {shown(min(numbers))} "
                     f"to {shown(max(numbers))}; change something else as well.")
-        target: float | str = max(numbers, key=lambda value: abs(value - first.now))
+        target: float | str = max(numbers, key=lambda value: abs(value - now))
     else:
         target = first.to
     was = "" if first.now is None or first.now == "" else f" (now {shown(first.now)})"

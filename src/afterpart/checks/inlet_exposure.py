@@ -77,7 +77,7 @@ def _old_openings(case: Case, inlet: Polygon) -> tuple[Polygon, ...]:
 
 def sphere_through(area: Polygon) -> float:
     """Diameter of the largest circle in an opening, mm (to PRECISION)."""
-    return 2.0 * maximum_inscribed_circle(area, PRECISION).length
+    return 2.0 * float(maximum_inscribed_circle(area, PRECISION).length)
 
 
 def _grown(case: Case, inlet: Polygon) -> tuple[str, tuple[Input, ...]]:

@@ -112,11 +112,16 @@ def _better(way: AirWay, flow: float, limit: float) -> tuple[Suggestion, ...]:
             ("filter.rim", way.rim, narrow, lambda width: way.with_rim(width).path(), "less of the element lies under the rim"),
             ("filter.pores_per_inch", way.pores_per_inch, coarse, lambda pores: replace(path, pores_per_inch=pores),
              "coarser foam, which stops less dust")):
-        solved = (value_that_passes(lambda value, at=at, end=end: rooms(at(value))[end], now, reach) for end in (0, 1))
+        solved = (value_that_passes(_room_left(rooms, at, end), now, reach) for end in (0, 1))
         to = next((value for value in solved if value is not None and value != now), None)
         if to is not None:
             found.append(Suggestion(key, now, to, why))
     return tuple(found)
+
+
+def _room_left(rooms: Callable[[AirPath], tuple[float, float]], at: Callable[[float], AirPath], end: int) -> Callable[[float], float]:
+    """What is left to the limit, as a function of the value changed: of the band's upper end (0) or of its middle (1)."""
+    return lambda value: rooms(at(value))[end]
 
 
 def _more_cuts(way: AirWay, rooms: Callable[[AirPath], tuple[float, float]]) -> list[Suggestion]:

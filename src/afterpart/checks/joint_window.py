@@ -72,12 +72,12 @@ def friction_band(joint: Joint, torque_n_m: float) -> LoadBand:
 
 def rounded_up(torque_n_m: float) -> float:
     """A torque that is at least this, to DIGITS."""
-    return math.ceil(torque_n_m * 10**DIGITS) / 10**DIGITS
+    return math.ceil(torque_n_m * 10.0**DIGITS) / 10.0**DIGITS
 
 
 def rounded_down(torque_n_m: float) -> float:
     """A torque that is at most this, to DIGITS."""
-    return math.floor(torque_n_m * 10**DIGITS) / 10**DIGITS
+    return math.floor(torque_n_m * 10.0**DIGITS) / 10.0**DIGITS
 
 
 def load_inputs(joint: Joint, torque_n_m: float, band: LoadBand) -> tuple[Input, ...]:

@@ -26,7 +26,7 @@ from afterpart.checks.passages import (
     smallest_width,
 )
 from afterpart.formulas.loose_parts import CAPTIVE_SOURCE, LEAST_HOLDS, SINGLE_FAILURE_SOURCE
-from afterpart.model.assembly import Item
+from afterpart.model.assembly import Item, Place
 from afterpart.model.case import Case, Passage
 from afterpart.model.feature import Latch, PrintedSeal
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
@@ -71,7 +71,8 @@ def _things(case: Case) -> list[_Thing]:
     pieces = {piece.file_stem: piece for piece in case.build.pieces}
     boxes = {fact.piece: min(h - low for h, low in zip(fact.high, fact.low, strict=True)) for fact in case.facts}
     found: dict[str, _Thing] = {}
-    for one in sorted((*case.build.assembly.places, *case.build.assembly.items), key=lambda thing: thing.order):
+    things: tuple[Item | Place, ...] = (*case.build.assembly.places, *case.build.assembly.items)
+    for one in sorted(things, key=lambda thing: thing.order):
         if isinstance(one, Item):
             count = sum(len(item.at) for item in case.build.assembly.items if item.name == one.name)
             subject = one.name if count == 1 else f"{count} x {one.name}"

@@ -56,7 +56,7 @@ def even_points(chain: Chain) -> np.ndarray:
 
 
 def _signed(points: np.ndarray, other: Chain) -> np.ndarray:
-    return np.where(is_inside(points, other), 1.0, -1.0) * distance_to_chain(points, other)
+    return np.asarray(np.where(is_inside(points, other), 1.0, -1.0) * distance_to_chain(points, other))
 
 
 def _edge(what: str, cover: str, mate: str, chain: Chain, room: np.ndarray, u: float, must_clear: bool) -> MateEdge:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from afterpart.checks.bolted_joint import cover_of
 from afterpart.checks.judge import COUNTED, judged, not_judged
 from afterpart.geometry.chain import chain_polygon
-from afterpart.geometry.one_way import OneWay, ways_to_fit
+from afterpart.geometry.one_way import OneWay, left_by_peg, ways_to_fit
 from afterpart.model.case import Case
-from afterpart.model.feature import Groove, Hole, Lip, Opening, Seat
+from afterpart.model.feature import Groove, Hole, Lip, Opening, Peg, Seat
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.outline import Circle
 from afterpart.model.piece import Deboss, Piece
@@ -20,6 +21,9 @@ FORMULA = "wrong motions that bring every hole onto a bolt and that no mark warn
 SOURCE = "Geometry: the bolt pattern turned and turned over, each hole within (hole - bolt) / 2 of its bolt"
 SEVERITY = 6
 
+_SYMMETRIC = ("Where the machine is symmetric, no cover can block this alone: a dropped hole that the machine really has takes a peg "
+              "(cover.peg_in), which stops turns; turning over stays a matter of looking.")
+
 _WARNED = "fits_wrongly"
 """Code of the note that the cover's marks leave."""
 
@@ -29,7 +33,8 @@ def one_way_fit(case: Case) -> tuple[Finding, ...]:
 
         off_i <= (hole_i - bolt) / 2 for every hole i, and the turned cover is not the same as the right one
 
-    Marks warn, they do not block: a marked cover gets attention.  What else on the machine hinders a motion is not known.
+    Marks warn, they do not block: a marked cover gets attention.  A peg in a hole of the machine stops the turns that carry it onto
+    the face.  What else on the machine hinders a motion is not known.
     """
     cover, wish = cover_of(case), case.job.wishes.bolts
     if cover is None or wish is None:
@@ -46,6 +51,8 @@ def one_way_fit(case: Case) -> tuple[Finding, ...]:
     if edge is None:
         return (not_judged("one_way_fit", cover.file_stem, "The outline has no outer loop to turn.", severity=SEVERITY),)
     ways = ways_to_fit(holes, bolt, edge, _openings(cover), _faces_alike(cover), _edge_room(case, cover))
+    for peg in (f for f in cover.features if isinstance(f, Peg)):
+        ways = left_by_peg(ways, peg.center, (peg.hole - peg.diameter) / 2, _land(cover, edge))
     return (_judged(case, cover, ways, len(holes)),)
 
 
@@ -56,7 +63,7 @@ def _judged(case: Case, cover: Piece, ways: OneWay, count: int) -> Finding:
     if wrong:
         told = "It turns freely on its bolt." if ways.turns_freely else (
             "The bolts also take it " + "; ".join(motion.words for motion in ways.wrong) + ".")
-        doubt = "Its marks warn, they do not block: set them against a mark on the machine." if warned else ""
+        doubt = (f"Its marks warn, they do not block: set them against a mark on the machine.  {_SYMMETRIC}") if warned else ""
         told += "" if warned else " Mark top and outside by hand, or let the program mark them (cover.one_way = true)."
     asked = case.job.wishes.cover.one_way if case.job.wishes.cover else None
     return judged("one_way_fit", cover.file_stem, 0.0 if warned else float(wrong), "ways", Limit(high=0.0), source=SOURCE,
@@ -78,6 +85,18 @@ def _openings(cover: Piece) -> tuple[Polygon, ...]:
     ways += [f.centre for f in cover.features if isinstance(f, Groove)]
     ways += [f.pocket for f in cover.features if isinstance(f, Seat)]
     return tuple(polygon for chain in ways if (polygon := chain_polygon(chain)).is_valid)
+
+
+def _land(cover: Piece, edge: Polygon) -> BaseGeometry:
+    """Where the machine's face is taken to be: under the cover, outside of seal and pocket, beside holes and openings."""
+    ways = [f.chain for f in cover.features if isinstance(f, Opening)]
+    ways += [(Circle("", f.center, f.diameter / 2),) for f in cover.features if isinstance(f, Hole)]
+    ways += [f.inner for f in cover.features if isinstance(f, Groove)]
+    ways += [f.pocket for f in cover.features if isinstance(f, Seat)]
+    land: BaseGeometry = edge
+    for chain in ways:
+        land = land.difference(chain_polygon(chain))
+    return land
 
 
 def _faces_alike(cover: Piece) -> bool:

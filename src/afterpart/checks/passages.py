@@ -68,7 +68,8 @@ def passages_of(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> tuple[Pas
     meshes: of the pieces, by file_stem, each in its build frame; pieces without one are neither followed nor met."""
     yard = _yard(build, job, meshes)
     found: list[Passage] = []
-    for thing in sorted((*build.assembly.places, *build.assembly.items), key=lambda one: one.order):
+    things: tuple[Item | Place, ...] = (*build.assembly.places, *build.assembly.items)
+    for thing in sorted(things, key=lambda one: one.order):
         found += _of_item(yard, thing) if isinstance(thing, Item) else _of_piece(yard, thing)
     return (*found, *_of_boss_screws(yard, job))
 
@@ -149,7 +150,7 @@ def _item_back(yard: _Yard, item: Item, place: int) -> Passage:
     """Straight out along the item's axis, as far as its thread reaches.  Of a washer the bolt over it is in the way."""
     own = f"{item.name} #{place + 1}"
     needed = _needed(yard, item, place)
-    out = tuple(-part for part in item.axis)
+    out = (-item.axis[0], -item.axis[1], -item.axis[2])
     free, by = _free_way(yard.solids[own], {name: mesh for name, mesh in yard.solids.items() if name != own}, out, needed)
     ends = CLEAN_SIDE if out[2] > 0 and _is_sealed(yard, item.at[place]) else OUTSIDE
     return Passage(item.name, f"straight back from {_spot(item.at[place])}", free >= needed, free, needed, BACK, by, ends)

@@ -214,8 +214,9 @@ def needed_load(case: Case, joint: Joint, load: SealLoad) -> Needed:
     share = max(bolt_shares(spacings(load.path, joint.places)))
     pressure = case.job.wishes.machine.gauge_pressure_kpa
     lift = pressure_load(pressure or 0.0, abs(chain_area(load.path)))
-    told = (Input("seal force", load.greatest, "N/mm", f"upper end for a {load.kind}: {load.text}"),
-            Input("longest share of a bolt", share, "mm", "seal as built, bolts as built"))
+    told: tuple[Input, ...] = (
+        Input("seal force", load.greatest, "N/mm", f"upper end for a {load.kind}: {load.text}"),
+        Input("longest share of a bolt", share, "mm", "seal as built, bolts as built"))
     if pressure is not None:
         told += (Input("lift by pressure", lift, "N", "machine.gauge_pressure_kpa over the area inside the seal"),)
     total = load.greatest * load.length + lift

@@ -92,7 +92,7 @@ def _step(room: Room, shape: Shape, p: np.ndarray, corners: np.ndarray, met: Con
     wanted = slope * (2.0 * reach / max(float(np.linalg.norm(slope)), 1e-12))
     step = wanted + _nearest(limits, present + limits @ wanted)
     moved = float(np.abs(slopes @ step).max())
-    return step * min(1.0, reach / max(moved, 1e-15))
+    return np.asarray(step * min(1.0, reach / max(moved, 1e-15)))
 
 
 def _wall_limits(room: Room, met: Contacts, reach: float) -> tuple[np.ndarray, np.ndarray]:
@@ -142,4 +142,4 @@ def _nearest(limits: np.ndarray, present: np.ndarray) -> np.ndarray:
     target[-1] = 1.0
     weights, _ = nnls(matrix, target, maxiter=20 * matrix.shape[1])
     rest = matrix @ weights - target
-    return -rest[:-1] / min(rest[-1], -1e-9) * scale
+    return np.asarray(-rest[:-1] / min(rest[-1], -1e-9) * scale)

@@ -50,7 +50,8 @@ def lay_out(pieces: tuple[tuple[str, Point], ...], bed: Point, gap: float) -> Be
     if gap < 0 or min(bed) <= 0 or any(min(size) <= 0 for _, size in pieces):
         raise ValueError(f"sizes must be more than 0 and the gap not less, found bed {bed}, gap {gap}, pieces {pieces}")
     lying = [(name, *_lying(size, bed)) for name, size in pieces]
-    order = sorted((item for item in lying if item[1] is not None), key=lambda item: (-item[1][1], -item[1][0], item[0]))
+    fitting = [(name, size, turned) for name, size, turned in lying if size is not None]
+    order = sorted(fitting, key=lambda item: (-item[1][1], -item[1][0], item[0]))
     rows: list[_Row] = []
     laid = []
     for name, size, turned in order:

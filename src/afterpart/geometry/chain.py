@@ -136,20 +136,22 @@ def move_chain(chain: Chain, shift: Point, angle_deg: float = 0.0, mirror_y: boo
     def one(segment: Line | Arc | Circle) -> Line | Arc | Circle:
         if isinstance(segment, Circle):
             return replace(segment, center=moved(segment.center))
-        ends = replace(segment, start=moved(segment.start), end=moved(segment.end))
-        return replace(ends, center=moved(segment.center), ccw=ends.ccw != mirror_y) if isinstance(ends, Arc) else ends
+        start, end = moved(segment.start), moved(segment.end)
+        if isinstance(segment, Line):
+            return replace(segment, start=start, end=end)
+        return replace(segment, start=start, end=end, center=moved(segment.center), ccw=segment.ccw != mirror_y)
 
     return tuple(one(segment) for segment in chain)
 
 
 def is_inside(points: np.ndarray, chain: Chain) -> np.ndarray:
     """True (n,) for the points (n, 2) the chain runs round."""
-    return winding(np.asarray(points, dtype=float).reshape(-1, 2), strands_of(chain)) != 0
+    return np.asarray(winding(np.asarray(points, dtype=float).reshape(-1, 2), strands_of(chain)) != 0)
 
 
 def distance_to_chain(points: np.ndarray, chain: Chain) -> np.ndarray:
     """Distance (n,) of the points (n, 2) to the curve itself, inside as outside."""
-    return distances(np.asarray(points, dtype=float).reshape(-1, 2), strands_of(chain)).min(axis=1)
+    return np.asarray(distances(np.asarray(points, dtype=float).reshape(-1, 2), strands_of(chain)).min(axis=1))
 
 
 def gap(a: Chain, b: Chain) -> Gap:

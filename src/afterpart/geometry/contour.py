@@ -13,7 +13,7 @@ import numpy as np
 def edge_lengths(points: np.ndarray) -> np.ndarray:
     """(n,) distance from each point to the next, the last one back to the first."""
     step = np.roll(points, -1, axis=0) - points
-    return np.hypot(step[:, 0], step[:, 1])
+    return np.asarray(np.hypot(step[:, 0], step[:, 1]))
 
 
 def perimeter(points: np.ndarray) -> float:
@@ -35,7 +35,7 @@ def is_counter_clockwise(points: np.ndarray) -> bool:
 def point_weights(points: np.ndarray) -> np.ndarray:
     """(n,) length of contour that each point stands for: half of the two edges that meet in it."""
     length = edge_lengths(points)
-    return 0.5 * (length + np.roll(length, 1))
+    return np.asarray(0.5 * (length + np.roll(length, 1)))
 
 
 def resample_closed(points: np.ndarray, count: int) -> np.ndarray:

@@ -14,7 +14,7 @@ import numpy as np
 
 from afterpart.errors import SolidError
 from afterpart.geometry.angles import arc_span_rad
-from afterpart.geometry.segments import segment_middle
+from afterpart.geometry.segments import lines_and_arcs, segment_middle
 from afterpart.geometry.strand import SPECK, strands_of, tangents_at, without_specks
 from afterpart.model.feature import Chain
 from afterpart.model.outline import Arc, Circle, Line, Point
@@ -38,7 +38,8 @@ def turns_rad(chain: Chain) -> np.ndarray:
     s = strands_of(chain)
     index = np.arange(len(s))
     ahead, behind = tangents_at(s, index, 0.0 * index), np.roll(tangents_at(s, index, 0.0 * index + 1), 1, axis=0)
-    return np.arctan2(behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0], np.einsum("nk,nk->n", behind, ahead))
+    sine, cosine = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0], np.einsum("nk,nk->n", behind, ahead)
+    return np.asarray(np.arctan2(sine, cosine))
 
 
 def tightest_corner(chain: Chain) -> Corner:
@@ -124,7 +125,7 @@ def _rounded(chain: Chain, radius: float, runs: list[_Run]) -> Chain:
     ends = {run.before: fillets[run.after].start for run in runs}
     gone = {k for run in runs for k in run.members}
     rounded: list[Line | Arc] = []
-    for k, segment in enumerate(chain):
+    for k, segment in enumerate(lines_and_arcs(chain)):
         if k in gone:
             continue
         part = replace(segment, start=starts.get(k, segment.start), end=ends.get(k, segment.end))
@@ -138,7 +139,7 @@ def _rounded(chain: Chain, radius: float, runs: list[_Run]) -> Chain:
 
 def _fillet(chain: Chain, run: _Run, radius: float) -> Arc:
     """The arc of the radius that leaves the segment before the run and runs into the one after; the one that cuts away least."""
-    before, after = chain[run.before], chain[run.after]
+    before, after = lines_and_arcs((chain[run.before], chain[run.after]))
     candidates = []
     for ccw in run.ways:
         for center in _common_points(_centers(before, radius, ccw), _centers(after, radius, ccw)):
@@ -157,11 +158,12 @@ def _no_room(place: Point, radius: float, why: str) -> str:
 
 @dataclass(frozen=True)
 class _Course:
-    """Where centres of fillets lie: the line through `at` along `along`, or the circle of `radius` about `at`."""
+    """Where centres of fillets lie: the line through `at` along `along` (its radius is infinite), or the circle of `radius`
+    about `at`."""
 
     at: Point
     along: Point
-    radius: float | None
+    radius: float
 
 
 def _centers(segment: Line | Arc, radius: float, ccw: bool) -> _Course:
@@ -169,19 +171,19 @@ def _centers(segment: Line | Arc, radius: float, ccw: bool) -> _Course:
     if isinstance(segment, Arc):
         return _Course(segment.center, (0.0, 0.0), segment.radius - radius if segment.ccw == ccw else segment.radius + radius)
     ux, uy = _direction(segment)
-    return _Course((segment.start[0] - left * radius * uy, segment.start[1] + left * radius * ux), (ux, uy), None)
+    return _Course((segment.start[0] - left * radius * uy, segment.start[1] + left * radius * ux), (ux, uy), math.inf)
 
 
 def _common_points(a: _Course, b: _Course) -> list[Point]:
     """Points common to two courses; none where they are parallel or concentric."""
-    if a.radius is None and b.radius is None:
+    if math.isinf(a.radius) and math.isinf(b.radius):
         sine = a.along[0] * b.along[1] - a.along[1] * b.along[0]
         if abs(sine) < 1e-9:
             return []
         t = ((b.at[0] - a.at[0]) * b.along[1] - (b.at[1] - a.at[1]) * b.along[0]) / sine
         return [(a.at[0] + t * a.along[0], a.at[1] + t * a.along[1])]
-    if a.radius is None or b.radius is None:
-        line, circle = (a, b) if a.radius is None else (b, a)
+    if math.isinf(a.radius) or math.isinf(b.radius):
+        line, circle = (a, b) if math.isinf(a.radius) else (b, a)
         t = (circle.at[0] - line.at[0]) * line.along[0] + (circle.at[1] - line.at[1]) * line.along[1]
         foot, across, reach = (line.at[0] + t * line.along[0], line.at[1] + t * line.along[1]), line.along, circle.radius
         square = reach**2 - math.dist(foot, circle.at) ** 2

@@ -89,7 +89,7 @@ def _is_tangent(one: Strands, other: Strands, place: Point) -> bool:
     index, point = np.zeros(1, int), np.array([place])
     a = tangents_at(one, index, foot_shares(one, index, point)[0])[0]
     b = tangents_at(other, index, foot_shares(other, index, point)[0])[0]
-    return abs(a[0] * b[1] - a[1] * b[0]) < 1e-6
+    return bool(abs(a[0] * b[1] - a[1] * b[0]) < 1e-6)
 
 
 def crossing_points(a: Strands, b: Strands, i: np.ndarray, j: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

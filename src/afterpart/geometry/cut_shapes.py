@@ -51,7 +51,7 @@ class CutRectangle:
 
     def corners(self, p: np.ndarray) -> np.ndarray:
         """Its corners (4 + j, 2)."""
-        return (self._pattern @ p[1:]).reshape(-1, 2) @ _turn(p[0]).T
+        return np.asarray((self._pattern @ p[1:]).reshape(-1, 2) @ _turn(p[0]).T)
 
     def slopes(self, p: np.ndarray) -> np.ndarray:
         """How they move with the parameters."""

@@ -20,7 +20,7 @@ def distance_to_segment(points: np.ndarray, start: tuple[float, float], end: tup
     square = float(run @ run)
     share = np.clip((points - a) @ run / square, 0.0, 1.0) if square > 0.0 else np.zeros(len(points))
     gap = points - (a + share[:, None] * run)
-    return np.hypot(gap[:, 0], gap[:, 1])
+    return np.asarray(np.hypot(gap[:, 0], gap[:, 1]))
 
 
 def distance_to_circle(points: np.ndarray, center: tuple[float, float], radius: float) -> np.ndarray:

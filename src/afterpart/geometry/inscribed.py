@@ -110,7 +110,7 @@ def _rooms(points: np.ndarray, chord_error: float) -> _Rooms:
 
 def _back(room: Room, summit: _Summit) -> np.ndarray:
     """Into the caller's place and unit."""
-    return summit.corners * room.size + room.middle
+    return np.asarray(summit.corners * room.size + room.middle)
 
 
 def _best(summits: list[_Summit]) -> _Summit:
@@ -131,16 +131,16 @@ def _grown(rooms: _Rooms, starts: list[tuple[Shape, np.ndarray]]) -> list[_Summi
     summits = []
     for summit in _distinct(_ranked(rough))[:_FINISHED]:
         p = climb(rooms.true, summit.shape, summit.p)
-        corners = drawn_inside(rooms.true, _merged(summit.shape.corners(p)))
-        if corners is not None:
-            summits.append(_Summit(shape_area(corners), summit.shape, p, corners))
+        drawn = drawn_inside(rooms.true, _merged(summit.shape.corners(p)))
+        if drawn is not None:
+            summits.append(_Summit(shape_area(drawn), summit.shape, p, drawn))
     return _distinct(_ranked(summits))
 
 
 def _merged(corners: np.ndarray) -> np.ndarray:
     """Corners that fell together made one."""
     gap = corners - np.roll(corners, 1, axis=0)
-    return corners[np.hypot(gap[:, 0], gap[:, 1]) > _SHORTEST_SIDE]
+    return np.asarray(corners[np.hypot(gap[:, 0], gap[:, 1]) > _SHORTEST_SIDE])
 
 
 def _ranked(summits: list[_Summit]) -> list[_Summit]:

@@ -64,7 +64,7 @@ def _boundary(room: Room) -> np.ndarray:
     parts = np.maximum(np.ceil(room.length / _SPACING).astype(int), 1)
     wall = np.repeat(np.arange(len(parts)), parts)
     share = np.concatenate([np.arange(n) / n for n in parts])
-    return room.points[wall] + share[:, None] * room.run[wall]
+    return np.asarray(room.points[wall] + share[:, None] * room.run[wall])
 
 
 def _boxes_at(boundary: np.ndarray, angle_rad: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -99,7 +99,7 @@ def _grid(place: np.ndarray) -> np.ndarray:
     boxes = np.column_stack([x[i[across]], x[j[across]], y[i[up]], y[j[up]]])
     area = (boxes[:, 1] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 2])
     # a box much larger than the room loses it all again to its cuts
-    return boxes[(area > _LEAST_BOX) & (area < 1.6)]
+    return np.asarray(boxes[(area > _LEAST_BOX) & (area < 1.6)])
 
 
 def _least_cut(aside: np.ndarray, above: np.ndarray, mine: np.ndarray, size: np.ndarray) -> np.ndarray:

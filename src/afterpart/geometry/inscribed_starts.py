@@ -86,7 +86,7 @@ def convex_piece(room: Room, seed: np.ndarray, stretch: np.ndarray) -> np.ndarra
         outward, limit = _parting_line(a[i], b[i], nearest[i], bool(at_end[i] >= 0 and sharp[i, at_end[i]]))
         piece = _below(piece, outward, limit)
         a, b, sharp = _walls_below(a, b, sharp, outward, limit)
-    return piece @ np.linalg.inv(stretch).T + seed
+    return np.asarray(piece @ np.linalg.inv(stretch).T + seed)
 
 
 def _nearest_points(a: np.ndarray, b: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -144,7 +144,9 @@ def polygons_in_piece(piece: np.ndarray, sides: range) -> dict[int, np.ndarray]:
     count = len(points)
     w = (points[:, None, 0] * points[None, :, 1] - points[:, None, 1] * points[None, :, 0]) / 2
     ahead = np.where(np.arange(count)[:, None] < np.arange(count)[None, :], w, -np.inf)
-    chain, came_from, found = ahead, [], {}
+    chain = ahead
+    came_from: list[np.ndarray] = []
+    found: dict[int, np.ndarray] = {}
     for k in range(2, max(sides) + 1):
         if k in sides:
             a, c = np.unravel_index(int((chain + w.T).argmax()), chain.shape)

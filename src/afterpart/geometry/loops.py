@@ -198,7 +198,7 @@ def _goes_on(strands: Strands, pieces: Pieces, k: int, following: int) -> bool:
     (ux, uy), (vx, vy) = ((strands.end[n] - strands.start[n]).tolist() for n in (a, b))
     way = 1 if pieces.turned[k] == pieces.turned[following] else -1
     lengths = math.hypot(ux, uy) * math.hypot(vx, vy)
-    return abs(ux * vy - uy * vx) < 1e-10 * lengths and way * (ux * vx + uy * vy) > 0
+    return bool(abs(ux * vy - uy * vx) < 1e-10 * lengths and way * (ux * vx + uy * vy) > 0)
 
 
 def _segment(strands: Strands, pieces: Pieces, first: int, last: int) -> Segment:

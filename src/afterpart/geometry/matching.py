@@ -53,7 +53,7 @@ class Motion:
     def of(self, points: np.ndarray) -> np.ndarray:
         """Points (n, 2) moved."""
         flat = np.asarray(points, float).reshape(-1, 2) * np.array([1.0, -1.0 if self.mirrored else 1.0])
-        return (1.0 + self.growth) * flat @ _turn(self.angle_rad) + np.array(self.shift)
+        return np.asarray((1.0 + self.growth) * flat @ _turn(self.angle_rad) + np.array(self.shift))
 
     def of_chain(self, chain: Sequence[Segment]) -> tuple[Segment, ...]:
         """A chain moved; a mirrored one runs the other way round."""
@@ -278,7 +278,7 @@ def _most_room(rows: np.ndarray, limit: np.ndarray, shares: np.ndarray) -> np.nd
                      method="highs")
     if not solved.success:
         raise FitError(f"No placing was found for {len(rows)} limits of holes and walls ({solved.message}).")
-    return solved.x
+    return np.asarray(solved.x)
 
 
 def own_uncertainties(count: int, ends: Sequence[tuple[int, int]], u: Sequence[float]) -> np.ndarray:

@@ -16,6 +16,7 @@ import numpy as np
 from afterpart.geometry.chain import chain_area, chain_length, counter_clockwise, require_closed
 from afterpart.geometry.loops import SAME, chosen, closed_chains, cut_at_crossings, middles, once, without_dead_ends
 from afterpart.geometry.region import combine
+from afterpart.geometry.segments import lines_and_arcs
 from afterpart.geometry.strand import Strands, distances, strands_of, tangents_at, without_specks
 from afterpart.model.feature import Chain
 from afterpart.model.outline import Arc, Circle, Line, Point, Segment
@@ -74,7 +75,7 @@ def _with_tips(found: list[Chain], tips: list[Chain], grows: bool) -> list[Chain
     def wanted(inside: np.ndarray) -> np.ndarray:
         curves, tip = inside[:, :len(found)], inside[:, len(found):].any(axis=1)
         within = curves[:, outers].any(axis=1) & ~curves[:, ~outers].any(axis=1)
-        return within | tip if grows else within & ~tip
+        return np.asarray(within | tip if grows else within & ~tip)
 
     return [c for region in combine((*found, *tips), wanted) for c in (region.outer, *region.openings)]
 
@@ -91,7 +92,8 @@ def _close_pairs(strands: Strands) -> tuple[np.ndarray, np.ndarray]:
     low = np.where(line, np.minimum(strands.start, strands.end), strands.center - strands.radius[:, None]) - SAME
     high = np.where(line, np.maximum(strands.start, strands.end), strands.center + strands.radius[:, None]) + SAME
     meet = ((low[:, None] <= high[None]) & (low[None] <= high[:, None])).all(axis=2)
-    return np.nonzero(np.triu(meet, 1))
+    first, second = np.nonzero(np.triu(meet, 1))
+    return first, second
 
 
 def _raw_parallel(chain: Chain, strands: Strands, distance: float) -> list[Segment]:
@@ -118,10 +120,11 @@ def _joints(chain: Chain, strands: Strands, distance: float) -> Iterator[tuple[L
     """Every segment, its parallel (None where it vanishes), and the joint at its end."""
     index = np.arange(len(strands))
     ahead, behind = tangents_at(strands, index, 0.0 * index), tangents_at(strands, index, 0.0 * index + 1)
-    for k, segment in enumerate(chain):
-        following = (k + 1) % len(chain)
+    sides = lines_and_arcs(chain)
+    for k, segment in enumerate(sides):
+        following = (k + 1) % len(sides)
         start, end = _aside(segment.start, ahead[k], distance), _aside(segment.end, behind[k], distance)
-        begin = _aside(chain[following].start, ahead[following], distance)
+        begin = _aside(sides[following].start, ahead[following], distance)
         opens = math.dist(end, begin) > SAME and _opens(behind[k], ahead[following], distance)
         yield segment, _moved(segment, start, end, distance), _Joint(end, begin, behind[k], ahead[following], opens)
 

@@ -61,7 +61,7 @@ def region_area(region: Region) -> float:
 
 def unite(*chains: Chain) -> tuple[Region, ...]:
     """What lies in any of the chains.  SolidError: a chain is degenerate."""
-    return combine(chains, lambda inside: inside.any(axis=1))
+    return combine(chains, lambda inside: np.asarray(inside.any(axis=1)))
 
 
 def subtract(chain: Chain, *others: Chain) -> tuple[Region, ...]:
@@ -71,7 +71,7 @@ def subtract(chain: Chain, *others: Chain) -> tuple[Region, ...]:
 
 def intersect(a: Chain, b: Chain) -> tuple[Region, ...]:
     """What lies in both chains.  SolidError: a chain is degenerate."""
-    return combine((a, b), lambda inside: inside.all(axis=1))
+    return combine((a, b), lambda inside: np.asarray(inside.all(axis=1)))
 
 
 def combine(chains: tuple[Chain, ...], rule: Rule) -> tuple[Region, ...]:
@@ -93,7 +93,8 @@ def combine(chains: tuple[Chain, ...], rule: Rule) -> tuple[Region, ...]:
 
 def _pairs_of_chains(owner: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Pairs i < j of strands that belong to different chains."""
-    return np.nonzero(owner[:, None] < owner[None, :])
+    first, second = np.nonzero(owner[:, None] < owner[None, :])
+    return first, second
 
 
 def _sides(strands: Strands, owner: np.ndarray, pieces: Pieces) -> tuple[np.ndarray, np.ndarray]:

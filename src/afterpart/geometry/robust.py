@@ -26,7 +26,7 @@ def spread(residuals: np.ndarray) -> float:
 
 def student_weights(z: np.ndarray, freedom: float = 4.0) -> np.ndarray:
     """Weight of a standardised residual: (v + 1) / (v + z2), scaled to 1 at z = 0."""
-    return freedom / (freedom + z * z)
+    return np.asarray(freedom / (freedom + z * z))
 
 
 def mixture_price(residuals: np.ndarray, noise: float, bad_share: float, bad_spread: float) -> np.ndarray:

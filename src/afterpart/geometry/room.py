@@ -74,7 +74,7 @@ def _without_repeats(ring: np.ndarray) -> np.ndarray:
     gap = ring - np.roll(ring, 1, axis=0)
     ring = ring[np.hypot(gap[:, 0], gap[:, 1]) > _SAME]
     turn = _cross(ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring)
-    return ring[np.abs(turn) > _STRAIGHT]
+    return np.asarray(ring[np.abs(turn) > _STRAIGHT])
 
 
 def coarser(room: Room, tolerance: float) -> Room:
@@ -93,7 +93,7 @@ def _measured(points: np.ndarray, middle: np.ndarray, size: float) -> Room:
 
 
 def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
 
 
 def shape_area(corners: np.ndarray) -> float:
@@ -146,14 +146,14 @@ def _is_inside(room: Room, places: np.ndarray) -> np.ndarray:
     crosses = (start[:, 1] <= y) != (end[:, 1] <= y)
     rise = np.where(room.run[:, 1] == 0.0, 1.0, room.run[:, 1])
     at = start[:, 0] + (y - start[:, 1]) * room.run[:, 0] / rise
-    return (np.count_nonzero(crosses & (at > places[:, 0, None]), axis=1) % 2).astype(bool)
+    return np.asarray(np.count_nonzero(crosses & (at > places[:, 0, None]), axis=1) % 2, dtype=bool)
 
 
 def drawn_inside(room: Room, corners: np.ndarray) -> np.ndarray | None:
     """The shape, drawn towards its middle by as little as makes it lie wholly in the room; None where little is not enough."""
     middle = corners.mean(axis=0)
     for share in _PULL_IN:
-        candidate = middle + (1.0 - share) * (corners - middle)
+        candidate: np.ndarray = middle + (1.0 - share) * (corners - middle)
         if holds(room, candidate):
             return candidate
     return None
@@ -175,4 +175,4 @@ def widest_place(room: Room) -> np.ndarray:
     offset = grid[:, None, :] - room.points[None, :, :]
     along = np.einsum("knd,nd->kn", offset, room.run) / room.length
     gap = offset - (np.clip(along, 0.0, room.length) / room.length)[:, :, None] * room.run[None, :, :]
-    return grid[int(np.hypot(gap[..., 0], gap[..., 1]).min(axis=1).argmax())]
+    return np.asarray(grid[int(np.hypot(gap[..., 0], gap[..., 1]).min(axis=1).argmax())])

@@ -12,6 +12,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from afterpart.errors import SolidError
 from afterpart.geometry.angles import arc_span_rad
 from afterpart.model.outline import Arc, Circle, Line, Loop, Segment
 
@@ -39,6 +40,18 @@ def segment_points(segment: Segment, chord: float = 0.01) -> np.ndarray:
     if isinstance(segment, Arc):
         points[0] = segment.start
     return points
+
+
+def lines_and_arcs(segments: Iterable[Segment]) -> tuple[Line | Arc, ...]:
+    """The segments, told to be lines and arcs, which have ends.  SolidError: a circle is among them; it closes on itself and can
+    only be a chain of its own."""
+    found = []
+    for segment in segments:
+        if isinstance(segment, Circle):
+            raise SolidError(f"found a circle about ({segment.center[0]:.4g}, {segment.center[1]:.4g}) among lines and arcs; "
+                             "a circle must be a chain of its own")
+        found.append(segment)
+    return tuple(found)
 
 
 def loop_points(loop: Loop, chord: float = 0.01) -> np.ndarray:

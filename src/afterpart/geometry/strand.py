@@ -83,7 +83,7 @@ def points_at(strands: Strands, index: np.ndarray, share: np.ndarray) -> np.ndar
     radial = np.stack([np.cos(angle_rad), np.sin(angle_rad)], axis=-1)
     on_arc = strands.center[index] + strands.radius[index][..., None] * radial
     on_arc = np.where(along == 0.0, strands.start[index], np.where(along == 1.0, strands.end[index], on_arc))
-    return np.where(strands.is_line[index][..., None], on_line, on_arc)
+    return np.asarray(np.where(strands.is_line[index][..., None], on_line, on_arc))
 
 
 def tangents_at(strands: Strands, index: np.ndarray, share: np.ndarray) -> np.ndarray:
@@ -93,7 +93,7 @@ def tangents_at(strands: Strands, index: np.ndarray, share: np.ndarray) -> np.nd
     angle_rad = strands.first_rad[index] + strands.turn_rad[index] * share
     turned = np.stack([-np.sin(angle_rad), np.cos(angle_rad)], axis=-1) * np.sign(strands.turn_rad[index])[..., None]
     tangent = np.where(strands.is_line[index][..., None], chord, turned)
-    return tangent / np.maximum(np.linalg.norm(tangent, axis=-1, keepdims=True), 1e-300)
+    return np.asarray(tangent / np.maximum(np.linalg.norm(tangent, axis=-1, keepdims=True), 1e-300))
 
 
 def foot_shares(strands: Strands, index: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -148,4 +148,4 @@ def winding(points: np.ndarray, strands: Strands) -> np.ndarray:
     is_circle = np.abs(strands.turn_rad) == math.tau
     beyond_chord = np.where(strands.turn_rad > 0, side < 0, side > 0) | is_circle
     turns += np.where(in_disc & beyond_chord & ~strands.is_line, np.sign(strands.turn_rad).astype(int), 0)
-    return turns.sum(axis=1)
+    return np.asarray(turns.sum(axis=1))

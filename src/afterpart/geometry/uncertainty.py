@@ -204,7 +204,7 @@ def _unit_inputs(covariance: np.ndarray) -> np.ndarray:
     safe = np.where(size > 0.0, size, 1.0)
     share, turn = np.linalg.eigh(covariance / np.outer(safe, safe))
     keep = share > 1e-12
-    return size[:, None] * turn[:, keep] * np.sqrt(share[keep])
+    return np.asarray(size[:, None] * turn[:, keep] * np.sqrt(share[keep]))
 
 
 def _higher_terms(function: Model, values: np.ndarray, unit: np.ndarray, first: np.ndarray) -> np.ndarray:

@@ -68,7 +68,7 @@ def _read(hint: Any, plain: Any) -> Any:
     origin = typing.get_origin(hint)
     if origin in (typing.Union, types.UnionType):
         return _read_union(typing.get_args(hint), plain)
-    if dataclasses.is_dataclass(hint):
+    if _is_noun(hint):
         return _read_noun(hint, plain)
     if origin is tuple:
         return _read_tuple(typing.get_args(hint), plain)
@@ -112,7 +112,7 @@ def _read_at(place: str, hint: Any, plain: Any) -> Any:
 def _read_union(choices: tuple[Any, ...], plain: Any) -> Any:
     if plain is None and type(None) in choices:
         return None
-    nouns = [choice for choice in choices if dataclasses.is_dataclass(choice)]
+    nouns = [choice for choice in choices if _is_noun(choice)]
     if len(nouns) > 1:
         found = plain.get("type") if isinstance(plain, dict) else None
         for noun in nouns:
@@ -136,6 +136,10 @@ def _read_tuple(items: tuple[Any, ...], plain: Any) -> tuple[Any, ...]:
 
 def _is_required(field: dataclasses.Field[Any]) -> bool:
     return field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
+
+
+def _is_noun(hint: Any) -> typing.TypeGuard[type[Any]]:
+    return isinstance(hint, type) and dataclasses.is_dataclass(hint)
 
 
 def _nouns(hint: Any) -> list[Any]:

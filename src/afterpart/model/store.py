@@ -194,7 +194,7 @@ def parse_report(report: bytes, findings: bytes) -> CheckReport:
 
 def _finding_to_plain(finding: Finding) -> dict[str, Any]:
     """A finding of the contract: the limit as a number with its side or as a band, the inputs by name."""
-    plain = to_plain(finding)
+    plain: dict[str, Any] = to_plain(finding)
     low, high = finding.limit.low, finding.limit.high
     if low is not None and high is not None:
         plain["limit"] = [low, high]
