@@ -119,7 +119,8 @@ def _better(way: AirWay, flow: float, limit: float) -> tuple[Suggestion, ...]:
     return tuple(found)
 
 
-def _room_left(rooms: Callable[[AirPath], tuple[float, float]], at: Callable[[float], AirPath], end: int) -> Callable[[float], float]:
+def _room_left(rooms: Callable[[AirPath], tuple[float, float]], at: Callable[[float], AirPath], end: int,
+               ) -> Callable[[float], float]:
     """What is left to the limit, as a function of the value changed: of the band's upper end (0) or of its middle (1)."""
     return lambda value: rooms(at(value))[end]
 
