@@ -1,4 +1,5 @@
 """The assembly guide as one page for a browser: no script, pictures within, to be read on a phone and printed.
+On a narrow screen a table's rows stand one below the other, each cell beside the heading of its column.
 
 Each line has a box to tick, which lasts as long as the page is open.  Colours keep a contrast of at least 4.5 to 1 (WCAG 2, AA):
 INK, QUIET and DANGER on PAPER and SHADE.
@@ -35,13 +36,20 @@ ul.do input {{ width: 1.35rem; height: 1.35rem; margin: .1rem 0 0; }}
 figure {{ margin: .8rem 0; }}
 img {{ max-width: 100%; height: auto; border: 1px solid {QUIET}; }}
 figcaption, .quiet {{ color: {QUIET}; font-size: .95rem; }}
-.wide {{ overflow-x: auto; }}
 table {{ border-collapse: collapse; width: 100%; font-size: .95rem; margin: .6rem 0; }}
 caption {{ text-align: left; font-weight: bold; padding: .3rem 0; }}
 th, td {{ border: 1px solid {QUIET}; padding: .3rem .45rem; text-align: left; vertical-align: top; }}
 th {{ background: {SHADE}; }}
+@media screen and (max-width: 42rem) {{
+  table, tbody, tr, td {{ display: block; }}
+  thead {{ position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }}
+  caption {{ display: block; }}
+  tr {{ border: 1px solid {QUIET}; margin: 0 0 .6rem; }}
+  td {{ border: 0; border-top: 1px solid {SHADE}; display: grid; grid-template-columns: 7rem 1fr; gap: .5rem; }}
+  td::before {{ content: attr(data-head); color: {QUIET}; }}
+  td:first-child {{ border-top: 0; background: {SHADE}; font-weight: bold; }} }}
 @media print {{ body {{ max-width: none; padding: 0; font-size: 10.5pt; }} h2, h3 {{ break-after: avoid; }}
-  figure, tr, .mind, ul.do li {{ break-inside: avoid; }} img {{ max-height: 8.5cm; }} .wide {{ overflow: visible; }} }}
+  figure, tr, .mind, ul.do li {{ break-inside: avoid; }} img {{ max-height: 8.5cm; }} }}
 """
 
 
@@ -108,7 +116,11 @@ def _figure(name: str, data: bytes, guide: Guide) -> str:
 
 
 def _table(table: Table) -> str:
-    head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in table.head)
-    rows = "\n".join("<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in table.rows)
+    head = "".join(f'<th scope="col" role="columnheader">{escape(cell)}</th>' for cell in table.head)
+    rows = "\n".join('<tr role="row">' + "".join(
+        f'<td role="cell" data-head="{escape(name)}">{escape(cell)}</td>' for name, cell in zip(table.head, row, strict=True))
+        + "</tr>" for row in table.rows)
     caption = f"<caption>{escape(table.title)}</caption>" if table.title else ""
-    return f'<div class="wide"><table>{caption}<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody></table></div>'
+    # rows laid out as blocks are no table to a screen reader any more unless it is told
+    return (f'<table role="table">{caption}<thead role="rowgroup"><tr role="row">{head}</tr></thead>\n'
+            f'<tbody role="rowgroup">\n{rows}\n</tbody></table>')

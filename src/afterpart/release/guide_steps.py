@@ -101,12 +101,13 @@ def _cautions(report: CheckReport | None) -> tuple[Caution, ...]:
 
 def _print_chapter(build: Build, job: Job, meshes: Mapping[str, Mesh], volumes: Mapping[str, float]) -> Chapter:
     alternatives = printed_alternatives(build)
+    chosen = tuple(dict.fromkeys(stem.partition("_pilot_")[0] for stem in sorted(alternatives)))
     printed = [piece for piece in build.pieces if piece.kind not in CUT]
     actions = [_told("print_do", count=1, piece=spoken(piece), file=f"{piece.file_stem}.3mf", material=filament_of(piece, job))
-               for piece in printed if piece.file_stem not in alternatives and piece.kind not in ("hole_coupon", "check_plate")]
+               for piece in printed if piece.file_stem not in {*alternatives, *chosen}
+               and piece.kind not in ("hole_coupon", "check_plate")]
+    actions += [_told("print_variant", stem=stem.replace("_", " ")) for stem in chosen]
     actions += _bed_actions(build, job, meshes)
-    stems = dict.fromkeys(stem.partition("_pilot_")[0].replace("_", " ") for stem in sorted(alternatives))
-    actions += [_told("print_variant", stem=stem) for stem in stems]
     clean = list(_lines("clean_do"))
     clean += [_told("clean_screw_holes")] * bool(screws_in(build)) + [_told("clean_seal")] * has_seal(build)
     settings = Table(word("print_settings", "title"), setting_headings(),

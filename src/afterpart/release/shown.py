@@ -42,4 +42,5 @@ def spoken(piece: Piece) -> str:
     """What a piece is called in a text: the job's name, and what the piece is where the name does not say so."""
     # a file name has no point: 2-30 in it is 2.30
     what = re.sub(r"(?<=\d)-(?=\d)", ".", piece.file_stem.replace("_", " "))
-    return piece.name if what.lower() in piece.name.lower() else f"{piece.name} {what}"
+    said = piece.name.lower().replace(",", "")
+    return piece.name if what.lower() in said else f"{piece.name} {what}"
