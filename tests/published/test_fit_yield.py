@@ -1,8 +1,7 @@
 """How many pairs go together, and deviations that add.
 
-Sources: closed form P = Phi(mean / sqrt(sum sigma^2)) computed by hand; the stack 8 +- 0.1 less 7.9 +- 0.05 as the library
-dimstack 0.9.0 (MIT) gave it (0.1 +- 0.15 worst, +- 0.1118 by root sum of squares): its printed figures only, the library is not
-installed because it draws in two large ones.  Thermal growth and lattice evidence by hand.  Tolerance: the last printed digit.
+Sources: closed form P = Phi(mean / sqrt(sum sigma^2)) computed by hand; stacks as another program prints them stand in
+test_tolerance_stacks.py.  Thermal growth and lattice evidence by hand.  Tolerance: the last printed digit.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations

@@ -76,3 +76,15 @@ def test_second_approach_as_printed() -> None:
     each = propagate_samples(impedance, OBSERVED, 0.5)
     assert each.mean == pytest.approx([127.732, 219.847, 254.260], abs=0.00051)
     assert each.u / np.sqrt(len(OBSERVED)) == pytest.approx([0.071, 0.295, 0.236], abs=0.001)
+
+
+def test_inputs_rounded_as_printed_give_the_results_within_their_rounding() -> None:
+    """From the table's own u (0.0032 V, 0.0095 mA, 0.00075 rad) and correlations (-0.36, 0.86, -0.65): values to the last digit,
+    u 0.070, 0.296, 0.237 ohm (by hand) against the printed 0.071, 0.295, 0.236: two digits of input carry no more than that."""
+    u = np.array([0.0032, 0.0095, 0.00075])
+    r = np.array([[1.0, -0.36, 0.86], [-0.36, 1.0, -0.65], [0.86, -0.65, 1.0]])
+    values, covariance = propagate(impedance, np.array([4.9990, 19.6610, 1.04446]), r * np.outer(u, u))
+    found = np.sqrt(np.diag(covariance))
+    assert values == pytest.approx([127.732, 219.847, 254.260], abs=0.00051)
+    assert found == pytest.approx([0.070, 0.296, 0.237], abs=0.00051)
+    assert found == pytest.approx([0.071, 0.295, 0.236], rel=0.02)

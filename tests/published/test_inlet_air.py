@@ -30,6 +30,7 @@ from afterpart.formulas.airflow import (
     screen_loss,
     standard_air,
 )
+from afterpart.standards.foam import PASCAL_PER_INCH_WATER
 from afterpart.standards.inlets import RESTRICTION_LIMITS
 
 CUBIC_INCH_CM3 = 2.54**3
@@ -161,3 +162,9 @@ def test_power_lost_to_two_and_a_half_kilopascal() -> None:
 def test_limits_in_kilopascal(index: int, kilopascal: float) -> None:
     digits = 0.0051 if kilopascal < 1 else 0.051
     assert RESTRICTION_LIMITS[index].pressure_drop_pa / 1000 == pytest.approx(kilopascal, abs=digits)
+
+
+def test_limits_in_inches_of_water_as_printed() -> None:
+    """The indicator supplier's page: engines of 2 to 5 hp 3 in, of 6 to 25 hp 8 in, cars 20 in."""
+    assert [limit.pressure_drop_pa / PASCAL_PER_INCH_WATER for limit in RESTRICTION_LIMITS] == pytest.approx([3, 8, 20])
+    assert not any(limit.source.from_memory for limit in RESTRICTION_LIMITS)

@@ -51,3 +51,8 @@ def test_uncertainty_of_a_reading() -> None:
     lines = (Contribution("tool", rectangular_u(0.02)), Contribution("step", resolution_u(0.01)), Contribution("repeat", 0.02))
     assert combine(lines)[0] == pytest.approx(0.0233, abs=0.000051)
     assert math.hypot(*(line.u for line in lines)) == pytest.approx(combine(lines)[0])
+
+
+def test_no_limit_lies_below_the_step_of_a_digital_calliper() -> None:
+    """ISO 13385-1, as an extract prints it: the maker states the limit, never less than the digital step (0.01 mm)."""
+    assert min(calliper_error(length) for length in range(1, 401)) >= 0.01
