@@ -1,7 +1,7 @@
 """The product of severity, occurrence and detection, and that it never ranks alone.
 
-Sources: a reliability tool's support page (S x O x D, each 1 to 10: 1 to 1000); IEC 60812:2018 discourages cut-offs of the product
-(read at second hand).  The action priority table of AIAG and VDA could not be read and is not used.  Tolerance: none.
+Sources: a reliability tool's support page (S x O x D, each 1 to 10: 1 to 1000); IEC 60812:2018 discourages cut-offs of the
+product (read at second hand).  The action priority table of AIAG and VDA could not be read and is not used.  Tolerance: none.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
