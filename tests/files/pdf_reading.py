@@ -60,6 +60,12 @@ def image_boxes(data: bytes, page: int) -> np.ndarray:
     return _boxes(pypdfium2.PdfDocument(data)[page], raw.FPDF_PAGEOBJ_IMAGE)
 
 
+def pictures_in(data: bytes) -> list[bytes]:
+    """The bytes of every picture of the file, as they were put in."""
+    return [bytes(o.get_data(decode_simple=True)) for page in pypdfium2.PdfDocument(data)
+            for o in page.get_objects(filter=[raw.FPDF_PAGEOBJ_IMAGE])]
+
+
 def _boxes(page: pypdfium2.PdfPage, kind: int) -> np.ndarray:
     found = [o.get_bounds() for o in page.get_objects(filter=[kind])]
     return np.array(found).reshape(-1, 4) * MM_PER_POINT

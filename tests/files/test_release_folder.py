@@ -11,24 +11,28 @@ import re
 import zipfile
 from dataclasses import dataclass, replace
 from html.parser import HTMLParser
+from pathlib import Path
 
-import cv2
 import lib3mf
-import numpy as np
 import pytest
 import trimesh
 from ezdxf import recover
-from PIL import Image
+from PIL import ExifTags, Image
 
 from afterpart.checks.stage import run_checks
+from afterpart.model.camera import Camera
 from afterpart.model.case import Case
+from afterpart.model.edges import EdgeMap
 from afterpart.model.finding import Caution
 from afterpart.model.job import Job, Shot
+from afterpart.model.outline import Outline
 from afterpart.model.release import PartPhoto, ReleaseWish, TitleBlock
 from afterpart.model.store import parse_build, parse_job_json, parse_outline, parse_report
 from afterpart.model.wishes import Trial
 from afterpart.parts.plate import make_plate
 from afterpart.parts.stage import make_pieces
+from afterpart.photo.load import load_picture
+from afterpart.photo.part_photo import part_photo
 from afterpart.release.build_files import build_files
 from afterpart.release.fit_report import telling_sizes
 from afterpart.release.manifest import CHANGED, EXTRA, MANIFEST, MISSING, differences, listed_in
@@ -36,28 +40,36 @@ from afterpart.release.markdown import plain
 from afterpart.release.readme import readme
 from afterpart.release.release_files import Made, release_files, release_name, zip_bytes
 from afterpart.solid.worker import Workshop
-from tests.files.pdf_reading import read_pages
+from tests.files.pdf_reading import pictures_in, read_pages
+from tests.files.tagged_photo import GPS, PLACE, SECRETS, write_tagged
 from tests.parts.examples import example
 
 TITLE = TitleBlock("bench [bracket] <b>", "B", "2026-01-02", "afterpart test")
 WISH = ReleaseWish("CC BY 4.0", "A. Maker", "letter", "the maker's bench")
 SECRET = "holiday_at_home_street.jpg"
+EXAMPLE_PHOTO = Path(__file__).parents[2] / "examples" / "compressor_cover" / "inlet_cover.jpg"
 
 
 @dataclass(frozen=True)
 class Told:
     made: Made
     files: dict[str, bytes]
+    tagged: bytes
+    small: bytes
 
 
-def photo() -> PartPhoto:
-    """An invented grey picture: nothing of a part is seen in it."""
-    jpeg = cv2.imencode(".jpg", np.full((300, 400, 3), 180, np.uint8))[1].tobytes()
-    return PartPhoto(jpeg, 400, 300, ())
+def photo(folder: Path, outline: Outline) -> tuple[PartPhoto, bytes]:
+    """The example's photograph with tags put in, as the release takes it, and the small picture of its tags.  The camera is
+    invented: straight above, so that the part lies in the picture."""
+    small = write_tagged(EXAMPLE_PHOTO, folder / SECRET)
+    picture = load_picture(folder / SECRET, Shot(SECRET))
+    rows, columns = picture.colour.shape[:2]
+    camera = Camera(columns, rows, 4000.0, 0.0, 0.0, ((1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, -1.0)), (0.0, 0.0, 620.0))
+    return part_photo(picture, EdgeMap("mm", (), outline.reference, camera, 20.0, 0.0), outline, {}), small
 
 
 @pytest.fixture(scope="module")
-def told(built_pieces: Workshop) -> Told:
+def told(built_pieces: Workshop, tmp_path_factory: pytest.TempPathFactory) -> Told:
     outline, job = example("bracket")
     trial = Trial("clearance", 6.6, "fits", printed=6.48, note="first | print")
     job = replace(job, name=TITLE.name, revision="B", date=TITLE.date, shots=(replace(job.shots[0], file=SECRET),), release=WISH,
@@ -66,8 +78,10 @@ def told(built_pieces: Workshop) -> Told:
     report = run_checks(Case(job, outline, build))
     made = build_files(build, TITLE, built_pieces, job.wishes.printer)
     plate = make_plate(outline, job.plate, job.name, job.revision)
-    whole = Made(build, outline, job, TITLE, report, made.files, made.bodies, plate, photo())
-    return Told(whole, release_files(whole, built_pieces))
+    folder = tmp_path_factory.mktemp("tagged")
+    shown, small = photo(folder, outline)
+    whole = Made(build, outline, job, TITLE, report, made.files, made.bodies, plate, shown)
+    return Told(whole, release_files(whole, built_pieces), (folder / SECRET).read_bytes(), small)
 
 
 def test_all_that_a_stranger_needs_is_there(told: Told) -> None:
@@ -146,7 +160,32 @@ def test_neither_the_photographs_name_nor_its_tags_are_released(told: Told) -> N
     with zipfile.ZipFile(io.BytesIO(archive)) as opened:
         assert not [name for name in opened.namelist() if SECRET.encode() in opened.read(name)]
     picture = Image.open(io.BytesIO(told.files["old_part.jpg"]))
-    assert not picture.getexif() and not {"exif", "comment", "xmp"} & set(picture.info)
+    assert not picture.getexif() and not {"exif", "comment", "xmp", "mp", "icc_profile"} & set(picture.info)
+
+
+def test_the_photograph_that_was_taken_has_place_names_and_a_small_picture(told: Told) -> None:
+    """Otherwise the next test would find nothing because there was nothing."""
+    tags = Image.open(io.BytesIO(told.tagged)).getexif()
+    assert tuple(map(float, tags.get_ifd(GPS)[4])) == pytest.approx(PLACE[1])
+    thumbnail = tags.get_ifd(ExifTags.IFD.IFD1)
+    assert thumbnail[0x0202] == len(told.small) and told.small in told.tagged
+    assert all(secret in told.tagged for secret in SECRETS)
+
+
+def test_no_file_of_the_folder_holds_a_tag_of_the_photograph(told: Told) -> None:
+    pictures = 0
+    for path, data in told.files.items():
+        inside = [data]
+        if path.endswith(".3mf"):
+            with zipfile.ZipFile(io.BytesIO(data)) as opened:
+                inside += [opened.read(name) for name in opened.namelist()]
+        if path.endswith(".pdf"):
+            shown = pictures_in(data)
+            pictures += len(shown)
+            inside += shown
+        for one in inside:
+            assert not [secret for secret in (*SECRETS, b"Exif\0", b"GPSLatitude", told.small[-400:-20]) if secret in one], path
+    assert pictures, "the sheet shows the photograph"
 
 
 def test_the_manifest_lists_every_other_file_once_with_its_digest(told: Told) -> None:
