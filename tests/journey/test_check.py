@@ -25,7 +25,7 @@ SHOULD_FAIL = {
     "bearing_stress": "an M3 at 2.5 N m",
     "torque_stated": "an M3 at 2.5 N m",
     "sleeve_decision": "PLA near an engine: no clamp load is borne there",
-    "service_heat": "PLA near an engine",
+    "service_heat": "PLA near an engine, and a ring of TPU",
     "clamped_heat": "PLA near an engine",
     "material_media": "PLA with fuel about",
     "closing_force": "a stiff ring, and PLA that bears no clamp load at that heat",

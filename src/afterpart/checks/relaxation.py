@@ -113,6 +113,5 @@ def figures_hold(joint: Joint) -> Unknown | None:
     if limit is None or temperature.celsius > limit:
         return Unknown(f"At {temperature.celsius:g} degC a clamped joint of {joint.material.name} is beyond what its creep "
                        f"figures hold for{'' if limit is None else f' ({limit:.0f} degC)'}: "
-                       f"take a plastic that stands it{joint.sleeve_way}.",
-                       ("printer.material",))
+                       f"take a plastic that stands it{joint.sleeve_way}.")
     return None
