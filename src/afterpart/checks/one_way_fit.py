@@ -21,8 +21,8 @@ FORMULA = "wrong motions that bring every hole onto a bolt and that no mark warn
 SOURCE = "Geometry: the bolt pattern turned and turned over, each hole within (hole - bolt) / 2 of its bolt"
 SEVERITY = 6
 
-_SYMMETRIC = ("Where the machine is symmetric, no cover can block this alone: a dropped hole that the machine really has takes a peg "
-              "(cover.peg_in), which stops turns; turning over stays a matter of looking.")
+_SYMMETRIC = ("Where the machine is symmetric, no cover can block this alone: a dropped hole that the machine really has takes a "
+              "peg (cover.peg_in), which stops turns; turning over stays a matter of looking.")
 
 _WARNED = "fits_wrongly"
 """Code of the note that the cover's marks leave."""
@@ -33,8 +33,8 @@ def one_way_fit(case: Case) -> tuple[Finding, ...]:
 
         off_i <= (hole_i - bolt) / 2 for every hole i, and the turned cover is not the same as the right one
 
-    Marks warn, they do not block: a marked cover gets attention.  A peg in a hole of the machine stops the turns that carry it onto
-    the face.  What else on the machine hinders a motion is not known.
+    Marks warn, they do not block: a marked cover gets attention.  A peg in a hole of the machine stops the turns that carry it
+    onto the face.  What else on the machine hinders a motion is not known.
     """
     cover, wish = cover_of(case), case.job.wishes.bolts
     if cover is None or wish is None:

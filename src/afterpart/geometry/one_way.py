@@ -9,15 +9,17 @@ How: the pattern's middle goes to itself, and the hole farthest from it to some 
 tried, then the place and turn of least squares is taken.
 Limits: the machine's threads are taken to stand where the holes stand; what else on the machine hinders a motion is not known.
 A cover held by one bolt, or by none, can be turned at will.
+A *peg* on the mating face hinders a turn that carries it onto the machine's face; a cover turned over has it on the outside.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely import affinity
+from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -87,6 +89,22 @@ def ways_to_fit(holes: tuple[Hole, ...], bolt: float, edge: Polygon, openings: t
             if motion is not None and not any(_same(motion, m) for m in found):
                 found.append(motion)
     return OneWay(tuple(m for m in found if edge_room is None or m.turned_over or m.edge_off <= edge_room))
+
+
+def left_by_peg(ways: OneWay, peg: Point, play: float, land: BaseGeometry) -> OneWay:
+    """The ways that a peg in a hole of the machine leaves.  play: of the peg in its hole; land: where the machine's face is
+    taken to be, for a peg that comes to stand over an opening hinders nothing.
+
+    A single bolt with a peg beside it turns no more."""
+    left = tuple(m for m in ways.motions if m.harmless or not _stopped(m, peg, play, land))
+    return replace(ways, motions=left, turns_freely=False) if ways.turns_freely else OneWay(left)
+
+
+def _stopped(motion: Motion, peg: Point, play: float, land: BaseGeometry) -> bool:
+    if motion.turned_over:
+        return False
+    turned = affinity.rotate(Spot(peg), motion.angle_deg, origin=motion.about)
+    return turned.distance(Spot(peg)) > play + motion.play and bool(land.contains(turned))
 
 
 def _with_openings(edge: Polygon, openings: tuple[Polygon, ...]) -> BaseGeometry:

@@ -91,8 +91,13 @@ class CoverKeys(Keys):
     first_layer_chamfer: float = _cover("first_layer_chamfer", "45 degree chamfer of all the first layer touches, mm", ge=0, le=2)
     number: str = _cover("number", "part number, debossed", max_length=40)
     arrow: bool = _cover("arrow", "true: an arrow for the direction of the air, debossed")
-    one_way: bool = _cover("one_way", "true: a key where the cover could be fitted the wrong way")
+    one_way: bool = _cover("one_way", "true: a key where the cover, or the frame in it, could be fitted the wrong way")
     text_height: float = _cover("text_height", "height of debossed capitals, mm", ge=2, le=30)
+    peg_in: str = _cover("peg_in", "id of a dropped hole that the machine still has (c7): a peg there keeps the cover from being "
+                         "turned; left out: none", max_length=40)
+    peg_hole: float | None = _cover("peg_hole", "diameter of that hole in the machine, measured, mm; left out: the tap drill of "
+                                    "the bolts' thread where the hole suits it, else the old hole's", gt=0, le=60)
+    peg_height: float = _cover("peg_height", "height of that peg, less than the machine's hole is deep, mm", gt=0, le=30)
 
     @model_validator(mode="after")
     def _together(self) -> CoverKeys:

@@ -198,7 +198,33 @@ class Latch:
     strain: float
 
 
-Feature = Hole | BearingFace | Sleeve | Boss | Groove | PrintedSeal | Seat | Opening | Lip | Rib | Bar | Latch
+@dataclass(frozen=True)
+class SeatKey:
+    """A rib on the wall of the filter's pocket that only the right way of the clamp frame passes, for its notch lies there.
+
+    at: on the wall; radius: of the half disc by which it stands out; bottom, top; play: of the notch all round it."""
+
+    at: Point
+    radius: float
+    bottom: float
+    top: float
+    play: float
+
+
+@dataclass(frozen=True)
+class Peg:
+    """A peg on the mating face.  of: id of the old part's hole where the machine has one too; diameter; hole: the machine's."""
+
+    of: str
+    center: Point
+    diameter: float
+    bottom: float
+    top: float
+    hole: float
+
+
+Feature = (Hole | BearingFace | Sleeve | Boss | Groove | PrintedSeal | Seat | Opening | Lip | Rib | Bar | Latch | SeatKey
+           | Peg)
 
 
 @dataclass(frozen=True)

@@ -72,7 +72,9 @@ class CoverWish:
     outside to the mating face; floor: what is left of it under a pocket; fit of its edge to the
     mating part: flush (the old outline), over (outside of it) or inside; clearance: mm all round, None for the role's own;
     number: part number to deboss; arrow: deboss the direction of the air; openings: ids of old openings to close are given as
-    Change rows with do = "drop"; one_way: add a key where the cover could be fitted wrongly."""
+    Change rows with do = "drop"; one_way: add a key where the cover, or what sits in it, could be fitted wrongly; peg_in: id of
+    a dropped hole that the machine really has, for a peg; peg_hole: its diameter in the machine, measured, None for the tap drill
+    of the bolts' thread or the old hole's; peg_height: of the peg, less than that hole is deep."""
 
     called: str = "cover"
     thickness: float = 6.0
@@ -84,6 +86,9 @@ class CoverWish:
     arrow: bool = False
     one_way: bool = True
     text_height: float = 4.0
+    peg_in: str = ""
+    peg_hole: float | None = None
+    peg_height: float = 3.0
 
 
 @dataclass(frozen=True)

@@ -20,13 +20,14 @@ from afterpart.geometry.chain import chain_area, move_chain, polygon_chain
 from afterpart.geometry.offset import offset_chain
 from afterpart.model.assembly import Point3
 from afterpart.model.edges import Note
-from afterpart.model.feature import Boss, Chain, Feature, Rib, Seat
+from afterpart.model.feature import Boss, Chain, Feature, Rib, Seat, SeatKey
 from afterpart.model.job import Job
 from afterpart.model.outline import Point
 from afterpart.model.piece import Add, ChamferFirstLayer, Cone, Cut, Piece, PrintTime, Prism, Solid, Step
 from afterpart.parts.print_time import pace_in_words, print_minutes
 from afterpart.parts.screw_boss import bore, plan_boss
 from afterpart.parts.seat import air_opening, cover_of, filter_of, frame_height, holder_of, largest
+from afterpart.parts.seat_rib import notched
 from afterpart.parts.support_bars import Bars, lay_bars
 
 CHAMFER = 0.4
@@ -39,8 +40,8 @@ RIB_BACK = 0.3
 FILE_STEM = "clamp_frame"
 
 
-def make_frame(seat: Seat, element_corners: tuple[Point, ...], job: Job) -> Piece:
-    """The clamp frame for this seat and element.
+def make_frame(seat: Seat, element_corners: tuple[Point, ...], job: Job, key: SeatKey | None = None) -> Piece:
+    """The clamp frame for this seat and element; key: the rib in the pocket, None where none is needed.
 
     JobError naming the key: screws too short or long for their bosses, rim or bars that leave no opening, no bosses.
     """
@@ -58,7 +59,7 @@ def make_frame(seat: Seat, element_corners: tuple[Point, ...], job: Job) -> Piec
     feet: tuple[Solid, ...] = tuple(Cone(at, web, foot, r, r) for at in centers)
     bores = Cut(tuple(hole for at in centers for hole in bore(plan, at, foot)))
     notes = (*plan.notes, *_notes(job, seat))
-    return frame_piece(seat, element_corners, job, web_outline(seat, job), feet, (bores,), bosses, notes)
+    return frame_piece(seat, element_corners, job, web_outline(seat, job), feet, (bores,), bosses, notes, key)
 
 
 def frame_piece(
@@ -70,6 +71,7 @@ def frame_piece(
     cuts: tuple[Cut, ...],
     features: tuple[Feature, ...],
     notes: tuple[Note, ...],
+    key: SeatKey | None = None,
 ) -> Piece:
     """Web, rib and bars with the given feet; outline, feet, cuts and features in the piece's own frame.
 
@@ -82,6 +84,7 @@ def frame_piece(
     assert edge is not None, "an element that leaves an opening is wider than twice RIB_BACK"
     rim = move_chain(edge, (0.0, 0.0), mirror_y=True)
     bars = lay_bars(opening, holder.free_span, holder.bar_width, 0.0, web)
+    outline = notched(outline, key) if key is not None else outline
     rib = Rib(rim, opening, web, web + element.squeeze * element.thickness, element.squeeze)
     steps: tuple[Step, ...] = (
         Add((Prism(outline, bars.windows, 0.0, web), Prism(rim, (opening,), rib.bottom, rib.top), *feet)),
@@ -98,7 +101,7 @@ def frame_piece(
         thickness=height,
         labels=(),
         print_time=PrintTime(print_minutes(area, height), print_minutes(area, height), pace_in_words(area, height)),
-        notes=notes,
+        notes=(*notes, *((_key_note(key),) if key is not None else ())),
         features=(*features, rib, *bars.bars),
         through_holes=len(bars.windows),
         material=job.wishes.printer.material,
@@ -146,6 +149,11 @@ def _volume(outline: Chain, bars: Bars, rib: Rib, web: float, feet: tuple[Solid,
         (s.top - s.bottom) * (math.pi * s.bottom_radius**2 if isinstance(s, Cone) else abs(chain_area(s.outer))) for s in feet
     )
     return face * web + ring * (rib.top - rib.bottom) + standing
+
+
+def _key_note(key: SeatKey) -> Note:
+    return Note("frame_key", f"The notch in the frame's edge goes over the rib on the pocket's wall at ({key.at[0]:.1f}, "
+                f"{key.at[1]:.1f}) of the drawing: turned another way the frame stands on the rib and does not go down.")
 
 
 def _notes(job: Job, seat: Seat) -> tuple[Note, ...]:

@@ -13,9 +13,9 @@ import math
 from dataclasses import dataclass, replace
 
 from afterpart.geometry.chain import chain_area, chain_polygon
-from afterpart.geometry.one_way import OneWay, ways_to_fit
+from afterpart.geometry.one_way import OneWay, left_by_peg, ways_to_fit
 from afterpart.model.edges import Note
-from afterpart.model.feature import Chain, Feature, Groove, Hole, Opening, Seat
+from afterpart.model.feature import Chain, Feature, Groove, Hole, Opening, Peg, Seat, SeatKey
 from afterpart.model.job import Job
 from afterpart.model.outline import Circle, Outline
 from afterpart.model.piece import Add, ChamferFirstLayer, Cone, Cut, Piece, PrintTime, Prism, Step
@@ -26,18 +26,22 @@ from afterpart.parts.cover_plan import CoverPlan, plan_cover
 from afterpart.parts.cover_text import OutsideText, free_outside, sink_text
 from afterpart.parts.face_room import circle_chain
 from afterpart.parts.groove import groove_cut
+from afterpart.parts.machine_peg import land_of, lay_peg
 from afterpart.parts.one_way_key import OneWayKey, key_steps
 from afterpart.parts.print_time import pace_in_words, print_minutes
+from afterpart.parts.seat_rib import key_above, pocket_beside
 from afterpart.standards.clearance_holes import clearance_hole
 
 
 @dataclass(frozen=True)
 class Extras:
-    """What a holder of the filter adds to the cover: steps before the first layer's chamfer, and their features."""
+    """What a holder of the filter adds to the cover: steps before the first layer's chamfer, and their features; key: the rib
+    in the pocket."""
 
     steps: tuple[Step, ...] = ()
     features: tuple[Feature, ...] = ()
     notes: tuple[Note, ...] = ()
+    key: SeatKey | None = None
 
 
 def make_cover(outline: Outline, job: Job, groove: Groove | None = None, seat: Seat | None = None, extras: Extras = Extras(),
@@ -48,26 +52,29 @@ def make_cover(outline: Outline, job: Job, groove: Groove | None = None, seat: S
     """
     plan = plan_cover(outline, job, groove, seat, part)
     lip, chamfer = plan.edge.lip, plan.cover.first_layer_chamfer
-    key = key_steps(wrong_ways(plan, job, groove, seat), plan.cover, lip)
+    peg = lay_peg(outline, job, plan, groove, seat, part)
+    key = key_steps(_left(wrong_ways(plan, job, groove, seat), peg.peg, plan, groove, seat), plan.cover, lip)
     text, told = _texts(plan, job, groove, key)
     bosses = lay_cover_bosses(job, plan.cover.thickness, plan.around)
-    steps = (*_body_steps(plan, groove, seat), *bosses.steps, *key.steps, *extras.steps, *(plan.air.steps if plan.air else ()),
-             *([ChamferFirstLayer(chamfer)] if chamfer > 0 else []), *text.steps)
-    height = max(plan.cover.thickness, lip.top if lip is not None else 0.0, *(boss.top for boss in bosses.features))
+    steps = (*_body_steps(plan, groove, seat, extras.key), *bosses.steps, *key.steps, *peg.steps, *extras.steps,
+             *(plan.air.steps if plan.air else ()), *([ChamferFirstLayer(chamfer)] if chamfer > 0 else []), *text.steps)
+    added = (*bosses.features, *((peg.peg,) if peg.peg is not None else ()), *((extras.key,) if extras.key is not None else ()))
+    height = max(plan.cover.thickness, lip.top if lip is not None else 0.0, *(one.top for one in added))
     area = design_volume(plan, groove, seat) / height
     minutes = print_minutes(area, height)
     return Piece(
         kind="cover", name=job.name, file_stem="cover", revision=job.revision, steps=steps, thickness=height, labels=(),
         print_time=PrintTime(minutes, minutes, pace_in_words(area, height)),
-        notes=(*plan.notes, *key.notes, *told, *text.notes, *bosses.notes, *extras.notes),
-        features=(*_features(plan, groove, seat), *bosses.features, *extras.features), through_holes=_ways_through(plan),
+        notes=(*plan.notes, *key.notes, *peg.notes, *told, *text.notes, *bosses.notes, *extras.notes),
+        features=(*_features(plan, groove, seat), *added, *extras.features), through_holes=_ways_through(plan),
         material=job.wishes.printer.material,
         orientation="outside on the bed, mating face up: groove, pocket and lip open upwards, so nothing needs supports",
     )
 
 
 def design_volume(plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> float:
-    """Volume as designed, mm3, by plane areas and heights; chamfers, the entry, rounded floors, texts and lugs left out."""
+    """Volume as designed, mm3, by plane areas and heights; chamfers, the entry, rounded floors, texts, lugs,
+    pegs and keys left out."""
     top = plan.cover.thickness
     ways = _ways(plan)
     volume = top * (_area(plan.edge.chain) - sum(_area(way) for way in ways))
@@ -97,6 +104,13 @@ def wrong_ways(plan: CoverPlan, job: Job, groove: Groove | None, seat: Seat | No
         plan.roles.of("outer").clearance if plan.cover.fit != "flush" else None)
     return ways_to_fit(plan.bolts.holes, clearance_hole(wish.thread).nominal, chain_polygon(plan.edge.chain),
                        (*ways, *(m for m in marks if m.is_valid)), alike, meets)
+
+
+def _left(ways: OneWay | None, peg: Peg | None, plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> OneWay | None:
+    """The wrong ways that no peg stops."""
+    if ways is None or peg is None:
+        return ways
+    return left_by_peg(ways, peg.center, (peg.hole - peg.diameter) / 2, land_of(plan, groove, seat))
 
 
 def _area(chain: Chain) -> float:
@@ -143,7 +157,7 @@ def _texts(plan: CoverPlan, job: Job, groove: Groove | None, key: OneWayKey) -> 
     return sink_text(lines, plan.cover.text_height, free, plan.around.edge, entry, key.top), notes
 
 
-def _body_steps(plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> tuple[Step, ...]:
+def _body_steps(plan: CoverPlan, groove: Groove | None, seat: Seat | None, key: SeatKey | None = None) -> tuple[Step, ...]:
     """The body with every way through, the lip, and everything cut from the mating face or the outside."""
     top = plan.cover.thickness
     steps: list[Step] = [Add((Prism(plan.edge.chain, tuple(_ways(plan)), 0.0, top),))]
@@ -157,8 +171,8 @@ def _body_steps(plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> tu
     if groove is not None:
         cuts += groove_cut(groove).prisms
     if seat is not None:
-        cuts.append(Prism(seat.pocket, (), seat.ledge, top + BEYOND))
-    return (*steps, *([Cut(tuple(cuts))] if cuts else []))
+        cuts.append(Prism(pocket_beside(seat, key) if key is not None else seat.pocket, (), seat.ledge, top + BEYOND))
+    return (*steps, *([Cut(tuple(cuts))] if cuts else []), *(key_above(seat, key, top) if seat is not None and key else ()))
 
 
 def _features(plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> tuple[Feature, ...]:

@@ -23,7 +23,7 @@ from afterpart.geometry.chain import chain_area, gap, move_chain, polygon_chain
 from afterpart.geometry.region import Region, subtract
 from afterpart.geometry.segments import segment_middle
 from afterpart.model.edges import Note
-from afterpart.model.feature import Chain, Latch, Seat
+from afterpart.model.feature import Chain, Latch, Seat, SeatKey
 from afterpart.model.job import Job
 from afterpart.model.outline import Arc, Point
 from afterpart.model.piece import Add, Piece, Prism, Solid
@@ -92,7 +92,7 @@ def lay_latches(seat: Seat, job: Job) -> Latches:
     return Latches((Add(tuple(solids)),), tuple(features), nose_top - top, _notes(job, seat, features[0]))
 
 
-def make_latched_frame(seat: Seat, element_corners: tuple[Point, ...], job: Job) -> Piece:
+def make_latched_frame(seat: Seat, element_corners: tuple[Point, ...], job: Job, key: SeatKey | None = None) -> Piece:
     """The frame that the hooks hold: as the screwed one, its feet and web cut back where the hooks stand, without holes.
 
     JobError: as frame_piece; a boss too slim for hook and foot.
@@ -102,8 +102,8 @@ def make_latched_frame(seat: Seat, element_corners: tuple[Point, ...], job: Job)
     frames = [_Radial.of(seat, at) for at in seat.bosses]
     places = [_flipped(f.box(-2 * seat.boss_diameter, f.front + PLAY, WIDTH + 2 * PLAY)) for f in frames]
     beside = [_flipped(f.box(-2 * seat.boss_diameter, f.front + PLAY + WEB_OVER, 4 * seat.boss_diameter)) for f in frames]
-    notched = _only(subtract(web_outline(seat, job), *places))
-    outline = rounded_inside(notched, TIP) or notched
+    cut_back = _only(subtract(web_outline(seat, job), *places))
+    outline = rounded_inside(cut_back, TIP) or cut_back
     feet = tuple(
         Prism(_only(subtract(rim_circle(mirrored(at), seat.boss_diameter), cut)), (), web, height)
         for at, cut in zip(seat.bosses, beside, strict=True)
@@ -113,7 +113,7 @@ def make_latched_frame(seat: Seat, element_corners: tuple[Point, ...], job: Job)
         f"Press the frame in until all {len(frames)} hooks close over its edge; to open, bend one hook after the other "
         "outwards.  Count the hooks' noses each time: a missing one lies somewhere on the clean side.",
     )
-    return frame_piece(seat, element_corners, job, outline, feet, (), (), (note,))
+    return frame_piece(seat, element_corners, job, outline, feet, (), (), (note,), key)
 
 
 def hook_strain(thickness: float, bend: float, length: float) -> float:

@@ -4,8 +4,8 @@ Bolts alone cannot tell the right way from a wrong one when their pattern covers
 unasked.  So the cover is marked: OUTSIDE where it could be turned over, TOP where it could be turned, and a lug on the lip's free
 side, to be set against a mark on the machine.  Top is the side that is up when the outside's texts are read upright: seen from
 below, that is the drawing's lowest y.
-Limits: marks and lug warn, they do not block; what would block (another hole, a notch in the machine's edge) is the maker's to
-decide and is said in a note.
+Limits: marks and lug warn, they do not block.  A turn is blocked only by what the machine really has: a peg in a hole of its own
+(machine_peg.py), which leaves nothing to mark.  A cover whose machine is symmetric cannot be blocked by the cover alone.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -52,7 +52,8 @@ def key_steps(ways: OneWay | None, cover: CoverWish, lip: Lip | None) -> OneWayK
     told = "It can be turned freely on its bolts" if ways.turns_freely else (
         "The bolts also let it on " + "; ".join(m.words for m in ways.wrong))
     steps: tuple[Step, ...] = ()
-    advice = "set the mark on the cover against a mark on the machine before drilling or notching anything"
+    advice = ("set the mark on the cover against a mark on the machine before drilling or notching anything; marks warn, only a "
+              "hole that the machine has beside the bolts blocks (cover.peg_in)")
     if lip is not None and top:
         at = lug_place(lip, cover.fit)
         steps = (_lug(lip, at, cover.fit),)

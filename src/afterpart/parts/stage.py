@@ -33,6 +33,7 @@ from afterpart.parts.pins import lay_pins
 from afterpart.parts.print_correction import correction_notes, print_correction
 from afterpart.parts.roles import assign_roles, kept_outline
 from afterpart.parts.seat import air_opening, lay_seat
+from afterpart.parts.seat_key import Keyed, lay_seat_key
 
 _NEEDS = {"gasket": "seal", "clamp_frame": "filter", "filter_element": "filter", "cutting_guide": "filter"}
 """The table of the job without which a piece cannot be made."""
@@ -119,13 +120,19 @@ def _lay_filter(outline: Outline, job: Job, groove: Groove | None, kinds: tuple[
     rows = cut_table(seat, wish, BarRule(holder.free_span, holder.bar_width, holder.thickness) if barred else None)
     row = chosen_row(rows)
     seat = replace(seat, opening=air_opening(seat, row.corners, wish.rim))
+    keyed = lay_seat_key(seat, row.corners, job)
     if holder.kind == "pins":
         pins = lay_pins(seat, row.corners, job)
-        return _Filter(seat, rows, row, pins.cut_corners, Extras(pins.steps, (), pins.notes))
+        return _Filter(seat, rows, row, pins.cut_corners, _with_key(Extras(pins.steps, (), pins.notes), keyed))
     if holder.kind == "latches":
         latches = lay_latches(seat, job)
-        return _Filter(seat, rows, row, row.corners, Extras(latches.steps, latches.features, latches.notes))
-    return _Filter(seat, rows, row, row.corners, Extras())
+        return _Filter(seat, rows, row, row.corners,
+                       _with_key(Extras(latches.steps, latches.features, latches.notes), keyed))
+    return _Filter(seat, rows, row, row.corners, _with_key(Extras(), keyed))
+
+
+def _with_key(extras: Extras, keyed: Keyed) -> Extras:
+    return replace(extras, key=keyed.key, notes=(*extras.notes, *keyed.notes))
 
 
 def _pieces(kinds: tuple[str, ...], outline: Outline, kept: Outline, job: Job, bolts: Bolts, groove: Groove | None,
@@ -143,7 +150,7 @@ def _pieces(kinds: tuple[str, ...], outline: Outline, kept: Outline, job: Job, b
                 made.append(make_gasket(groove if groove is not None else kept, wishes, name, revision, bolts.holes, passages))
             case "clamp_frame" if laid is not None:
                 frame = make_latched_frame if holder.kind == "latches" else make_frame
-                whole = frame(laid.seat, laid.corners, job)
+                whole = frame(laid.seat, laid.corners, job, laid.extras.key)
                 made += [whole, *(pilot_variants(whole) if holder.four_pilots else ())]
             case "filter_element" if laid is not None and wishes.filter is not None:
                 made.append(make_element(laid.seat, replace(laid.row, corners=laid.corners), wishes.filter, name, revision))
