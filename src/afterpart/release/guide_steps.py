@@ -66,8 +66,8 @@ def guide_of(build: Build, job: Job, report: CheckReport | None, meshes: Mapping
              run_chapter(build, job, report))
     numbered = (replace(chapter, title=_told("chapter_number", number=number, title=chapter.title))
                 for number, chapter in enumerate(steps))
-    chapters = (*numbered, _parts_chapter(rows), _trouble_chapter(build))
-    return Guide(name, report.headline if report else _told("no_checks"), report.actions if report else (), _cautions(report),
+    chapters = (*numbered, _parts_chapter(rows), _trouble_chapter(build, job))
+    return Guide(name, report.headline if report else _told("no_checks"), _for_maker(report), _cautions(report),
                  chapters, {"bolts": bolts, "screws": screws}, _captions(build))
 
 
@@ -91,6 +91,11 @@ def _told(key: str, **fields: object) -> str:
 
 def _lines(key: str, **fields: object) -> tuple[str, ...]:
     return words(_SECTION, key, **fields)
+
+
+def _for_maker(report: CheckReport | None) -> tuple[str, ...]:
+    """The checks' actions, and that they are not the reader's."""
+    return (_told("verdict_for_maker"), *report.actions) if report and report.actions else ()
 
 
 def _cautions(report: CheckReport | None) -> tuple[Caution, ...]:
@@ -150,9 +155,11 @@ def _parts_chapter(rows: tuple[PartRow, ...]) -> Chapter:
     return Chapter(_told("chapter_parts"), word("parts_list", "about"), (Step(_told("parts_step"), (), ("all",)),), tuple(tables))
 
 
-def _trouble_chapter(build: Build) -> Chapter:
-    asked = (("trouble_rows", True), ("trouble_screw_rows", bool(screws_in(build))), ("trouble_seal_rows", has_seal(build)),
-             ("trouble_filter_rows", has_filter(build)))
+def _trouble_chapter(build: Build, job: Job) -> Chapter:
+    wish = job.wishes.bolts
+    has_torque = wish is not None and wish.torque_n_m is not None and bool(bolts_of(build))
+    asked = (("trouble_rows", True), ("trouble_torque_rows", has_torque), ("trouble_screw_rows", bool(screws_in(build))),
+             ("trouble_seal_rows", has_seal(build)), ("trouble_filter_rows", has_filter(build)))
     rows = [tuple(part.strip() for part in line.split("|")) for key, is_asked in asked if is_asked for line in _lines(key)]
     return Chapter(_told("chapter_trouble"), "", (), (Table("", (_told("trouble_see"), _told("trouble_do")), tuple(rows),
                                                              (0.3, 0.7)),))

@@ -185,7 +185,8 @@ def _stock(build: Build, job: Job, meshes: Mapping[str, Mesh], volumes: Mapping[
         name = (_told("name_flexible", material=filament, shore=seal.shore_a) if is_flexible and seal
                 else _told("name_filament", material=filament))
         rows.append(PartRow("stock", name, (), 0, _mass_words(mine, filament, volumes, build), filament,
-                            _told("for_filament", pieces="; ".join(spoken(piece) for piece in mine))))
+                            _told("for_filament", pieces="; ".join(spoken(piece) for piece in mine
+                                                                if piece.file_stem not in printed_alternatives(build)))))
     return rows
 
 
@@ -229,7 +230,7 @@ def keeps_dust_out(build: Build, job: Job) -> bool:
 
 def _supplies(build: Build, job: Job) -> list[PartRow]:
     asked = (("oil", has_filter(build)), ("marker", has_seal(build)), ("paper", has_seal(build)),
-             ("cloth", keeps_dust_out(build, job)), ("plug", has_clean_side(build, job)))
+             ("cloths", has_filter(build)), ("cloth", keeps_dust_out(build, job)), ("plug", has_clean_side(build, job)))
     rows = [PartRow("supply", _told(f"name_{key}"), purpose=_told(f"for_{key}")) for key, is_asked in asked if is_asked]
     coupons = [piece for piece in build.pieces
                if piece.kind == "hole_coupon" and any(isinstance(f, Boss) for f in piece.features)]
@@ -247,6 +248,7 @@ def _tools(build: Build, job: Job) -> list[PartRow]:
         if wish.torque_n_m is not None:
             rows.append(PartRow("tool", _told("tool_torque", torque=wish.torque_n_m), purpose=_told("for_torque")))
     asked = (("driver", bool(screws_in(build))), ("blade", has_filter(build)), ("iron", wish is not None and wish.insert),
+             ("tray", bool(screws_in(build)) or has_filter(build)), ("lamp", has_clean_side(build, job)),
              ("glasses", bool(screws_in(build)) or has_filter(build)))
     return [*rows, *(PartRow("tool", _told(f"tool_{key}"), purpose=_told(f"for_{key}")) for key, is_asked in asked if is_asked)]
 
