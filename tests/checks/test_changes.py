@@ -11,6 +11,7 @@ import tomlkit
 from afterpart.checks.catalogue import CHECKS
 from afterpart.checks.changes import ROW_TABLES, changes_of, in_the_file
 from afterpart.checks.fit_changes import clearing_changes, opening_changes
+from afterpart.checks.headline import actions
 from afterpart.checks.stage import told
 from afterpart.job.layout import JobKeys
 from afterpart.job.read import read_job
@@ -119,10 +120,13 @@ def test_a_change_that_leaves_no_room_is_tried_and_not_offered(root: Path, outli
     case = case_of(root / "examples" / "compressor_cover", outline)
     wanted = KeyChange("role.clearance", "0.52", ("of", "c4"))
     harmless = KeyChange("bolts.torque_n_m", "0.45")
-    plain = Finding("fit_share", "x", FAILS, 1.0, "", Limit(low=2.0), -0.5, "", "Open it.", change=(wanted,))
+    plain = Finding("fit_share", "x", FAILS, 1.0, "", Limit(low=2.0), -0.5, "", "Open it.", change=(wanted,),
+                    suggestions=(Suggestion("role.clearance", 0.3, 0.52, "more room"), Suggestion("fit.share", 99.0, 90.0)))
     other = Finding("clamp_load", "x", FAILS, 1.0, "", Limit(low=2.0), -0.5, "", "Turn less.", change=(harmless,))
     refused, offered = tried((plain, other), case)
-    assert refused.change == () and refused.suggestions == plain.suggestions
+    assert refused.change == () and refused.suggestions[1] == plain.suggestions[1]
+    assert [(wish.key, wish.to) for wish in refused.suggestions] == [(wish.key, wish.to) for wish in plain.suggestions]
+    assert "cannot be built alone" in refused.suggestions[0].why and "cannot be built alone" in actions((refused,))[0]
     assert "land" in refused.advice and "c4" in refused.advice
     assert offered == other
 

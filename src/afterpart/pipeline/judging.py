@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from afterpart import __version__
+from afterpart.checks.headline import actions
 from afterpart.checks.passages import passages_of
 from afterpart.checks.stage import run_checks
 from afterpart.checks.variant_figures import Variant
@@ -83,7 +84,8 @@ def checked_and_built(job: Job, folder: Path, pieces: Path, workshop: Workshop, 
     report = replace(run_checks(case), judged_sha256=judged_digest(job, data))
     if any(finding.change for finding in report.findings):
         say("trying what is suggested")
-        report = replace(report, findings=tried(report.findings, case))
+        findings = tried(report.findings, case)
+        report = replace(report, findings=findings, actions=actions(findings))
     files = {"findings.json": findings_json(report), "report.json": report_json(report),
              "findings.pdf": findings_pdf(report, title(job))}
     if case.mate is not None:

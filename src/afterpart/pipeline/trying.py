@@ -32,6 +32,9 @@ _OPEN_TABLES: dict[str, type] = {"cover": CoverWish, "bolts": BoltWish, "seal": 
                                  "filter": FilterWish, "holder": HolderWish, "screws": ScrewWish, "coupon": CouponWish}
 """Nouns of the tables that a job may leave out."""
 
+REFUSED = "tried, it cannot be built alone: the finding says why"
+"""Why of a suggestion, where it was refused."""
+
 
 def tried(findings: tuple[Finding, ...], case: Case) -> tuple[Finding, ...]:
     """The findings, in their order, each with its change where that can be built."""
@@ -79,4 +82,6 @@ def _refusal(case: Case, change: tuple[KeyChange, ...]) -> str:
 def _told(finding: Finding, refusal: str) -> Finding:
     if not refusal:
         return finding
-    return replace(finding, change=(), advice=f"{finding.advice} Tried, that change alone cannot be built: {refusal}")
+    wishes = tuple(replace(wish, why="; ".join(text for text in (wish.why, REFUSED) if text)) for wish in finding.suggestions[:1])
+    return replace(finding, change=(), suggestions=(*wishes, *finding.suggestions[1:]),
+                   advice=f"{finding.advice} Tried, that change alone cannot be built: {refusal}")
