@@ -132,6 +132,9 @@ file = {file}
 # arrow = true            # an arrow for the way of the air
 # one_way = true          # a key where it could be put on wrongly
 # text_height = 4.0       # of sunk capitals
+# peg_in = "c7"           # id of a dropped hole that the machine still has: a peg there stops a turned cover
+# peg_hole = 5.0          # its diameter in the machine, measured
+# peg_height = 3.0        # less than that hole is deep
 
 # The bolts that hold it to the machine.
 # [bolts]

@@ -124,5 +124,5 @@ def _refuse(old: Circle, diameter: float, plan: CoverPlan, groove: Groove | None
 def _note(old: Circle, diameter: float, hole: float, whence: str, cover: CoverWish) -> Note:
     return Note("peg_in_machine", f"A peg of {diameter:.1f} mm, {cover.peg_height:g} mm high, goes into the machine's hole at "
                 f"{place(old.center)}, taken to be {hole:g} mm wide ({whence}).  Before printing see that this hole is there, "
-                f"open and free, and deeper than {cover.peg_height:g} mm: measure both, and tell its width in cover.peg_hole.  Before "
-                "each fitting see that the peg is whole: a broken one lies on the machine's side.  It carries nothing.")
+                f"open and free, and deeper than {cover.peg_height:g} mm: measure both, and tell its width in cover.peg_hole.  "
+                "Before each fitting see that the peg is whole: a broken one lies on the machine's side.  It carries nothing.")
