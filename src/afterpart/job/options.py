@@ -35,6 +35,9 @@ LIMITS: dict[str, tuple[float, float, str]] = {
 }
 """What each number may be: lowest, highest, and what it is.  Outside is a typing mistake or a wrong unit."""
 
+MOST_PARTS = 1000
+"""A part of a higher number is a typing mistake."""
+
 FINEST_INCH_PARTS = 128
 LARGEST_DAMAGE_PX = 20000.0
 """A circle of a larger radius is larger than any picture, px."""
@@ -67,7 +70,7 @@ def parse_rule(text: str) -> Rule:
     words = text.strip().lower()
     if words == "mm":
         return Rule(pitch=1.0, name="mm")
-    match = re.fullmatch(r"inch:(\d+)", words)
+    match = re.fullmatch(r"inch:([0-9]{1,9})", words)
     if match and 1 <= int(match[1]) <= FINEST_INCH_PARTS:
         return Rule(pitch=MM_PER_INCH / int(match[1]), name=words)
     raise UsageError(f"rule: found {text!r}, expected mm, or inch:N with the parts per inch (1 to {FINEST_INCH_PARTS}). "
@@ -169,9 +172,10 @@ def within_limits(name: str, value: float) -> float:
 
 
 def whole_part(part: int) -> int:
-    """The part's number itself, or UsageError when it is below 1."""
-    if part < 1:
-        raise UsageError(f"part: found {part}, expected 1 or more. The largest part in the picture is 1.")
+    """The part's number itself, or UsageError when it is below 1 or above MOST_PARTS."""
+    if not 1 <= part <= MOST_PARTS:
+        found = part if abs(part) < 10**12 else "a very large number"
+        raise UsageError(f"part: found {found}, expected 1 or more, at most {MOST_PARTS}. The largest part in the picture is 1.")
     return part
 
 

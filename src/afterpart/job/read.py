@@ -36,6 +36,12 @@ from afterpart.model.release import ReleaseWish
 
 JOB_FILE = "job.toml"
 MAX_BYTES = 1_000_000
+MOST_COMPLAINTS = 40
+"""Complaints told in full; of more only the number: such a file is no job file, or is damaged throughout."""
+LONGEST_TOLD = 600
+"""Letters of one complaint about a value, which repeats the value."""
+LONGEST_FOUND = 80
+"""Letters shown of a value that was found."""
 
 _TABLES = (JobKeys, PhotoKeys, ReadingKeys, DamageKeys, HeightKeys, FixedKeys, EditKeys, MateKeys, DatumKeys, PlateKeys,
            ChangeKeys, RoleKeys, HoleKeys, CoverKeys, BoltKeys, SealKeys, LipKeys, InletKeys, FilterKeys, HolderKeys,
@@ -73,8 +79,10 @@ def parse_job(text: str, file_name: str = JOB_FILE) -> Job:
     try:
         keys = JobKeys.model_validate(document)
     except ValidationError as error:
-        for item in error.errors():
+        found = error.errors()
+        for item in found[:MOST_COMPLAINTS]:
             complaints.add(*_explain(dict(item)))
+        complaints.untold = len(found[MOST_COMPLAINTS:])
     _check_once(document, "reading", "id", "Keep the better reading, or their mean.", complaints)
     _check_once(document, "fixed", "id", "Keep the value that is meant.", complaints)
     _check_once(document, "height", "level", "Keep the better one, or their mean.", complaints)
@@ -91,16 +99,22 @@ def parse_job(text: str, file_name: str = JOB_FILE) -> Job:
 
 def _document(text: str, file_name: str) -> dict[str, Any]:
     """The plain values of the text: read by the quick reader, and where that refuses by the one that tells the line."""
-    with contextlib.suppress(tomllib.TOMLDecodeError):
+    with contextlib.suppress(ValueError, RecursionError):  # ValueError: no TOML, or a number of thousands of figures
         return tomllib.loads(text)
     try:
         return tomlkit.parse(text).unwrap()
+    except RecursionError as error:
+        raise JobError(f"{file_name}:1: found lists or tables too deep within each other, expected two or three. "
+                       "Look for brackets that are never closed.") from error
     except ParseError as error:
         raise JobError(f"{file_name}:{error.line}: found TOML that cannot be read ({_plain(error)}), expected key = value. "
                        "Check quotes and brackets on this line and the one above.") from error
     except TOMLKitError as error:
         raise JobError(f"{file_name}:1: found TOML that cannot be read ({error}), expected each key once. "
                        "Look for a key or a [table] that stands twice.") from error
+    except ValueError as error:  # not of TOML's own kinds: Python refuses whole numbers of thousands of figures
+        raise JobError(f"{file_name}:1: found a number that cannot be read ({error}), expected one of a few figures. "
+                       "Look for a very long number.") from error
 
 
 class _Complaints:
@@ -109,15 +123,21 @@ class _Complaints:
     def __init__(self, file_name: str, lines: dict[Place, int]) -> None:
         self.file_name, self.lines = file_name, lines
         self.texts: dict[tuple[int, Place], str] = {}
+        self.untold = 0
 
     def add(self, place: Place, text: str) -> None:
         key = ".".join(str(p) if isinstance(p, str) else str(p + 1) for p in place) or "job"
+        key = key if len(key) <= LONGEST_TOLD else f"{key[:LONGEST_FOUND]} ..."
         line = line_of(self.lines, place)
         self.texts.setdefault((line, place), f"{self.file_name}:{line}: {key}: {text}")
 
     def raise_any(self) -> None:
+        """JobError with the complaints in order of their lines, and the number of those beyond MOST_COMPLAINTS."""
         if self.texts:
-            raise JobError("\n".join(self.texts[key] for key in sorted(self.texts, key=lambda k: (k[0], str(k[1])))))
+            texts = [self.texts[key] for key in sorted(self.texts, key=lambda k: (k[0], str(k[1])))]
+            more = self.untold + len(texts[MOST_COMPLAINTS:])
+            rest = [f"{self.file_name}: {more} more complaints. Correct these first."] if more else []
+            raise JobError("\n".join(texts[:MOST_COMPLAINTS] + rest))
 
 
 def _check_once(document: dict[str, Any], table: str, key: str, advice: str, complaints: _Complaints) -> None:
@@ -186,6 +206,8 @@ def _explain(item: dict[str, Any]) -> tuple[Place, str]:
     """The place, and found, expected, do, for one pydantic complaint."""
     if item["type"] == "value_error":
         key, _, text = str(item["ctx"]["error"]).partition(": ")
+        if len(text) > LONGEST_TOLD:
+            text = f"{text[:LONGEST_TOLD // 2]} ... {text[-LONGEST_TOLD // 2:]}"
         of_table = isinstance(item["input"], dict)
         return ((*item["loc"], key) if of_table else item["loc"]), text
     return item["loc"], _wording(item)
@@ -193,7 +215,7 @@ def _explain(item: dict[str, Any]) -> tuple[Place, str]:
 
 def _wording(item: dict[str, Any]) -> str:
     """Found, expected, do, for what pydantic itself found wrong."""
-    kind, found, name = item["type"], item.get("input"), item["loc"][-1]
+    kind, found, name = item["type"], _shown(item.get("input")), item["loc"][-1]
     if kind == "extra_forbidden":
         near = difflib.get_close_matches(str(name), _KNOWN_KEYS, n=1)
         return "found a key that is not known here, expected one of the documented keys. " + (
@@ -201,14 +223,14 @@ def _wording(item: dict[str, Any]) -> str:
     if kind == "missing":
         return f"found nothing, expected the key {name!r}. Add it."
     if kind == "literal_error":
-        return f"found {found!r}, expected {item['ctx']['expected']}. Choose one of these."
+        return f"found {found}, expected {item['ctx']['expected']}. Choose one of these."
     if kind in _BOUNDS:
         limit = next(item["ctx"][name] for name in ("ge", "gt", "le", "lt") if name in item["ctx"])
-        return f"found {found!r}, expected {_BOUNDS[kind]} {limit:g}. Check the number and its unit."
+        return f"found {found}, expected {_BOUNDS[kind]} {limit:g}. Check the number and its unit."
     if kind == "string_pattern_mismatch":
-        return f"found {found!r}, expected letters, figures, blanks, - and _ only. Choose another name."
+        return f"found {found}, expected letters, figures, blanks, - and _ only. Choose another name."
     if kind == "string_too_long":
-        return f"found {len(str(found))} letters, expected at most {item['ctx']['max_length']}. Shorten it."
+        return f"found {len(str(item['input']))} letters, expected at most {item['ctx']['max_length']}. Shorten it."
     if kind == "too_short":
         return "found an empty list, expected at least one [[photo]]. Add one."
     if kind == "string_too_short":
@@ -216,7 +238,19 @@ def _wording(item: dict[str, Any]) -> str:
     wanted = {"string_type": "a text in quotes", "int_type": "a whole number", "float_type": "a number",
               "bool_type": "true or false", "finite_number": "a finite number",
               "list_type": "a list", "model_type": "a [table]"}.get(kind, item["msg"])
-    return f"found {found!r}, expected {wanted}. Correct the value."
+    return f"found {found}, expected {wanted}. Correct the value."
+
+
+def _shown(value: Any) -> str:
+    """The value as it was found, its middle left out where it is long; a number of thousands of figures by its kind alone."""
+    try:
+        text = repr(value)
+    except ValueError:
+        return "a number of thousands of figures"
+    except RecursionError:
+        return "lists within lists"
+    half = LONGEST_FOUND // 2
+    return text if len(text) <= LONGEST_FOUND else f"{text[:half]} ... {text[-half:]}"
 
 
 def _plain(error: ParseError) -> str:

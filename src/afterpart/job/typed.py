@@ -52,7 +52,11 @@ def from_numbers(count: int, what: str, make: Callable[..., Any]) -> FromNumbers
         numbers = isinstance(value, list) and all(isinstance(v, int | float) and not isinstance(v, bool) for v in value)
         if not numbers or len(value) != count:
             raise UsageError(f"list: found {value!r}, expected {count} numbers {what}. Give them all, in this order.")
-        return make(*map(float, value))
+        try:
+            return make(*map(float, value))
+        except OverflowError as error:  # a whole number of hundreds of figures
+            raise UsageError(f"list: found a number too large to be one, expected {count} numbers {what}. "
+                             "Check the numbers.") from error
     return FromNumbers(read, count=count)
 
 

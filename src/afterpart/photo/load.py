@@ -72,6 +72,10 @@ def load_picture(path: Path, shot: Shot) -> Picture:
                              f"{MAX_BYTES / 1e6:.0f} MB. "
                              "Export the photograph as JPEG.")
         data = path.read_bytes()
+    except PhotoError:
+        raise
+    except ValueError as error:  # a name no file can have
+        raise FolderError(f"{str(path)!r}: found a name with a character no file can have ({error}). Check the name.") from error
     except OSError as error:
         raise FolderError(f"{path}: cannot be read ({error.strerror}). Check the name and the permissions.") from error
     width, height, kind, orientation, focal = read_header(path.name, data, shot)
