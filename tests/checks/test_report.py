@@ -50,6 +50,22 @@ def test_the_headline_names_the_worst_failure_not_the_first() -> None:
     assert "2 findings fail" in headline(found) and "falls in of hole c1" in headline(found)
 
 
+def test_the_headline_names_one_and_counts_the_rest() -> None:
+    """However many nuisances fail: the worst by name, so that the line is read at a glance."""
+    found = worst_first(tuple(finding(f"scuff_{n}", 2.0 + n, severity=NUISANCE) for n in range(9))
+                        + tuple(finding(f"doubt_{n}", 0.5, memory=True, severity=9) for n in range(5)) + (unknown("u", "a.b"),))
+    told = headline(found)
+    assert told == ("Print it if you can live with scuff 8 of hole c1 and 8 more, which cost time or looks; and you have read "
+                    "one finding not judged and 5 findings that want attention.")
+    assert headline(found[:1]).endswith("scuff 8 of hole c1, which costs time or looks.")
+
+
+def test_with_nothing_worse_the_first_that_wants_attention_is_named() -> None:
+    found = worst_first((finding("creep", 0.5, memory=True), finding("fall", 0.5, memory=True, severity=9)))
+    assert headline(found) == "Print it if you have read 2 findings that want attention, first fall of hole c1."
+    assert headline(found[:1]) == "Print it if you have read one finding that wants attention, first fall of hole c1."
+
+
 def test_what_could_not_be_judged_and_could_hurt_is_told_in_the_headline() -> None:
     found = worst_first((unknown("passage", "machine.clean_port", severity=9), finding("b", 0.5)))
     assert headline(found) == "Print it if you make sure yourself of passage of cover, not judged here."
