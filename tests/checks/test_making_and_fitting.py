@@ -95,6 +95,11 @@ def test_marks_warn_but_do_not_block() -> None:
     assert found.verdict == ATTENTION and "do not block" in found.advice
 
 
+def test_a_frame_that_no_key_keeps_right_gets_attention() -> None:
+    cover, inner = one_way_fit(on(lid(cord_seal()), ODD, (Note("seat_fits_wrongly", "the frame turned by 180 degrees"),)))
+    assert cover.verdict == PASSES and inner.verdict == ATTENTION and "by 180 degrees" in inner.advice
+
+
 def test_a_plain_round_plate_has_no_wrong_way() -> None:
     (found,) = one_way_fit(on(lid(), SQUARE, plain=True))
     assert found.verdict == PASSES

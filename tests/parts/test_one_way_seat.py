@@ -19,6 +19,7 @@ from afterpart.model.feature import Seat, SeatKey
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
 from afterpart.model.piece import Deboss, Piece
+from afterpart.model.wishes import HolderWish
 from afterpart.parts.clamp_frame import frame_shift
 from afterpart.parts.seat_key import element_lies, half_disc
 from afterpart.parts.stage import make_pieces
@@ -183,3 +184,12 @@ def test_the_key_lies_in_the_turned_element_and_beside_the_right_one(keyed: Set)
 def test_not_wanted_no_word_of_it(unkeyed: Set) -> None:
     told = {note.code for piece in (unkeyed.cover, unkeyed.frame) for note in piece.notes}
     assert not told & {"seat_key", "seat_fits_wrongly", "fits_wrongly", "frame_key"}
+
+
+def test_pins_hold_no_frame_but_the_element_meets_the_key() -> None:
+    drawn, wanted = invented(6.0, True)
+    wishes = replace(wanted.wishes, holder=HolderWish(kind="pins"), make=("cover",))
+    (cover,) = make_pieces(drawn, replace(wanted, wishes=wishes)).pieces
+    (key,) = (f for f in cover.features if isinstance(f, SeatKey))
+    (note,) = (note for note in cover.notes if note.code == "seat_key")
+    assert key.top == 6.0 and "the element turned" in note.text and "frame" not in note.text

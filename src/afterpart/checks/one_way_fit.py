@@ -27,6 +27,9 @@ _SYMMETRIC = ("Where the machine is symmetric, no cover can block this alone: a 
 _WARNED = "fits_wrongly"
 """Code of the note that the cover's marks leave."""
 
+_NO_KEY = "seat_fits_wrongly"
+"""Code of the note where frame or element fit wrongly and no key found room."""
+
 
 def one_way_fit(case: Case) -> tuple[Finding, ...]:
     """Wrong ways in which the bolts still take the cover, each one found by turning the bolt pattern onto itself.
@@ -53,7 +56,7 @@ def one_way_fit(case: Case) -> tuple[Finding, ...]:
     ways = ways_to_fit(holes, bolt, edge, _openings(cover), _faces_alike(cover), _edge_room(case, cover))
     for peg in (f for f in cover.features if isinstance(f, Peg)):
         ways = left_by_peg(ways, peg.center, (peg.hole - peg.diameter) / 2, _land(cover, edge))
-    return (_judged(case, cover, ways, len(holes)),)
+    return (_judged(case, cover, ways, len(holes)), *_inner(cover))
 
 
 def _judged(case: Case, cover: Piece, ways: OneWay, count: int) -> Finding:
@@ -72,6 +75,14 @@ def _judged(case: Case, cover: Piece, ways: OneWay, count: int) -> Finding:
                           Input("bolt holes", float(count), "holes", "as built")),
                   suggestions=(Suggestion("cover.one_way", str(asked).lower(), "true", "marks top and outside"),)
                   if wrong and asked is False else ())
+
+
+def _inner(cover: Piece) -> tuple[Finding, ...]:
+    """What also goes into the cover turned, where no key found room: the pen's mark warns, nothing blocks."""
+    return tuple(judged("one_way_fit", f"{cover.file_stem}, what sits in it", 0.0, "ways", Limit(high=0.0), source=SOURCE,
+                        formula=FORMULA, advice="Frame or element also go in another way.", doubt=note.text, severity=SEVERITY,
+                        insensitive=COUNTED)
+                 for note in cover.notes if note.code == _NO_KEY)
 
 
 def _edge(case: Case) -> Polygon | None:
