@@ -2,7 +2,7 @@
 
 Words: *plain* values are what JSON holds: dict, list, str, float, int, bool, None.  A value whose hint is a union of several
 nouns carries the noun's name in lower case under "type".  Arrays become lists; a number that is not finite becomes null,
-and a null where a number must stand becomes NaN.
+and a null where a number must stand becomes NaN; a stored number without end is refused.
 Limits: hints may be nouns (dataclasses), tuples, arrays, Literal-free scalars and unions of these; anything else is a bug.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -18,6 +18,8 @@ from typing import Any, TypeVar
 import numpy as np
 
 T = TypeVar("T")
+LARGEST = 10**300
+"""Numbers beyond it, in either direction, are none of ours."""
 
 
 class PlainError(ValueError):
@@ -73,18 +75,35 @@ def _read(hint: Any, plain: Any) -> Any:
     if origin is tuple:
         return _read_tuple(typing.get_args(hint), plain)
     if hint is np.ndarray:
-        return np.array(plain, dtype=float)
+        return _read_array(plain)
     if hint is float:
         if plain is None:
             return math.nan
         if isinstance(plain, bool) or not isinstance(plain, int | float):
             raise TypeError(f"found {plain!r} where a number must stand")
-        return float(plain)
+        return _finite(float(plain) if abs(plain) < LARGEST else math.inf)
     if hint in (int, bool, str) and type(plain) is hint:
         return plain
     if hint is type(None) and plain is None:
         return None
     raise TypeError(f"found {plain!r} where {getattr(hint, '__name__', hint)} must stand")
+
+
+def _finite(value: float) -> float:
+    if math.isinf(value):
+        raise ValueError("found a number without end where a finite one must stand")
+    return value
+
+
+def _read_array(plain: Any) -> np.ndarray:
+    """Numbers, in rows of equal length; a null is NaN."""
+    try:
+        array = np.array(plain, dtype=float)
+    except OverflowError as error:  # a whole number of hundreds of figures
+        raise ValueError("found a number too large to be one") from error
+    if np.isinf(array).any():
+        raise ValueError("found a number without end where finite ones must stand")
+    return array
 
 
 def _read_noun(noun: type, plain: Any) -> Any:
