@@ -70,8 +70,8 @@ page:
 
 # Needs uv (a development convenience only; installing takes nothing but pip).
 lock:
-	uv pip compile pyproject.toml --universal --python-version 3.11 --extra build --extra test --extra cluster \
-	  --generate-hashes --no-annotate --no-header --quiet -o requirements.txt
+	uv pip compile pyproject.toml --universal --python-version 3.11 --extra solid --extra build --extra test \
+	  --extra cluster --generate-hashes --no-annotate --no-header --quiet -o requirements.txt
 
 clean:
 	rm -rf build $(VENV) .pytest_cache .hypothesis

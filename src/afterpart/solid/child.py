@@ -1,6 +1,7 @@
 """The process in which the kernel lives: reads requests from standard input, answers on standard output.
 
 A message is an 8-byte length and a pickle, between worker.py and this process only; never fed from a file or the network.
+The first answer is ("ready", None), or ("refused", text) where the kernel is absent, and then the process ends.
 Requests: (verb, arguments); answers: ("done", value), ("refused", text) for a SolidError, ("bug", traceback).
 A thread reads, so that this process ends with its parent even in the middle of a piece: when the input ends, nobody waits.
 """
@@ -18,7 +19,7 @@ import traceback
 from typing import BinaryIO
 
 from afterpart.errors import SolidError
-from afterpart.solid.bench import Bench
+from afterpart.solid.absence import absence_of
 
 _VERBS = ("build", "read_step", "section_area", "profile")
 
@@ -28,6 +29,12 @@ def main() -> None:
     # The kernel prints to standard output; the answers go out on a copy of it and the original is sent to standard error.
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
+    try:
+        # lazy door: the kernel is an extra, and its absence is told like any other refusal
+        from afterpart.solid.bench import Bench
+    except ImportError as error:
+        _send(answers, ("refused", absence_of("the solid kernel", error)))
+        return
     bench = Bench()
     verbs = {verb: getattr(bench, verb) for verb in _VERBS}
     requests: queue.SimpleQueue[tuple] = queue.SimpleQueue()

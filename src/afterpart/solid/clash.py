@@ -14,14 +14,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations
+from typing import TYPE_CHECKING
 
-import manifold3d
 import numpy as np
 
 from afterpart.errors import SolidError
 from afterpart.model.assembly import Point3
+from afterpart.solid.absence import mesh_library
 from afterpart.solid.body import Mesh
 from afterpart.solid.mesh import moved, triangle_normals
+
+if TYPE_CHECKING:
+    import manifold3d
 
 CONTACT = 1e-4
 """Depth to which contact faces may sink into each other, mm: less than any printer or chord shows."""
@@ -95,8 +99,9 @@ def way_in(
 def _manifold(mesh: Mesh, name: str) -> manifold3d.Manifold:
     # Copies: the library takes no read-only arrays.
     vertices, triangles = np.array(mesh.vertices, np.float64, order="C"), np.array(mesh.triangles, np.uint64, order="C")
-    made = manifold3d.Manifold(manifold3d.Mesh64(vertices, triangles))
-    if made.status() != manifold3d.Error.NoError or made.is_empty():
+    library = mesh_library()
+    made: manifold3d.Manifold = library.Manifold(library.Mesh64(vertices, triangles))
+    if made.status() != library.Error.NoError or made.is_empty():
         raise SolidError(f"the mesh of {name} is no closed body ({made.status().name}); build it anew")
     return made
 

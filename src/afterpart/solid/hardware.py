@@ -11,13 +11,13 @@ from __future__ import annotations
 
 import math
 
-import manifold3d
 import numpy as np
 
 from afterpart.errors import SolidError
 from afterpart.model.assembly import Item, Point3
 from afterpart.model.feature import Chain
 from afterpart.model.outline import Arc, Circle, Line, Point
+from afterpart.solid.absence import mesh_library
 from afterpart.solid.body import Mesh
 
 SIDES = 48
@@ -61,7 +61,8 @@ def cord_ring(chain: Chain, diameter: float, z: float) -> Mesh:
 
 def foam_block(corners: tuple[Point, ...], bottom: float, top: float) -> Mesh:
     """An upright block over a simple polygon.  SolidError: no area or no height."""
-    flat = manifold3d.CrossSection([np.asarray(corners, float)], manifold3d.FillRule.EvenOdd)
+    library = mesh_library()
+    flat = library.CrossSection([np.asarray(corners, float)], library.FillRule.EvenOdd)
     if top <= bottom or flat.area() <= 0:
         raise SolidError(f"foam block from z = {bottom:g} to {top:g} over {flat.area():g} mm2; give it height and area")
     made = flat.extrude(top - bottom).translate((0.0, 0.0, bottom)).to_mesh64()

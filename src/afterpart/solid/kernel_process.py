@@ -101,7 +101,10 @@ class KernelProcess:
             )
             # A thread reads, so that waiting can have a limit on every system (pipes cannot be polled on all of them).
             threading.Thread(target=_read_answers, args=(child, self._answers), daemon=True).start()
-            self._answer(self._start_limit_s, "starting")
+            kind, value = self._answer(self._start_limit_s, "starting")
+            if kind == "refused":
+                self._end_child()
+                raise SolidError(value)
         if self._is_ended:
             self._end_child()
             raise SolidError("the solid kernel's process was ended; begin again with a new one")
@@ -118,8 +121,8 @@ class KernelProcess:
         if answer is None:
             self._end_child()
             raise SolidError(
-                f"the solid kernel's process ended during {task}: a shape it cannot handle, or it is not installed "
-                "(cadquery-ocp-novtk); correct tiny or crossing segments in the drawing, then try again"
+                f"the solid kernel's process ended during {task}: a shape it cannot handle; "
+                "correct tiny or crossing segments in the drawing, then try again"
             )
         return answer
 

@@ -13,14 +13,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-import manifold3d
 import numpy as np
 
 from afterpart.errors import SolidError
 from afterpart.model.assembly import Point3
+from afterpart.solid.absence import mesh_library
 from afterpart.solid.body import Mesh
 from afterpart.solid.mesh import triangle_normals
+
+if TYPE_CHECKING:
+    import manifold3d
 
 SPACING = 1.5
 """Distance of the samples on a face, mm."""
@@ -54,8 +58,9 @@ class Wall:
 
 def thinnest_wall(mesh: Mesh) -> Wall | None:
     """The thinnest wall; None where the body has no two opposed faces.  SolidError: the mesh is not closed."""
-    solid = manifold3d.Manifold(manifold3d.Mesh(mesh.vertices.astype(np.float32), mesh.triangles.astype(np.uint32)))
-    if solid.status() != manifold3d.Error.NoError:
+    library = mesh_library()
+    solid = library.Manifold(library.Mesh(mesh.vertices.astype(np.float32), mesh.triangles.astype(np.uint32)))
+    if solid.status() != library.Error.NoError:
         raise SolidError(f"the thickness cannot be measured: the mesh is not closed ({solid.status()}); rebuild the piece")
     longest = float(np.linalg.norm(np.ptp(mesh.vertices, axis=0))) + 1.0
     points, normals = _samples(mesh)
