@@ -51,7 +51,7 @@ def test_every_key_of_the_job_file_is_offered(folder: Path) -> None:
             left_out |= {f"{table}.{f.alias or name}" for name, f in model.model_fields.items() if (f.alias or name) not in given}
     assert set(JobKeys.model_fields) == set(offered)
     assert left_out == {"damage.photo", "height.u", "edit.at", "edit.id", "edit.photo", "datum.origin", "datum.angle_deg",
-                        "plate.first_layer_chamfer", "cover.first_layer_chamfer"}, "these are for those who read the documentation"
+                        "plate.first_layer_chamfer", "cover.first_layer_chamfer"}, "for those who read the documentation"
 
 
 def test_nothing_is_written_over(folder: Path, tmp_path: Path) -> None:

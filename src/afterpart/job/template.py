@@ -151,6 +151,7 @@ file = {file}
 # torque_n_m = 2.5        # what you mean to tighten to
 # length = 20             # of the bolts you have, under the head
 # grip_in_machine = 10    # length of thread in the machine
+# transverse_load_n = 20  # force across the bolts that shakes the joint, N
 
 # The seal.
 # [seal]
@@ -192,6 +193,7 @@ file = {file}
 # cuts = 1                # straight cuts beyond a rectangle's four; left out: chosen from the table
 # flow_m3_per_h = 12.0    # air that passes
 # face_velocity_limit_m_per_s = 1.0
+# oiled = false           # true: the foam is oiled before use
 
 # What holds the foam.
 # [holder]
