@@ -1,0 +1,73 @@
+"""Damaged and hostile pictures: the documented status, one clear message, bounded time and memory, nothing half-written; and
+one picture stored in all eight orientations is the same upright picture."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from afterpart.errors import AfterpartError
+from afterpart.model.job import Shot
+from afterpart.photo.load import load_picture
+from tests.hostile.picture_corpus import header_damage, turned, unusable, usable
+from tests.hostile.verdict import listed, wrongs_of_refusal
+from tests.hostile.warm_child import WarmChild
+
+LONGEST_S, MOST_MB = 60.0, 1200.0
+"""Of one picture of less than 1 megapixel on a busy machine."""
+WRITTEN = {"overlay.png", "outline.dxf", "outline.svg", "drawing.pdf", "heights.pdf", "job.json", "edges.json", "outline.json"}
+
+
+def test_unusable_pictures_end_in_one_clear_message(warm: WarmChild, tmp_path: Path) -> None:
+    wrong = []
+    for name, data in unusable():
+        photo, out = tmp_path / "photo.jpg", tmp_path / "out"
+        photo.write_bytes(data)
+        run = warm.run("measure", photo, "--out", out)
+        wrong += [f"{name}: {text}" for text in wrongs_of_refusal(run)]
+        wrong += [f"{name}: left {listed(out)}"] if out.exists() and listed(out) else []
+        wrong += [f"{name}: {run.seconds:.1f} s, {run.peak_mb:.0f} MB"] if run.seconds > LONGEST_S or run.peak_mb > MOST_MB else []
+    assert not wrong, f"{len(wrong)}\n" + "\n".join(wrong[:20])
+
+
+@pytest.mark.filterwarnings("ignore::UserWarning:PIL")
+def test_damaged_headers_open_or_are_refused(tmp_path: Path) -> None:
+    wrong, refused = [], 0
+    for name, data in header_damage():
+        photo = tmp_path / "photo"
+        photo.write_bytes(data)
+        try:
+            picture = load_picture(photo, Shot("photo"))
+            if picture.grey.shape != picture.colour.shape[:2] or not np.isfinite(picture.grey).all():
+                wrong.append(f"{name}: no whole picture")
+        except AfterpartError as error:
+            refused += 1
+            if not str(error).startswith("photo: "):
+                wrong.append(f"{name}: {error}")
+    assert not wrong, "\n".join(wrong[:20])
+    assert refused > 100
+
+
+def test_all_eight_orientations_are_the_same_upright_picture(tmp_path: Path) -> None:
+    upright = None
+    for orientation, data in turned():
+        (tmp_path / "photo.png").write_bytes(data)
+        picture = load_picture(tmp_path / "photo.png", Shot("photo.png"))
+        upright = picture if upright is None else upright
+        assert np.array_equal(picture.colour, upright.colour), orientation
+
+
+@pytest.mark.parametrize(("name", "data", "options"), tuple(usable()), ids=[name for name, *_ in usable()])
+def test_odd_pictures_are_measured_or_refused(name: str, data: bytes, options: tuple[str, ...], warm: WarmChild,
+                                              tmp_path: Path) -> None:
+    photo, out = tmp_path / "photo.png", tmp_path / "out"
+    photo.write_bytes(data)
+    run = warm.run("measure", photo, "--out", out, *options)
+    if run.status == 0:
+        assert set(listed(out)) == WRITTEN and not run.stderr
+    else:
+        assert not wrongs_of_refusal(run, 2 if run.status == 2 else 3), run.stderr
+        assert not out.exists() or not listed(out)
+    assert run.seconds < LONGEST_S and run.peak_mb < MOST_MB
