@@ -15,7 +15,7 @@ from PIL import Image, ImageChops, ImageOps
 
 WIDEST_PX, COLOURS, QUALITY = 760, 48, 72
 PAPER_SCALE = 2.0
-FRAME_SHARE, TITLE_SHARE = 0.05, 0.12
+FRAME_SHARE, TITLE_SHARE = 0.04, 0.12
 """Shares of the drawing's page that its frame and its title block take."""
 
 
