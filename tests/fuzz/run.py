@@ -1,0 +1,25 @@
+"""Coverage-guided fuzzing of one target: `python -m tests.fuzz.run TARGET -runs=N [FOLDER]`; the arguments after the target are
+libFuzzer's (-runs, -seed, -max_len, -max_total_time, a folder of inputs to begin with).  Ends with a status that is not 0, and
+the input written beside it, where a target raised what it may not."""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import sys
+
+import atheris
+
+with atheris.instrument_imports(include=["afterpart.job", "afterpart.model", "afterpart.photo.load", "afterpart.photo.target"]):
+    from tests.fuzz.targets import TARGETS, survives
+
+
+def main() -> None:
+    """Fuzz the target the command line names."""
+    if len(sys.argv) < 2 or sys.argv[1] not in TARGETS:
+        sys.exit(f"expected one of {', '.join(TARGETS)}")
+    target = TARGETS[sys.argv[1]]
+    atheris.Setup([sys.argv[0], *sys.argv[2:]], lambda data: survives(target, data))
+    atheris.Fuzz()
+
+
+if __name__ == "__main__":
+    main()
