@@ -19,6 +19,8 @@ from afterpart.errors import FitError
 from afterpart.geometry.angles import wrap_rad
 from afterpart.geometry.robust import fit_robust
 
+FARTHEST, LEAST_EXTENT = 1e12, 1e-12
+"""Points farther away have squares that drown all else; points nearer to each other are one point, mm or px."""
 SETTLED = 1e-10
 """A step this small, in units of the data's size, ends a fit; below it rounding decides whether a step is one forward."""
 
@@ -142,7 +144,9 @@ def _checked(points: np.ndarray, u: np.ndarray | float, least: int) -> tuple[np.
     u = np.broadcast_to(np.asarray(u, float), (len(points),))
     if not (np.isfinite(points).all() and np.isfinite(u).all() and (u > 0.0).all()):
         raise FitError("Found points or uncertainties that are not finite or not positive; every point needs both.")
-    if float(np.ptp(points, axis=0).max()) <= 0.0:
+    if float(np.abs(points).max()) > FARTHEST:
+        raise FitError(f"Found points farther than {FARTHEST:g} from the origin; expected mm or px of a picture.")
+    if float(np.ptp(points, axis=0).max()) <= LEAST_EXTENT:
         raise FitError(f"All {len(points)} points coincide; a curve needs extent.")
     return points, u**-2.0
 
