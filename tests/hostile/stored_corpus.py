@@ -93,4 +93,4 @@ def _outline() -> Outline:
     hole = Loop("opening", 1, (Circle("c1", (3.0, 4.0), 3.25),))
     size = Dimension("d1", "diameter", ("c1",), 6.47, 0.02, 6.5, 0.97, 6.4, "inferred", 0.041, 30.0, (Share("edge noise", 0.02),))
     return Outline("mm", Reference("sheet", 11.2, 0.003), Datum("longest edge", (1.0, 2.0), 30.0), (hole, channel), (hole,),
-                   (size,), (Relation("equal_radius", ("c1", "c2")),), (NextReading("d1", 1.8, "inside jaws"),), (Note("n", "t"),))
+                   (size,), (Relation("equal_radius", ("c1", "c2")),), (NextReading("d1", 1.8, "jaws"),), (Note("n", "t"),))

@@ -1,4 +1,4 @@
-"""Over a thousand damaged and hostile job files: each is refused with status 3 and one clear message, soon; nothing is written."""
+"""Over a thousand damaged and hostile job files: each refused with status 3 and one clear message, soon; nothing is written."""
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
