@@ -1,4 +1,4 @@
-"""What holds of every fit: exact on exact points, moved and scaled with them, no neighbour fits better, no points end in a bug."""
+"""What holds of every fit: exact on exact points, moved, scaled with them, no neighbour fits better, no points end in a bug."""
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
