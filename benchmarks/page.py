@@ -58,7 +58,7 @@ def photo_to_outline(page: Page) -> float:
     sheet = page.ask("POST", "/api/photo?name=inlet_cover.jpg", content=(COVER / "inlet_cover.jpg").read_bytes())
     page.ask("POST", "/api/edits", json={"stamp": sheet["stamp"], "edits": [{"do": "change", "table": "photo", "index": 0,
                                                                              "row": TOLD}]})
-    page.ask("POST", "/api/work", json={"what": "measure"})
+    page.ask("POST", "/api/tasks", json={"what": "measure"})
     while page.client.get("/api/outline").status_code == 404:
         time.sleep(0.02)
     return time.perf_counter() - begun

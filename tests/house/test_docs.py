@@ -132,6 +132,6 @@ def test_no_tracked_file_names_a_place_of_one_machine() -> None:
         path = ROOT / name
         if path.suffix in (".jpg", ".png", ".ttf", ".pdf", ".heic") or not path.is_file() or name == "LICENSE":
             continue
-        text = Path(path).read_text(errors="replace").replace("/api/work/", "")  # an address of the page, no place of a machine
+        text = Path(path).read_text(errors="replace")
         wrong += [f"{name}: {place}" for place in places if place in text]
     assert not wrong, wrong

@@ -113,7 +113,7 @@ def test_it_would_notice_an_encoding_left_out(text: str) -> None:
 
 
 @pytest.mark.parametrize("text", ["os.replace(a, b)", "signal.SIGINT", "child.kill()", "open(p, 'rb')", "p.read_text('utf-8')",
-                                  "p.write_text(x, encoding='utf-8')", "x = 'mm/s'", "y = '/api/work/x'"])
+                                  "p.write_text(x, encoding='utf-8')", "x = 'mm/s'", "y = '/api/tasks/x'"])
 def test_it_lets_pass_what_every_system_has(text: str) -> None:
     assert not [*faults(written(text)), *without_encoding(written(text))]
 

@@ -28,7 +28,7 @@ def command(*arguments: str | Path) -> None:
 def finished(page: Served, what: str, **more: Any) -> tuple[list[str], dict[str, Any]]:
     """Do some work; what was said, and how it ended."""
     with page.events() as events:
-        answer = page.client.post("/api/work", json={"what": what, **more})
+        answer = page.client.post("/api/tasks", json={"what": what, **more})
         assert answer.status_code == 200, answer.text
         task, said = answer.json()["id"], []
         for kind, told in events:
@@ -127,10 +127,10 @@ def test_a_change_made_by_hand_reaches_every_page(page: Served) -> None:
 
 
 def test_one_task_at_a_time_and_only_what_is_known(page: Served) -> None:
-    assert page.client.post("/api/work", json={"what": "burn"}).status_code == 422
-    assert page.client.post("/api/work", json={"what": "compare", "folders": ["../cover", "nothing"]}).status_code == 422
-    assert page.client.post("/api/work", json={"what": "verify", "release": "../x"}).status_code == 422
-    assert page.client.delete("/api/work/77").json() == {"stopped": False}
+    assert page.client.post("/api/tasks", json={"what": "burn"}).status_code == 422
+    assert page.client.post("/api/tasks", json={"what": "compare", "folders": ["../cover", "nothing"]}).status_code == 422
+    assert page.client.post("/api/tasks", json={"what": "verify", "release": "../x"}).status_code == 422
+    assert page.client.delete("/api/tasks/77").json() == {"stopped": False}
 
 
 def digests(folder: Path) -> dict[Path, str]:
@@ -167,8 +167,8 @@ def test_stopping_ends_every_process_and_leaves_nothing_half_written(page: Serve
     child = page.office.work._child
     assert child is not None
     with page.events() as events:
-        task = page.client.post("/api/work", json={"what": "build"}).json()["id"]
-        assert page.client.post("/api/work", json={"what": "check"}).status_code == 409
+        task = page.client.post("/api/tasks", json={"what": "build"}).json()["id"]
+        assert page.client.post("/api/tasks", json={"what": "check"}).status_code == 409
         for kind, told in events:
             assert kind != "failed", told
             if kind == "said" and told["text"].startswith("making"):
@@ -178,7 +178,7 @@ def test_stopping_ends_every_process_and_leaves_nothing_half_written(page: Serve
             assert time.monotonic() < limit
             time.sleep(0.1)
         family = descendants(child.pid) | {child.pid}
-        assert page.client.delete(f"/api/work/{task}").json() == {"stopped": True}
+        assert page.client.delete(f"/api/tasks/{task}").json() == {"stopped": True}
         end = next(told for kind, told in events if kind in ("done", "failed"))
     assert end["id"] == task and end["stopped"]
     limit = time.monotonic() + 30.0
@@ -194,7 +194,7 @@ def test_a_child_that_dies_is_told_and_replaced(page: Served) -> None:
     child = page.office.work._child
     assert child is not None
     with page.events() as events:
-        task = page.client.post("/api/work", json={"what": "plate"}).json()["id"]
+        task = page.client.post("/api/tasks", json={"what": "plate"}).json()["id"]
         next(told for kind, told in events if kind == "said")
         os.kill(child.pid, 9)
         end = next(told for kind, told in events if kind in ("done", "failed"))

@@ -149,7 +149,7 @@ export function sendPhoto(file, add = false) {
 
 /** Begins long work: measure, plate, build, check, release or compare. @param {string} what @param {object} more */
 export async function work(what, more = {}) {
-  const { id } = await post("/api/work", { what, ...more });
+  const { id } = await post("/api/tasks", { what, ...more });
   const [now, ended] = [read("work"), read("ended")];
   if (ended && ended.id === id) write({ work: ended });
   else if (!now || now.id !== id) write({ work: { id, what, said: [], state: "runs", message: "", wayOut: "" } });
@@ -158,7 +158,7 @@ export async function work(what, more = {}) {
 
 /** Stops long work. @param {string} id */
 export async function cancelWork(id) {
-  await ask("DELETE", `/api/work/${encodeURIComponent(id)}`);
+  await ask("DELETE", `/api/tasks/${encodeURIComponent(id)}`);
 }
 
 /** Reads the stream of events for as long as the page is open. @param {(kind: string, value: any) => void} hear */

@@ -17,7 +17,7 @@ router = APIRouter()
 KINDS = ("measure", "plate", "build", "check", "release", "mate", "compare", "verify")
 
 
-@router.post("/api/work")
+@router.post("/api/tasks")
 async def begin(request: Request) -> Response:
     """Begin a task; its number."""
     plain, office = await asked(request), office_of(request)
@@ -59,7 +59,7 @@ def _released(folder: Path, name: Any) -> str:
     return str(name)
 
 
-@router.delete("/api/work/{task}")
+@router.delete("/api/tasks/{task}")
 async def stop(request: Request, task: str) -> Response:
     """Stop a task; it has ended when this answers."""
     office = office_of(request)
