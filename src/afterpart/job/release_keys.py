@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Literal
 
 from afterpart.job.typed import Keys, defaults_of
-from afterpart.model.release import ReleaseWish
+from afterpart.model.release import ReleaseWish, Units
 
 Page = Literal["A4", "A3", "letter"]
 
@@ -23,3 +23,5 @@ class ReleaseKeys(Keys):
     author: str = _wish("author", "named on the drawing and in the folder's README; left out: nobody", max_length=100)
     page: Page = _wish("page", "paper of drawing and inspection sheet: A4, A3 or letter")
     reports: str = _wish("reports", "where others send what they found: an address, in words", max_length=200)
+    units: Units = _wish("units", "of the lengths on drawing, inspection sheet, parts list and guide: mm or inch; the files "
+                         "of the pieces and the DXF stay mm")

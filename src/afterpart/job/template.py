@@ -321,6 +321,7 @@ file = {file}
 # licence = "CC BY 4.0"   # your choice; none is filled in
 # author = "your name"    # on the drawing
 # page = "A4"             # A4, A3, letter
+# units = "mm"            # mm, inch: what the papers print; pieces stay mm
 # reports = "mail to ..." # where others send what they found
 '''
 

@@ -14,6 +14,7 @@ from afterpart.model.job import Job
 from afterpart.model.piece import Add, Piece, Prism
 from afterpart.model.wishes import FilterWish, HolderWish
 from afterpart.release.guide import Chapter, Step
+from afterpart.release.lengths import Length, unit_word
 from afterpart.release.parts_list import CUT, screws_in
 from afterpart.release.tightening_words import screw_tightening
 from afterpart.release.words import word, words
@@ -62,7 +63,7 @@ def _filter(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> list[Step]:
     if element is None:
         return []
     wish = job.wishes.filter or FilterWish()
-    fields = {"thickness": wish.thickness, "pores": wish.pores_per_inch, "sides": sides_of(element)}
+    fields = {"thickness": Length(wish.thickness), "unit": unit_word(), "pores": wish.pores_per_inch, "sides": sides_of(element)}
     has_guide = any(piece.kind == "cutting_guide" for piece in build.pieces)
     cut = words("guide", "cut_guide_do", **fields) if has_guide else (word("guide", "cut_paper_do", **fields),)
     x, y, _ = (float(side) for side in np.ptp(meshes[element.file_stem].vertices, axis=0))
@@ -72,7 +73,8 @@ def _filter(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> list[Step]:
     lay = [word("guide", "element_do", way=way)]
     if job.wishes.holder is not None and job.wishes.holder.kind == "pins":
         lay.append(word("guide", "element_pins"))
-    return [Step(word("guide", "cut_step"), (*cut, word("guide", "cut_check", x=x, y=y))),
+    check = word("guide", "cut_check", x=Length(x), y=Length(y), within=Length(1.0), unit=unit_word())
+    return [Step(word("guide", "cut_step"), (*cut, check)),
             Step(word("guide", "oil_step"), words("guide", "oil_do")),
             Step(word("guide", "element_step"), tuple(lay), picture_of(build, element.file_stem))]
 

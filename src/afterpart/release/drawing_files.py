@@ -17,6 +17,7 @@ from afterpart.release.cut_view import cut_piece
 from afterpart.release.drawing_dxf import release_drawing_dxf
 from afterpart.release.inspection_rows import inspection_csv
 from afterpart.release.inspection_sheet import inspection_pdf
+from afterpart.release.lengths import measured_in
 from afterpart.release.old_part_sheet import shown_dimensions
 from afterpart.release.release_drawing import SheetChoice, release_drawing_pdf
 from afterpart.release.template import template_pdf
@@ -50,11 +51,15 @@ def drawing_files(
         cut = cut_piece(piece, workshop)
         found = characteristics(piece, outline, job)
         files["drawing.pdf"] = release_drawing_pdf(piece, outline, job, title, cut, choice)
-        files["drawing.dxf"] = release_drawing_dxf(piece, outline, job, title, cut)
+        with measured_in("mm"):
+            # its geometry is in mm, so are its words
+            files["drawing.dxf"] = release_drawing_dxf(piece, outline, job, title, cut)
     sheet = page_size(choice.page, upright=True)
     files["paper.pdf"] = template_pdf(outline, title, word("drawing", "subject_paper"), word("drawing", "paper_how"), sheet)
     files["inspection.pdf"] = inspection_pdf(outline, found, title, choice.page, choice.author, photo)
-    files["inspection.csv"] = inspection_csv(outline, found)
+    with measured_in("mm"):
+        found = characteristics(piece, outline, job) if piece is not None else ()
+        files["inspection.csv"] = inspection_csv(outline, found)
     return files
 
 

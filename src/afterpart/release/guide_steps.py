@@ -20,6 +20,7 @@ from afterpart.model.outline import Point
 from afterpart.release.bed_files import beds_of
 from afterpart.release.bench_steps import bench_chapter
 from afterpart.release.guide import Chapter, Guide, Step, Table
+from afterpart.release.lengths import Length, unit_word
 from afterpart.release.machine_steps import machine_chapter, run_chapter
 from afterpart.release.parts_list import (
     AIDS,
@@ -127,14 +128,15 @@ def _bed_actions(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> list[str
     """One line a bed that holds more than one piece."""
     names = {piece.file_stem: spoken(piece) for piece in build.pieces}
     width, depth = job.wishes.printer.bed
-    return [_told("print_bed", file=bed.file, pieces=", ".join(names[one.name] for one in bed.laid), width=width, depth=depth)
+    return [_told("print_bed", file=bed.file, pieces=", ".join(names[one.name] for one in bed.laid), width=Length(width),
+                  depth=Length(depth), unit=unit_word())
             for bed in beds_of(build, meshes, job.wishes.printer) if len(bed.laid) > 1]
 
 
 def _ready_chapter(build: Build, job: Job, rows: tuple[PartRow, ...]) -> Chapter:
     machine = [*_lines("ready_machine_do")] + [_told("ready_plug")] * has_clean_side(build, job)
     depth = max((item.length + at[2] for item in bolts_of(build) for at in item.at), default=0.0)
-    machine += [_told("ready_bolts", depth=math.ceil(depth))] * (depth > 0)
+    machine += [_told("ready_bolts", depth=Length(math.ceil(depth)), unit=unit_word())] * (depth > 0)
     loose = [row for row in rows if row.group in ("printed", "cut", "fastener", "seal") and row.count]
     counts = Table(_told("ready_count"), tuple(_told(key) for key in ("count_item", "count_must", "count_in", "count_fitted",
                                                                       "count_over")),
@@ -152,7 +154,8 @@ def _parts_chapter(rows: tuple[PartRow, ...]) -> Chapter:
         if cells:
             head = tuple(headings()[place] for place in places)
             tables.append(Table(word("parts_list", key), head, cells, shares))
-    return Chapter(_told("chapter_parts"), word("parts_list", "about"), (Step(_told("parts_step"), (), ("all",)),), tuple(tables))
+    about = word("parts_list", "about", unit=unit_word())
+    return Chapter(_told("chapter_parts"), about, (Step(_told("parts_step"), (), ("all",)),), tuple(tables))
 
 
 def _trouble_chapter(build: Build, job: Job) -> Chapter:

@@ -10,10 +10,12 @@ from afterpart.model.feature import Hole
 from afterpart.model.outline import Point
 from afterpart.model.piece import Piece
 from afterpart.release.characteristics import told_role
-from afterpart.release.limits import hole_limits, limits_text, position_tolerance
+from afterpart.release.lengths import in_inches, inch_most
+from afterpart.release.limits import hole_limits, position_tolerance, size_text
 from afterpart.release.paper import BOLD, HAIRLINE, PLAIN, Paper
 from afterpart.release.title_field import NARROW, fitted_size, wrapped
 from afterpart.release.words import word
+from afterpart.units import MM_PER_INCH
 
 _ROW = 4.4
 _COLUMNS = (0.0, 27.0, 43.0, 59.0, 85.0)
@@ -41,12 +43,18 @@ def draw_hole_table(paper: Paper, piece: Piece, letters: dict[str, str], at: Poi
 
 
 def _row(hole: Hole, letters: dict[str, str]) -> tuple[str, ...]:
-    size = f"Ø{hole.diameter:.2f}".rstrip("0").rstrip(".")
     told = told_role(hole)
     if hole.id in letters:
         told += f"; {letters[hole.id]}"
-    x, y = (f"{round(v, 2) + 0.0:.2f}" for v in hole.center)
-    return (hole.id, x, y, f"{size} {limits_text(hole.diameter, hole_limits(hole))}", told)
+    x, y = (_place(v) for v in hole.center)
+    return (hole.id, x, y, f"Ø{size_text(hole.diameter, hole_limits(hole))}", told)
+
+
+def _place(value: float) -> str:
+    """A theoretically exact place: to 0.01 mm, or to 0.0001 inch, since rounding takes from the zone about it."""
+    if in_inches():
+        return f"{round(value / MM_PER_INCH, 4) + 0.0:.4f}"
+    return f"{round(value, 2) + 0.0:.2f}"
 
 
 def draw_position(paper: Paper, holes: tuple[Hole, ...], letters: dict[str, str], at: Point, width: float) -> float:
@@ -58,7 +66,7 @@ def draw_position(paper: Paper, holes: tuple[Hole, ...], letters: dict[str, str]
         return y
     paper.text((left, y), word("drawing", "position"), 2.8)
     y -= _FRAME + 2.0
-    cells = ("", f"Ø{zone:.2f}", "A", *sorted(letters.values()))
+    cells = ("", f"Ø{inch_most(zone) if in_inches() else format(zone, '.2f')}", "A", *sorted(letters.values()))
     paper.pen(NARROW)
     x = left + 0.8
     for cell in cells:

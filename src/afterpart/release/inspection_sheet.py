@@ -16,10 +16,10 @@ from afterpart.model.outline import Circle, Outline
 from afterpart.model.release import PartPhoto, TitleBlock
 from afterpart.release.characteristics import Characteristic
 from afterpart.release.inspection_rows import InspectionRow, expanded_u, how_settled, inspection_rows
-from afterpart.release.limits import limits_text
+from afterpart.release.lengths import Length, number_text, plain_number
+from afterpart.release.limits import size_text
 from afterpart.release.old_part_sheet import draw_old_part, draw_photo
 from afterpart.release.paper import BOLD, HAIRLINE, PAGE_MARGIN, PLAIN, Paper
-from afterpart.release.size_labels import number_text
 from afterpart.release.template import opening_marks
 from afterpart.release.title_field import NARROW, THIRD_ANGLE, SheetTitle, fitted_size, page_size, wrapped
 from afterpart.release.words import word, words
@@ -136,15 +136,16 @@ class _Pages:
 
 def _cells(row: InspectionRow) -> tuple[str, ...]:
     old, new = row.old, row.new
-    unit = "°" if row.unit == "deg" else ""
+    is_angle = row.unit == "deg"
+    unit, size = ("°", float) if is_angle else ("", Length)
     if old is None:
         seen = ("", "", word("drawing", "no_old"))
     else:
         expanded = expanded_u(old)
+        design = f"{plain_number(old.design)}°" if is_angle else number_text(old.design)
         decimals = 3 if expanded < 0.0995 else 2
-        measured = f"{old.measured:.{decimals}f} ± {expanded:.{decimals}f}{unit}"
-        seen = (measured, f"{number_text(old.design)}{unit}", how_settled(old))
-    made = "" if new is None else f"{number_text(new.nominal)} {limits_text(new.nominal, new.allowed)}".rstrip()
+        seen = (f"{size(old.measured):.{decimals}f} ± {size(expanded):.{decimals}f}{unit}", design, how_settled(old))
+    made = "" if new is None else size_text(new.nominal, new.allowed)
     return (str(row.number), row.what, *seen, made, "", "")
 
 

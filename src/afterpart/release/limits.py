@@ -14,6 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from afterpart.model.feature import Groove, Hole
+from afterpart.release.lengths import Length, in_inches, inch_size, number_text, unit_word
 from afterpart.release.words import word
 from afterpart.sources import Source
 from afterpart.standards.orings import GROOVE_SOURCE, GROOVES
@@ -73,12 +74,14 @@ def groove_depth_limits(groove: Groove, layer: float) -> SizeLimits:
     for row in GROOVES:
         if abs(row.cord - groove.cord) < _SAME and abs(row.depth - groove.depth) < _SAME:
             return SizeLimits(groove.depth, groove.depth + row.depth_plus, str(GROOVE_SOURCE))
-    return SizeLimits(groove.depth - layer / 2, groove.depth + layer / 2, word("drawing", "why_layer", layer=layer))
+    why = word("drawing", "why_layer", layer=Length(layer), unit=unit_word())
+    return SizeLimits(groove.depth - layer / 2, groove.depth + layer / 2, why)
 
 
 def located_limits(size: float, clearance: float) -> SizeLimits:
     """Of a size across a lip or edge that locates with this clearance all round: at least half of it stays."""
-    return SizeLimits(size - clearance, size + clearance, word("drawing", "why_clearance", clearance=clearance))
+    why = word("drawing", "why_clearance", clearance=Length(clearance), unit=unit_word())
+    return SizeLimits(size - clearance, size + clearance, why)
 
 
 def general_limits(size: float) -> SizeLimits | None:
@@ -94,8 +97,15 @@ def position_tolerance(holes: tuple[Hole, ...]) -> float | None:
     return min(rooms) / 2.0 if rooms else None
 
 
+def size_text(nominal: float, limits: SizeLimits | None) -> str:
+    """A size and the limits beside it, in the unit of the papers."""
+    if in_inches() and limits is not None:
+        return inch_size(nominal, limits.low, limits.high)
+    return f"{number_text(nominal)} {limits_text(nominal, limits)}".rstrip()
+
+
 def limits_text(nominal: float, limits: SizeLimits | None) -> str:
-    """As it stands beside a size: "±0.11", or "+0.25 / 0"; nothing without limits."""
+    """As it stands in mm beside a size: "±0.11", or "+0.25 / 0"; nothing without limits."""
     if limits is None:
         return ""
     up, down = limits.high - nominal, nominal - limits.low

@@ -11,6 +11,7 @@ from afterpart.model.outline import Point
 from afterpart.model.piece import Deboss, Piece
 from afterpart.release.bench_steps import in_words, picture_of
 from afterpart.release.guide import Chapter, Step
+from afterpart.release.lengths import Length, unit_word
 from afterpart.release.parts_list import bolts_of, has_clean_side, has_filter, has_seal, keeps_dust_out, screws_in
 from afterpart.release.step_pictures import letters
 from afterpart.release.tightening import mid_spans
@@ -53,7 +54,8 @@ def _seal(build: Build) -> list[Step]:
     """Cord, ring or flat seal, as there is one."""
     cord = next((item for item in build.assembly.items if item.kind == "cord"), None)
     if cord is not None:
-        return [Step(word("guide", "seal_step"), words("guide", "seal_cord_do", length=cord.length), picture_of(build, "cord"))]
+        lines = words("guide", "seal_cord_do", length=Length(cord.length), unit=unit_word())
+        return [Step(word("guide", "seal_step"), lines, picture_of(build, "cord"))]
     for piece in build.pieces:
         for seal in piece.features:
             if isinstance(seal, PrintedSeal):

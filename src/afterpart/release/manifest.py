@@ -17,6 +17,7 @@ from pathlib import PurePosixPath
 from afterpart.errors import FolderError
 from afterpart.model.release import TitleBlock
 from afterpart.release.bed_files import BED_NAME
+from afterpart.release.lengths import in_inches, unit_word
 from afterpart.release.words import word
 
 MANIFEST = "manifest.json"
@@ -27,6 +28,8 @@ UNITS = {".step": "mm", ".3mf": "mm", ".stl": "mm", ".dxf": "mm", ".pdf": "mm", 
 UNITS_INSIDE = ("findings.json", "report.json", "findings.pdf", "failure_modes.csv", "README.md", "fit_report.md", "sources.md",
                 "history.md", "history.csv", "history.pdf", "data/history.json", MANIFEST)
 """Files whose every value names its own unit, or that are words."""
+IN_INCHES = ("drawing.pdf", "inspection.pdf", "guide.pdf", "guide.html", "parts_list.csv")
+"""The papers whose lengths are in inches where a release is asked for in inches."""
 NAMED = ("pieces/assembly.glb", "pieces/assembly.png", "pieces/exploded.png", "pieces/filter_cuts.pdf", "plate/check_plate.pdf",
          "plate/check_plate.png")
 """Files among the pieces and the plate that are no piece's own."""
@@ -54,6 +57,8 @@ def purpose_of(path: str) -> str:
 
 def unit_of(path: str) -> str:
     """The unit of a file's bare lengths, in a word or two.  KeyError: an ending that no release has."""
+    if in_inches() and path in IN_INCHES:
+        return unit_word()
     return word("files", "unit_inside") if path in UNITS_INSIDE else UNITS[PurePosixPath(path).suffix]
 
 

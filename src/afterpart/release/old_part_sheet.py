@@ -17,6 +17,7 @@ from afterpart.model.release import PartPhoto
 from afterpart.release.balloons import Balloon, Box, Label, draw_balloon, leader, place_balloons
 from afterpart.release.characteristics import number_of
 from afterpart.release.dimension_marks import aim_of, beyond_the_net, is_pointed, span_of, value_text
+from afterpart.release.lengths import note_unit, number_text, plain_number
 from afterpart.release.paper import HAIRLINE, Paper, Placement
 from afterpart.release.template import draw_arrow, draw_datum, draw_loops
 from afterpart.release.tiles import true_scale_pages
@@ -82,7 +83,7 @@ def draw_old_part(paper: Paper, outline: Outline, told: SheetTitle, page: str) -
         if balloons is not None:
             paper.new_page(size)
             _draw(paper, outline, shown, balloons, place)
-            draw_sheet(paper, told, (word("drawing", "note_unit"), word("drawing", "note_old"),
+            draw_sheet(paper, told, (note_unit(), word("drawing", "note_old"),
                                      word("drawing", "note_datum", text=outline.datum.text)))
             return
     _draw_tiles(paper, outline, shown, box, told, page)
@@ -142,7 +143,7 @@ def _text(dimension: Dimension) -> str:
     """The design value, to a hundredth."""
     text = value_text(dimension)
     number = f"{dimension.design:.3f}".rstrip("0").rstrip(".")
-    return text.replace(number, f"{dimension.design:.2f}".rstrip("0").rstrip("."))
+    return text.replace(number, plain_number(dimension.design) if dimension.kind == "angle" else number_text(dimension.design))
 
 
 def _draw(paper: Paper, outline: Outline, shown: tuple[ShownDimension, ...], balloons: tuple[Balloon, ...],

@@ -24,6 +24,7 @@ from afterpart.model.release import TitleBlock
 from afterpart.release.archive_marks import add_archive_marks
 from afterpart.release.paper_fonts import BOLD as BOLD
 from afterpart.release.paper_fonts import PLAIN, known_letters
+from afterpart.release.lengths import bar_word
 from afterpart.release.words import word
 from afterpart.units import POINTS_PER_MM
 
@@ -176,10 +177,10 @@ class Paper:
         if is_upright:
             self.solid_box(left, bottom, BAR_THICKNESS, BAR_LENGTH)
             beside = (left + BAR_THICKNESS + 3.2, bottom + BAR_LENGTH / 2)
-            self.text(beside, word("outline", "bar_short"), 2.6, align="middle", turn_deg=90)
+            self.text(beside, word("outline", "bar_short", inches=bar_word()), 2.6, align="middle", turn_deg=90)
         else:
             self.solid_box(left, bottom, BAR_LENGTH, BAR_THICKNESS)
-            self.text((left + BAR_LENGTH + 2.0, bottom), word("outline", "bar_long"), 2.6)
+            self.text((left + BAR_LENGTH + 2.0, bottom), word("outline", "bar_long", inches=bar_word()), 2.6)
 
 
 def printable(text: str) -> str:

@@ -2,7 +2,8 @@
 
 Words: a *row* is one line of the list; its *numbers* are those of the pictures (order of assembly, as put_together.py counts), ()
 for what is on no picture; a *printed aid* is a guide, coupon or check plate that stays on the bench.
-Conventions: mm; generic hardware by standard or by size, no maker's name; CSV after RFC 4180, UTF-8.
+Conventions: mm, or inches as lengths.py says, with the mm of metric hardware behind them; generic hardware by
+standard or by size, no maker's name; CSV after RFC 4180, UTF-8.
 Limits: masses are of solid prints; lengths of cord leave nothing for a slanting cut.
 """
 
@@ -21,6 +22,7 @@ from afterpart.model.assembly import Build, Item, Place
 from afterpart.model.feature import Boss, Groove, Hole, Opening, PrintedSeal, Seat
 from afterpart.model.job import Job
 from afterpart.model.piece import Piece
+from afterpart.release.lengths import Length, in_inches
 from afterpart.release.shown import spoken
 from afterpart.release.words import word
 from afterpart.solid.body import Mesh
@@ -33,6 +35,8 @@ AIDS = ("cutting_guide", "hole_coupon", "check_plate")
 CUT = ("filter_element",)
 _SECTION = "parts_list"
 _MM3_PER_CM3 = 1000.0
+_STRIP, _CALLIPER, _RULE = 20.0, 0.05, 150.0
+"""Width of the paper strips, what the calliper must tell, length of the rule."""
 
 
 @dataclass(frozen=True)
@@ -111,6 +115,12 @@ def _told(key: str, **fields: object) -> str:
     return word(_SECTION, key, **fields)
 
 
+def _metric_too(key: str, **sizes: float) -> str:
+    """Sizes of what is sold by metric sizes: where the list is in inches, with the mm in brackets."""
+    told = _told(key, **{name: Length(size) for name, size in sizes.items()})
+    return _told("in_both", inches=told, metric=_told(key, **sizes)) if in_inches() else told
+
+
 def _numbers(numbers: tuple[int, ...]) -> str:
     if len(numbers) < 3:
         return ", ".join(map(str, numbers))
@@ -126,7 +136,8 @@ def _pieces(build: Build, job: Job, meshes: Mapping[str, Mesh], numbers: dict[st
         purpose = _told(f"for_{piece.kind}" if known else "for_other")
         is_other = piece.file_stem in alternatives
         rows.append(PartRow(group, spoken(piece), numbers.get(piece.file_stem, ()), 0 if is_other else 1,
-                            _told("box", x=x, y=y, z=z), "" if group == "cut" else filament_of(piece, job),
+                            _told("box", x=Length(x), y=Length(y), z=Length(z)),
+                            "" if group == "cut" else filament_of(piece, job),
                             _told("for_clamp_frame_variant") if is_other else purpose,
                             f"{piece.file_stem}.dxf" if group == "cut" else f"{piece.file_stem}.3mf"))
     plate = PartRow("aid", _told("name_check_plate"), (), 1, _told("size_check_plate"), job.wishes.printer.material,
@@ -144,7 +155,7 @@ def _fasteners(build: Build, job: Job, numbers: dict[str, tuple[int, ...]]) -> l
     holes = [f for piece in build.pieces for f in piece.features if isinstance(f, Hole) and f.purpose == "insert"]
     for screw, size in sorted({(hole.screw, hole.diameter) for hole in holes}):
         count = sum((hole.screw, hole.diameter) == (screw, size) for hole in holes)
-        rows.append(PartRow("fastener", _told("name_insert", thread=screw), (), count, _told("size_insert", hole=size),
+        rows.append(PartRow("fastener", _told("name_insert", thread=screw), (), count, _metric_too("size_insert", hole=size),
                             _told("material_insert"), _told("for_insert")))
     return rows
 
@@ -152,9 +163,9 @@ def _fasteners(build: Build, job: Job, numbers: dict[str, tuple[int, ...]]) -> l
 def _fastener(items: list[Item], job: Job, numbers: tuple[int, ...]) -> PartRow:
     item, count = items[0], sum(len(one.at) for one in items)
     if item.kind in ("washer", "sleeve"):
-        size = _told("size_ring", inside=item.diameter, outside=item.head_diameter, height=item.head_height)
+        size = _metric_too("size_ring", inside=item.diameter, outside=item.head_diameter, height=item.head_height)
     else:
-        size = _told("size_shank", diameter=item.diameter, length=item.length)
+        size = _metric_too("size_shank", diameter=item.diameter, length=item.length)
     wish = job.wishes.bolts
     metal = _told("material_bolt", grade=wish.property_class) if item.kind == "bolt" and wish else _told("material_steel")
     return PartRow("fastener", item.name, numbers, count, size, metal, _told(f"for_{item.kind}"))
@@ -164,7 +175,8 @@ def _seals(build: Build, job: Job, numbers: dict[str, tuple[int, ...]]) -> list[
     """The cord with its length along the groove's centre line; as a ring: d_inside = length / pi - cord."""
     seal = job.wishes.seal
     return [PartRow("seal", _told("name_cord"), numbers[item.name], len(item.at),
-                    _told("size_cord", cord=item.diameter, length=item.length, inside=item.length / math.pi - item.diameter),
+                    _metric_too("size_cord", cord=item.diameter, length=item.length,
+                                inside=item.length / math.pi - item.diameter),
                     _told("material_cord", shore=seal.shore_a) if seal else "", _told("for_cord"))
             for item in build.assembly.items if item.kind == "cord"]
 
@@ -175,7 +187,7 @@ def _stock(build: Build, job: Job, meshes: Mapping[str, Mesh], volumes: Mapping[
     for piece in build.pieces:
         if piece.kind in CUT and wish is not None:
             x, y, _ = (float(side) for side in np.ptp(meshes[piece.file_stem].vertices, axis=0))
-            size = _told("size_foam", x=math.ceil(x + 10), y=math.ceil(y + 10), thickness=wish.thickness,
+            size = _told("size_foam", x=Length(math.ceil(x + 10)), y=Length(math.ceil(y + 10)), thickness=Length(wish.thickness),
                          pores=wish.pores_per_inch)
             rows.append(PartRow("stock", _told("name_foam"), (), 1, size, _told("material_foam"), _told("for_foam")))
     printed = [piece for piece in build.pieces if piece.kind not in CUT]
@@ -231,7 +243,8 @@ def keeps_dust_out(build: Build, job: Job) -> bool:
 def _supplies(build: Build, job: Job) -> list[PartRow]:
     asked = (("oil", has_filter(build)), ("marker", has_seal(build)), ("paper", has_seal(build)),
              ("cloths", has_filter(build)), ("cloth", keeps_dust_out(build, job)), ("plug", has_clean_side(build, job)))
-    rows = [PartRow("supply", _told(f"name_{key}"), purpose=_told(f"for_{key}")) for key, is_asked in asked if is_asked]
+    rows = [PartRow("supply", _told(f"name_{key}", wide=Length(_STRIP)), purpose=_told(f"for_{key}"))
+            for key, is_asked in asked if is_asked]
     coupons = [piece for piece in build.pieces
                if piece.kind == "hole_coupon" and any(isinstance(f, Boss) for f in piece.features)]
     return [PartRow("supply", _told("name_spare", screw=screws_in(build)[0].name), count=len(coupon.labels),
@@ -240,8 +253,8 @@ def _supplies(build: Build, job: Job) -> list[PartRow]:
 
 def _tools(build: Build, job: Job) -> list[PartRow]:
     wish = job.wishes.bolts
-    rows = [PartRow("tool", _told("tool_calliper"), purpose=_told("for_calliper")),
-            PartRow("tool", _told("tool_rule"), purpose=_told("for_rule")),
+    rows = [PartRow("tool", _told("tool_calliper", fine=Length(_CALLIPER)), purpose=_told("for_calliper")),
+            PartRow("tool", _told("tool_rule", long=Length(_RULE)), purpose=_told("for_rule")),
             PartRow("tool", _told("tool_knife"), purpose=_told("for_knife"))]
     if wish is not None and bolts_of(build):
         rows += _keys(wish.head, wish.thread)
@@ -259,4 +272,5 @@ def _keys(standard: str, thread: str) -> list[PartRow]:
         found = drive(standard, thread)
     except KeyError:
         return []
-    return [PartRow("tool", _told("tool_key", tool=found.tool, size=found.tool_size), count=1, purpose=_told("for_key"))]
+    key = "tool_key_metric" if in_inches() else "tool_key"
+    return [PartRow("tool", _told(key, tool=found.tool, size=found.tool_size), count=1, purpose=_told("for_key"))]

@@ -11,6 +11,7 @@ from afterpart.model.job import Job
 from afterpart.model.piece import Piece
 from afterpart.model.wishes import CoverWish
 from afterpart.release.guide import Chapter, Step, Table
+from afterpart.release.lengths import Length, in_inches, inward_inches, unit_word
 from afterpart.release.parts_list import has_clean_side
 from afterpart.release.words import word, words
 
@@ -20,7 +21,7 @@ _SHARES = (0.12, 0.22, 0.36, 0.3)
 
 def proof_chapter(build: Build, job: Job) -> Chapter:
     """Paper, check plate, and the coupon where there is one, with the table of what each of its marks stands for."""
-    steps = [Step(word("guide", "zero_paper"), words("guide", "zero_paper_do")),
+    steps = [Step(word("guide", "zero_paper"), words("guide", "zero_paper_do", good=_good_bar())),
              Step(word("guide", "zero_plate"), words("guide", "zero_plate_do"),
                   warning=word("guide", "zero_plate_warning") if has_clean_side(build, job) else "")]
     coupon = next((piece for piece in build.pieces if piece.kind == "hole_coupon"), None)
@@ -43,11 +44,24 @@ def coupon_table(build: Build, coupon: Piece) -> Table:
     for mark, size in coupon_sizes(coupon).items():
         files = [f"{piece.file_stem}.3mf" for piece in build.pieces if piece is not coupon and _has_pilot(piece, size)]
         told = (files[0] if files else word("guide", "coupon_none"),) if _is_pilot(coupon) else ()
-        rows.append((f"{mark}", f"{size:.2f}", *told, ""))
+        rows.append((f"{mark}", _drawn(size), *told, ""))
     yours = word("guide", "coupon_yours" if _is_pilot(coupon) else "coupon_clear_yours")
-    head = (word("guide", "coupon_mark"), word("guide", "coupon_hole"),
+    head = (word("guide", "coupon_mark"), word("guide", "coupon_hole_inch" if in_inches() else "coupon_hole"),
             *((word("guide", "coupon_print"),) if _is_pilot(coupon) else ()), yours)
     return Table(word("guide", "coupon_table"), head, tuple(rows), _SHARES if _is_pilot(coupon) else (0.15, 0.25, 0.6))
+
+
+def _good_bar() -> str:
+    """What the paper's bars may measure: 100 mm within 0.2 %."""
+    if not in_inches():
+        return word("guide", "zero_good")
+    least, most, _ = inward_inches(99.8, 100.2)
+    return word("guide", "zero_good_inch", least=least, most=most)
+
+
+def _drawn(size: float) -> str:
+    """A hole of the coupon as drawn; the job file asks for it in mm, so that they stand beside the inches."""
+    return word("parts_list", "in_both", inches=f"{Length(size):.2f}", metric=f"{size:.2f}") if in_inches() else f"{size:.2f}"
 
 
 def _is_pilot(coupon: Piece) -> bool:
@@ -65,7 +79,7 @@ def _pilot_step(build: Build, job: Job, coupon: Piece) -> Step:
     plate = cover.floor if any(piece.kind == "clamp_frame" for piece in build.pieces) else cover.thickness
     table = coupon_table(build, coupon)
     is_short = any(row[2] == word("guide", "coupon_none") for row in table.rows)
-    return Step(word("guide", "zero_pilot"), words("guide", "zero_pilot_do", plate=plate),
+    return Step(word("guide", "zero_pilot"), words("guide", "zero_pilot_do", plate=Length(plate), unit=unit_word()),
                 warning=word("guide", "zero_pilot_missing") if is_short else "")
 
 
@@ -73,5 +87,5 @@ def _clearance_step(build: Build, job: Job) -> Step:
     holes = sorted({f.diameter for piece in build.pieces if piece.kind == "cover" for f in piece.features
                     if isinstance(f, Hole) and f.purpose == "bolt"})
     bolt = job.wishes.bolts.thread if job.wishes.bolts else ""
-    return Step(word("guide", "zero_clearance"),
-                words("guide", "zero_clearance_do", bolt=bolt, holes=", ".join(f"{size:.2f}" for size in holes)))
+    sizes = ", ".join(f"{Length(size):.2f}" for size in holes)
+    return Step(word("guide", "zero_clearance"), words("guide", "zero_clearance_do", bolt=bolt, holes=sizes, unit=unit_word()))

@@ -18,6 +18,7 @@ from afterpart.model.release import TitleBlock
 from afterpart.release.balloons import Balloon, Box, draw_balloon, place_balloons
 from afterpart.release.characteristics import PLAN, Characteristic, characteristics, datum_letters
 from afterpart.release.cut_view import Cut
+from afterpart.release.lengths import note_unit
 from afterpart.release.paper import Paper, Placement
 from afterpart.release.plan_view import cut_boxes, draw_plan, plan_box
 from afterpart.release.section_sheet import draw_section_sheet
@@ -130,7 +131,7 @@ def _plan(piece: Piece, found: tuple[Characteristic, ...], cut: Cut, paper: Pape
 
 def _notes(outline: Outline, piece: Piece) -> tuple[str, ...]:
     datums = (word("drawing", "note_datums"),) if datum_letters(piece) else ()
-    return (word("drawing", "note_unit"), word("drawing", "note_balloons"), *datums,
+    return (note_unit(), word("drawing", "note_balloons"), *datums,
             word("drawing", "note_datum", text=outline.datum.text))
 
 

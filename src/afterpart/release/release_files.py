@@ -26,6 +26,7 @@ from afterpart.release.findings_pdf import findings_pdf
 from afterpart.release.fit_report import fit_report
 from afterpart.release.guide_files import guide_files
 from afterpart.release.history_files import history_files
+from afterpart.release.lengths import measured_in
 from afterpart.release.manifest import MANIFEST, manifest_json
 from afterpart.release.plate_files import plate_files
 from afterpart.release.readme import modes_csv, readme, sources_page
@@ -75,10 +76,11 @@ def release_files(made: Made, workshop: Workshop, history: History | None = None
     """
     job, title, report, outline = made.job, made.title, made.report, made.outline
     choice = SheetChoice(page=job.release.page, author=job.release.author)
-    files = dict(drawing_files(made.build, outline, job, title, workshop, choice, made.photo))
-    files |= guide_files(made.build, made.bodies, job, report, title)
+    with measured_in(job.release.units):
+        files = dict(drawing_files(made.build, outline, job, title, workshop, choice, made.photo))
+        files |= guide_files(made.build, made.bodies, job, report, title)
+        files |= {f"plate/{name}": data for name, data in plate_files(made.plate, outline, title, workshop).items()}
     files |= {f"pieces/{name}": data for name, data in made.piece_files.items()}
-    files |= {f"plate/{name}": data for name, data in plate_files(made.plate, outline, title, workshop).items()}
     files |= {"findings.pdf": made.findings_pdf or findings_pdf(report, title), "findings.json": findings_json(report),
               "report.json": report_json(report), "failure_modes.csv": modes_csv(report), "sources.md": sources_page(report),
               "fit_report.md": fit_report(job, outline), "data/outline.json": outline_json(outline),
@@ -87,8 +89,9 @@ def release_files(made: Made, workshop: Workshop, history: History | None = None
         files["old_part.jpg"] = made.photo.jpeg
     files |= history_files(history, title) if history is not None else {}
     changes = history.revisions[0] if history is not None else None
-    files[README] = readme(made.build, outline, job, report, title, (*files, README, MANIFEST), changes)
-    files[MANIFEST] = manifest_json(files, title, job.release.licence)
+    with measured_in(job.release.units):
+        files[README] = readme(made.build, outline, job, report, title, (*files, README, MANIFEST), changes)
+        files[MANIFEST] = manifest_json(files, title, job.release.licence)
     return dict(sorted(files.items()))
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from afterpart.model.outline import Point
 from afterpart.release.balloons import Label
 from afterpart.release.characteristics import PLAN, Characteristic
-from afterpart.release.limits import limits_text
+from afterpart.release.limits import size_text
 from afterpart.release.paper import Paper
 from afterpart.release.template import draw_arrow
 from afterpart.release.title_field import NARROW
@@ -17,15 +17,9 @@ from afterpart.release.title_field import NARROW
 
 def label_of(c: Characteristic, target: Point, scale: float = 1.0) -> Label:
     """What a characteristic's balloon says, on a view of this scale."""
-    size = f"{c.sign}{number_text(c.nominal)}"
-    text = f"{size} {limits_text(c.nominal, c.limits)}".rstrip()
+    text = f"{c.sign}{size_text(c.nominal, c.limits)}"
     note = "" if "R" in c.sign and c.view == PLAN else c.name
     return Label(str(c.number), f"({text})" if c.is_free else text, target, note, c.datum, scale * c.reach, c.edge_deg)
-
-
-def number_text(value: float) -> str:
-    """A size to a hundredth, without idle noughts."""
-    return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
 def draw_span(paper: Paper, start: Point, end: Point, foot: Point, head: Point) -> None:

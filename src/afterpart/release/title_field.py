@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from afterpart.model.release import TitleBlock
 from afterpart.release.balloons import Box
+from afterpart.release.lengths import bar_word
 from afterpart.release.limits import GENERAL_CLASS
 from afterpart.release.paper import BAR_LENGTH, BAR_THICKNESS, BOLD, PAGE_MARGIN, PLAIN, Paper, printable
 from afterpart.release.words import word
@@ -131,7 +132,7 @@ def _bar_is_beside(page: tuple[float, float]) -> bool:
 def _draw_bar(paper: Paper, at: tuple[float, float], width: float, notes: tuple[str, ...], most: int) -> None:
     x, y = at
     paper.solid_box(x, y, BAR_LENGTH, BAR_THICKNESS)
-    under = word("drawing", "bar")
+    under = word("drawing", "bar", inches=bar_word())
     if width > BAR_LENGTH + 60.0:
         paper.text((x + BAR_LENGTH + 3.0, y), under, 2.4)
         y += 0.6
