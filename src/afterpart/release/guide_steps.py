@@ -20,7 +20,7 @@ from afterpart.model.outline import Point
 from afterpart.release.bed_files import beds_of
 from afterpart.release.bench_steps import bench_chapter
 from afterpart.release.guide import Chapter, Guide, Step, Table
-from afterpart.release.lengths import Length, unit_word
+from afterpart.release.lengths import Length, in_inches, unit_word
 from afterpart.release.machine_steps import machine_chapter, run_chapter
 from afterpart.release.parts_list import (
     AIDS,
@@ -154,7 +154,7 @@ def _parts_chapter(rows: tuple[PartRow, ...]) -> Chapter:
         if cells:
             head = tuple(headings()[place] for place in places)
             tables.append(Table(word("parts_list", key), head, cells, shares))
-    about = word("parts_list", "about", unit=unit_word())
+    about = word("parts_list", "about", unit=word("parts_list", "unit_inch" if in_inches() else "unit_mm"))
     return Chapter(_told("chapter_parts"), about, (Step(_told("parts_step"), (), ("all",)),), tuple(tables))
 
 

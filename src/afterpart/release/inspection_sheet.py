@@ -16,7 +16,7 @@ from afterpart.model.outline import Circle, Outline
 from afterpart.model.release import PartPhoto, TitleBlock
 from afterpart.release.characteristics import Characteristic
 from afterpart.release.inspection_rows import InspectionRow, expanded_u, how_settled, inspection_rows
-from afterpart.release.lengths import Length, number_text, plain_number
+from afterpart.release.lengths import Length, in_inches, number_text, plain_number
 from afterpart.release.limits import size_text
 from afterpart.release.old_part_sheet import draw_old_part, draw_photo
 from afterpart.release.paper import BOLD, HAIRLINE, PAGE_MARGIN, PLAIN, Paper
@@ -70,6 +70,8 @@ class _Pages:
         self._begin(word("drawing", "table_title"))
         self._lines(word("drawing", "table_about"), 2.8)
         self._lines(_scale_words(outline), 2.8)
+        if in_inches():
+            self._lines(word("drawing", "table_unit_inch"), 2.8)
         head = tuple(word("drawing", f"column_{key}") for key in _KEYS)
         self._table(head, [_cells(row) for row in inspection_rows(outline, found)], _SHARES, word("drawing", "table_title"))
         self._plate(outline)
@@ -126,6 +128,8 @@ class _Pages:
             self._lines(step, 3.2, 6.0)
             self._y -= 1.4
         self._lines(word("drawing", "plate_example"), 2.8, 6.0)
+        if in_inches():
+            self._lines(word("drawing", "plate_unit_inch"), 2.8, 6.0)
         self._y -= 5.0
         self._paper.text((self._left, self._y), word("drawing", "plate_table"), 3.6, BOLD)
         head = tuple(cell.strip() for cell in word("drawing", "plate_head").split("|"))

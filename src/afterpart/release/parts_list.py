@@ -77,7 +77,7 @@ def parts_csv(rows: tuple[PartRow, ...]) -> bytes:
 
 def headings() -> tuple[str, ...]:
     """The headings of the columns."""
-    return tuple(_told(f"head_{column}") for column in COLUMNS)
+    return tuple(_told("head_size_inch" if column == "size" and in_inches() else f"head_{column}") for column in COLUMNS)
 
 
 def assembly_numbers(build: Build) -> dict[str, tuple[int, ...]]:

@@ -11,7 +11,7 @@ from afterpart.model.job import Job
 from afterpart.model.piece import Piece
 from afterpart.model.wishes import CoverWish
 from afterpart.release.guide import Chapter, Step, Table
-from afterpart.release.lengths import Length, in_inches, inward_inches, unit_word
+from afterpart.release.lengths import Length, in_inches, unit_word
 from afterpart.release.parts_list import has_clean_side
 from afterpart.release.words import word, words
 
@@ -53,15 +53,12 @@ def coupon_table(build: Build, coupon: Piece) -> Table:
 
 def _good_bar() -> str:
     """What the paper's bars may measure: 100 mm within 0.2 %."""
-    if not in_inches():
-        return word("guide", "zero_good")
-    least, most, _ = inward_inches(99.8, 100.2)
-    return word("guide", "zero_good_inch", least=least, most=most)
+    return word("guide", "zero_good_inch" if in_inches() else "zero_good")
 
 
 def _drawn(size: float) -> str:
     """A hole of the coupon as drawn; the job file asks for it in mm, so that they stand beside the inches."""
-    return word("parts_list", "in_both", inches=f"{Length(size):.2f}", metric=f"{size:.2f}") if in_inches() else f"{size:.2f}"
+    return f"{Length(size):.2f} ({size:.2f})" if in_inches() else f"{size:.2f}"
 
 
 def _is_pilot(coupon: Piece) -> bool:
