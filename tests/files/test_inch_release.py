@@ -18,6 +18,7 @@ from afterpart.checks.stage import run_checks
 from afterpart.model.case import Case
 from afterpart.model.feature import Hole
 from afterpart.model.release import ReleaseWish, TitleBlock
+from afterpart.model.store import parse_job_json
 from afterpart.parts.plate import make_plate
 from afterpart.parts.stage import make_pieces
 from afterpart.release.build_files import build_files
@@ -75,6 +76,7 @@ def test_files_to_make_from_are_the_same_and_in_mm(both: Both) -> None:
 def test_the_manifest_says_which_papers_are_in_inches(both: Both) -> None:
     units = {row["path"]: row["unit"] for row in json.loads(both.inch[MANIFEST])["files"]}
     assert {path for path, unit in units.items() if unit == "in"} == set(IN_INCHES)
+    assert parse_job_json(both.inch["data/job.json"]).release.units == "inch"
     assert units["drawing.dxf"] == units["pieces/bracket.step"] == units["inspection.csv"] == "mm"
 
 

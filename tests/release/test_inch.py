@@ -49,6 +49,8 @@ def test_the_unit_ends_with_an_error_too() -> None:
     with pytest.raises(KeyError), measured_in("inch"):
         word("drawing", "no_such_key")
     assert not in_inches()
+    with pytest.raises(ValueError, match="cubit"), measured_in("cubit"):
+        pass
 
 
 @pytest.mark.parametrize(("mm", "text"), [(25.4, "1.000"), (12.7, "0.500"), (6.35, "0.250"), (254.0, "10.000"), (0.0, "0.000")])

@@ -8,9 +8,10 @@ from __future__ import annotations
 from typing import Literal
 
 from afterpart.job.typed import Keys, defaults_of
-from afterpart.model.release import ReleaseWish, Units
+from afterpart.model.release import ReleaseWish
 
 Page = Literal["A4", "A3", "letter"]
+Units = Literal["mm", "inch"]
 
 _wish = defaults_of(ReleaseWish)
 

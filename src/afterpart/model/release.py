@@ -3,10 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
-
-Units = Literal["mm", "inch"]
-"""What the papers of a release print lengths in."""
 
 
 @dataclass(frozen=True)
@@ -35,10 +31,11 @@ class TitleBlock:
 @dataclass(frozen=True)
 class ReleaseWish:
     """How the folder for others is made.  licence: chosen by the maker, "" for none yet; author: named on the papers; page: "A4",
-    "A3" or "letter"; reports: where others send what they found, an address in words; units: of the lengths on the papers."""
+    "A3" or "letter"; reports: where others send what they found, an address in words; units: of the lengths on the papers, "mm" or
+    "inch"."""
 
     licence: str = ""
     author: str = ""
     page: str = "A4"
     reports: str = ""
-    units: Units = "mm"
+    units: str = "mm"

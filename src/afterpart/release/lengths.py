@@ -15,11 +15,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 
-from afterpart.model.release import Units
 from afterpart.release.words import word
 from afterpart.units import MM_PER_INCH
 
-_UNIT: ContextVar[Units] = ContextVar("unit", default="mm")
+_UNIT: ContextVar[str] = ContextVar("unit", default="mm")
 _COARSE, _FINE = 3, 4
 """Decimals of an inch: 0.0254 and 0.00254 mm."""
 _MOST_LOST = 0.1
@@ -37,8 +36,10 @@ class Length(float):
 
 
 @contextmanager
-def measured_in(unit: Units) -> Iterator[None]:
-    """Print the lengths of what is made inside in this unit."""
+def measured_in(unit: str) -> Iterator[None]:
+    """Print the lengths of what is made inside in this unit, "mm" or "inch".  ValueError: another one."""
+    if unit not in ("mm", "inch"):
+        raise ValueError(f"papers have mm or inch, found {unit!r}")
     before = _UNIT.set(unit)
     try:
         yield
