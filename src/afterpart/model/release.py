@@ -31,7 +31,7 @@ class TitleBlock:
 @dataclass(frozen=True)
 class ReleaseWish:
     """How the folder for others is made.  licence: chosen by the maker, "" for none yet; author: named on the papers; page: "A4",
-    "A3" or "letter"; reports: where others send what they found, an address in words; units: of the lengths on the papers, "mm" or
+    "A3" or "letter"; reports: where others send what they found, an address in words; units: of lengths on the papers, "mm" or
     "inch"."""
 
     licence: str = ""
