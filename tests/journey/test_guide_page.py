@@ -19,7 +19,6 @@ from afterpart.release.guide_html import guide_html
 from afterpart.release.guide_steps import guide_of
 from afterpart.release.step_pictures import step_pictures
 from tests.files.plain_bodies import blocks, volumes
-from tests.journey.browser import chromium as chromium
 from tests.parts.examples import example
 
 WIDTHS = {"laptop": (1366, 768), "phone": (390, 844)}
