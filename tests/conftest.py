@@ -6,11 +6,16 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from afterpart.solid.worker import Workshop
 from tests.once import SharedWorkshop, run_folder
 
 ROOT = Path(__file__).resolve().parents[1]
+
+# No test is a timed test: a busy machine is no fault of the program.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 
 @pytest.fixture(scope="session")
