@@ -12,7 +12,7 @@ import pytest
 from tests.house.tree import PACKAGE
 
 PAGE, BUILT = PACKAGE / "web" / "page", PACKAGE / "web" / "built"
-KINDS = {".js", ".mjs", ".css", ".html", ".json"}
+KINDS = {".js", ".mjs", ".css", ".html", ".json", ".svg"}
 NAMESPACES = {"www.w3.org"}
 """Names of XML vocabularies that a library needs to make its elements; nothing is asked of them."""
 LONGEST_FILE, LONGEST_LINE = 300, 130
@@ -34,7 +34,7 @@ def test_what_is_shipped_was_built_from_these_sources() -> None:
 
 def test_the_files_the_page_asks_for_are_there() -> None:
     asked = {name for path in built_markup() for name in re.findall(r'(?:src|href)="([\w./]+)"', path.read_text())}
-    assert {"sheet.css", "app.js"} <= asked
+    assert {"sheet.css", "app.js", "icon.svg"} <= asked
     missing = [name for name in asked if not (BUILT / name).is_file()]
     assert not missing, missing
 

@@ -8,7 +8,7 @@ import pytest
 
 from afterpart.errors import PhotoError
 from afterpart.model.job import Shot, Span
-from afterpart.photo.load import Picture
+from afterpart.photo.load import Picture, check_whole
 from afterpart.photo.sharpness import GAUSS_10_90, edge_width_px
 from afterpart.photo.stage import recover_edges
 
@@ -107,3 +107,13 @@ def test_a_span_outside_the_picture() -> None:
 def test_a_part_number_that_is_not_there() -> None:
     with pytest.raises(PhotoError, match="1 part"):
         recover_edges(pictured((500, 400, 1100, 800)), Shot("photo.png", part=2))
+
+
+@pytest.mark.parametrize("ending", [".jpg", ".png", ".tif"])
+def test_a_file_cut_short_anywhere_in_its_pixels_is_told_without_measuring(ending: str) -> None:
+    scene = np.random.default_rng(3).integers(0, 255, (600, 800, 3), dtype=np.uint8)
+    whole = cv2.imencode(ending, cv2.GaussianBlur(scene, (0, 0), 2.0))[1].tobytes()
+    check_whole("photo", whole)
+    for share in (0.3, 0.6, 0.95):
+        with pytest.raises(PhotoError):
+            check_whole("photo", whole[:int(share * len(whole))])

@@ -26,6 +26,7 @@ from afterpart.units import SMALL_FORMAT_DIAGONAL, SMALL_FORMAT_WIDTH
 MIN_PIXELS, MAX_PIXELS = 0.3e6, 50.5e6
 MAX_BYTES = 200_000_000
 FORMATS = ("JPEG", "PNG", "TIFF", "HEIF")
+CUT_SHORT = "the picture data is damaged or cut short; expected a complete file. Copy it from the phone again."
 
 pi_heif.register_heif_opener()
 
@@ -126,8 +127,7 @@ def _decode(name: str, data: bytes, orientation: int) -> np.ndarray:
     except cv2.error:
         pixels = None
     if pixels is None:
-        raise PhotoError(f"{name}: the picture data is damaged or cut short; expected a complete file. Copy it from the phone "
-                         "again.")
+        raise PhotoError(f"{name}: {CUT_SHORT}")
     how, code = _TURN.get(orientation, ("", 0))
     if how == "flip":
         pixels = cv2.flip(pixels, code)
@@ -136,6 +136,21 @@ def _decode(name: str, data: bytes, orientation: int) -> np.ndarray:
         if how == "both":
             pixels = cv2.flip(pixels, 1)
     return pixels
+
+
+def check_whole(name: str, data: bytes) -> None:
+    """Raise PhotoError unless all of the picture's data is there and can be read (a JPEG is decoded at an eighth of its size,
+    which takes a quarter of the time)."""
+    _, _, kind, _, _ = read_header(name, data, Shot(name))
+    if kind == "HEIF":
+        _decode_heif(name, data)
+        return
+    try:
+        pixels = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_REDUCED_GRAYSCALE_8)
+    except cv2.error:
+        pixels = None
+    if pixels is None:
+        raise PhotoError(f"{name}: {CUT_SHORT}")
 
 
 def _decode_heif(name: str, data: bytes) -> np.ndarray:

@@ -24,7 +24,7 @@ from afterpart.web.work import BUG, BUG_WAY_OUT, BusyError
 
 ROUTERS = (job.router, photo.router, outline.router, work.router, files.router, pieces.router, findings.router, release.router)
 KINDS = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8",
-         ".txt": "text/plain; charset=utf-8"}
+         ".txt": "text/plain; charset=utf-8", ".svg": "image/svg+xml"}
 PHONE_PAGE = {"phone": "phone.html", "phone/phone.js": "phone.js", "phone/phone.css": "phone.css"}
 
 
@@ -97,4 +97,5 @@ def _static_pages() -> dict[str, tuple[bytes, str]]:
     folder = resources.files("afterpart.web").joinpath("phone")
     for address, name in PHONE_PAGE.items():
         pages[address] = (folder.joinpath(name).read_bytes(), KINDS["." + name.rpartition(".")[2]])
+    pages["phone/icon.svg"] = pages["icon.svg"]
     return pages

@@ -1,6 +1,6 @@
 /**
  * Builds what is shipped: `node build.mjs` bundles the sources here into ../built, which is kept with the project, so that
- * nobody who uses it needs this.  It writes index.html, sheet.css (sheet.css, then every station's own), app.js, pieces3d.js
+ * nobody who uses it needs this.  It writes index.html, icon.svg, sheet.css (sheet.css, then every station's own), app.js, pieces3d.js
  * (loaded when station 3 needs it), notices.txt (the licences of the libraries inside) and sources.sha256 (what it was built
  * from; a test of the house holds it against the sources).  The lock keeps versions and hashes, no address.
  */
@@ -15,10 +15,10 @@ import { build } from "esbuild";
 const HERE = path.dirname(fileURLToPath(import.meta.url));
 const BUILT = path.join(HERE, "..", "built");
 const ENTRIES = { app: "main.js", pieces3d: "station3_pieces/pieces3d.js" };
-const COPIES = ["index.html"];
+const COPIES = ["index.html", "icon.svg"];
 const LIBRARIES = ["openseadragon", "three"];
 const LICENCE_FILES = ["LICENSE", "LICENSE.txt", "LICENSE.md"];
-const KINDS = [".js", ".mjs", ".css", ".html", ".json"];
+const KINDS = [".js", ".mjs", ".css", ".html", ".json", ".svg"];
 
 /** @param {string} folder @returns {Promise<string[]>} source files below it, sorted, with forward slashes */
 async function sources(folder = "") {

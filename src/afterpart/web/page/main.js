@@ -2,7 +2,7 @@
  * The job sheet begins here: key, title block, the five stations, and the program's events.
  */
 // SPDX-License-Identifier: Apache-2.0
-import { get, listen, takeKey } from "./api.js";
+import { ApiError, get, listen, takeKey } from "./api.js";
 import { el, show, tell } from "./dom.js";
 import { read, subscribe, write } from "./state.js";
 import { followPhoto } from "./picture/source.js";
@@ -37,7 +37,7 @@ function hear(kind, value) {
   const work = read("work");
   if (kind === "sheet") takeSheet(value);
   else if (kind === "connected") write({ connected: value });
-  else if (kind === "refused") write({ connected: false });
+  else if (kind === "refused") write({ connected: true, refused: value });
   else if (kind === "done" || kind === "failed") end(kind, value);
   else if (!work || work.id !== value.id) return;
   else if (kind === "said") write({ work: { ...work, said: [...work.said, value.text] } });
@@ -102,6 +102,8 @@ async function begin() {
     takeSheet(await get("/api/sheet"));
   } catch (error) {
     tell(main.appendChild(el("p", { class: "fault large", role: "alert" })), error);
+    // with a wrong key nothing else can be asked for: one message, and no sheet to type into
+    if (error instanceof ApiError && error.status === 403) return;
   }
   show(main, ...(main.querySelector(".fault") ? [...main.children] : []),
     ...STATIONS.map((station, index) => stationNode(station, index + 1)));

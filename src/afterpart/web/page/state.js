@@ -4,14 +4,15 @@
  * Names: sheet (GET /api/sheet), outline (GET /api/outline), job (GET /api/job), schema (GET /api/schema), work (the long work of
  * this run: {id, what, said, state: runs | done | failed | stopped, message, wayOut, result}), ended (the
  * work that ended last), selected (id of the dimension chosen),
- * picked (ids of the segments chosen), photo (picture/source.js), photoNumber, connected, unit ("mm" | "inch", display only).
+ * picked (ids of the segments chosen), photo (picture/source.js), photoNumber, connected, refused (the refusal of a
+ * key that no longer holds), unit ("mm" | "inch", display only).
  * Values are replaced, never changed in place.
  */
 // SPDX-License-Identifier: Apache-2.0
 
 /** @type {Record<string, any>} */
 const values = { sheet: null, outline: null, job: null, schema: null, work: null, ended: null, selected: null, picked: [],
-  photo: null, photoNumber: 1, lookInTable: false, connected: true, unit: "mm" };
+  photo: null, photoNumber: 1, lookInTable: false, connected: true, refused: null, unit: "mm" };
 /** @type {{names: string[], listener: () => void}[]} */
 const listeners = [];
 

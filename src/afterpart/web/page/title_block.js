@@ -10,6 +10,8 @@ import { setUnit } from "./units.js";
 const THEME_NAME = "afterpart-light";
 const STAGES = [["photo", "photo", "Photo"], ["dimensions", "outline", "Dimensions"], ["pieces", "pieces", "Pieces"],
   ["findings", "findings", "Findings"], ["release", "release", "Release"]];
+const ANEW = "The program was started anew, and this tab has the key of its earlier run. Nothing that was entered is lost: open "
+  + "the page from the address it shows now.";
 const STATE_WORDS = { none: "to do", made: "done", outdated: "out of date" };
 
 /** Takes up the choice of light or dark made last time; without one the system's choice holds. */
@@ -58,7 +60,7 @@ export function titleBlock(head) {
   show(head, el("h1", { class: "hidden-words", text: "Job sheet" }), cells,
     el("div", { class: "head-tools" }, back, again, unit, light), stages, state, fault);
   subscribe(["unit"], () => { unit.textContent = read("unit") === "mm" ? "Show inches" : "Show millimetres"; });
-  subscribe(["sheet", "connected"], () => fillHead(cells, stages, state, back, again));
+  subscribe(["sheet", "connected", "refused"], () => fillHead(cells, stages, state, back, again));
   document.addEventListener("keydown", (event) => onKeys(event, fault));
 }
 
@@ -75,7 +77,9 @@ function fillHead(cells, stages, state, back, again) {
   const lines = (sheet ? sheet.problems : []).map((problem) => el("p", { class: "fault" },
     el("span", { class: "mark", "aria-hidden": "true", text: "!" }),
     `job.toml cannot be used as it is: ${problem.message}${problem.where ? ` (${problem.where})` : ""}`));
-  if (!read("connected")) {
+  if (read("refused")) {
+    lines.push(el("p", { class: "fault" }, el("span", { class: "mark", "aria-hidden": "true", text: "!" }), ANEW));
+  } else if (!read("connected")) {
     lines.push(el("p", { class: "fault" }, el("span", { class: "mark", "aria-hidden": "true", text: "!" }),
       "The program on this machine does not answer. Nothing that was entered is lost; start it again with afterpart open."));
   }
