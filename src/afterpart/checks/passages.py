@@ -14,8 +14,9 @@ its smallest width counts, which no posture makes smaller.  mm.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely import Point as Dot
@@ -45,12 +46,13 @@ BOSS_SCREWS = "screws in bosses on the machine's side"
 SOFT_PIECES = ("filter_element", "gasket")
 SOFT_ITEMS = ("cord", "foam")
 
+_LONGEST_NAME = 40
 _CHORD = 0.02
 _NEAR = 0.01
 
 
 @dataclass(frozen=True)
-class _Yard:
+class Yard:
     """What passages are followed in.  solids: every hard body in place, an item's by name and number; room: free height above
     the joint, infinite when not told; sealed: what the seal encloses, None without a seal."""
 
@@ -66,12 +68,20 @@ def passages_of(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> tuple[Pas
     """The passages of every item and of every piece that sits on another, in order of assembly.
 
     meshes: of the pieces, by file_stem, each in its build frame; pieces without one are neither followed nor met."""
-    yard = _yard(build, job, meshes)
+    yard = yard_of(build, job, meshes)
     found: list[Passage] = []
     things: tuple[Item | Place, ...] = (*build.assembly.places, *build.assembly.items)
     for thing in sorted(things, key=lambda one: one.order):
         found += _of_item(yard, thing) if isinstance(thing, Item) else _of_piece(yard, thing)
-    return (*found, *_of_boss_screws(yard, job))
+    found += _of_boss_screws(yard, job)
+    numbers = {item: number for number, item in enumerate(dict.fromkeys(way.item for way in found), 1)}
+    return tuple(replace(way, picture=picture_name(numbers[way.item], way.item)) for way in found)
+
+
+def picture_name(number: int, item: str) -> str:
+    """What the picture of a thing's ways is called: passage_2_iso_7089_m6.png."""
+    plain = re.sub(r"[^a-z0-9]+", "_", item.lower()).strip("_")
+    return f"passage_{number}_{plain[:_LONGEST_NAME].strip('_')}.png"
 
 
 def smallest_width(item: Item) -> float:
@@ -124,7 +134,8 @@ def bars_of(build: Build) -> tuple[tuple[Bar, ...], Chain]:
     return (), ()
 
 
-def _yard(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> _Yard:
+def yard_of(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> Yard:
+    """Everything in its place; meshes: as for passages_of."""
     pieces = {piece.file_stem: piece for piece in build.pieces}
     placed = {place.piece: moved(meshes[place.piece], place.flipped, place.shift)
               for place in build.assembly.places if place.piece in meshes}
@@ -133,10 +144,10 @@ def _yard(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> _Yard:
         if item.kind not in SOFT_ITEMS:
             solids |= {f"{item.name} #{place}": mesh for place, mesh in enumerate(hardware(item), 1)}
     told = [height.value for height in job.heights if height.level == "room above"]
-    return _Yard(build, pieces, placed, solids, min(told, default=math.inf), sealed_area(build))
+    return Yard(build, pieces, placed, solids, min(told, default=math.inf), sealed_area(build))
 
 
-def _of_item(yard: _Yard, item: Item) -> list[Passage]:
+def _of_item(yard: Yard, item: Item) -> list[Passage]:
     """Back, on and in with the air; of several places the one that is freest."""
     if item.kind in SOFT_ITEMS:
         return [_in_its_groove(item.name, item.diameter)]
@@ -146,17 +157,18 @@ def _of_item(yard: _Yard, item: Item) -> list[Passage]:
     return found + ([_with_the_air(yard, item)] if found[0].ends == OUTSIDE else [])
 
 
-def _item_back(yard: _Yard, item: Item, place: int) -> Passage:
+def _item_back(yard: Yard, item: Item, place: int) -> Passage:
     """Straight out along the item's axis, as far as its thread reaches.  Of a washer the bolt over it is in the way."""
     own = f"{item.name} #{place + 1}"
     needed = _needed(yard, item, place)
     out = (-item.axis[0], -item.axis[1], -item.axis[2])
     free, by = _free_way(yard.solids[own], {name: mesh for name, mesh in yard.solids.items() if name != own}, out, needed)
     ends = CLEAN_SIDE if out[2] > 0 and _is_sealed(yard, item.at[place]) else OUTSIDE
-    return Passage(item.name, f"straight back from {_spot(item.at[place])}", free >= needed, free, needed, BACK, by, ends)
+    return Passage(item.name, f"straight back from {_spot(item.at[place])}", free >= needed, free, needed, BACK, by, ends,
+                   item.at[place], out)
 
 
-def _needed(yard: _Yard, item: Item, place: int) -> float:
+def _needed(yard: Yard, item: Item, place: int) -> float:
     if item.kind not in ("bolt", "screw"):
         return item.length
     axis = np.asarray(item.axis, float)
@@ -181,7 +193,7 @@ def _free_way(mesh: Mesh, others: Mapping[str, Mesh], out: Point3, needed: float
     return max(way.blocked_at_distance - needed / steps, 0.0), (way.by or "").partition(" #")[0]
 
 
-def _item_on(yard: _Yard, item: Item, place: int) -> Passage:
+def _item_on(yard: Yard, item: Item, place: int) -> Passage:
     """On along its axis, head and all, through the narrowest hole it sits in; a hole that ends at the machine's face is shut."""
     at = item.at[place]
     hole = min((d for d in (_hole_at(yard, stem, at) for stem in item.through or tuple(yard.placed)) if d is not None),
@@ -190,10 +202,10 @@ def _item_on(yard: _Yard, item: Item, place: int) -> Passage:
     sealed = _is_sealed(yard, at)
     shut = item.axis[2] > 0 and not sealed and yard.sealed is not None
     return Passage(item.name, f"on through its hole at {_spot(at)}", hole >= head and not shut, 0.0 if shut else hole, head, ON,
-                   MACHINE_FACE if shut else "its head", CLEAN_SIDE if item.axis[2] > 0 else OUTSIDE)
+                   MACHINE_FACE if shut else "its head", CLEAN_SIDE if item.axis[2] > 0 else OUTSIDE, at, item.axis)
 
 
-def _hole_at(yard: _Yard, stem: str, at: Point3) -> float | None:
+def _hole_at(yard: Yard, stem: str, at: Point3) -> float | None:
     """Diameter of the through hole of that piece at this place of the assembly, None where there is none."""
     place = next((one for one in yard.build.assembly.places if one.piece == stem), None)
     if place is None:
@@ -205,7 +217,7 @@ def _hole_at(yard: _Yard, stem: str, at: Point3) -> float | None:
     return min(found, default=None)
 
 
-def _with_the_air(yard: _Yard, item: Item) -> Passage:
+def _with_the_air(yard: Yard, item: Item) -> Passage:
     """From outside through the widest of the fitted pieces' openings; an element behind them stops it."""
     size = smallest_width(item)
     openings = [f for place in yard.build.assembly.places for f in yard.pieces[place.piece].features if isinstance(f, Opening)]
@@ -217,7 +229,7 @@ def _with_the_air(yard: _Yard, item: Item) -> Passage:
     return Passage(item.name, f"in through {openings[0].id}", room >= size, room, size, AIR, "the opening", CLEAN_SIDE)
 
 
-def _of_piece(yard: _Yard, place: Place) -> list[Passage]:
+def _of_piece(yard: Yard, place: Place) -> list[Passage]:
     """A piece that was put in from the machine's side, straight back towards the machine; the foam as its bars let it."""
     piece = yard.pieces[place.piece]
     if place.comes_from[2] <= 0 or place.piece not in yard.placed:
@@ -233,16 +245,17 @@ def _of_piece(yard: _Yard, place: Place) -> list[Passage]:
     above = yard.room - float(mesh.vertices[:, 2].max())
     if above < free:
         free, by = max(above, 0.0), "the machine, in the room above"
-    found = [Passage(place.piece, "straight out of its seat", free >= needed, free, needed, BACK, by, CLEAN_SIDE)]
+    found = [Passage(place.piece, "straight out of its seat", free >= needed, free, needed, BACK, by, CLEAN_SIDE,
+                     _middle(mesh), place.comes_from)]
     bars, way = bars_of(yard.build)
     if piece.kind == "filter_element" and bars:
         # Its rim is held flat, so that it would have to pass as it lies.
         gap, side = widest_gap(way, bars), float(np.ptp(mesh.vertices[:, :2], axis=0).min())
-        found.append(Passage(place.piece, "between the bars", gap >= side, gap, side, AIR, "the bars", CLEAN_SIDE))
+        found.append(Passage(place.piece, "between the bars", gap >= side, gap, side, AIR, "the bars", CLEAN_SIDE, _middle(mesh)))
     return found
 
 
-def _of_boss_screws(yard: _Yard, job: Job) -> list[Passage]:
+def _of_boss_screws(yard: Yard, job: Job) -> list[Passage]:
     """Screws in bosses on the machine's side back out towards the machine; only the room above their heads can stop them."""
     screw = job.wishes.screws or ScrewWish()
     passes = {row.name: row.passes for row in job.wishes.bosses}
@@ -253,7 +266,8 @@ def _of_boss_screws(yard: _Yard, job: Job) -> list[Passage]:
         x, y = _placed(boss.center, place)
         ends = CLEAN_SIDE if _is_sealed(yard, (x, y, foot)) else OUTSIDE
         found.append(Passage(BOSS_SCREWS, f"straight back from boss {boss.id} at {_spot((x, y, foot))}", free >= boss.engagement,
-                             free, boss.engagement, BACK, "the machine, in the room above", ends))
+                             free, boss.engagement, BACK, "the machine, in the room above", ends, (x, y, foot),
+                             (0.0, 0.0, 1.0)))
     return sorted(found, key=lambda way: (way.ends == CLEAN_SIDE, way.is_open, way.room))[-1:]
 
 
@@ -267,7 +281,13 @@ def _in_its_groove(name: str, height: float) -> Passage:
     return Passage(name, "out of the joint", False, 0.0, height, BACK, MACHINE_FACE, CLEAN_SIDE)
 
 
-def _is_sealed(yard: _Yard, at: Point3) -> bool:
+def _middle(mesh: Mesh) -> Point3:
+    """Middle of the box about a mesh."""
+    x, y, z = (mesh.vertices.min(axis=0) + mesh.vertices.max(axis=0)) / 2.0
+    return (float(x), float(y), float(z))
+
+
+def _is_sealed(yard: Yard, at: Point3) -> bool:
     """Does this place lie within what the seal encloses?  Without a seal everything does."""
     return yard.sealed is None or yard.sealed.contains(Dot(at[0], at[1]))
 

@@ -37,7 +37,8 @@ class Passage:
 
     along: back (straight out the way it came: room is then the free way, size the way it needs to come free) | on (through the
     hole it sits in) | air (through an opening for air); by: what stops it, or what leaves the least room; ends: outside | clean
-    side."""
+    side; at: where the thing sits, in the assembly; out: unit vector of the way, zero for a way without a direction of its own;
+    picture: name of the file that shows the thing and its ways, the same for all of them."""
 
     item: str
     through: str
@@ -47,6 +48,42 @@ class Passage:
     along: str = ""
     by: str = ""
     ends: str = ""
+    at: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    out: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    picture: str = ""
+
+
+@dataclass(frozen=True)
+class CutBody:
+    """What the plane of a view cuts out of one body.  name: a piece's file_stem or an item's name; kind: of the piece, or
+    "item"; rings: closed runs of points (s, z), material where an odd number of them runs round a place."""
+
+    name: str
+    kind: str
+    rings: tuple[tuple[tuple[float, float], ...], ...]
+
+
+@dataclass(frozen=True)
+class WayView:
+    """The upright cut through a loose thing and what stands about it, and the opening it would have to pass.
+
+    item: as a Passage's; picture: name of the file it is drawn into; point: where s is 0, in the drawing; direction_deg: of s
+    from x; low, high: corners of what is shown, in (s, z) of the assembly; thing, others: what the plane cuts there, the thing in
+    its seat; sealed: stretches of s that lie within the seal; opening, bars: closed runs of points (x, y) in the assembly;
+    ball: the largest that passes the opening past the bars, (x, y, diameter), None without an opening."""
+
+    item: str
+    picture: str
+    point: tuple[float, float]
+    direction_deg: float
+    low: tuple[float, float]
+    high: tuple[float, float]
+    thing: CutBody
+    others: tuple[CutBody, ...]
+    sealed: tuple[tuple[float, float], ...] = ()
+    opening: tuple[tuple[tuple[float, float], ...], ...] = ()
+    bars: tuple[tuple[tuple[float, float], ...], ...] = ()
+    ball: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -103,6 +140,7 @@ class Measured:
     clashes: tuple[tuple[str, str, float], ...] = ()
     blocked: tuple[str, ...] = ()
     passages: tuple[Passage, ...] = ()
+    views: tuple[WayView, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -117,4 +155,5 @@ class Case:
     clashes: tuple[tuple[str, str, float], ...] = ()
     blocked: tuple[str, ...] = ()
     passages: tuple[Passage, ...] = ()
+    views: tuple[WayView, ...] = ()
     mate: MateMatch | None = None

@@ -71,7 +71,8 @@ def findings_view(desk: Desk) -> dict[str, Any] | None:
                            "number": row.severity * row.occurrence * row.detection} for row in found.failure_modes],
         "cautions": [{"danger": one.danger, "text": one.text, "declined": one.declined} for one in found.cautions],
         "passages": [{"item": one.item, "through": one.through, "is_open": one.is_open, "room": one.room, "size": one.size,
-                      "along": one.along, "by": one.by, "ends": one.ends, "text": _passage_text(one), "picture": None}
+                      "along": one.along, "by": one.by, "ends": one.ends, "text": _passage_text(one),
+                      "picture": one.picture if one.picture and (folder / one.picture).is_file() else None}
                      for one in pipeline.passages_in(folder / "pieces")],
     }
 
