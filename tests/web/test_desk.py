@@ -38,7 +38,8 @@ def test_an_edit_is_in_the_file_at_once_and_nothing_else_is(desk: Desk, folder: 
     before = text_of(folder)
     desk.edit(desk.stamp, [THICKER])
     assert text_of(folder) == before.replace("thickness = 14.4 ", "thickness = 15.0 ")
-    assert sorted(path.name for path in folder.iterdir()) == ["inlet_cover.jpg", "job.toml"]
+    assert sorted(path.name for path in folder.iterdir()) == [".job.lock", "inlet_cover.jpg", "job.toml"]
+    assert not (folder / ".job.lock").read_bytes()
     assert desk.job is not None and desk.job.wishes.cover is not None and desk.job.wishes.cover.thickness == 15.0
 
 
@@ -147,7 +148,8 @@ def test_a_photograph_is_taken_in_beside_what_is_there(tmp_path: Path) -> None:
     desk.put_photo("x.jpg", data, True)
     desk.put_photo("Old Lid (1).jpeg", data, False)
     assert [shot.file for shot in desk.job.shots] == ["Old_Lid_1_2.jpg", "x.jpg"]
-    assert sorted(path.name for path in folder.iterdir()) == ["Old_Lid_1.jpg", "Old_Lid_1_2.jpg", "job.toml", "x.jpg"]
+    names = sorted(path.name for path in folder.iterdir())
+    assert names == [".job.lock", "Old_Lid_1.jpg", "Old_Lid_1_2.jpg", "job.toml", "x.jpg"]
     other = Desk(tmp_path / "start")
     other.put_photo("Old Lid (1).jpeg", data, False)
     assert other.folder is not None and other.folder.name == "Old_Lid_1_2", "another job is another folder"
