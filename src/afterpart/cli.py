@@ -79,6 +79,8 @@ def measure(
     target: Annotated[float | None, typer.Option(metavar="MM", help="Printed target: measured length of its 100 mm bar.")] = None,
     calliper: Annotated[float | None, typer.Option(metavar="READING", help="Open calliper beside the part: its reading.")] = None,
     span: Annotated[str | None, typer.Option(metavar="x1,y1,x2,y2,MM", help="Two picked pixels and the mm between.")] = None,
+    sheet_corners: Annotated[str | None, typer.Option(metavar="x1,y1,...,x4,y4", help="The sheet's corners in pixels, where it "
+                                                      "is not found by itself.")] = None,
     reference_height: Annotated[float | None, typer.Option(metavar="MM", help="Height of the reference's marked face.")] = None,
     focal_35mm: Annotated[float | None, typer.Option("--focal-35mm", metavar="MM", help="35 mm-equivalent focal length.")] = None,
     scan: Annotated[float | None, typer.Option(metavar="DPI", help="A flatbed scan of this resolution.")] = None,
@@ -98,7 +100,8 @@ def measure(
     readings = tuple(parse_reading(text) for text in reading or ())
     shot = shot_from_options(photo.name, sheet=sheet, rule=rule, target=target, calliper=calliper, span=span,
                              reference_height=reference_height, focal_35mm=focal_35mm, scan=scan, face_height=face_height,
-                             edge_radius=edge_radius, part=part, channel_depth=channel_depth, damage=tuple(damage or ()))
+                             edge_radius=edge_radius, part=part, channel_depth=channel_depth, damage=tuple(damage or ()),
+                             sheet_corners=sheet_corners)
     is_job = photo.is_dir()
     if not is_job and out is None:
         raise UsageError("--out: found nothing, expected a folder for the results. Give for example --out results.")

@@ -7,6 +7,7 @@ import pytest
 from afterpart.errors import UsageError
 from afterpart.job.options import (
     parse_bed,
+    parse_corners,
     parse_damage,
     parse_reading,
     parse_rule,
@@ -15,6 +16,7 @@ from afterpart.job.options import (
     plate_choice,
     shot_from_options,
 )
+from afterpart.job.photo_keys import PhotoKeys
 from afterpart.model.job import Damage, Reading, Rule, Shot, Span
 
 
@@ -53,6 +55,20 @@ def test_span() -> None:
 def test_impossible_spans_are_refused(text: str, why: str) -> None:
     with pytest.raises(UsageError, match=why):
         parse_span(text)
+
+
+def test_corners_of_a_sheet_in_any_order_go_round_it() -> None:
+    assert parse_corners("10,20, 910,620,30,600,900,10") == ((10, 20), (900, 10), (910, 620), (30, 600))
+
+
+@pytest.mark.parametrize(("text", "why"), [
+    ("1,2,3,4,5,6", "eight numbers"), ("a,2,3,4,5,6,7,8", "eight numbers"), ("0,0,900,0,900,600,0,1e999", "no place"),
+    ("0,0,900,0,900,600,-5,600", "no place"), ("0,0,900,0,900,600,900,600", "beside each other"),
+    ("0,0,450,2,900,0,450,600", "three corners on one line"), ("0,0,900,0,450,900,450,300", "within the others"),
+    ("0,0,900,0,500,300,400,300", "no sheet seen from above"), ("0,0,900,0,1700,300,800,300", "no sheet seen from above")])
+def test_corners_that_no_sheet_has_are_refused(text: str, why: str) -> None:
+    with pytest.raises(UsageError, match=why):
+        parse_corners(text)
 
 
 @pytest.mark.parametrize(("text", "reading"), [
@@ -106,3 +122,10 @@ def test_damaged_places() -> None:
 def test_other_damage_is_refused(text: str, why: str) -> None:
     with pytest.raises(UsageError, match=f"damage: found .*{why}"):
         parse_damage(text)
+
+
+def test_the_job_file_and_the_command_line_say_the_same_of_a_sheets_corners() -> None:
+    text = "10,20,900,10,910,620,30,600"
+    typed = shot_from_options("a.jpg", sheet="A4", sheet_corners=text)
+    keys = PhotoKeys.model_validate({"file": "a.jpg", "sheet": "A4", "sheet_corners_px": [float(n) for n in text.split(",")]})
+    assert keys.shot() == typed and typed.is_told

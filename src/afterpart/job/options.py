@@ -11,6 +11,7 @@ import math
 import re
 
 from afterpart.errors import UsageError
+from afterpart.geometry.quad import Point, in_order, is_in_line, is_like_rectangle
 from afterpart.model.job import LEVELS, Damage, Height, PlateChoice, Reading, Rule, Shot, Span
 from afterpart.standards.paper import SHEETS, sheet_size
 from afterpart.units import MM_PER_INCH
@@ -34,6 +35,11 @@ LIMITS: dict[str, tuple[float, float, str]] = {
     "first_layer_chamfer": (0.0, 0.6, "a chamfer in mm"),
 }
 """What each number may be: lowest, highest, and what it is.  Outside is a typing mistake or a wrong unit."""
+
+Corners = tuple[Point, ...]
+
+LEAST_SHEET_PX = 40.0
+"""A sheet with a side shorter than this in the picture is a slip of the hand, px."""
 
 MOST_PARTS = 1000
 """A part of a higher number is a typing mistake."""
@@ -97,6 +103,34 @@ def make_span(x1: float, y1: float, x2: float, y2: float, length: float) -> Span
         raise UsageError(f"span: found a length of {length:g} mm, expected more than 0. "
                          "Give the distance of the two points in mm.")
     return Span(x1, y1, x2, y2, length)
+
+
+def parse_corners(text: str) -> Corners:
+    """The four corners of a sheet in the picture, `x1,y1,x2,y2,x3,y3,x4,y4`.  Raises UsageError."""
+    parts = [part.strip() for part in text.split(",")]
+    if len(parts) != 8 or not all(re.fullmatch(_NUMBER, part) for part in parts):
+        raise UsageError(f"sheet_corners_px: found {text!r}, expected eight numbers x1,y1,x2,y2,x3,y3,x4,y4. "
+                         "Give the four corners (column, row) in pixels of the upright picture.")
+    return make_corners(*map(float, parts))
+
+
+def make_corners(*numbers: float) -> Corners:
+    """Four corners from eight numbers.  UsageError: they cannot be those of a sheet seen from above."""
+    if not all(map(math.isfinite, numbers)) or min(numbers) < 0:
+        raise UsageError("sheet_corners_px: found a value that is no place in a picture, expected pixels of the upright picture. "
+                         "Give the four corners (column, row).")
+    corners = in_order(tuple(zip(numbers[::2], numbers[1::2], strict=True)))
+    said = ", ".join(f"({x:g}, {y:g})" for x, y in corners)
+    if min(math.dist(corners[k - 1], corners[k]) for k in range(4)) < LEAST_SHEET_PX:
+        raise UsageError(f"sheet_corners_px: found corners that lie on or beside each other, {said}, expected four that are far "
+                         "apart. Put one on each corner of the sheet.")
+    if is_in_line(corners):
+        raise UsageError(f"sheet_corners_px: found three corners on one line, or one within the others, {said}, expected "
+                         "those of a sheet. Put one on each corner of the sheet.")
+    if not is_like_rectangle(corners):
+        raise UsageError(f"sheet_corners_px: found corners that no sheet seen from above has, {said}, expected four angles near "
+                         "90 degrees and facing sides of about one length. Put one on each corner of the sheet.")
+    return corners
 
 
 def parse_damage(text: str) -> Damage:
@@ -188,7 +222,7 @@ def shot_from_options(photo: str, *, sheet: str | None = None, rule: str | None 
                       calliper: float | None = None, span: str | None = None, reference_height: float | None = None,
                       focal_35mm: float | None = None, scan: float | None = None, face_height: float | None = None,
                       edge_radius: float | None = None, part: int | None = None,
-                      channel_depth: float | None = None, damage: tuple[str, ...] = ()) -> Shot:
+                      channel_depth: float | None = None, damage: tuple[str, ...] = (), sheet_corners: str | None = None) -> Shot:
     """One photograph with what the maker told about it; lengths in mm, scan in dots per inch.
 
     Raises UsageError for the first thing that cannot be, judged without opening a file.
@@ -197,13 +231,14 @@ def shot_from_options(photo: str, *, sheet: str | None = None, rule: str | None 
         photo, sheet=parse_sheet(sheet) if sheet is not None else None, rule=parse_rule(rule) if rule is not None else None,
         target=target, calliper=calliper, span=parse_span(span) if span is not None else None,
         reference_height=reference_height, focal_35mm=focal_35mm, scan=scan, face_height=face_height,
-        edge_radius=edge_radius, part=part, channel_depth=channel_depth, damage=tuple(parse_damage(text) for text in damage))
+        edge_radius=edge_radius, part=part, channel_depth=channel_depth, damage=tuple(parse_damage(text) for text in damage),
+        sheet_corners_px=parse_corners(sheet_corners) if sheet_corners is not None else None)
 
 
 def make_shot(photo: str, *, sheet: tuple[float, float] | None, rule: Rule | None, target: float | None, calliper: float | None,
               span: Span | None, reference_height: float | None, focal_35mm: float | None, scan: float | None,
               face_height: float | None, edge_radius: float | None, part: int | None, channel_depth: float | None = None,
-              damage: tuple[Damage, ...] = ()) -> Shot:
+              damage: tuple[Damage, ...] = (), sheet_corners_px: Corners | None = None) -> Shot:
     """The shot from values already parsed; each number held against what it can be.  Raises UsageError."""
     for name, value in (("target", target), ("calliper", calliper), ("reference_height", reference_height),
                         ("focal_35mm", focal_35mm), ("scan", scan), ("face_height", face_height), ("edge_radius", edge_radius),
@@ -213,7 +248,8 @@ def make_shot(photo: str, *, sheet: tuple[float, float] | None, rule: Rule | Non
     if part is not None:
         whole_part(part)
     if scan is not None:
-        both = [name for name, value in (("calliper", calliper), ("span", span), ("focal_35mm", focal_35mm)) if value is not None]
+        both = [name for name, value in (("calliper", calliper), ("span", span), ("focal_35mm", focal_35mm),
+                                         ("sheet_corners_px", sheet_corners_px)) if value is not None]
         if both:
             raise UsageError(f"scan: found together with {', '.join(both)}, expected alone or with a sheet or rule. "
                              "A flatbed scan has no lens and no heights: leave the others out.")
@@ -222,7 +258,8 @@ def make_shot(photo: str, *, sheet: tuple[float, float] | None, rule: Rule | Non
                          "expected a rule, target, calliper or span. A sheet lies on the table: leave the height out.")
     return Shot(file=photo, sheet=sheet, rule=rule, target_bar=target, calliper=calliper, span=span, scan_dpi=scan,
                 reference_height=reference_height or 0.0, focal_35mm=focal_35mm, face_height=face_height,
-                edge_radius=edge_radius, part=part, channel_depth=channel_depth, damage=damage)
+                edge_radius=edge_radius, part=part, channel_depth=channel_depth, damage=damage,
+                sheet_corners_px=sheet_corners_px or ())
 
 
 def parse_weight(text: str) -> tuple[str, float]:

@@ -14,6 +14,8 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 from afterpart.errors import UsageError
 from afterpart.job.options import (
     LIMITS,
+    Corners,
+    make_corners,
     make_damage,
     make_height,
     make_reading,
@@ -39,6 +41,8 @@ class PhotoKeys(Keys):
     calliper: float | None = Field(None, description="reading in mm of the open calliper in the picture")
     span: Annotated[Span | None, from_numbers(5, "[x1, y1, x2, y2, length]", make_span)] = Field(
         None, description="[x1, y1, x2, y2, length]: two picked pixels and the mm between them")
+    sheet_corners_px: Annotated[Corners | None, from_numbers(8, "[x1, y1, x2, y2, x3, y3, x4, y4]", make_corners)] = Field(
+        None, description="[x1, y1, ... x4, y4]: the sheet's four corners in pixels, where the sheet is not found by itself")
     scan: float | None = Field(None, description="flatbed scan: its resolution in dots per inch")
     reference_height: float | None = Field(None, description="height in mm of the reference's marked face above the table")
     focal_35mm: float | None = Field(None, description="35 mm-equivalent focal length, when the file has none or lies")

@@ -2,12 +2,12 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
 import tomlkit
 
 from afterpart.errors import FolderError
+from afterpart.files import write_files
 from afterpart.job.read import JOB_FILE
 
 _TEMPLATE = '''\
@@ -28,6 +28,7 @@ file = {file}
 
 # What in the picture has a known size?  Take the # from the line that fits; several may be used together.
 # sheet = "A4"            # a sheet of paper under the part: A3 A4 A5 letter legal, or "210x297"
+# sheet_corners_px = [412.0, 380.5, 3650.0, 402.0, 3671.5, 2690.0, 395.0, 2702.5]   # its corners, only where it is not found
 # rule = "mm"             # a rule beside the part: "mm", or "inch:16" for sixteenths
 # calliper = 110.00       # an open calliper beside the part: what it reads
 # target = 100.0          # the printed target (afterpart target): measure its 100 mm bar and give what you found
@@ -336,20 +337,22 @@ def write_job_template(folder: Path, photo: Path) -> Path:
     job_file = folder / JOB_FILE
     if job_file.exists():
         raise FolderError(f"{job_file}: found a job file already, expected a new folder. Choose another folder name.")
-    text = _TEMPLATE.format(name=tomlkit.string(folder.resolve().name.replace("_", " ")).as_string(),
-                            file=tomlkit.string(photo.name).as_string())
+    files = {JOB_FILE: job_template(folder.resolve().name, photo.name)}
+    copy = folder / photo.name
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        copy = folder / photo.name
         if not (copy.exists() and copy.samefile(photo)):
             if copy.exists():
                 raise FolderError(f"{copy}: found another file of this name, expected none. Choose another folder name.")
-            shutil.copyfile(photo, copy)
-        with job_file.open("x", encoding="utf-8") as stream:
-            stream.write(text)
+            files[photo.name] = photo.read_bytes()
     except FolderError:
         raise
     except OSError as error:
-        raise FolderError(f"{folder}: cannot be written ({error.strerror}); expected a folder you may write to. "
-                          "Choose another place.") from error
+        raise FolderError(f"{photo}: cannot be read ({error.strerror}); expected a picture. Check its permissions.") from error
+    write_files(folder, files)
     return job_file
+
+
+def job_template(folder_name: str, photo_name: str) -> bytes:
+    """The commented job file of a folder and a photograph of these names."""
+    name = tomlkit.string(folder_name.replace("_", " ")).as_string()
+    return _TEMPLATE.format(name=name, file=tomlkit.string(photo_name).as_string()).encode("utf-8")

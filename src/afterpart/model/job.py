@@ -50,6 +50,7 @@ class Shot:
     calliper: its reading in mm; scan_dpi: resolution of a flatbed scan.  Heights are above the table.
     channel_depth: of the channel's floor below the face, by depth rod; damage: places the picture is not to be believed in.
     shows: "part", or "mate" for what it is bolted to; face: which of the part's two faces looks up, "mating" or "other".
+    sheet_corners_px: the sheet's four corners (column, row) where the maker pointed them out, in any order; () where not.
     """
 
     file: str
@@ -68,6 +69,7 @@ class Shot:
     damage: tuple[Damage, ...] = ()
     shows: str = "part"
     face: str = "mating"
+    sheet_corners_px: tuple[tuple[float, float], ...] = ()
 
     @property
     def is_told(self) -> bool:

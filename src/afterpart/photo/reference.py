@@ -12,6 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
+from afterpart.geometry.quad import Point
 from afterpart.model.camera import Camera
 from afterpart.model.edges import Note
 from afterpart.model.job import Shot
@@ -21,6 +22,7 @@ from afterpart.photo.calliper import find_jaws
 from afterpart.photo.projection import to_plane
 from afterpart.photo.rule import find_rules
 from afterpart.photo.sheet import SheetSides, find_sheet
+from afterpart.photo.sheetcorners import sides_from_corners
 from afterpart.photo.target import find_target
 from afterpart.standards.paper import sheet_size
 from afterpart.standards.printed_target import BAR_LENGTH, marker_corners
@@ -53,7 +55,7 @@ class Sighted:
 def look_for_references(grey: np.ndarray, light: np.ndarray, small: np.ndarray, scale: float, shot: Shot) -> Sighted:
     """Look for what the maker told, or for everything when nothing was told or none of it is there.
     grey, light: (h, w) float32; small: the picture in colour, reduced by `scale`."""
-    seen = _Seen(grey, light, small, scale)
+    seen = _Seen(grey, light, small, scale, shot.sheet_corners_px)
     told = _look_for_told(seen, shot)
     if told.kinds or shot.scan_dpi is not None:
         return told
@@ -64,11 +66,13 @@ def look_for_references(grey: np.ndarray, light: np.ndarray, small: np.ndarray, 
 class _Seen:
     """Finders' results, each looked for once and only when asked."""
 
-    def __init__(self, grey: np.ndarray, light: np.ndarray, small: np.ndarray, scale: float) -> None:
-        self._grey, self._light, self._small, self._scale = grey, light, small, scale
+    def __init__(self, grey: np.ndarray, light: np.ndarray, small: np.ndarray, scale: float, corners: tuple[Point, ...]) -> None:
+        self._grey, self._light, self._small, self._scale, self._corners = grey, light, small, scale, corners
 
     @cached_property
     def sheet(self) -> SheetSides | None:
+        if self._corners:
+            return sides_from_corners(self._light, self._corners)
         return find_sheet(self._light, self._small, self._scale)
 
     @cached_property
@@ -94,7 +98,12 @@ def _look_for_told(seen: _Seen, shot: Shot) -> Sighted:
         else:
             notes.append(Note(f"{kind}_missing", missing))
 
-    if shot.sheet is not None:
+    size = shot.sheet
+    if shot.sheet_corners_px and seen.sheet is not None:
+        kinds.append("sheet")
+        size = shot.sheet or _likely_size(seen.sheet)
+        notes += _corner_notes(seen.sheet, shot, size)
+    elif shot.sheet is not None:
         found("sheet", seen.sheet is not None, "The sheet that was told could not be found in the picture: at least two facing "
               "edges must stand "
               "out bright against the table.")
@@ -108,8 +117,23 @@ def _look_for_told(seen: _Seen, shot: Shot) -> Sighted:
         found("calliper", seen.jaws is not None, "The calliper's jaws were not found; click their tips instead (--span).")
     if shot.span is not None:
         kinds.append("span")
-    return _sighted(seen, kinds, shot.sheet, shot.rule.pitch if shot.rule else None, shot.calliper is not None
+    return _sighted(seen, kinds, size, shot.rule.pitch if shot.rule else None, shot.calliper is not None
                     or shot.span is not None, notes)
+
+
+def _corner_notes(sheet: SheetSides, shot: Shot, size: tuple[float, float]) -> list[Note]:
+    """What to say of a sheet whose corners were pointed out."""
+    notes = []
+    if shot.sheet is None:
+        notes.append(Note("sheet_assumed", f"The sheet whose corners were given was taken for {size[0]:g} x {size[1]:g} mm; say "
+                          "--sheet if it is another."))
+    if sheet.by_hand:
+        count = len(sheet.by_hand)
+        which = "A side" if count == 1 else f"{('', '', 'Two', 'Three', 'All four')[count]} sides"
+        notes.append(Note("sheet_sides_by_hand", f"{which} of the sheet {'does' if count == 1 else 'do'} not show in the picture "
+                          f"and {'was' if count == 1 else 'were'} taken from the corners given, good to {sheet.hand_u_px:g} "
+                          "pixels each. A rule beside the part, or a ground that differs from the paper, would tell more."))
+    return notes
 
 
 def _look_for_anything(seen: _Seen, shot: Shot) -> Sighted:

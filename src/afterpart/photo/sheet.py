@@ -28,11 +28,14 @@ across it."""
 class SheetSides:
     """sides: four arrays (n_i, 2) of pixels in order round the sheet, empty where a side is out of the picture;
     u_px: scatter of those points; corners: (4, 2) px, corner i between side i - 1 and side i; beside a side that is out of the
-    picture they are put beyond the picture's border, on the lines of the others."""
+    picture they are put beyond the picture's border, on the lines of the others.  by_hand: sides that do not show and are two
+    corners put by hand; hand_u_px: standard uncertainty of those."""
 
     sides: tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]
     u_px: float
     corners: np.ndarray
+    by_hand: tuple[int, ...] = ()
+    hand_u_px: float = 0.0
 
     @property
     def seen(self) -> tuple[int, ...]:
@@ -53,16 +56,16 @@ def find_sheet(light: np.ndarray, small: np.ndarray, scale: float) -> SheetSides
         return None
     refined: list[np.ndarray] = []
     for piece in _four_ways(_straight_pieces(contour, small.shape)):
-        points = _refine_side(light, (piece + 0.5) / scale) if len(piece) else piece
+        points = refine_side(light, (piece + 0.5) / scale) if len(piece) else piece
         refined.append(points if len(points) >= 30 else np.empty((0, 2)))
     seen = [i for i, side in enumerate(refined) if len(side)]
     if not ({0, 2} <= set(seen) or {1, 3} <= set(seen)):
         return None
-    scatter = float(np.median([_scatter(refined[i]) for i in seen]))
-    return SheetSides(tuple(refined), max(scatter, 0.02), _corners(refined, light.shape))  # type: ignore[arg-type]
+    scatter = float(np.median([scatter_of(refined[i]) for i in seen]))
+    return SheetSides(tuple(refined), max(scatter, 0.02), corners_of_sides(refined, light.shape))  # type: ignore[arg-type]
 
 
-def _corners(sides: list[np.ndarray], shape: tuple[int, ...]) -> np.ndarray:
+def corners_of_sides(sides: list[np.ndarray], shape: tuple[int, ...]) -> np.ndarray:
     """Corners (4, 2) where the sides' lines meet; a side that is not seen is put just beyond the picture, along its opposite."""
     lines = [_line_through(side) if len(side) else None for side in sides]
     frame = np.array([[0.0, 0.0], [shape[1], 0.0], [shape[1], shape[0]], [0.0, shape[0]]])
@@ -232,7 +235,7 @@ def _grow_side(contour: np.ndarray, free: np.ndarray, angle: np.ndarray, side: n
     return member
 
 
-def _refine_side(grey: np.ndarray, side: np.ndarray) -> np.ndarray:
+def refine_side(grey: np.ndarray, side: np.ndarray) -> np.ndarray:
     """Sub-pixel points along one side, outliers removed.  side: (n, 2) rough pixels."""
     empty = np.empty((0, 2))
     if len(side) < 20:
@@ -272,7 +275,8 @@ def _robust_poly(s: np.ndarray, t: np.ndarray, degree: int) -> np.ndarray:
     return curve / scale ** np.arange(degree, -1, -1)
 
 
-def _scatter(side: np.ndarray) -> float:
+def scatter_of(side: np.ndarray) -> float:
+    """How far points (n, 2) along a side lie from a smooth curve through them, px."""
     mid, normal = side.mean(0), _normal_of(side)
     s, t = (side - mid) @ np.array([normal[1], -normal[0]]), (side - mid) @ normal
     return 1.4826 * float(np.median(np.abs(t - np.polyval(_robust_poly(s, t, 4), s))))

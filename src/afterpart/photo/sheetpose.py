@@ -42,7 +42,9 @@ def sheet_observations(sides: SheetSides, size: tuple[float, float], order: int,
     says; most: points a side, about."""
     # neighbouring points are correlated, and a hundred a side already outweigh every prior
     px, which = _thinned(sides, order, most)
-    u = max(sides.u_px, 0.05) / px_per_mm
+    u: float | np.ndarray = max(sides.u_px, 0.05) / px_per_mm
+    if sides.by_hand:
+        u = np.where(np.isin(which, _labels(order)[list(sides.by_hand)]), sides.hand_u_px / px_per_mm, u)
     # the dimensions of which both ends are seen: the other one is free and must not serve as a yardstick
     spans = [k for k, ends in enumerate(((1, 3), (0, 2))) if set(ends) <= set(which.tolist())]
 
@@ -131,8 +133,9 @@ def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, floa
 
 
 def fit_lifted(fit: SheetFit, sides: SheetSides, focals: list[FocalPrior]) -> SheetFit:
-    """The same sheet with lifted sides where a tilted camera shows them wave; else, or with a side unseen, as it was."""
-    if len(sides.seen) < 4:
+    """The same sheet with lifted sides where a tilted camera shows them wave; else, or with a side unseen or put by hand, as it
+    was."""
+    if len(sides.seen) < 4 or sides.by_hand:
         return fit
     px, which = _thinned(sides, _lowest(sides), 60)
     flat = sheet_observations(sides, fit.size, _lowest(sides), 1.0, 60)
