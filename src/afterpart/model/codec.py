@@ -33,29 +33,35 @@ class PlainError(ValueError):
 def to_plain(value: Any, tagged: bool = False) -> Any:
     """The plain value of a noun, tuple, array or scalar; `tagged` nouns carry their "type"."""
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        plain = {"type": type(value).__name__.lower()} if tagged else {}
-        hints = _hints(type(value))
-        for field in dataclasses.fields(value):
-            plain[field.name] = _field_to_plain(getattr(value, field.name), hints[field.name])
-        return plain
-    return _field_to_plain(value, Any)
+        return _noun_to_plain(value, tagged)
+    return _field_to_plain(value, False)
 
 
-def _field_to_plain(value: Any, hint: Any) -> Any:
-    if dataclasses.is_dataclass(value):
-        return to_plain(value, tagged=len(_nouns(hint)) > 1)
+def _noun_to_plain(value: Any, tagged: bool) -> dict[str, Any]:
+    plain: dict[str, Any] = {"type": type(value).__name__.lower()} if tagged else {}
+    for name, is_choice in _fields(type(value)):
+        plain[name] = _field_to_plain(getattr(value, name), is_choice)
+    return plain
+
+
+def _field_to_plain(value: Any, is_choice: bool) -> Any:
+    """is_choice: a noun in it may be of several kinds, and carries its own."""
+    if type(value) is float:
+        return value if math.isfinite(value) else None
+    if value is None or isinstance(value, str):
+        return value
     if isinstance(value, tuple | list):
-        return [_field_to_plain(item, hint) for item in value]
+        return [_field_to_plain(item, is_choice) for item in value]
+    if dataclasses.is_dataclass(value):
+        return _noun_to_plain(value, is_choice)
     if isinstance(value, np.ndarray):
-        return _field_to_plain(value.tolist(), float)
+        return _field_to_plain(value.tolist(), False)
     if isinstance(value, bool | np.bool_):
         return bool(value)
     if isinstance(value, int | np.integer):
         return int(value)
     if isinstance(value, float | np.floating):
         return float(value) if math.isfinite(value) else None
-    if value is None or isinstance(value, str):
-        return value
     raise TypeError(f"a {type(value).__name__} has no JSON form")
 
 
@@ -166,6 +172,13 @@ def _nouns(hint: Any) -> list[Any]:
     if dataclasses.is_dataclass(hint):
         return [hint]
     return [noun for arg in typing.get_args(hint) for noun in _nouns(arg)]
+
+
+@functools.cache
+def _fields(noun: type) -> tuple[tuple[str, bool], ...]:
+    """Names of a noun's fields, each with whether it offers several nouns."""
+    hints = _hints(noun)
+    return tuple((field.name, len(_nouns(hints[field.name])) > 1) for field in dataclasses.fields(noun))
 
 
 @functools.cache

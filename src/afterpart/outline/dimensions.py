@@ -180,10 +180,19 @@ def slope_of(item: Item, part: Part, state: np.ndarray, near: list[np.ndarray]) 
                     rows |= {part.begin[i] + (row - part.begin[i] + d) % chain.size for d in (-1, 1)}
     slope = np.zeros(state.shape)
     for row in rows:
-        for k in range(3 if part.is_arc[row] else 2):
+        for k in _numbers(item, bool(part.is_arc[row])):
             step = 1e-6 if k or part.is_arc[row] else 1e-7
             up, down = state.copy(), state.copy()
             up[row, k] += step
             down[row, k] -= step
             slope[row, k] = (value_of(item, part, up, near) - value_of(item, part, down, near)) / (2.0 * step)
     return slope.ravel()
+
+
+def _numbers(item: Item, is_arc: bool) -> tuple[int, ...]:
+    """Which of a row's numbers a dimension depends on."""
+    if item.kind in ("diameter", "radius"):
+        return (2,)
+    if item.kind == "distance":
+        return (0, 1)
+    return (0, 1, 2) if is_arc else (0, 1)

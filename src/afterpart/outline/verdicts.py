@@ -80,7 +80,8 @@ def judge_dimension(item: Item, grounds: Grounds, value: float, slope: np.ndarra
     if design.lattice is None or room > ROOM:
         return Verdict(0.0, None, "reading" if is_read else "free")
     probability, runner, least = design.lattice.probability, None, 1.0
-    for held, weight in zip(grounds.held, weights, strict=True):
+    for at in np.flatnonzero(np.abs(weights) > ENTERS):  # a natural change is one at most
+        held, weight = grounds.held[at], weights[at]
         if abs(weight) * _natural(held, item) > ENTERS:
             probability *= held.probability
             choice = design.choices.get(held.quantity)
