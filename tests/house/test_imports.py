@@ -10,16 +10,21 @@ import pytest
 from tests.house.tree import NAME, PACKAGE, Imported, Module, imports, modules, room_of
 
 LEAVES = {"errors", "units", "sources"}
+LOCK = {"lock"}
+FILES = {"files"}
 GROUND = {"model"} | LEAVES
 SHARED = {"formulas", "geometry", "standards", "solid"}
 STAGES = {"job", "photo", "outline", "parts", "checks", "release"}
 MAY_IMPORT: dict[str, set[str]] = (
-    {leaf: set() for leaf in LEAVES} | {"": set(), "__init__": set(), "__main__": {"cli"}}
+    {leaf: set() for leaf in LEAVES} | {"": set(), "__init__": set(), "__main__": {"cli"}, "lock": {"errors"},
+       "files": {"errors"} | LOCK}
     | {"model": GROUND} | {room: {"", room} | GROUND for room in ("geometry", "standards", "solid")}
     | {"formulas": {"formulas", "geometry", "standards"} | GROUND}
     | {stage: {"", stage} | SHARED | GROUND for stage in STAGES}
-    | {"pipeline": {"", "pipeline"} | STAGES | SHARED | GROUND, "cli": {"", "pipeline", "web"} | STAGES | GROUND}
-    | {"web": {"", "web", "pipeline"} | GROUND})
+    | {"job": {"", "job"} | SHARED | GROUND | FILES}
+    | {"pipeline": {"", "pipeline"} | STAGES | SHARED | GROUND | LOCK | FILES,
+       "cli": {"", "pipeline", "web"} | STAGES | GROUND}
+    | {"web": {"", "web", "pipeline"} | GROUND | FILES})
 DOORS: dict[str, set[str]] = {
     "cv2": {"photo"}, "PIL": {"photo"}, "pi_heif": {"photo"}, "OCP": {"solid"}, "lib3mf": {"solid"},
     "manifold3d": {"solid"},

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from afterpart.errors import FolderError
-from afterpart.release.package import write_new_folder
+from afterpart.files import write_new_folder
 from tests.journey.command import afterpart, assert_empty, assert_refused
 
 NAME = "bracket_A"

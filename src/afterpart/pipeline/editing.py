@@ -15,10 +15,12 @@ from typing import Any
 
 from afterpart import __version__
 from afterpart.errors import FolderError, JobError, UsageError
+from afterpart.files import replace_file, tidy, write_files, write_new_folder
 from afterpart.job.edit import apply_edits, plain_job
 from afterpart.job.read import JOB_FILE, MAX_BYTES, parse_job
 from afterpart.job.schema import TableKeys, job_schema
-from afterpart.job.template import write_job_template
+from afterpart.job.template import job_template
+from afterpart.lock import turn_in
 from afterpart.model.edges import EdgeMap
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
@@ -26,6 +28,7 @@ from afterpart.model.store import EdgeRecord
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import solve_outline
 from afterpart.outline.traced import TracedPicture, trace_picture
+from afterpart.photo.load import check_whole
 from afterpart.photo.upright import endings_of, look_at
 from afterpart.pipeline.asking import all_are_known
 from afterpart.pipeline.folder import Say, job_beside
@@ -39,7 +42,6 @@ from afterpart.pipeline.measuring import (
     settings_of,
     write_measurement,
 )
-from afterpart.release.package import write_files
 
 
 @dataclass(frozen=True)
@@ -83,9 +85,16 @@ def edited(text: str, edits: Sequence[Mapping[str, Any]]) -> tuple[str, Job]:
     return changed, parse_job(changed)
 
 
-def write_job_text(folder: Path, text: str) -> None:
-    """Put the text in place of the job file, whole or not at all.  Raises FolderError."""
-    write_files(folder, {JOB_FILE: text.encode("utf-8")})
+def replace_job_text(folder: Path, before: str, text: str) -> bool:
+    """Put the text in place of the job file, whole or not at all; False, and nothing written, where the file no longer holds
+    the text `before`: another program has changed it.  Between looking and writing no other program of ours comes in.
+
+    Raises FolderError, JobError when the file cannot be read or written."""
+    with turn_in(folder):
+        if job_text(folder) != before:
+            return False
+        replace_file(folder / JOB_FILE, text.encode("utf-8"))
+        return True
 
 
 def plain_of(text: str) -> dict[str, Any]:
@@ -105,15 +114,12 @@ def new_job(parent: Path, name: str, data: bytes) -> Path:
     file = photo_name(name, data)
     stem = Path(file).stem
     try:
-        parent.mkdir(parents=True, exist_ok=True)
-        taken = {path.name.lower() for path in parent.iterdir()}
-        folder = parent / next(one for one in _numbered(stem) if one.lower() not in taken)
-        folder.mkdir()
+        taken = {path.name.lower() for path in parent.iterdir()} if parent.exists() else set()
     except OSError as error:
-        raise FolderError(f"{parent}: cannot be written ({error.strerror}); expected a folder you may write to. "
+        raise FolderError(f"{parent}: cannot be read ({error.strerror}); expected a folder you may read and write. "
                           "Start afterpart in another folder.") from error
-    write_files(folder, {file: data})
-    write_job_template(folder, folder / file)
+    folder = parent / next(one for one in _numbered(stem) if one.lower() not in taken)
+    write_new_folder(folder, {file: data, JOB_FILE: job_template(folder.name, file)})
     return folder
 
 
@@ -132,8 +138,9 @@ def put_photo(folder: Path, name: str, data: bytes) -> str:
 def photo_name(name: str, data: bytes) -> str:
     """A file name of our own for a picture that was sent: letters, figures, - and _ of the given one, and the ending of its kind.
 
-    Raises PhotoError when the picture cannot be opened."""
+    Raises PhotoError when the picture cannot be opened, or is cut short."""
     kind = look_at("the picture", data).kind
+    check_whole("the picture", data)
     stem = re.sub(r"[^A-Za-z0-9_-]+", "_", Path(name.replace("\\", "/")).stem).strip("_-")[:40]
     return f"{stem or 'photo'}{endings_of(kind)}"
 
@@ -190,6 +197,7 @@ def settle(folder: Path, say: Say) -> bool:
     """Bring a measurement's files up to the job file, where the outline there answers another question; True when that was so.
 
     Raises an AfterpartError when the picture or the job cannot be used."""
+    tidy(folder)
     job, earlier = job_of_folder(folder, ()), earlier_run(folder)
     if earlier is None or not (folder / "outline.json").exists():
         return False

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from afterpart import __version__
 from afterpart.errors import FolderError, JobError
+from afterpart.files import tidy
 from afterpart.job.read import JOB_FILE, read_job
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
@@ -19,7 +20,9 @@ FACTS_FILE = "facts.json"
 
 
 def asked(folder: Path) -> tuple[Job, Path]:
-    """The job and its folder: job.toml (or another job file), or the job.json a measurement left there."""
+    """The job and its folder: job.toml (or another job file), or the job.json a measurement left there.  What an interrupted run
+    left is put right first."""
+    tidy(folder)
     job = read_job(folder) if (folder / JOB_FILE).exists() or not folder.is_dir() else job_beside(folder)
     if job is None:
         raise FolderError(f"{folder}: found neither {JOB_FILE} nor job.json, expected a job. "

@@ -17,6 +17,7 @@ from afterpart.checks.stage import run_checks
 from afterpart.checks.variant_figures import Variant
 from afterpart.checks.variants import compare
 from afterpart.errors import FolderError
+from afterpart.files import check_folder, write_files
 from afterpart.model.assembly import Build
 from afterpart.model.case import Case, Measured
 from afterpart.model.comparison import Comparison
@@ -33,7 +34,6 @@ from afterpart.pipeline.mating import case_with_mate, match_files
 from afterpart.pipeline.measuring import measure_where_needed
 from afterpart.pipeline.trying import tried
 from afterpart.release.findings_pdf import findings_pdf
-from afterpart.release.package import check_folder, write_files
 from afterpart.release.shown import spoken
 from afterpart.solid.facts import facts_of
 from afterpart.solid.worker import Workshop

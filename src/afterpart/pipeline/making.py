@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from afterpart.errors import FolderError, JobError
+from afterpart.files import check_folder, write_files
 from afterpart.job.options import plate_choice
 from afterpart.model.assembly import Build
 from afterpart.model.job import Job, PlateChoice
@@ -22,7 +23,6 @@ from afterpart.pipeline.measuring import measure_where_needed
 from afterpart.release.bed_files import BED_NAME
 from afterpart.release.build_checks import CHECK_NOTES
 from afterpart.release.build_files import PIECE_ENDINGS, build_files
-from afterpart.release.package import check_folder, write_files
 from afterpart.release.plate_files import plate_files
 from afterpart.release.shown import spoken
 from afterpart.solid.body import Body
@@ -114,14 +114,10 @@ def write_build(built: Built, out: Path) -> None:
     """Put the build's files into `out`, and take away those of pieces an earlier build made there and this one does not.
 
     Raises FolderError when that cannot be done."""
-    before = _earlier_stems(out)
-    write_files(out, built.files)
-    gone = before - {piece.file_stem for piece in built.build.pieces}
-    for name in (f"{stem}{ending}" for stem in sorted(gone) for ending in PIECE_ENDINGS):
-        if name not in built.files:
-            (out / name).unlink(missing_ok=True)
-    for path in (path for path in out.iterdir() if BED_NAME.fullmatch(path.name) and path.name not in built.files):
-        path.unlink()
+    check_folder(out)
+    stems = _earlier_stems(out) - {piece.file_stem for piece in built.build.pieces}
+    beds = [path.name for path in out.iterdir() if BED_NAME.fullmatch(path.name)] if out.is_dir() else []
+    write_files(out, built.files, (*(f"{stem}{ending}" for stem in sorted(stems) for ending in PIECE_ENDINGS), *sorted(beds)))
 
 
 def built_of(build: Build, job: Job, say: Say, workshop: Workshop | None = None) -> Built:

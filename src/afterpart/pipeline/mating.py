@@ -12,7 +12,8 @@ from pathlib import Path
 from afterpart import __version__
 from afterpart.checks.mate_face import Face, face_of_cover, face_of_drawing
 from afterpart.checks.mate_match import match_mate
-from afterpart.errors import FolderError, JobError
+from afterpart.errors import JobError
+from afterpart.files import check_folder, write_files
 from afterpart.model.case import Case
 from afterpart.model.job import Job, Shot
 from afterpart.model.mate import MateMatch
@@ -21,7 +22,6 @@ from afterpart.model.store import mate_json, parse_build, read_stored
 from afterpart.pipeline.folder import PIECES_FILE, Say, asked, job_beside, outline_in_mm
 from afterpart.pipeline.measuring import earlier_run, measure, measure_where_needed, question_of, write_measurement
 from afterpart.release.mate_picture import mate_png, mate_sheet, mate_svg
-from afterpart.release.package import check_folder, write_files
 
 MATE_FOLDER = "mate"
 """Where in the job's folder the mate is measured."""
@@ -103,10 +103,7 @@ def _measured(job: Job, folder: Path, say: Say) -> Outline:
     shots = tuple(mate_shot(shot, job.mate.way) for shot in job.shots_of("mate"))
     own = Job(f"{job.name} mate", shots, origin=job.origin, drawn=job.drawn)
     out = folder / MATE_FOLDER
-    try:
-        out.mkdir(exist_ok=True)
-    except OSError as error:
-        raise FolderError(f"{out}: cannot be made ({error.strerror}). Take away what stands there.") from error
+    check_folder(out)
     if not _is_current(own, folder, out):
         say("the mate")
         write_measurement(measure(own, folder, out, say), out)

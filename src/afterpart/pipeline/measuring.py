@@ -11,6 +11,7 @@ from pathlib import Path
 
 from afterpart import __version__
 from afterpart.errors import JobError, UsageError
+from afterpart.files import check_folder, replace_file, write_files
 from afterpart.formulas.reported_sizes import pooled_readings
 from afterpart.job.read import read_job
 from afterpart.model.edges import EdgeMap
@@ -33,7 +34,6 @@ from afterpart.pipeline.several import edges_together
 from afterpart.release.drawing import drawing_pdf
 from afterpart.release.dxf import outline_dxf
 from afterpart.release.heights_card import heights_of, heights_pdf, missing_heights
-from afterpart.release.package import check_folder, write_files
 from afterpart.release.svg import outline_svg
 from afterpart.release.target import target_pdf
 
@@ -215,4 +215,4 @@ def _measurement_files(job: Job, picture: Picture, record: EdgeRecord, outline: 
 def write_target(path: Path) -> None:
     """Write the printed target as a true-scale PDF.  Raises FolderError when that cannot be done."""
     check_folder(path.parent)
-    write_files(path.parent, {path.name: target_pdf()})
+    replace_file(path, target_pdf())

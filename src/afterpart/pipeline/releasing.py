@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from afterpart.errors import FolderError
+from afterpart.files import check_folder, check_new, write_new_folder
 from afterpart.model.history import History
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
@@ -25,8 +26,7 @@ from afterpart.pipeline.judging import Checked, checked_and_built, write_check
 from afterpart.pipeline.making import built_of
 from afterpart.pipeline.measuring import earlier_run, measure_where_needed
 from afterpart.release.drawing_files import balloon_places
-from afterpart.release.manifest import MANIFEST, Difference, differences, listed_in
-from afterpart.release.package import check_folder, check_new, digests_in, write_new_folder
+from afterpart.release.manifest import MANIFEST, Difference, differences, digests_in, listed_in
 from afterpart.release.release_files import Made, release_files, release_name, zip_bytes
 from afterpart.solid.worker import Workshop
 
@@ -86,7 +86,8 @@ def release_of(folder: Path, pieces: Path, out: Path, say: Say, since: Path | No
         say("drawing, and writing the guide")
         own = {name: data for name, data in built.files.items() if name not in (PIECES_FILE, "job.json")}
         made = Made(plain, case.outline, job, title(job), checked.report, own, built.bodies, plate, photo,
-                    checked.files["findings.pdf"])
+                    checked.files["findings.pdf"],
+                    {name: data for name, data in checked.files.items() if name.startswith("mate.")})
         history = None if before is None else history_since(before, made)
         files = release_files(made, workshop, history)
     say("packing")

@@ -12,7 +12,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import PurePosixPath
+from pathlib import Path, PurePosixPath
 
 from afterpart.errors import FolderError
 from afterpart.model.release import TitleBlock
@@ -23,7 +23,7 @@ from afterpart.release.words import word
 MANIFEST = "manifest.json"
 FORMAT = 1
 UNITS = {".step": "mm", ".3mf": "mm", ".stl": "mm", ".dxf": "mm", ".pdf": "mm", ".csv": "mm", ".txt": "mm", ".html": "mm",
-         ".glb": "m", ".png": "px", ".jpg": "px", ".json": "mm"}
+         ".glb": "m", ".svg": "mm", ".png": "px", ".jpg": "px", ".json": "mm"}
 """Unit of bare lengths by a file's ending; what has another unit names it in place."""
 UNITS_INSIDE = ("findings.json", "report.json", "findings.pdf", "failure_modes.csv", "README.md", "fit_report.md", "sources.md",
                 "history.md", "history.csv", "history.pdf", "data/history.json", MANIFEST)
@@ -34,6 +34,8 @@ NAMED = ("pieces/assembly.glb", "pieces/assembly.png", "pieces/exploded.png", "p
          "plate/check_plate.png")
 """Files among the pieces and the plate that are no piece's own."""
 MISSING, CHANGED, EXTRA = "missing", "changed", "not listed"
+NO_FILE = "no file"
+"""Stands where a link or a device is found instead of a file."""
 
 
 @dataclass(frozen=True)
@@ -103,3 +105,23 @@ def differences(listed: Mapping[str, str], found: Mapping[str, str]) -> tuple[Di
             told = word("files", "differs_changed", path=path, found=found[path][:12], expected=listed[path][:12])
             rows.append(Difference(path, CHANGED, told))
     return tuple(rows)
+
+
+def digests_in(folder: Path) -> dict[str, str]:
+    """Path (with /, relative) -> SHA-256 of every file under `folder`; of what is no plain file, that it is none.
+
+    Raises FolderError when the folder or a file in it cannot be read."""
+    if not folder.is_dir():
+        raise FolderError(f"{folder}: found no such folder, expected a release. Check the name; unpack a zip first.")
+    found = {}
+    try:
+        for path in sorted(folder.rglob("*")):
+            name = path.relative_to(folder).as_posix()
+            if path.is_symlink() or not (path.is_dir() or path.is_file()):
+                found[name] = NO_FILE
+            elif path.is_file():
+                found[name] = hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError as error:
+        raise FolderError(f"{folder}: cannot be read ({error.strerror}: {error.filename}); expected a folder you may read. "
+                          "Check its permissions.") from error
+    return found

@@ -18,6 +18,7 @@ from typing import Any
 
 from afterpart import __version__, pipeline
 from afterpart.errors import AfterpartError, FolderError, JobError
+from afterpart.files import remove_file, tidy
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
 from afterpart.model.store import EdgeRecord, outline_json, parse_outline
@@ -87,6 +88,7 @@ class Desk:
 
     def open(self, folder: Path) -> None:
         """Lay another job open.  Raises FolderError, JobError when its file cannot be read at all."""
+        tidy(folder)
         text = pipeline.job_text(folder)
         with self.lock:
             self.folder, self._undo, self._redo = folder, [], []
@@ -141,7 +143,7 @@ class Desk:
                 self.edit(self.stamp, [{"do": "add", "table": "photo", "row": row} if add else
                                        {"do": "change", "table": "photo", "index": 0, "row": row}])
             except AfterpartError:
-                (self.folder / file).unlink(missing_ok=True)
+                remove_file(self.folder / file)
                 raise
 
     def solved(self) -> Solved | None:
@@ -260,7 +262,9 @@ class Desk:
 
     def _write(self, text: str, job: Job | None = None) -> None:
         assert self.folder is not None
-        pipeline.write_job_text(self.folder, text)
+        if not pipeline.replace_job_text(self.folder, self._text, text):
+            self._catch_up()  # another program came in between
+            raise StaleError
         self._take(text, job)
 
     def _step(self, stamp: str, source: list[str], other: list[str], what: str) -> Solved | None:

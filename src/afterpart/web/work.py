@@ -8,6 +8,7 @@ are being put in place the end waits, so that none is left half-written.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import contextlib
 import itertools
 import json
 import os
@@ -21,6 +22,8 @@ from pathlib import Path
 from typing import Any
 
 import afterpart
+from afterpart.errors import FolderError
+from afterpart.files import tidy
 
 Told = Callable[[str, dict[str, Any]], None]
 """Called with an event's name (said, done, failed) and what it says; from a thread."""
@@ -29,7 +32,6 @@ BUG = "Something went wrong in afterpart itself, not in your input."
 BUG_WAY_OUT = "Nothing was changed by it. Please report the lines in the window where afterpart was started."
 SETTLED = "settled"
 """The event that no page hears."""
-_LEFTOVER = ".*.part"
 
 
 class BusyError(Exception):
@@ -231,8 +233,7 @@ def _end_of(running: Running, message: dict[str, Any]) -> tuple[str, dict[str, A
 
 
 def _sweep(folder: Path) -> None:
-    """Take away the temporary neighbours a stopped task may have left."""
-    for place in (folder, folder / "pieces", folder / "plate", folder / "release"):
-        for path in place.glob(_LEFTOVER) if place.is_dir() else ():
-            if path.is_file():
-                path.unlink(missing_ok=True)
+    """Put right what a stopped task may have left."""
+    for place in (folder, folder / "pieces", folder / "plate", folder / "release", folder / "mate"):
+        with contextlib.suppress(FolderError):  # told by the next task, which tries again
+            tidy(place)

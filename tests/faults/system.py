@@ -1,0 +1,70 @@
+"""Stands in for the system calls of the one room that writes, and lets one of them fail, or the process end there.
+
+Words: a *call* is one request that changes the disk (open for writing, write, fsync, link, replace, unlink, folders, modes);
+calls are counted from 1.  The seam is `afterpart.files.os`: nobody else writes (tests/house/test_writing.py).
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import errno
+import os
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from afterpart import files
+from afterpart.lock import LOCK_FILE
+
+CHANGING = {"open", "write", "fsync", "close", "link", "replace", "rename", "unlink", "rmdir", "mkdir", "makedirs", "chmod",
+            "utime"}
+
+
+class System:
+    """The module `os`, counting.  failing: the call that fails, once (None: none); code: with this error; fatal: it ends the
+    process instead, as a power cut would."""
+
+    def __init__(self, failing: int | None, code: int = errno.ENOSPC, fatal: bool = False) -> None:
+        self.failing, self.code, self.fatal = failing, code, fatal
+        self.calls: list[str] = []
+
+    def __getattr__(self, name: str) -> Any:
+        real = getattr(os, name)
+        return real if name not in CHANGING else self._counted(name, real)
+
+    def _counted(self, name: str, real: Any) -> Any:
+        def call(*given: Any, **named: Any) -> Any:
+            self.calls.append(name)
+            if len(self.calls) != self.failing:
+                return real(*given, **named)
+            if name == "write":
+                real(given[0], bytes(given[1])[:len(given[1]) // 2])  # half of it gets there
+            if self.fatal:
+                os.kill(os.getpid(), signal.SIGKILL)
+            if name == "close":
+                real(*given)
+            raise OSError(self.code, os.strerror(self.code))
+        return call
+
+
+@contextmanager
+def failing_at(number: int | None, code: int = errno.ENOSPC, fatal: bool = False) -> Iterator[System]:
+    """Within it, this call of the room that writes fails."""
+    system = System(number, code, fatal)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(files, "os", system)
+        yield system
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    """Every file that somebody could take for a result: path -> bytes.  Hidden neighbours are looked for by `hidden`."""
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*"))
+            if path.is_file() and not any(part.startswith(".") for part in path.relative_to(folder).parts)}
+
+
+def hidden(folder: Path) -> list[str]:
+    """What lies there under hidden names, the lock aside."""
+    return [path.relative_to(folder).as_posix() for path in sorted(folder.rglob(".*")) if path.name != LOCK_FILE]
