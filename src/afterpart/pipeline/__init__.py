@@ -18,12 +18,12 @@ from afterpart.pipeline.editing import (
     new_job,
     plain_of,
     put_photo,
+    replace_job_text,
     schema,
     settle,
     solved,
     stamp_of,
     traced_of,
-    write_job_text,
 )
 from afterpart.pipeline.folder import FACTS_FILE, PIECES_FILE, Say, job_beside
 from afterpart.pipeline.judging import Checked, check_of, compare_of, write_check
@@ -73,7 +73,7 @@ __all__ = ["FACTS_FILE", "MATE_FOLDER", "PIECES_FILE", "Advice", "Built", "Check
            "comparison_lines", "drawing_paths", "earlier_run", "edges_of", "edges_together", "edited",
            "is_same_question", "job_beside", "job_of_folder", "job_of_photo", "job_text", "levels_of", "make_plate_of",
            "mate_of", "measure", "moved", "new_job", "outdated", "passages_in", "photo_look", "photo_picture",
-           "plain_of", "polygon_path", "put_photo", "question_keys", "rebuild_of", "release_of", "report_in", "rows_of",
-           "schema", "second_shot_advice", "seen_in", "settle", "shown_files", "solved", "stamp_of", "svg_path",
-           "target_paper", "traced_of", "verify_of", "write_build", "write_check", "write_job_text", "write_mate",
+           "plain_of", "polygon_path", "put_photo", "question_keys", "rebuild_of", "release_of", "replace_job_text", "report_in",
+           "rows_of", "schema", "second_shot_advice", "seen_in", "settle", "shown_files", "solved", "stamp_of", "svg_path",
+           "target_paper", "traced_of", "verify_of", "write_build", "write_check", "write_mate",
            "write_measurement", "write_plate", "write_release", "write_target"]
