@@ -132,6 +132,24 @@ def test_texts_on_the_sheets_never_overlap(drawn: dict[str, Drawn], name: str) -
         assert worst_overlap(boxes) < 0.1, k
 
 
+REVISIONS = tuple(f"Revision {letter}, 2026-0{month}-01, since revision {before}: {month} sizes and 0 places of the drawing changed, "
+                  "11 of the pieces; see history.pdf." for letter, before, month in (("E", "D", 5), ("D", "C", 4), ("C", "B", 3),
+                                                                                     ("B", "A", 2)))
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("page", ["A4", "letter"])
+def test_the_last_three_revisions_stand_on_the_second_sheet_clear_of_everything(drawn: dict[str, Drawn], name: str,
+                                                                                page: str) -> None:
+    d = drawn[name]
+    pdf = release_drawing_pdf(d.piece, d.outline, d.job, TITLE, d.cut, SheetChoice(page, revisions=REVISIONS))
+    plan, section = (" ".join(sheet.text.split()) for sheet in read_pages(pdf))
+    for revision in REVISIONS[:3]:
+        assert revision in section and revision not in plan
+    assert "since revision A" not in section
+    assert worst_overlap(text_boxes(pdf)[1]) < 0.1
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_numbers_are_those_of_the_outline_and_new_ones_follow_on(drawn: dict[str, Drawn], name: str) -> None:
     d = drawn[name]

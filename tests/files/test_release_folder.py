@@ -200,6 +200,15 @@ def test_the_manifest_lists_every_other_file_once_with_its_digest(told: Told) ->
     assert plain_manifest["licence"] == WISH.licence and plain_manifest["revision"] == "B"
 
 
+def test_a_mate_that_was_laid_on_the_cover_is_in_the_folder(told: Told, built_pieces: Workshop) -> None:
+    mate = {"mate.json": b"{}", "mate.png": b"picture", "mate.svg": b"<svg/>"}
+    files = release_files(replace(told.made, mate_files=mate), built_pieces)
+    assert set(files) - set(told.files) == {"data/mate.json", "mate.png", "mate.svg"}
+    assert [files[path] for path in ("data/mate.json", "mate.png", "mate.svg")] == list(mate.values())
+    assert {row["path"] for row in json.loads(files[MANIFEST])["files"]} == set(files) - {MANIFEST}
+    assert "`mate.png`" in files["README.md"].decode()
+
+
 def test_the_readme_says_what_a_stranger_asks(told: Told) -> None:
     text = told.files["README.md"].decode()
     headings = re.findall(r"(?m)^## (.+)$", text)

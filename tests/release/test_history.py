@@ -21,7 +21,7 @@ from afterpart.model.store import parse_history
 from afterpart.model.wishes import Trial
 from afterpart.parts.stage import make_pieces
 from afterpart.release.history import Released, changes_since
-from afterpart.release.history_files import history_files, readme_section
+from afterpart.release.history_files import history_files, readme_section, revision_lines
 from tests.files.pdf_reading import read_pages
 from tests.parts.examples import example
 
@@ -165,3 +165,11 @@ def test_the_readme_shows_what_moved_first() -> None:
     assert "since revision A" in blocks[0] and "1 of the drawing, 1 of pieces" in blocks[1]
     assert "d13" in blocks[2] and "hole c1" in blocks[2] and "scale" not in blocks[2]
     assert len(readme_section(HISTORY.revisions[1])) == 2
+
+
+def test_each_revision_is_a_line_of_the_drawing_the_newest_first() -> None:
+    size, piece = Change("size", "d1", "1", "2"), Change("piece", "lid", "1", "2")
+    history = History((RevisionChanges("C", "2026-03-01", "B", "", (size, size, piece)), RevisionChanges("B", "", "A", "", ())))
+    newest, first = revision_lines(history)
+    assert newest.startswith("Revision C") and "2 sizes" in newest and "0 places" in newest and "1 of the pieces" in newest
+    assert first.startswith("Revision B") and "since revision A" in first and "0 sizes" in first

@@ -88,6 +88,13 @@ def readme_section(changes: RevisionChanges) -> tuple[str, ...]:
     return tuple(blocks)
 
 
+def revision_lines(history: History) -> tuple[str, ...]:
+    """A line for each revision, the newest first, as the drawing's sheet has them."""
+    return tuple(_told("sheet", heading=heading(revision), sizes=len(revision.of_group("size")),
+                       places=len(revision.of_group("place")), pieces=len(revision.of_group("piece")))
+                 for revision in history.revisions)
+
+
 def heading(revision: RevisionChanges) -> str:
     """One revision's heading."""
     date, before_date = (_told("dated", date=text) if text else "" for text in (revision.date, revision.before_date))

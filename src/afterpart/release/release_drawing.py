@@ -35,10 +35,11 @@ _WIDEST_LABEL = 62.0
 
 @dataclass(frozen=True)
 class SheetChoice:
-    """page: "A4", "A3" or "letter"; author: owner named in the title block, "" for a blank one."""
+    """page: "A4", "A3" or "letter"; author: owner named in the title block, "" for a blank one; revisions: as in SheetTitle."""
 
     page: str = "A4"
     author: str = ""
+    revisions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,8 @@ def release_drawing_pdf(
     paper = Paper(title, word("drawing", "document_drawing"))
     found = characteristics(piece, outline, job)
     told = SheetTitle(title, word("drawing", "document_drawing"), "", 1, 2, "1:1", choice.author,
-                      job.wishes.cover.number if job.wishes.cover else "", piece.material, choice.page in THIRD_ANGLE)
+                      job.wishes.cover.number if job.wishes.cover else "", piece.material, choice.page in THIRD_ANGLE,
+                      revisions=choice.revisions)
     _plan_sheet(paper, piece, outline, found, cut, told, choice.page)
     draw_section_sheet(paper, piece, found, cut, told, choice.page)
     return paper.finish()

@@ -10,7 +10,7 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import PurePosixPath
 
 from afterpart.model.assembly import Build
@@ -25,7 +25,7 @@ from afterpart.release.drawing_files import drawing_files
 from afterpart.release.findings_pdf import findings_pdf
 from afterpart.release.fit_report import fit_report
 from afterpart.release.guide_files import guide_files
-from afterpart.release.history_files import history_files
+from afterpart.release.history_files import history_files, revision_lines
 from afterpart.release.lengths import measured_in
 from afterpart.release.manifest import MANIFEST, manifest_json
 from afterpart.release.plate_files import plate_files
@@ -46,7 +46,8 @@ _FILE_MODE = 0o100644 << 16
 class Made:
     """What the stages before made.  piece_files: name -> contents, as build_files; bodies: one for each piece of the build, in
     order; plate: pieces of the check plate; photo: of the old part, None without one; findings_pdf: the report on paper,
-    None where it is still to be drawn."""
+    None where it is still to be drawn; mate_files: the mate laid on the cover (mate.json, mate.png, mate.svg), empty without
+    one."""
 
     build: Build
     outline: Outline
@@ -58,6 +59,7 @@ class Made:
     plate: tuple[Piece, ...]
     photo: PartPhoto | None = None
     findings_pdf: bytes | None = None
+    mate_files: Mapping[str, bytes] = field(default_factory=dict)
 
 
 def release_name(job: Job) -> str:
@@ -75,7 +77,8 @@ def release_files(made: Made, workshop: Workshop, history: History | None = None
     SolidError, JobError: as the files' own makers.
     """
     job, title, report, outline = made.job, made.title, made.report, made.outline
-    choice = SheetChoice(page=job.release.page, author=job.release.author)
+    told = revision_lines(history) if history is not None else ()
+    choice = SheetChoice(page=job.release.page, author=job.release.author, revisions=told)
     with measured_in(job.release.units):
         files = dict(drawing_files(made.build, outline, job, title, workshop, choice, made.photo))
         files |= guide_files(made.build, made.bodies, job, report, title)
@@ -85,6 +88,7 @@ def release_files(made: Made, workshop: Workshop, history: History | None = None
               "report.json": report_json(report), "failure_modes.csv": modes_csv(report), "sources.md": sources_page(report),
               "fit_report.md": fit_report(job, outline), "data/outline.json": outline_json(outline),
               "data/job.json": job_json(without_file_names(job)), "data/pieces.json": build_json(made.build)}
+    files |= {f"data/{name}" if name.endswith(".json") else name: data for name, data in made.mate_files.items()}
     if made.photo is not None:
         files["old_part.jpg"] = made.photo.jpeg
     files |= history_files(history, title) if history is not None else {}

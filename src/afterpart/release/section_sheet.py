@@ -25,6 +25,9 @@ _TALLEST_CUT = 40.0
 _SCALES = (5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 _DETAIL_SCALES = (10.0, 5.0, 2.0)
 _DETAIL_SIDE = 3.0
+_NOTE, _LEADING = 2.6, 3.6
+_REVISIONS = 3
+"""Revisions told on the sheet, the newest first; history.pdf has them all."""
 
 
 def draw_section_sheet(
@@ -38,15 +41,26 @@ def draw_section_sheet(
     low, scale = _draw_cut_view(paper, piece, found, cut, places, room)
     split = room[0] + 0.54 * (room[2] - room[0])
     if cut.groove_s is not None:
-        _draw_detail(paper, piece, found, cut, places, (room[0], room[1], split, low))
+        high = _draw_lines(paper, told.revisions, (room[0] + 1.5, room[1] + 1.2), split - room[0] - 4.0)
+        _draw_detail(paper, piece, found, cut, places, (room[0], high, split, low))
     else:
+        _draw_lines(paper, told.revisions, (room[0] + 1.5, room[1] + 1.2), room[2] - room[0] - 4.0)
         split = room[0] + 6.0
     top = draw_hole_table(paper, piece, datum_letters(piece), (split + 4.0, low - 6.0))
     top = draw_position(paper, bolt_holes(piece), datum_letters(piece), (split + 4.0, top - 6.0), room[2] - split - 6.0)
-    for line in wrapped(paper, word("drawing", "note_deburr"), room[2] - split - 6.0, 2.6):
-        top -= 3.6
-        paper.text((split + 4.0, top), line, 2.6)
+    for line in wrapped(paper, word("drawing", "note_deburr"), room[2] - split - 6.0, _NOTE):
+        top -= _LEADING
+        paper.text((split + 4.0, top), line, _NOTE)
     draw_sheet(paper, replace(told, subject=word("drawing", "subject_cut", piece=piece.name), sheet=2, scale=scale), _why(found))
+
+
+def _draw_lines(paper: Paper, revisions: tuple[str, ...], foot: Point, width: float) -> float:
+    """The newest revisions, the last line at the foot; the height of their head is answered."""
+    lines = [line for text in revisions[:_REVISIONS] for line in wrapped(paper, text, width, _NOTE)]
+    head = foot[1] + len(lines) * _LEADING
+    for number, line in enumerate(lines, 1):
+        paper.text((foot[0], head - number * _LEADING), line, _NOTE)
+    return head
 
 
 def _why(found: tuple[Characteristic, ...]) -> tuple[str, ...]:

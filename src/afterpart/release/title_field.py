@@ -35,7 +35,8 @@ WIDE, NARROW = 0.35, 0.18
 @dataclass(frozen=True)
 class SheetTitle:
     """What the block says beside the job's own words.  document: kind of document; subject: what this sheet shows; number:
-    sheet and how many; scale: in words; third_angle: projection; material, part_number: "" where not told."""
+    sheet and how many; scale: in words; third_angle: projection; material, part_number: "" where not told; revisions: a line for
+    each, the newest first, empty for a first one."""
 
     title: TitleBlock
     document: str
@@ -49,6 +50,7 @@ class SheetTitle:
     third_angle: bool = False
     is_toleranced: bool = True
     """Does the general tolerance hold for what the sheet shows?"""
+    revisions: tuple[str, ...] = ()
 
 
 def page_size(name: str, upright: bool = False) -> tuple[float, float]:
