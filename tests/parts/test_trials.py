@@ -26,8 +26,10 @@ def rows(results: str, what: str = "pilot", drawn: tuple[float, ...] = LADDER) -
 @pytest.mark.parametrize(
     ("results", "size", "low", "high"),
     [
-        ("NNDDXX", 2.40, 2.35, 2.50),
-        ("DDDDDD", 2.30, None, None),
+        ("NNDDXX", 2.45, 2.35, 2.50),
+        ("NDDDXX", 2.40, 2.30, 2.50),
+        ("NDDDDX", 2.45, 2.30, 2.55),
+        ("DDDDDD", 2.45, None, None),
         ("--D---", 2.40, None, None),
         ("N----X", None, 2.30, 2.55),
         ("NNNNNN", None, 2.55, None),
@@ -36,7 +38,7 @@ def rows(results: str, what: str = "pilot", drawn: tuple[float, ...] = LADDER) -
         ("DXXXXX", 2.30, None, 2.35),
     ],
 )
-def test_the_smallest_hole_that_drove_is_the_pilot(
+def test_the_middle_hole_that_drove_is_the_pilot_of_two_the_wider(
     results: str, size: float | None, low: float | None, high: float | None
 ) -> None:
     choice = pilot_from_trials(rows(results))
@@ -58,6 +60,9 @@ def test_every_table_is_either_in_order_or_refused() -> None:
         assert (choice.size is not None) == ("D" in letters)
         if choice.size is not None:
             assert (choice.low or 0.0) < choice.size < (choice.high or 9.0)
+            drove = [trial.drawn for trial in given if trial.result == "drove"]
+            narrower, wider = (sum(sign * (d - choice.size) > 1e-9 for d in drove) for sign in (-1, 1))
+            assert 0 <= narrower - wider <= 1, "as many on either side, or one more below"
 
 
 def test_the_order_of_the_rows_does_not_matter() -> None:
@@ -99,7 +104,7 @@ def test_the_fit_takes_the_smallest_clearance_that_fits(results: str, size: floa
 def test_kinds_do_not_mix() -> None:
     given = rows("NNDDXX") + rows("TF", "clearance", (3.2, 3.4)) + rows("RF", "fit", (0.1, 0.3))
     found = [pilot_from_trials(given), clearance_from_trials(given, 3.0), fit_from_trials(given)]
-    assert [c.size for c in found if c is not None] == [2.4, 3.4, 0.3]
+    assert [c.size for c in found if c is not None] == [2.45, 3.4, 0.3]
     assert fit_from_trials(rows("NNDDXX")) is None
 
 

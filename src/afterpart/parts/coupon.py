@@ -48,6 +48,8 @@ FIRST_BELOW = 0.1
 VARIANTS = (-0.05, 0.0, 0.05, 0.10)
 """By how much the pilot holes of a piece differ in the four sizes it can be written in."""
 MOST = 24
+RULE = "Of the holes in which the screw drove take the middle one; of an even number, the wider of the two in the middle."
+"""As trials.pilot_from_trials chooses."""
 BESIDE = 2.4
 """Wall round a clearance hole."""
 
@@ -159,7 +161,7 @@ def _variant(piece: Piece, bosses: tuple[Boss, ...], delta: float) -> Piece:
     note = Note(
         "pilot_variant",
         f"Pilot holes {size.replace('_', ', ')} mm ({delta:+.2f} mm): print the hole coupon first, then the piece whose pilot "
-        "holes are the smallest in which the screw drove.",
+        f"holes it tells. {RULE}",
     )
     return replace(
         piece,
@@ -265,8 +267,9 @@ def _notes(job: Job, post: _Post, sizes: tuple[float, ...]) -> tuple[Note, ...]:
     else:
         use += (
             f"Lay a scrap {_floor(job):g} mm thick with a free hole under the screw's head, as the cover's floor will be; drive "
-            f"the screw in, {post.plan.engagement:.1f} mm of thread carry, and turn on until something gives.  Write a [[trial]] "
-            'row for each: what = "pilot", snapped, drove or stripped, and the turns.  Wear eye protection: screws snap.'
+            f"the screw in by hand until its head sits, {post.plan.engagement:.1f} mm of thread carry, and on by the few degrees "
+            f"that the part's screws get.  {RULE}  Write a [[trial]] row for each: what = \"pilot\", snapped, drove or stripped, "
+            "and the turns.  Wear eye protection: screws snap."
         )
     measure = "Measure each hole with a pin or calliper first and write it as printed: it tells what the printer adds or takes."
     return (

@@ -49,7 +49,9 @@ class HoleOffset:
 def pilot_from_trials(trials: tuple[Trial, ...]) -> TrialChoice | None:
     """The pilot hole that the rows of what = "pilot" settle; None: no such row.
 
-    The smallest hole in which the screw drove: it holds most of the thread, so it takes the largest torque before it strips.
+    Of the holes in which the screw drove the middle one; of an even number the wider of the two in the middle.  A neighbour of
+    a hole that snapped or split leaves no reserve against a print that comes out narrower, one of a hole that stripped none
+    against a wider one; where there is no middle, a screw that holds a little less is mended sooner than a stump in its boss.
     JobError: rows contradict each other, or a result that is none of a pilot hole's.
     """
     return _settled(trials, "pilot")
@@ -99,8 +101,9 @@ def _settled(trials: tuple[Trial, ...], what: str, concerns: Callable[[Trial], b
     _refuse_contradictions(small, right, large)
     low = small[-1][1].drawn if small else None
     high = large[0][1].drawn if large else None
-    size = right[0][1].drawn if right else None
-    return TrialChoice(size, low, high, _in_words(what, size, low, high))
+    suited = sorted({trial.drawn for _, trial in right})
+    size = (suited[len(suited) // 2] if what == "pilot" else suited[0]) if suited else None
+    return TrialChoice(size, low, high, _in_words(what, size, low, high, tuple(suited)))
 
 
 def _refuse_unknown(number: int, trial: Trial) -> None:
@@ -130,12 +133,23 @@ def _refuse_contradictions(*groups: list[tuple[int, Trial]]) -> None:
                 )
 
 
-def _in_words(what: str, size: float | None, low: float | None, high: float | None) -> str:
+def _in_words(what: str, size: float | None, low: float | None, high: float | None, suited: tuple[float, ...]) -> str:
     thing = {"pilot": "pilot hole", "clearance": "clearance hole", "fit": "clearance of the fit"}[what]
     if size is None:
         bounds = [f"larger than {low:g}"] if low is not None else []
         bounds += [f"smaller than {high:g}"] if high is not None else []
         return f"no {thing} tried so far suits; print a coupon with sizes {' and '.join(bounds)} mm"
-    text = f"{thing} {size:g} mm: the smallest that {SUITS[what][0]}"
+    text = f"{thing} {size:g} mm: the {_place_among(what, suited)} that {SUITS[what][0]}"
     text += f", {low:g} mm {TOO_SMALL[what][0]}" if low is not None else ", smaller ones were not tried"
     return text + (f", {high:g} mm {TOO_LARGE[what][0]}" if high is not None else "")
+
+
+def _place_among(what: str, suited: tuple[float, ...]) -> str:
+    """Which of those that suited was taken."""
+    if len(suited) == 1:
+        return "only one"
+    if what != "pilot":
+        return "smallest"
+    if len(suited) == 2:
+        return f"wider of the two ({suited[0]:g} and {suited[1]:g} mm)"
+    return f"middle one of those ({suited[0]:g} to {suited[-1]:g} mm)"
