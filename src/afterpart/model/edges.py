@@ -119,6 +119,20 @@ class PhotoUsed:
 
 
 @dataclass(frozen=True)
+class PhotoView:
+    """How one photograph sees the map's points.  file: of it; a point p goes to R(turn_deg) p + shift, its x turned over first
+    where `mirrored`, and lies there at `height` in the world of `camera`; seen: where its references were seen."""
+
+    file: str
+    camera: Camera
+    height: float
+    turn_deg: float = 0.0
+    shift: tuple[float, float] = (0.0, 0.0)
+    mirrored: bool = False
+    seen: tuple[SeenReference, ...] = ()
+
+
+@dataclass(frozen=True)
 class SolvedLevel:
     """A level of the part's section that photographs told.  level: as in model/job.LEVELS, or "other face"; value and standard
     uncertainty u in mm; how: from what."""
@@ -133,12 +147,14 @@ class SolvedLevel:
 class OtherFace:
     """The part's other face, seen through the part from the drawn one.  rims: in the map's frame, material left; draft_deg: lean
     of the outer wall as the two outlines differ (positive: the other face is larger), with its standard uncertainty; rms: of
-    the rims both faces share, mm."""
+    the rims both faces share, mm.  turn_deg, shift: a point of its own frame, x turned over, goes to R(turn_deg) p + shift."""
 
     rims: tuple[Rim, ...]
     draft_deg: float
     draft_u_deg: float
     rms: float
+    turn_deg: float = 0.0
+    shift: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -176,3 +192,5 @@ class EdgeMap:
     """The other face, where it was photographed too."""
     seen: tuple[SeenReference, ...] = ()
     """Where the references were seen in the picture (the first, where several were measured together)."""
+    views: tuple[PhotoView, ...] = ()
+    """How each photograph sees the rims, where several were measured together; those left out are missing."""

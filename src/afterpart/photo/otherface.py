@@ -58,7 +58,8 @@ def lay_other_face(drawn: Sequence[Rim], other: Sequence[Rim], height: float) ->
     rims = tuple(replace(rim, points=rim.points @ rotation.T + shift) for rim in turned_over)
     draft_u = np.degrees(np.sqrt(2.0) * EDGE_U / max(height, 1e-6))
     return OtherFace(rims, float(np.degrees(np.arctan2(growth, max(height, 1e-6)))), float(draft_u),
-                     float(np.sqrt(np.mean(np.minimum(np.abs(left), 4 * CAUCHY_MM) ** 2))))
+                     float(np.sqrt(np.mean(np.minimum(np.abs(left), 4 * CAUCHY_MM) ** 2))),
+                     float(np.degrees(np.arctan2(rotation[1, 0], rotation[0, 0]))), (float(shift[0]), float(shift[1])))
 
 
 def _cloud(rims: Sequence[Rim]) -> np.ndarray:

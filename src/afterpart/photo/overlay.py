@@ -9,6 +9,7 @@ from afterpart.geometry.segments import loop_points, segment_middle
 from afterpart.model.edges import EdgeMap
 from afterpart.model.outline import Arc, Circle, Line, Loop, Outline
 from afterpart.photo.load import Picture
+from afterpart.photo.photoviews import drawing_points
 from afterpart.photo.projection import project_plane
 
 LONGEST_PX = 2400
@@ -39,18 +40,8 @@ def overlay_png(picture: Picture, edges: EdgeMap, outline: Outline) -> bytes:
 
 def picture_px(edges: EdgeMap, outline: Outline, xy: np.ndarray) -> np.ndarray:
     """Points (n, 2) of the drawing's frame -> pixels of the upright picture (n, 2); the camera must be known."""
-    turn = np.radians(outline.datum.angle_deg)
-    c, s = np.cos(turn), np.sin(turn)
-    world = (np.asarray(xy, float) @ np.array([[c, s], [-s, c]]) + np.array(outline.datum.origin)) * _unit_scale(edges, outline)
     assert edges.camera is not None
-    return project_plane(edges.camera, world, edges.face_height)
-
-
-def _unit_scale(edges: EdgeMap, outline: Outline) -> float:
-    """Readings may have turned an outline of unknown size into mm: pixels of the edge map per mm of the outline."""
-    if edges.unit == "px" and outline.unit == "mm":
-        return outline.reference.px_per_mm
-    return 1.0
+    return project_plane(edges.camera, drawing_points(edges, outline, xy), edges.face_height)
 
 
 def _polyline(canvas: np.ndarray, points: np.ndarray) -> None:

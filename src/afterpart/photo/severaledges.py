@@ -13,6 +13,7 @@ from afterpart.photo.budget import HEIGHT_U, relative_scale_u
 from afterpart.photo.channeldepth import agreed_depth
 from afterpart.photo.jointbudget import shared_of
 from afterpart.photo.otherface import lay_other_face
+from afterpart.photo.photoviews import views_of_all
 from afterpart.photo.pose import Pose
 from afterpart.photo.several import Joint, Shown, Start, doubts_of, tilt_of, with_doubts
 from afterpart.photo.shape import RimLook
@@ -57,7 +58,8 @@ def edges_of_all(shown: Sequence[Shown], start: Start, joint: Joint, looks: Sequ
                    view.camera, height, looks[0].shape.rounding, traced.photo, notes, traced.blur_px,
                    rim_bias_u=0.0 if known else traced.rim_bias_u, sharpening=traced.sharpening,
                    draft_deg=float(np.degrees(np.arctan(looks[0].shape.draft))), shared=shared,
-                   photos=tuple(photos), levels=tuple(levels), other=other, seen=traced.seen) if pose.unit == "mm" else traced
+                   photos=tuple(photos), levels=tuple(levels), other=other, seen=traced.seen,
+                   views=views_of_all(shown, joint, face, other)) if pose.unit == "mm" else traced
 
 
 def _kinds(poses: Sequence[Pose]) -> str:

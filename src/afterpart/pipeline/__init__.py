@@ -10,6 +10,7 @@ from afterpart.checks.variant_table import comparison_lines
 from afterpart.photo.advice import Advice
 from afterpart.pipeline.advising import second_shot_advice
 from afterpart.pipeline.asking import all_are_known
+from afterpart.pipeline.crew import Crew, cluster, hands
 from afterpart.pipeline.editing import (
     Traced,
     edited,
@@ -29,6 +30,7 @@ from afterpart.pipeline.folder import FACTS_FILE, PIECES_FILE, Say, job_beside
 from afterpart.pipeline.judging import Checked, check_of, compare_of, write_check
 from afterpart.pipeline.made import outdated, shown_files
 from afterpart.pipeline.making import Built, Plate, build_of, make_plate_of, rebuild_of, write_build, write_plate
+from afterpart.pipeline.many import SUMMARY_CSV, SUMMARY_HTML, ShelfJob, shelf_jobs, work_through, write_many
 from afterpart.pipeline.mating import MATE_FOLDER, Mated, mate_of, write_mate
 from afterpart.pipeline.measuring import (
     Measurement,
@@ -50,6 +52,7 @@ from afterpart.pipeline.reading import (
     target_paper,
 )
 from afterpart.pipeline.releasing import Release, Verified, release_of, verify_of, write_release
+from afterpart.pipeline.seen import Look, can_be_laid, laid_box, laid_photo, look_at_photo, mate_in, seen_in
 from afterpart.pipeline.several import edges_together
 from afterpart.pipeline.showing import (
     Move,
@@ -62,18 +65,20 @@ from afterpart.pipeline.showing import (
     photo_picture,
     polygon_path,
     rows_of,
-    seen_in,
     svg_path,
 )
 from afterpart.pipeline.suggesting import change_edits, change_words, question_keys
+from afterpart.release.many_files import counted, in_order
 
-__all__ = ["FACTS_FILE", "MATE_FOLDER", "PIECES_FILE", "Advice", "Built", "Checked", "Mated", "Measurement", "Move",
-           "PieceFigures", "Plate", "Release", "Row", "Say", "StoredBuild", "Traced", "Verified", "advice_of",
-           "all_are_known", "balloons", "build_of", "built_in", "change_edits", "change_words", "check_of", "compare_of",
-           "comparison_lines", "drawing_paths", "earlier_run", "edges_of", "edges_together", "edited",
-           "is_same_question", "job_beside", "job_of_folder", "job_of_photo", "job_text", "levels_of", "make_plate_of",
-           "mate_of", "measure", "moved", "new_job", "outdated", "passages_in", "photo_look", "photo_picture",
-           "plain_of", "polygon_path", "put_photo", "question_keys", "rebuild_of", "release_of", "replace_job_text", "report_in",
-           "rows_of", "schema", "second_shot_advice", "seen_in", "settle", "shown_files", "solved", "stamp_of", "svg_path",
-           "target_paper", "traced_of", "verify_of", "write_build", "write_check", "write_mate",
-           "write_measurement", "write_plate", "write_release", "write_target"]
+__all__ = ["FACTS_FILE", "MATE_FOLDER", "PIECES_FILE", "SUMMARY_CSV", "SUMMARY_HTML", "Advice", "Built", "Checked",
+           "Crew", "Look", "Mated", "Measurement", "Move", "PieceFigures", "Plate", "Release", "Row", "Say", "ShelfJob",
+           "StoredBuild", "Traced", "Verified", "advice_of", "all_are_known", "balloons", "build_of", "built_in",
+           "can_be_laid", "change_edits", "change_words", "check_of", "cluster", "compare_of", "comparison_lines",
+           "counted", "drawing_paths", "earlier_run", "edges_of", "edges_together", "edited", "hands", "in_order",
+           "is_same_question", "job_beside", "job_of_folder", "job_of_photo", "job_text", "laid_box", "laid_photo",
+           "levels_of", "look_at_photo", "make_plate_of", "mate_in", "mate_of", "measure", "moved", "new_job",
+           "outdated", "passages_in", "photo_look", "photo_picture", "plain_of", "polygon_path", "put_photo",
+           "question_keys", "rebuild_of", "release_of", "replace_job_text", "report_in", "rows_of", "schema",
+           "second_shot_advice", "seen_in", "settle", "shelf_jobs", "shown_files", "solved", "stamp_of", "svg_path",
+           "target_paper", "traced_of", "verify_of", "work_through", "write_build", "write_check", "write_many",
+           "write_mate", "write_measurement", "write_plate", "write_release", "write_target"]

@@ -1,4 +1,5 @@
-"""What a page shows of a photograph and of an outline: lines in pixels and in mm, balloons, the rows of the inspection table.
+"""What a page shows of an outline: its lines as SVG paths, balloons, the rows of the inspection table; and a photograph itself.
+What was found in a photograph stands in seen.py.
 
 Conventions: pixels as in photo/ ((column, row) of the upright picture); SVG paths in the drawing's unit with y turned over (SVG
 counts downwards), a point (x, y) of the drawing standing at (x, -y).  Curves in pixels are chains of points, no farther from the
@@ -13,12 +14,9 @@ from pathlib import Path
 
 import numpy as np
 
-from afterpart.geometry.segments import arc_angles_rad, segment_points
-from afterpart.model.edges import EdgeMap
-from afterpart.model.job import LEVELS, Job, Shot, Span
+from afterpart.geometry.segments import arc_angles_rad
+from afterpart.model.job import LEVELS, Job, Shot
 from afterpart.model.outline import Arc, Circle, Dimension, Line, Outline, Point, Segment
-from afterpart.photo.overlay import picture_px
-from afterpart.photo.projection import project_plane
 from afterpart.photo.upright import Look, look_at_file, shown_picture
 from afterpart.release.characteristics import number_of
 from afterpart.release.heights_card import heights_of
@@ -52,35 +50,6 @@ class Spot:
     id: str
     number: int
     at: tuple[float, float]
-
-
-@dataclass(frozen=True)
-class SeenReference:
-    """Something of known size in the picture: its kind, its line in pixels (empty where it is not kept), and a sentence."""
-
-    kind: str
-    line: Chain
-    text: str
-
-
-@dataclass(frozen=True)
-class SeenCamera:
-    """Distance from the face, tilt from straight above, and both in a sentence."""
-
-    distance: float
-    tilt_deg: float
-    text: str
-
-
-@dataclass(frozen=True)
-class Seen:
-    """What was found in a photograph."""
-
-    references: tuple[SeenReference, ...]
-    camera: SeenCamera | None
-    rims: tuple[Chain, ...]
-    segments: tuple[Drawn, ...]
-    balloons: tuple[Spot, ...]
 
 
 @dataclass(frozen=True)
@@ -125,54 +94,6 @@ def photo_picture(folder: Path, shot: Shot) -> tuple[bytes, str]:
     return shown_picture(folder / shot.file)
 
 
-def seen_in(edges: EdgeMap, outline: Outline, shot: Shot) -> Seen:
-    """What was found in the photograph these edges come from."""
-    if edges.camera is None:
-        return Seen(_references(edges, shot), None, (), (), ())
-    rims = tuple(_chain(_rim_px(edges, rim.points)) for rim in edges.rims)
-    segments = tuple(Drawn(s.id, number, loop.part, loop.role, loop.wall, s.id in outline.free,
-                           _chain(picture_px(edges, outline, _points(s))))
-                     for number, loop in enumerate(outline.design, 1) for s in loop.segments)
-    places = balloons(outline)
-    spots = picture_px(edges, outline, np.array([spot.at for spot in places])) if places else np.zeros((0, 2))
-    return Seen(_references(edges, shot), _camera(edges), rims, segments,
-                tuple(Spot(spot.id, spot.number, at) for spot, at in zip(places, _chain(spots), strict=True)))
-
-
-def _rim_px(edges: EdgeMap, points: np.ndarray) -> np.ndarray:
-    assert edges.camera is not None
-    step = max(1, len(points) // 400)
-    return project_plane(edges.camera, np.asarray(points, float)[::step], edges.face_height)
-
-
-def _references(edges: EdgeMap, shot: Shot) -> tuple[SeenReference, ...]:
-    """The references in words, with the border round what was seen of each."""
-    reference = edges.reference
-    if reference.kind == "none":
-        return (SeenReference("none", (), "Nothing of known size was found: lengths are in pixels."),)
-    scale = f"{reference.px_per_mm:.2f} pixels per mm at the face, good to {100 * reference.relative_u:.2f} %"
-    borders = {one.kind: one.border_px for one in edges.seen}
-    return tuple(SeenReference(kind, _closed(borders.get(kind, ())) or _picked(kind, shot.span), f"{kind}: {scale}")
-                 for kind in reference.kind.split("+"))
-
-
-def _closed(border: Chain) -> Chain:
-    return (*border, *border[:1])
-
-
-def _picked(kind: str, span: Span | None) -> Chain:
-    return ((span.x1, span.y1), (span.x2, span.y2)) if kind == "span" and span is not None else ()
-
-
-def _camera(edges: EdgeMap) -> SeenCamera | None:
-    camera = edges.camera
-    if camera is None or edges.unit != "mm":
-        return None
-    distance = camera.position[2] - edges.face_height
-    tilt_deg = math.degrees(math.acos(min(1.0, abs(camera.rotation[2][2]))))
-    return SeenCamera(distance, tilt_deg, f"The camera stood {distance:.0f} mm above the face, tilted by {tilt_deg:.1f} degrees.")
-
-
 def drawing_paths(outline: Outline) -> tuple[Drawn, ...]:
     """Every design segment as an SVG path."""
     return tuple(Drawn(s.id, number, loop.part, loop.role, loop.wall, s.id in outline.free, svg_path((s,)))
@@ -205,14 +126,8 @@ def _xy(point: Point) -> str:
     return f"{point[0]:.4f} {0.0 - point[1]:.4f}"
 
 
-def _points(segment: Segment) -> np.ndarray:
-    """Points along a segment, both ends in it."""
-    points = segment_points(segment, 0.02)
-    end = points[0] if isinstance(segment, Circle) else np.array(segment.end)
-    return np.vstack([points, end])
-
-
-def _chain(points: np.ndarray) -> Chain:
+def chain_of(points: np.ndarray) -> Chain:
+    """Points (n, 2) px, to a hundredth of a pixel."""
     return tuple((round(float(x), 2), round(float(y), 2)) for x, y in points)
 
 

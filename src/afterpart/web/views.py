@@ -11,6 +11,7 @@ from typing import Any
 
 from afterpart import __version__, pipeline
 from afterpart.errors import AfterpartError
+from afterpart.model.outline import Outline
 from afterpart.web.desk import Desk, Solved
 from afterpart.web.wording import refusals
 from afterpart.web.work import Running
@@ -71,25 +72,37 @@ def _siblings(desk: Desk) -> list[str]:
 
 
 def photo_view(desk: Desk, number: int) -> dict[str, Any]:
-    """One photograph: its file, what the file says, and what was found in it (the first one's, once it was measured)."""
+    """One photograph: its file, what the file says, and, once it was measured, what was found in it.
+
+    laid: the box (left, bottom, right, top, mm) of the drawing it can be laid flat on, or None; why: it was left out."""
     folder, job = desk.opened()
     shot = job.shots[number - 1]
     look = pipeline.photo_look(folder, shot)
-    plain: dict[str, Any] = {"number": number, "file": shot.file, "width": look.width, "height": look.height,
-                             "exif": list(look.taken), "focal_35mm": look.focal_35mm, "references": [], "camera": None,
-                             "rims": [], "segments": [], "balloons": [], "fresh": False}
-    record, shown = desk.record(), desk.solved()
-    if number != 1 or record is None or shown is None or record.photo_sha256 != desk.photo_sha256():
+    plain: dict[str, Any] = {"number": number, "file": shot.file, "shows": shot.shows, "width": look.width,
+                             "height": look.height, "exif": list(look.taken), "focal_35mm": look.focal_35mm,
+                             "references": [], "camera": None, "rims": [], "segments": [], "balloons": [], "fresh": False,
+                             "laid": None, "why": ""}
+    found, drawing = look_of(desk, number)
+    if found is None or drawing is None:
         return plain
-    seen = pipeline.seen_in(record.edges, shown.outline, shot)
+    seen = pipeline.seen_in(found)
     plain["references"] = [{"kind": one.kind, "polyline_px": one.line, "text": one.text} for one in seen.references]
     plain["camera"] = asdict(seen.camera) if seen.camera else None
     plain["rims"] = seen.rims
     plain["segments"] = [{"id": one.segment, "loop": one.loop, "part": one.part, "role": one.role, "wall": one.wall,
                           "free": one.free, "px": one.line} for one in seen.segments]
     plain["balloons"] = [{"id": spot.id, "number": spot.number, "px": spot.at} for spot in seen.balloons]
-    plain["fresh"] = True
+    plain["fresh"], plain["why"] = True, found.why
+    plain["laid"] = pipeline.laid_box(drawing) if pipeline.can_be_laid(folder, found, drawing) else None
     return plain
+
+
+def look_of(desk: Desk, number: int) -> tuple[pipeline.Look | None, Outline | None]:
+    """The photograph as measured, and the part's drawing as it is shown; None for what there is not."""
+    folder, job = desk.opened()
+    shown = desk.solved()
+    drawing = None if shown is None else shown.outline
+    return pipeline.look_at_photo(folder, job, number, desk.record(), drawing, desk.digests.of), drawing
 
 
 def outline_view(desk: Desk, shown: Solved | None) -> dict[str, Any] | None:

@@ -15,7 +15,7 @@ from afterpart.errors import UsageError
 from afterpart.web.desk import Desk
 from afterpart.web.office import Office
 from afterpart.web.routes.asking import office_of
-from afterpart.web.views import advice_view, photo_view
+from afterpart.web.views import advice_view, look_of, photo_view
 
 router = APIRouter()
 
@@ -61,6 +61,23 @@ async def picture(request: Request, number: int) -> Response:
     folder, job = desk.opened()
     data, kind = await asyncio.to_thread(pipeline.photo_picture, folder, job.shots[number - 1])
     return Response(data, media_type=kind, headers={"cache-control": "no-store"})
+
+
+@router.get("/api/photo/{number}/laid")
+async def laid(request: Request, number: int) -> Response:
+    """The photograph laid flat on the drawing, over the box that the photograph's own answer names; 404 where it cannot be."""
+    desk = office_of(request).desk
+    _check_number(desk, number)
+    data = await asyncio.to_thread(_laid, desk, number)
+    if data is None:
+        return JSONResponse({"message": "It is not known how this photograph lies on the drawing.", "where": "", "way_out":
+                             "Measure first; a photograph of the mate must also be laid on the cover."}, 404)
+    return Response(data, media_type="image/jpeg", headers={"cache-control": "no-store"})
+
+
+def _laid(desk: Desk, number: int) -> bytes | None:
+    look, drawing = look_of(desk, number)
+    return None if look is None or drawing is None else pipeline.laid_photo(desk.opened()[0], look, drawing)
 
 
 def _check_number(desk: Desk, number: int) -> None:
