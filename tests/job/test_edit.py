@@ -152,3 +152,72 @@ def test_what_is_read_afterwards_is_what_was_meant(template: str, edits: list[di
         text = apply_edits(text, [edit])
         assert tomllib.loads(text) == wanted
     assert sentences <= set(text.splitlines())
+
+
+THREE = """name = "lid"
+
+[[photo]]        # from above
+file = "a.jpg"
+# sheet = "A4"   # of the first one
+face_height = 9.0
+
+[[photo]]        # from the left
+file = "b.jpg"   # blurred a little
+
+[[photo]]
+file = "c.jpg"
+shows = "part"   # not the mate
+
+[[damage]]       # a chip
+at = [10.0, 20.0]
+radius = 5.0
+
+[[damage]]
+at = [30.0, 20.0]
+radius = 6.0
+photo = 3
+
+[[edit]]
+what = "hole"
+at_px = [5.0, 6.0]
+photo = 2
+"""
+
+
+@pytest.mark.parametrize("ending", ["\n", "\r\n"])
+@pytest.mark.parametrize(("index", "to"), [(0, 1), (0, 2), (2, 0), (1, 0), (1, 1)])
+def test_a_moved_photograph_takes_its_comments_along_and_is_still_meant_by_those_that_name_it(index: int, to: int,
+                                                                                               ending: str) -> None:
+    before, text = tomllib.loads(THREE), apply_edits(THREE.replace("\n", ending), [
+        {"do": "move", "table": "photo", "index": index, "to": to}])
+    after = tomllib.loads(text)
+    expected = [row["file"] for row in before["photo"]]
+    expected.insert(to, expected.pop(index))
+    assert [row["file"] for row in after["photo"]] == expected
+    for table in ("damage", "edit"):
+        named = [(job["photo"][row.get("photo", 1) - 1]["file"]) for job in (before, after) for row in job[table]]
+        assert named[:len(named) // 2] == named[len(named) // 2:]
+    assert sorted(words(text)) == sorted(words(THREE)) and ("\r\n" in text) == (ending == "\r\n")
+    assert text.count('[[photo]]        # from the left') == 1 and 'file = "b.jpg"   # blurred a little' in text
+    back = apply_edits(text, [{"do": "move", "table": "photo", "index": to, "to": index}])
+    assert tomllib.loads(back)["photo"] == before["photo"]
+
+
+def test_what_is_told_about_a_dropped_photograph_goes_with_it_and_the_others_keep_theirs() -> None:
+    text = apply_edits(THREE, [{"do": "drop", "table": "photo", "index": 1}])
+    job = tomllib.loads(text)
+    assert [row["file"] for row in job["photo"]] == ["a.jpg", "c.jpg"] and "edit" not in job
+    assert [row.get("photo", 1) for row in job["damage"]] == [1, 2] and "# a chip" in text
+    assert [shot.damage[0].radius for shot in parse_job(text).shots] == [5.0, 6.0]
+
+
+@pytest.mark.parametrize("to", [-1, 3, True, None, "0"])
+def test_a_row_is_moved_to_a_place_that_is_there(to: Any) -> None:
+    with pytest.raises(JobError, match="photo: found row .*expected 0 to 2"):
+        apply_edits(THREE, [{"do": "move", "table": "photo", "index": 0, "to": to}])
+
+
+def test_rows_of_an_inline_list_are_moved_too() -> None:
+    text = 'name = "lid"\nphoto = [{ file = "a.jpg" }, { file = "b.jpg" }]\n'
+    moved = tomllib.loads(apply_edits(text, [{"do": "move", "table": "photo", "index": 1, "to": 0}]))
+    assert [row["file"] for row in moved["photo"]] == ["b.jpg", "a.jpg"]

@@ -6,11 +6,14 @@ An *edit* is one small change, as a mapping:
     {"do": "add", "table": "reading", "row": {...}}           one more row of a repeated table
     {"do": "change", "table": "reading", "index": 0, "row": {...}}   only the given keys; None takes a key out
     {"do": "drop", "table": "reading", "index": 0}
+    {"do": "move", "table": "photo", "index": 2, "to": 0}     a row to another place; those between move up or down
     {"do": "table", "at": "cover", "row": {...}}              a table that is not there yet
     {"do": "untable", "at": "cover"}
 What an edit means is settled on the plain values; the text is then changed line by line, a commented line of the template being
 taken into use where there is one.  A text that does not read back as meant is not used: then the parser's own document is
 changed, which keeps comments too but may place them less well.  Whether the job can be used is judged by read.py, not here.
+Rows that name a photograph by its number go on naming the same one when photographs are moved or dropped; what is told about a
+dropped one goes with it.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -30,6 +33,9 @@ from afterpart.job.lines import edited_lines
 Edit = Mapping[str, Any]
 LONGEST_TEXT = 20_000
 MOST_EDITS = 500
+NAME_PHOTOS = ("damage", "edit")
+"""Tables whose rows name a photograph by its number from 1, in the key photo (left out: the first)."""
+
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,60}")
 
 
@@ -40,17 +46,41 @@ def apply_edits(text: str, edits: Sequence[Edit]) -> str:
     if len(edits) > MOST_EDITS:
         raise JobError(f"edits: found {len(edits)}, expected at most {MOST_EDITS} at a time. Send them in parts.")
     for edit in edits:
-        plain = plain_job(text)
-        wanted = meant(plain, edit)
-        if _strictly(wanted) == _strictly(plain):
-            continue
-        by_lines = edited_lines(text, edit)
-        if by_lines is None or not _reads_as(by_lines, wanted):
-            by_lines = _by_document(text, edit)
-            if not _reads_as(by_lines, wanted):
-                raise AssertionError(f"the edit {edit} gave another job than meant")
-        text = by_lines
+        for one in (edit, *_following(plain_job(text), edit)):
+            text = _with_edit(text, one)
     return text
+
+
+def _with_edit(text: str, edit: Edit) -> str:
+    plain = plain_job(text)
+    wanted = meant(plain, edit)
+    if _strictly(wanted) == _strictly(plain):
+        return text
+    by_lines = edited_lines(text, edit)
+    if by_lines is not None and _reads_as(by_lines, wanted):
+        return by_lines
+    by_document = _by_document(text, edit)
+    if not _reads_as(by_document, wanted):
+        raise AssertionError(f"the edit {edit} gave another job than meant")
+    return by_document
+
+
+def _following(plain: Mapping[str, Any], edit: Edit) -> list[Edit]:
+    """What must follow when photographs are moved or one is dropped: rows that name them, the last ones first."""
+    if not isinstance(edit, Mapping) or edit.get("table") != "photo" or edit.get("do") not in ("move", "drop"):
+        return []
+    before = [{"was": number} for number in range(1, len(plain.get("photo", ())) + 1)]
+    after = [row["was"] for row in meant({"photo": before}, edit).get("photo", ())]
+    found: list[Edit] = []
+    for table in NAME_PHOTOS:
+        rows = plain.get(table, [])
+        for index in reversed(range(len(rows) if isinstance(rows, list) else 0)):
+            number = rows[index].get("photo", 1)
+            if number in after and after.index(number) + 1 != number:
+                found.append({"do": "change", "table": table, "index": index, "row": {"photo": after.index(number) + 1}})
+            elif isinstance(number, int) and number not in after and 1 <= number <= len(before):
+                found.append({"do": "drop", "table": table, "index": index})
+    return found
 
 
 def plain_job(text: str) -> dict[str, Any]:
@@ -72,10 +102,10 @@ def meant(plain: Mapping[str, Any], edit: Edit) -> dict[str, Any]:
         _set_or_remove(job, edit)
     elif do in ("table", "untable"):
         _table_or_untable(job, edit)
-    elif do in ("add", "change", "drop"):
+    elif do in ("add", "change", "drop", "move"):
         _rows(job, edit)
     else:
-        raise JobError(f"do: found {do!r}, expected set, remove, add, change, drop, table or untable. Choose one of these.")
+        raise JobError(f"do: found {do!r}, expected set, remove, add, change, drop, move, table or untable. Choose one of these.")
     return job
 
 
@@ -120,10 +150,10 @@ def _rows(job: dict[str, Any], edit: Edit) -> None:
     if edit["do"] == "add":
         job[name] = [*rows, _row(edit)]
         return
-    index = edit.get("index")
-    if not isinstance(index, int) or isinstance(index, bool) or not 0 <= index < len(rows):
-        raise JobError(f"{name}: found row {index!r}, expected 0 to {len(rows) - 1}. The table may have changed: look at it "
-                       "again.")
+    index = _row_number(edit.get("index"), name, rows)
+    if edit["do"] == "move":
+        rows.insert(_row_number(edit.get("to"), name, rows), rows.pop(index))
+        return
     if edit["do"] == "drop":
         left = rows[:index] + rows[index + 1:]
         job.pop(name)
@@ -139,6 +169,13 @@ def _rows(job: dict[str, Any], edit: Edit) -> None:
             rows[index].pop(key, None)
         else:
             rows[index][key] = checked(value, f"{name}.{index + 1}.{key}")
+
+
+def _row_number(index: Any, name: str, rows: list[Any]) -> int:
+    if not isinstance(index, int) or isinstance(index, bool) or not 0 <= index < len(rows):
+        raise JobError(f"{name}: found row {index!r}, expected 0 to {len(rows) - 1}. The table may have changed: look at it "
+                       "again.")
+    return index
 
 
 def place_of(edit: Edit) -> tuple[str, ...]:
@@ -221,6 +258,10 @@ def _by_document(text: str, edit: Edit) -> str:
                     document[name][edit["index"]].pop(key, None)
         elif do == "drop":
             del document[name][edit["index"]]
+        elif do == "move":
+            row = document[name][edit["index"]]
+            del document[name][edit["index"]]
+            document[name].insert(edit["to"], row)
         elif name in document:
             document[name].append(_row(edit))
         else:

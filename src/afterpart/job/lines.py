@@ -37,6 +37,8 @@ def edited_lines(text: str, edit: Mapping[str, Any]) -> str | None:
         done = _add_row(lines, edit["table"], edit["row"])
     elif do == "drop":
         done = _drop(lines, (edit["table"], edit["index"]))
+    elif do == "move":
+        done = _move(lines, edit["table"], edit["index"], edit["to"])
     else:
         done = _change_row(lines, (edit["table"], edit["index"]), edit["row"])
     return None if done is None else ending.join(done)
@@ -190,6 +192,23 @@ def _drop(lines: list[str], table: Place) -> list[str] | None:
     if before and not before[-1].strip() and (not after or not after[0].strip()):
         before = before[:-1]
     return [*before, *after]
+
+
+def _move(lines: list[str], name: str, index: int, to: int) -> list[str] | None:
+    """A row changes places with its neighbours until it stands where it is wanted."""
+    done: list[str] | None = lines
+    for at in range(index, to) if to > index else range(index - 1, to - 1, -1):
+        done = _swapped(done, (name, at), (name, at + 1)) if done is not None else None
+    return done
+
+
+def _swapped(lines: list[str], upper: Place, lower: Place) -> list[str] | None:
+    """Two rows, each from its heading to its last key with the comments between, in each other's place."""
+    above, below = ([entry for entry in entries_of(lines) if entry.table[:2] == place] for place in (upper, lower))
+    if not above or not below or not above[0].is_heading or not below[0].is_heading or above[-1].last >= below[0].first:
+        return None
+    return [*lines[:above[0].first], *lines[below[0].first:below[-1].last + 1], *lines[above[-1].last + 1:below[0].first],
+            *lines[above[0].first:above[-1].last + 1], *lines[below[-1].last + 1:]]
 
 
 def _spelled_row(row: Mapping[str, Any]) -> list[str]:
