@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from afterpart.checks.failure_modes import failure_modes
+from afterpart.checks.failure_modes import NOTHING, failure_modes
 from afterpart.checks.passages import BOSS_SCREWS
 from afterpart.errors import JobError
 from afterpart.formulas.failure_modes import GRAVE, reading
+from afterpart.model.edges import Note
 from afterpart.model.finding import FailureMode
 from afterpart.model.wishes import FailureRow, HolderWish, MachineFacts, SealWish
 from afterpart.standards.failure_modes import USUAL_FAILURES, usual_failures
@@ -110,3 +111,14 @@ def test_the_usual_rows_are_whole_and_being_swallowed_is_never_milder() -> None:
     assert len({(usual.about, usual.mode) for usual in USUAL_FAILURES}) == len(USUAL_FAILURES)
     with pytest.raises(KeyError, match="known are screw"):
         usual_failures("nonsense")
+
+
+def test_what_shows_the_right_way_stands_in_the_row() -> None:
+    """The frame is held by its place in the cover, unless the build says that it also goes in turned."""
+    mode = "is fitted the wrong way round"
+    assert "one way only" in row(table(), "holder: clamp frame", mode).today
+    build, _ = lid()
+    warned = replace(build.pieces[0], notes=(Note("seat_fits_wrongly", "also turned"), Note("fits_wrongly", "also turned")))
+    frame = piece("clamp_frame", (BAR, boss(10.0)), 13.0, stem="holder")
+    turned = failure_modes(case(replace(build, pieces=(warned, frame)), None, holder=HolderWish()))
+    assert row(turned, "holder: clamp frame", mode).today == row(turned, "cover", mode).today == NOTHING

@@ -55,9 +55,9 @@ def test_the_headline_names_one_and_counts_the_rest() -> None:
     found = worst_first(tuple(finding(f"scuff_{n}", 2.0 + n, severity=NUISANCE) for n in range(9))
                         + tuple(finding(f"doubt_{n}", 0.5, memory=True, severity=9) for n in range(5)) + (unknown("u", "a.b"),))
     told = headline(found)
-    assert told == ("Print it if you can live with scuff 8 of hole c1 and 8 more, which cost time or looks; and you have read "
-                    "one finding not judged and 5 findings that want attention.")
-    assert headline(found[:1]).endswith("scuff 8 of hole c1, which costs time or looks.")
+    assert told == ("Print it if you can live with scuff 8 of hole c1 and 8 more, which cost time, looks or a print that does not "
+                    "fit; and you have read one finding not judged and 5 findings that want attention.")
+    assert headline(found[:1]).endswith("scuff 8 of hole c1, which costs time, looks or a print that does not fit.")
 
 
 def test_with_nothing_worse_the_first_that_wants_attention_is_named() -> None:

@@ -17,7 +17,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from afterpart.formulas.air_path import AirPath
-from afterpart.formulas.airflow import engine_demand
+from afterpart.formulas.airflow import FOUR_STROKE, engine_demand, tells_strokes
 from afterpart.geometry.bar_layout import BarRule, bars_shape
 from afterpart.geometry.chain import chain_polygon
 from afterpart.model.case import Case
@@ -36,17 +36,11 @@ _STRAIGHT = 1e-6
 PISTONS = ("compressor", "engine")
 """First words of the kinds of machine whose fill follows the pressure before them."""
 
-STROKES = ("engine two-stroke", "engine four-stroke")
 
 
 def breathes(kind: str) -> bool:
     """Whether this kind of machine fills itself by suction, stroke by stroke."""
     return kind.split(" ")[0] in PISTONS
-
-
-def tells_strokes(kind: str) -> bool:
-    """Whether the kind says how many turns a breath takes: any kind told, but of engines only those with their strokes."""
-    return bool(kind) and (not kind.startswith("engine") or kind in STROKES)
 
 
 @dataclass(frozen=True)
@@ -82,7 +76,7 @@ def _from_displacement(machine: MachineFacts, pulse: Range | None) -> Demand:
             "machine.kind": tells_strokes(machine.kind)}
     if volume is None or speed is None or not all(told.values()):
         return Demand(None, missing=tuple(key for key, is_told in told.items() if not is_told))
-    flow = engine_demand(volume, speed, filling, machine.kind == "engine four-stroke")
+    flow = engine_demand(volume, speed, filling, machine.kind == FOUR_STROKE)
     usual = filling == MachineFacts().volumetric_efficiency
     return Demand(flow, (
         Input("flow", flow, "m3/h", "displacement, speed and filling"),

@@ -19,11 +19,12 @@ from afterpart.model.assembly import Item
 from afterpart.model.case import Case
 from afterpart.model.feature import Bar, Boss, Feature, Latch, Lip, Opening
 from afterpart.model.finding import FailureMode
-from afterpart.model.piece import Piece
+from afterpart.model.piece import Deboss, Piece
 from afterpart.model.wishes import FailureRow
 from afterpart.standards.failure_modes import usual_failures
 
 NOTHING = "nothing that the job tells"
+WRONG_WAY = "is fitted the wrong way round"
 
 _MARKS = ("severity", "occurrence", "detection")
 _DANGEROUS = {"pressure": "pressure", "fuel": "fuel", "mains": "mains", "food": "food"}
@@ -34,7 +35,7 @@ def failure_modes(case: Case) -> tuple[FailureMode, ...]:
 
     A machine that may swallow loose things (machine.swallows not false, behind a cover) gets the effects and severities of one.
     JobError: a mark outside 1 to 10, or a new row without its marks."""
-    drawn = [mode for item, about, today in _things(case) for mode in _usual(case, item, about, today)]
+    drawn = [_way_shown(case, mode) for item, about, today in _things(case) for mode in _usual(case, item, about, today)]
     ranked = sorted(_edited(drawn, case.job.wishes.failure_modes), key=_rank)
     return tuple(ranked)
 
@@ -99,6 +100,21 @@ def _of_piece(case: Case, piece: Piece) -> list[tuple[str, str, str]]:
         if features:
             found.append((f"{about} of {name}", about, _sized(case, piece, features[0])))
     return found + _pins(case, piece, name)
+
+
+def _way_shown(case: Case, mode: FailureMode) -> FailureMode:
+    """Of a piece that could be fitted the wrong way round: what shows or forces the right one."""
+    piece = next((piece for piece in case.build.pieces if spoken_piece(piece) == mode.item), None)
+    if mode.mode != WRONG_WAY or piece is None:
+        return mode
+    cover = next((one for one in case.build.pieces if one.kind == "cover"), piece)
+    doubts = {note.code for note in cover.notes}
+    if piece.kind != "cover":
+        return replace(mode, today=NOTHING if "seat_fits_wrongly" in doubts else "its place in the cover takes it one way only")
+    is_marked = any(isinstance(step, Deboss) and step.from_below for step in piece.steps)
+    told = [*(["its bolts take it one way only"] if case.job.wishes.bolts and "fits_wrongly" not in doubts else []),
+            *(["marks on its outside show which way"] if is_marked else [])]
+    return replace(mode, today="; ".join(told) or NOTHING)
 
 
 def _as_made(case: Case, piece: Piece) -> str:

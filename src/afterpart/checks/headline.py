@@ -16,7 +16,7 @@ from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, VERDIC
 
 MOST_ACTIONS = 3
 NUISANCE = 3
-"""Up to this severity a failure costs time or looks, and only conditions the print (judgement)."""
+"""Up to this severity a failure costs time, looks or a print that does not fit, and only conditions the print (judgement)."""
 GRAVE = 9
 """From this severity on, what could not be judged is told in the headline (judgement)."""
 
@@ -67,8 +67,8 @@ def _conditions(findings: tuple[Finding, ...], failed: list[Finding]) -> list[st
     grave = [finding for finding in unjudged if finding.severity >= GRAVE]
     conditions = []
     if failed:
-        conditions.append(f"you can live with {_first_of(failed)}, which cost time or looks" if len(failed) > 1 else
-                          f"you can live with {spoken(failed[0])}, which costs time or looks")
+        costs = "cost" if len(failed) > 1 else "costs"
+        conditions.append(f"you can live with {_first_of(failed)}, which {costs} time, looks or a print that does not fit")
     if grave:
         conditions.append(f"you make sure yourself of {_first_of(grave)}, not judged here")
     rest = [*([f"{_counted(len(unjudged), 'finding')} not judged"] if unjudged and not grave else []),

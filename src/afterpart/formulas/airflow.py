@@ -12,6 +12,7 @@ Limits: steady flow, clean dry foam, incompressible (drops far below an atmosphe
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from afterpart.sources import Source
@@ -32,6 +33,9 @@ ENTRY = Source("D. C. Rennels, H. M. Hudson, Pipe Flow", "2012", "rounded and sh
 
 REENTRANT = Source("D. C. Rennels, H. M. Hudson, Pipe Flow", "2012",
                    "sharp entrance some way off the wall, as printed in an open fluid library")
+
+FOUR_STROKE = "engine four-stroke"
+"""The kind of machine that breathes every second turn."""
 
 ROUNDING_RANGE = Range(0.0, 1.0, "radius over diameter")
 
@@ -63,6 +67,23 @@ def engine_demand(displacement_cm3: float, speed_per_min: float, volumetric_effi
     """Mean flow, m3/h: Q = V_d n eta / j with j = 2 turns a breath for four strokes, 1 for two and for compressors."""
     turns = 2.0 if four_stroke else 1.0
     return 1e-6 * displacement_cm3 * speed_per_min * 60.0 * volumetric_efficiency / turns
+
+
+def tells_strokes(kind: str) -> bool:
+    """Whether the kind of machine says how many turns a breath takes: any kind told, but of engines only those with their
+    strokes."""
+    return bool(kind) and (not kind.startswith("engine") or kind in ("engine two-stroke", FOUR_STROKE))
+
+
+def air_asked(stated: Iterable[float | None], kind: str, displacement_cm3: float | None, speed_per_min: float | None,
+              volumetric_efficiency: float) -> float | None:
+    """Mean flow that a machine asks for, m3/h: the largest that is stated, else of its displacement and speed; None: not told."""
+    told = [flow for flow in stated if flow is not None]
+    if told:
+        return max(told)
+    if displacement_cm3 is None or speed_per_min is None or not tells_strokes(kind):
+        return None
+    return engine_demand(displacement_cm3, speed_per_min, volumetric_efficiency, kind == FOUR_STROKE)
 
 
 def face_velocity(flow_m3_per_h: float, area: float) -> float:

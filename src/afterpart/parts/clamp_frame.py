@@ -162,8 +162,8 @@ def _notes(job: Job, seat: Seat) -> tuple[Note, ...]:
         Note(
             "frame_squeeze",
             f"The frame's feet stand on the ledge and press the element's rim from {element.thickness:g} to "
-            f"{(1 - element.squeeze) * element.thickness:g} mm.  Tighten its {len(seat.bosses)} screws until the feet touch, "
-            "no more: turning on only strips the bosses.",
+            f"{(1 - element.squeeze) * element.thickness:g} mm.  Tighten its {len(seat.bosses)} screws until the feet and "
+            "the heads touch; the assembly guide says by how many degrees more, if at all. Turned further they strip the bosses.",
         ),
         Note(
             "frame_screws_outside",

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from afterpart.geometry.chain import chain_area, chain_polygon
 from afterpart.geometry.one_way import OneWay, left_by_peg, ways_to_fit
 from afterpart.model.edges import Note
-from afterpart.model.feature import Chain, Feature, Groove, Hole, Opening, Peg, Seat, SeatKey
+from afterpart.model.feature import Chain, Feature, Groove, Hole, Lip, Opening, Peg, Seat, SeatKey
 from afterpart.model.job import Job
 from afterpart.model.outline import Circle, Outline
 from afterpart.model.piece import Add, ChamferFirstLayer, Cone, Cut, Piece, PrintTime, Prism, Step
@@ -68,8 +68,16 @@ def make_cover(outline: Outline, job: Job, groove: Groove | None = None, seat: S
         notes=(*plan.notes, *key.notes, *peg.notes, *told, *text.notes, *bosses.notes, *extras.notes),
         features=(*_features(plan, groove, seat), *added, *extras.features), through_holes=_ways_through(plan),
         material=job.wishes.printer.material,
-        orientation="outside on the bed, mating face up: groove, pocket and lip open upwards, so nothing needs supports",
+        orientation=_lies(groove, seat, lip),
     )
+
+
+def _lies(groove: Groove | None, seat: Seat | None, lip: Lip | None) -> str:
+    """How it lies on the bed, and what of it looks up there."""
+    open_up = [what for what, is_there in (("groove", groove is not None), ("pocket", seat is not None)) if is_there]
+    told = [f"{' and '.join(open_up)} open{'s' * (len(open_up) == 1)} upwards"] if open_up else []
+    told += ["the lip stands up"] if lip is not None else []
+    return "outside on the bed, mating face up: " + ", ".join([*told, "nothing needs supports"])
 
 
 def design_volume(plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> float:

@@ -22,6 +22,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from afterpart.errors import JobError
+from afterpart.formulas.airflow import air_asked
 from afterpart.geometry.bar_layout import BarRule, bars_shape
 from afterpart.geometry.chain import chain_polygon, polygon_chain
 from afterpart.geometry.inscribed import MOST_CUTS, largest_shapes
@@ -30,7 +31,7 @@ from afterpart.model.edges import Note
 from afterpart.model.feature import CutRow, Seat
 from afterpart.model.outline import Point
 from afterpart.model.piece import Add, Piece, PrintTime, Prism
-from afterpart.model.wishes import FilterWish
+from afterpart.model.wishes import FilterWish, MachineFacts
 from afterpart.parts.seat import air_opening
 
 CHORD_ERROR = 0.01
@@ -71,6 +72,13 @@ def cut_table(seat: Seat, wish: FilterWish, bars: BarRule | None = None) -> tupl
     rows = tuple(_row(form, forms[0].area, (area, free[0]), whole, wish) for form, area in zip(forms, free, strict=True))
     chosen = _choice(rows, wish)
     return tuple(replace(row, chosen=row is chosen) for row in rows)
+
+
+def with_flow(wish: FilterWish, machine: MachineFacts) -> FilterWish:
+    """The wish with the air that the machine asks for in it, where that is told: what the checks reckon with."""
+    asked = air_asked((wish.flow_m3_per_h, machine.flow_m3_per_h), machine.kind, machine.displacement_cm3, machine.speed_rpm,
+                      machine.volumetric_efficiency)
+    return replace(wish, flow_m3_per_h=asked)
 
 
 def chosen_row(rows: tuple[CutRow, ...]) -> CutRow:
@@ -225,6 +233,7 @@ def _notes(row: CutRow, wish: FilterWish) -> list[Note]:
         )
     if wish.flow_m3_per_h is None and wish.face_velocity_limit_m_per_s is not None:
         notes.append(
-            Note("flow_not_told", "The limit of the face velocity stands against nothing: filter.flow_m3_per_h is missing.")
+            Note("flow_not_told", "The limit of the face velocity stands against nothing: neither filter.flow_m3_per_h nor "
+                 "the machine's own figures tell how much air passes.")
         )
     return notes

@@ -104,7 +104,13 @@ def _piece(steps: list[Step], height: float, volume: float, feature: PrintedSeal
     return Piece(kind="gasket", name=name, file_stem="gasket", revision=revision, steps=tuple(steps), thickness=height, labels=(),
                  print_time=PrintTime(minutes, minutes, pace_in_words(volume / height, height, pace)), notes=notes,
                  features=(feature,), through_holes=holes, material=seal.material,
-                 orientation="foot on the bed, sealing face upwards: no face hangs over")
+                 orientation=f"foot on the bed, sealing face upwards: {_hangs(feature)}")
+
+
+def _hangs(seal: PrintedSeal) -> str:
+    """Whether anything of it must be bridged."""
+    return ("its hollow is drawn so and stays empty, its roof bridges it by itself" if seal.section == "hollow"
+            else "no face hangs over")
 
 
 def _ring_notes(section: RingSection) -> tuple[Note, ...]:

@@ -25,7 +25,7 @@ from afterpart.parts.clamp_frame import make_frame
 from afterpart.parts.coupon import make_coupon, pilot_variants
 from afterpart.parts.cover import Extras, make_cover
 from afterpart.parts.cutting_guide import make_cutting_guide
-from afterpart.parts.filter_element import chosen_row, cut_table, make_element
+from afterpart.parts.filter_element import chosen_row, cut_table, make_element, with_flow
 from afterpart.parts.gasket import make_gasket
 from afterpart.parts.groove import lay_groove
 from afterpart.parts.latches import lay_latches, make_latched_frame
@@ -117,7 +117,8 @@ def _lay_filter(outline: Outline, job: Job, groove: Groove | None, kinds: tuple[
     wish, holder = job.wishes.filter or FilterWish(), job.wishes.holder or HolderWish()
     seat = lay_seat(outline, job, groove)
     barred = holder.kind != "pins" and "clamp_frame" in kinds
-    rows = cut_table(seat, wish, BarRule(holder.free_span, holder.bar_width, holder.thickness) if barred else None)
+    rule = BarRule(holder.free_span, holder.bar_width, holder.thickness) if barred else None
+    rows = cut_table(seat, with_flow(wish, job.wishes.machine), rule)
     row = chosen_row(rows)
     seat = replace(seat, opening=air_opening(seat, row.corners, wish.rim))
     keyed = lay_seat_key(seat, row.corners, job)
@@ -153,7 +154,8 @@ def _pieces(kinds: tuple[str, ...], outline: Outline, kept: Outline, job: Job, b
                 whole = frame(laid.seat, laid.corners, job, laid.extras.key)
                 made += [whole, *(pilot_variants(whole) if holder.four_pilots else ())]
             case "filter_element" if laid is not None and wishes.filter is not None:
-                made.append(make_element(laid.seat, replace(laid.row, corners=laid.corners), wishes.filter, name, revision))
+                wish = with_flow(wishes.filter, wishes.machine)
+                made.append(make_element(laid.seat, replace(laid.row, corners=laid.corners), wish, name, revision))
             case "cutting_guide" if laid is not None and wishes.filter is not None:
                 made.append(make_cutting_guide(replace(laid.row, corners=laid.corners), wishes.filter, name, revision))
             case "hole_coupon":
