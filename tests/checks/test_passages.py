@@ -159,3 +159,16 @@ def test_the_smallest_width_is_that_of_no_worse_posture() -> None:
 
 def _args(made: tuple) -> tuple:
     return made[0], job(), made[1]
+
+
+def test_rows_of_one_name_are_followed_each_in_its_own_place() -> None:
+    """Two sleeves that stand as two rows of one name: each meets the guard over itself, not the one over the other."""
+    sleeves = tuple(Item("sleeve", "sleeve", ((x, 0.0, -5.0),), IN, 6.6, 5.0, 9.0, 5.0, OUT, (), 4) for x in (-20.0, 20.0))
+    guard = (piece("guard"), block(10, -10, -12, 30, 10, -6.0), OUT)
+    build, meshes = lid(9.2, others=(guard,))
+    build = replace(build, assembly=replace(build.assembly, items=sleeves))
+    del meshes["holder"]
+    meshes["cover"] = block(-40, 20, 0, 40, 40, 5)
+    free, kept = (way for way in passages_of(build, job(), meshes) if way.along == "back")
+    assert (free.at[0], free.is_open) == (-20.0, True)
+    assert (kept.at[0], kept.is_open, kept.by) == (20.0, False, "guard")

@@ -10,6 +10,7 @@ from afterpart.checks.stage import report_of
 from afterpart.model.finding import Caution, CheckReport, FailureMode, Finding, Input, Limit, Sensitivity, Suggestion
 from afterpart.model.release import TitleBlock
 from afterpart.release.findings_pdf import findings_pdf
+from afterpart.release.marks import Area, Drawing, Words
 from tests.files.pdf_reading import ink, read_pages
 
 TITLE = TitleBlock("gauge lid", "B", "2026-01-02", "afterpart test")
@@ -96,3 +97,17 @@ def test_a_long_report_runs_over_pages_and_loses_nothing() -> None:
     text = one_line(" ".join(page.text for page in pages))
     assert len(pages) > 4 and all(f"Check {n}: cover" in text for n in range(30))
     assert text.count("word") >= 30 * 60
+
+
+def test_a_picture_stands_under_the_first_finding_that_names_it_and_its_words_can_be_searched() -> None:
+    found = tuple(judged("loose_items", thing, 3.4, "mm", Limit(high=5.6), source="s", formula="f", advice="a", picture=picture)
+                  for thing, picture in (("screw", "passage_1_screw.png"), ("screw again", "passage_1_screw.png"), ("nut", "")))
+    square = ((10.0, 10.0), (40.0, 10.0), (40.0, 40.0), (10.0, 40.0))
+    picture = Drawing(100.0, 50.0, (Area((square,), (200, 100, 0)), Words("way out 9.0 mm", (10.0, 4.0), 2.1)))
+    data = findings_pdf(report_of(found, (), ()), TITLE, {"passage_1_screw.png": picture})
+    text = one_line(" ".join(page.text for page in read_pages(data)))
+    assert text.count("way out 9.0 mm") == 1
+    assert text.index("Loose items: screw") < text.index("way out 9.0 mm") < text.index("Loose items: screw again")
+    squares = [(x1 - x0, y1 - y0) for page in read_pages(data) for x0, y0, x1, y1 in page.paths
+               if x1 - x0 == pytest.approx(y1 - y0, rel=0.01) and x1 - x0 > 20]
+    assert len(squares) == 1, "drawn once, to one scale both ways"

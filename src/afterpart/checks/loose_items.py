@@ -33,6 +33,7 @@ from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.wishes import ScrewWish
 
 PICTURE = "exploded.png"
+"""Where nothing was cut, of a build without solids."""
 
 _FORMULA = "w_way < w_thing"
 
@@ -102,7 +103,7 @@ def _between_bars(case: Case) -> tuple[Finding, ...]:
                    "goes through, so look at the element at every service.",
                    inputs=(Input("widest gap", widest.room, "mm", "bars of the built piece"),
                            Input("free span", holder.free_span, "mm", "holder.free_span")),
-                   severity=severity_inside(case), picture=PICTURE, insensitive=MEASURED),)
+                   severity=severity_inside(case), picture=_picture(case, widest.item), insensitive=MEASURED),)
 
 
 def _holds(case: Case, stem: str) -> int:
@@ -120,6 +121,11 @@ def _finding(case: Case, thing: _Thing) -> Finding:
     if not any(way.is_open for way in into):
         return _kept(case, thing, ways, into)
     return _into_the_port(case, thing, [way for way in into if way.is_open])
+
+
+def _picture(case: Case, name: str) -> str:
+    """The picture that shows the thing's ways, where they were looked at."""
+    return next((view.picture for view in case.views if view.item == name), PICTURE)
 
 
 def _ways_in(ways: list[Passage]) -> list[Passage]:
@@ -141,7 +147,7 @@ def _kept(case: Case, thing: _Thing, ways: list[Passage], into: list[Passage]) -
                   formula=_FORMULA, advice=_told(thing, ways, way), inputs=inputs, u=u,
                   doubt=_flat(case, thing) or _hooked(case, ways), severity=severity_inside(case),
                   sensitivity=strongest(lambda width: width, {"width": way.room}),
-                  insensitive=MEASURED, picture=PICTURE)
+                  insensitive=MEASURED, picture=_picture(case, thing.name))
 
 
 def _flat(case: Case, thing: _Thing) -> str:
@@ -180,7 +186,8 @@ def _into_the_port(case: Case, thing: _Thing, open_ways: list[Passage]) -> Findi
     if port is not None and port < thing.width and not thing.is_soft:
         return judged("loose_items", thing.subject, port, "mm", Limit(high=thing.width), source=str(CAPTIVE_SOURCE),
                       formula=_FORMULA, advice=f"{how}, but not through the way into the moving parts.", inputs=port_input(case),
-                      severity=severity_inside(case), sensitivity=strongest(lambda port: port, {"port": port}), picture=PICTURE)
+                      severity=severity_inside(case), sensitivity=strongest(lambda port: port, {"port": port}),
+                      picture=_picture(case, thing.name))
     return _held(case, thing, way, how)
 
 
@@ -201,4 +208,4 @@ def _held(case: Case, thing: _Thing, way: Passage, how: str) -> Finding:
                   advice=f"{how} and {lies}: {kept}. Give it at least {LEAST_HOLDS} holds, look at each of them after the first "
                   "hour and at every service, or put a metal gauze over the way into the machine.", inputs=inputs,
                   suggestions=change,
-                  severity=severity_inside(case), picture=PICTURE, insensitive=COUNTED)
+                  severity=severity_inside(case), picture=_picture(case, thing.name), insensitive=COUNTED)

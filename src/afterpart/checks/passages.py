@@ -84,6 +84,12 @@ def picture_name(number: int, item: str) -> str:
     return f"passage_{number}_{plain[:_LONGEST_NAME].strip('_')}.png"
 
 
+def numbered(build: Build, name: str, at: Point3) -> str:
+    """A bought thing by its name and number, counted over every row of that name: several rows may be alike."""
+    places = [place for item in build.assembly.items if item.name == name for place in item.at]
+    return f"{name} #{places.index(at) + 1}"
+
+
 def smallest_width(item: Item) -> float:
     """The least width of an item in any posture: across a screw's head, along a washer's height, a cord's diameter."""
     if item.kind in ("washer", "sleeve", "insert"):
@@ -97,7 +103,7 @@ def boss_screws(build: Build) -> tuple[tuple[Boss, Place], ...]:
     taken = [at for item in build.assembly.items if item.kind == "screw" for at in item.at]
     return tuple((f, place) for place in build.assembly.places if place.piece in pieces for f in pieces[place.piece].features
                  if isinstance(f, Boss) and (f.opens < 0) == place.flipped and not any(
-                     math.dist(at[:2], _placed(f.center, place)) < f.pilot / 2 for at in taken))
+                     math.dist(at[:2], placed_point(f.center, place)) < f.pilot / 2 for at in taken))
 
 
 def sealed_area(build: Build) -> Polygon | None:
@@ -110,12 +116,23 @@ def sealed_area(build: Build) -> Polygon | None:
 def widest_gap(opening: Chain, bars: tuple[Bar, ...]) -> float:
     """Diameter of the largest ball that passes an opening past its bars: twice the radius of the largest circle in what is
     left free."""
+    return widest_ball(opening, bars)[2]
+
+
+def widest_ball(opening: Chain, bars: tuple[Bar, ...]) -> tuple[float, float, float]:
+    """The largest circle in what bars leave free of an opening: its middle (x, y) and its diameter, 0 where nothing is left."""
     free = chain_polygon(opening, _CHORD)
     if bars:
-        free = free.difference(unary_union([LineString((bar.start, bar.end)).buffer(bar.width / 2, cap_style="flat")
-                                            for bar in bars]))
+        free = free.difference(unary_union([bar_shape(bar) for bar in bars]))
     left = [part for part in getattr(free, "geoms", (free,)) if part.area > 0]
-    return max((2 * maximum_inscribed_circle(part, tolerance=_CHORD).length for part in left), default=0.0)
+    balls = [maximum_inscribed_circle(part, tolerance=_CHORD) for part in left]
+    widest = max(balls, key=lambda ball: ball.length, default=None)
+    return (0.0, 0.0, 0.0) if widest is None else (*widest.coords[0][:2], 2 * widest.length)
+
+
+def bar_shape(bar: Bar) -> Polygon:
+    """A bar from above."""
+    return LineString((bar.start, bar.end)).buffer(bar.width / 2, cap_style="flat")
 
 
 def bars_of(build: Build) -> tuple[tuple[Bar, ...], Chain]:
@@ -142,7 +159,7 @@ def yard_of(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> Yard:
     solids = {stem: mesh for stem, mesh in placed.items() if pieces[stem].kind not in SOFT_PIECES}
     for item in build.assembly.items:
         if item.kind not in SOFT_ITEMS:
-            solids |= {f"{item.name} #{place}": mesh for place, mesh in enumerate(hardware(item), 1)}
+            solids |= {numbered(build, item.name, at): mesh for at, mesh in zip(item.at, hardware(item), strict=True)}
     told = [height.value for height in job.heights if height.level == "room above"]
     return Yard(build, pieces, placed, solids, min(told, default=math.inf), sealed_area(build))
 
@@ -159,7 +176,7 @@ def _of_item(yard: Yard, item: Item) -> list[Passage]:
 
 def _item_back(yard: Yard, item: Item, place: int) -> Passage:
     """Straight out along the item's axis, as far as its thread reaches.  Of a washer the bolt over it is in the way."""
-    own = f"{item.name} #{place + 1}"
+    own = numbered(yard.build, item.name, item.at[place])
     needed = _needed(yard, item, place)
     out = (-item.axis[0], -item.axis[1], -item.axis[2])
     free, by = _free_way(yard.solids[own], {name: mesh for name, mesh in yard.solids.items() if name != own}, out, needed)
@@ -225,8 +242,9 @@ def _with_the_air(yard: Yard, item: Item) -> Passage:
         return Passage(item.name, "in with the air", False, 0.0, size, AIR, "the filter element", CLEAN_SIDE)
     if not openings:
         return Passage(item.name, "in with the air", False, 0.0, size, AIR, "the closed cover", CLEAN_SIDE)
-    room = max(widest_gap(opening.chain, ()) for opening in openings)
-    return Passage(item.name, f"in through {openings[0].id}", room >= size, room, size, AIR, "the opening", CLEAN_SIDE)
+    widest = max(openings, key=lambda opening: widest_gap(opening.chain, ()))
+    room = widest_gap(widest.chain, ())
+    return Passage(item.name, f"in through {widest.id}", room >= size, room, size, AIR, "the opening", CLEAN_SIDE)
 
 
 def _of_piece(yard: Yard, place: Place) -> list[Passage]:
@@ -263,7 +281,7 @@ def _of_boss_screws(yard: Yard, job: Job) -> list[Passage]:
     for boss, place in boss_screws(yard.build):
         foot = place.shift[2] + (-boss.bottom if place.flipped else boss.top)
         free = max(min(yard.room - foot - passes.get(boss.id, 0.0) - screw.head_height, boss.engagement), 0.0)
-        x, y = _placed(boss.center, place)
+        x, y = placed_point(boss.center, place)
         ends = CLEAN_SIDE if _is_sealed(yard, (x, y, foot)) else OUTSIDE
         found.append(Passage(BOSS_SCREWS, f"straight back from boss {boss.id} at {_spot((x, y, foot))}", free >= boss.engagement,
                              free, boss.engagement, BACK, "the machine, in the room above", ends, (x, y, foot),
@@ -271,7 +289,7 @@ def _of_boss_screws(yard: Yard, job: Job) -> list[Passage]:
     return sorted(found, key=lambda way: (way.ends == CLEAN_SIDE, way.is_open, way.room))[-1:]
 
 
-def _placed(center: Point, place: Place) -> Point:
+def placed_point(center: Point, place: Place) -> Point:
     """A point of a piece's own frame in the assembly."""
     return place.shift[0] + center[0], place.shift[1] + (-center[1] if place.flipped else center[1])
 

@@ -80,6 +80,7 @@ class WayView:
     high: tuple[float, float]
     thing: CutBody
     others: tuple[CutBody, ...]
+    width: float
     sealed: tuple[tuple[float, float], ...] = ()
     opening: tuple[tuple[tuple[float, float], ...], ...] = ()
     bars: tuple[tuple[tuple[float, float], ...], ...] = ()

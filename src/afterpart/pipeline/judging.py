@@ -12,6 +12,7 @@ from pathlib import Path
 
 from afterpart import __version__
 from afterpart.checks.headline import actions
+from afterpart.checks.passage_views import views_of
 from afterpart.checks.passages import passages_of
 from afterpart.checks.stage import run_checks
 from afterpart.checks.variant_figures import Variant
@@ -34,6 +35,8 @@ from afterpart.pipeline.mating import case_with_mate, match_files
 from afterpart.pipeline.measuring import measure_where_needed
 from afterpart.pipeline.trying import tried
 from afterpart.release.findings_pdf import findings_pdf
+from afterpart.release.marks import Drawing, drawing_png
+from afterpart.release.passage_picture import passage_drawings
 from afterpart.release.shown import spoken
 from afterpart.solid.facts import facts_of
 from afterpart.solid.worker import Workshop
@@ -78,7 +81,8 @@ def checked_and_built(job: Job, folder: Path, pieces: Path, workshop: Workshop, 
     data = read_stored(pieces / PIECES_FILE)
     build = parse_build(data, str(pieces / PIECES_FILE))
     measured = _measured(build, job, hashlib.sha256(data + job_json(_as_built(job))).hexdigest(), pieces, workshop, say)
-    case = Case(job, outline_in_mm(folder), build, measured.facts, measured.clashes, measured.blocked, measured.passages)
+    case = Case(job, outline_in_mm(folder), build, measured.facts, measured.clashes, measured.blocked, measured.passages,
+                measured.views)
     case = case_with_mate(case, folder, say)
     say("judging")
     report = replace(run_checks(case), judged_sha256=judged_digest(job, data))
@@ -86,11 +90,20 @@ def checked_and_built(job: Job, folder: Path, pieces: Path, workshop: Workshop, 
         say("trying what is suggested")
         findings = tried(report.findings, case)
         report = replace(report, findings=findings, actions=actions(findings))
+    pictures = _pictures(case, report)
     files = {"findings.json": findings_json(report), "report.json": report_json(report),
-             "findings.pdf": findings_pdf(report, title(job))}
+             "findings.pdf": findings_pdf(report, title(job), pictures)}
+    files |= {name: drawing_png(picture) for name, picture in pictures.items()}
     if case.mate is not None:
         files |= match_files(case.outline, case.mate)
     return Checked(case, report, files, {FACTS_FILE: measured_json(measured)}), built
+
+
+def _pictures(case: Case, report: CheckReport) -> dict[str, Drawing]:
+    """Name -> picture of what could come loose, of those that a finding names."""
+    told = {finding.picture for finding in report.findings}
+    drawn = passage_drawings(case.views, case.passages, case.job.wishes.machine.clean_port)
+    return {name: picture for name, picture in drawn.items() if name in told}
 
 
 def write_check(checked: Checked, out: Path, pieces: Path) -> None:
@@ -142,9 +155,10 @@ def _measured(build: Build, job: Job, sha256: str, pieces: Path, workshop: Works
         meshes[piece.file_stem] = body.mesh
     say("following what could come loose")
     passages = passages_of(build, job, meshes)
+    views = views_of(build, job, meshes, passages)
     # a build whose pieces run into each other is refused, so that only ways in are left to tell
     blocked = tuple(note.text for note in build.notes if note.code == "blocked_way")
-    return Measured(sha256, __version__, tuple(facts), (), blocked, passages)
+    return Measured(sha256, __version__, tuple(facts), (), blocked, passages, views)
 
 
 def _stored_facts(pieces: Path) -> Measured | None:

@@ -85,6 +85,7 @@ def release_of(folder: Path, pieces: Path, out: Path, say: Say, since: Path | No
             say("the photograph is not here as it was measured: its page is left out")
         say("drawing, and writing the guide")
         own = {name: data for name, data in built.files.items() if name not in (PIECES_FILE, "job.json")}
+        own |= {name: data for name, data in checked.files.items() if name.endswith(".png") and name.startswith("passage_")}
         made = Made(plain, case.outline, job, title(job), checked.report, own, built.bodies, plate, photo,
                     checked.files["findings.pdf"],
                     {name: data for name, data in checked.files.items() if name.startswith("mate.")})

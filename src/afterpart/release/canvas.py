@@ -51,6 +51,24 @@ class Canvas:
         self._blend(box, np.clip(radius + 0.5 - away, 0, 1), inside)
         self._blend(box, np.clip(width / 2 + 0.5 - np.abs(away - radius), 0, 1), ink)
 
+    def area(self, rings: list[np.ndarray], ink: Tint) -> None:
+        """Filled where an odd number of the rings (n, 2) runs round a pixel's middle."""
+        if not rings:
+            return
+        start = np.vstack(rings)
+        end = np.vstack([np.roll(ring, -1, axis=0) for ring in rings])
+        rows, columns = self._box(start.min(axis=0), start.max(axis=0))
+        first, last = (np.clip(np.ceil(f(start[:, 1], end[:, 1]) - 0.5), rows.start, rows.stop).astype(int)
+                       for f in (np.minimum, np.maximum))
+        edge = np.repeat(np.arange(len(start)), last - first)
+        row = np.arange(len(edge)) - np.repeat(np.cumsum(last - first) - last, last - first)
+        (x0, y0), (x1, y1) = start[edge].T, end[edge].T
+        crossed = x0 + (row + 0.5 - y0) * (x1 - x0) / (y1 - y0)
+        column = np.clip(np.ceil(crossed - 0.5), columns.start, columns.stop).astype(int) - columns.start
+        turns = np.zeros((rows.stop - rows.start, columns.stop - columns.start + 1), dtype=np.int64)
+        np.add.at(turns, (row - rows.start, column), 1)
+        self.pixels[rows, columns][np.cumsum(turns, axis=1)[:, :-1] % 2 == 1] = ink
+
     def patch(self, left: float, top: float, width: float, height: float, ink: Tint) -> None:
         """A filled rectangle."""
         rows, columns = self._box(np.array([left, top]), np.array([left + width, top + height]))
@@ -71,8 +89,8 @@ class Canvas:
 
     @staticmethod
     def _middles(box: tuple[slice, slice]) -> tuple[np.ndarray, np.ndarray]:
-        y, x = np.mgrid[box]
-        return x + 0.5, y + 0.5
+        rows, columns = box
+        return np.arange(columns.start, columns.stop)[None, :] + 0.5, np.arange(rows.start, rows.stop)[:, None] + 0.5
 
     def _blend(self, box: tuple[slice, slice], cover: np.ndarray, ink: Tint) -> None:
         below = self.pixels[box].astype(float)

@@ -14,12 +14,15 @@ from dataclasses import dataclass
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, Finding, Input, Limit
 from afterpart.model.outline import Point
 from afterpart.release.flowing import LEFT, RIGHT, Flow
-from afterpart.release.paper import BOLD, Paper
+from afterpart.release.marks import Drawing, draw_marks
+from afterpart.release.paper import BOLD, Paper, Placement
 from afterpart.release.words import word
 
 INDENT = 9.0
 _SMALL = 2.7
 _BAR_LEFT, _BAR_RIGHT, _BAR_HEIGHT = LEFT + INDENT, RIGHT - 2.0, 3.6
+_PICTURE, _UNDER = 0.85, 2.0
+"""Scale of a picture on the page, and its distance from the words over it."""
 _FARTHEST = 5.0
 """Values beyond so many limits are drawn at the end of the bar."""
 _READABLE = {"≤": "<=", "≥": ">=", "√": "sqrt ", "π": "pi", "Δ": "d", "µ": "u", "∞": "inf", "−": "-", "≈": "about ", "σ": "s",
@@ -53,9 +56,10 @@ def draw_sign(paper: Paper, verdict: str, at: Point, size: float = 2.6) -> None:
     paper.pen()
 
 
-def draw_finding(flow: Flow, finding: Finding) -> None:
-    """The whole finding, not torn apart where it fits a page; of one that passes the figures without the advice."""
-    flow.room(min(_height(flow, finding), 240.0))
+def draw_finding(flow: Flow, finding: Finding, picture: Drawing | None = None) -> None:
+    """The whole finding with the picture that shows it, not torn apart where it fits a page; of one that passes the figures
+    without the advice."""
+    flow.room(min(_height(flow, finding) + (picture.height * _PICTURE + _UNDER if picture else 0.0), 240.0))
     flow.skip(2.0)
     top = flow.cursor
     draw_sign(flow.paper, finding.verdict, (LEFT + 3.2, top - 3.0))
@@ -68,6 +72,9 @@ def draw_finding(flow: Flow, finding: Finding) -> None:
         flow.paragraph(readable(finding.advice), 3.2, indent=INDENT)
     for text in _small_print(finding):
         flow.paragraph(readable(text), _SMALL, indent=INDENT)
+    if picture is not None:
+        flow.skip(_UNDER + picture.height * _PICTURE)
+        draw_marks(flow.paper, picture, Placement((LEFT + INDENT, flow.cursor), _PICTURE))
     flow.skip(1.6)
     flow.paper.pen(0.1, grey=0.6)
     flow.paper.line((LEFT, flow.cursor), (RIGHT, flow.cursor))

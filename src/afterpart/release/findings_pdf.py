@@ -8,6 +8,7 @@ Reproducible: the same report, the same bytes.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 
 from afterpart.formulas.failure_modes import GRAVE, ranking, reading
 from afterpart.model.finding import (
@@ -26,6 +27,7 @@ from afterpart.model.finding import (
 from afterpart.model.release import TitleBlock
 from afterpart.release.findings_page import draw_finding, draw_sign, limit_words, named, number, readable, unit_words
 from afterpart.release.flowing import LEFT, RIGHT, Flow
+from afterpart.release.marks import Drawing
 from afterpart.release.paper import BOLD, PLAIN, Paper
 from afterpart.release.words import word, words
 
@@ -34,8 +36,8 @@ _COLUMNS = ((0.0, 26.0), (27.0, 50.0), (51.0, 80.0), (81.0, 108.0), (109.0, 143.
 """Of the failure-mode table: from, to (mm from LEFT)."""
 
 
-def findings_pdf(report: CheckReport, title: TitleBlock) -> bytes:
-    """The report as a PDF."""
+def findings_pdf(report: CheckReport, title: TitleBlock, pictures: Mapping[str, Drawing] | None = None) -> bytes:
+    """The report as a PDF.  pictures: name -> picture; each stands under the first finding that names it."""
     paper = Paper(title, _told("subject"))
     flow = Flow(paper, f"{title.name}  {title.revision}  {title.date}".rstrip() + f"  -  {_told('subject')}")
     _draw_headline(flow, report)
@@ -43,7 +45,7 @@ def findings_pdf(report: CheckReport, title: TitleBlock) -> bytes:
     _draw_list(flow, _told("to_do"), report.actions, numbered=True)
     _draw_list(flow, _told("to_find_out"), report.questions, numbered=False)
     _draw_tally(flow, report.findings)
-    _draw_findings(flow, report.findings)
+    _draw_findings(flow, report.findings, dict(pictures or {}))
     _draw_modes(flow, report.failure_modes)
     _draw_end(flow, title)
     return paper.finish()
@@ -127,13 +129,14 @@ def _draw_tally(flow: Flow, findings: tuple[Finding, ...]) -> None:
     flow.skip(5.0)
 
 
-def _draw_findings(flow: Flow, findings: tuple[Finding, ...]) -> None:
+def _draw_findings(flow: Flow, findings: tuple[Finding, ...], pictures: dict[str, Drawing]) -> None:
+    """By verdict; pictures: those not drawn yet."""
     for verdict, key in ((FAILS, "fails"), (NOT_JUDGED, "not_judged"), (ATTENTION, "attention"), (PASSES, "passes")):
         group = [finding for finding in findings if finding.verdict == verdict]
         if group:
             flow.heading_line(_told(key, count=len(group)), 40.0)
         for finding in group:
-            draw_finding(flow, finding)
+            draw_finding(flow, finding, pictures.pop(finding.picture, None))
 
 
 def _draw_modes(flow: Flow, modes: tuple[FailureMode, ...]) -> None:

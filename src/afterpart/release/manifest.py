@@ -54,6 +54,8 @@ def purpose_of(path: str) -> str:
         return word("files", "print_bed", bed=name.stem.removeprefix("print_bed_").replace("_", " "))
     if path in NAMED or name.parent.name not in ("pieces", "plate"):
         return word("files", path)
+    if name.name.startswith("passage_"):
+        return word("files", "passage")
     return word("files", f"ending_{name.suffix.lstrip('.')}", piece=name.stem.removesuffix("_mm"))
 
 

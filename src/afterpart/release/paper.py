@@ -117,6 +117,17 @@ class Paper:
         path.close()
         self._canvas.drawPath(path, stroke=1, fill=int(is_filled))
 
+    def area(self, rings: Iterable[Iterable[Point]], grey: float) -> None:
+        """Filled without a stroke where an odd number of the closed rings runs round a place."""
+        path = self._canvas.beginPath()
+        for ring in rings:
+            for i, point in enumerate(ring):
+                (path.lineTo if i else path.moveTo)(*point)
+            path.close()
+        self._canvas.setFillGray(grey)
+        self._canvas.drawPath(path, stroke=0, fill=1, fillMode=0)
+        self._canvas.setFillGray(0.0)
+
     def loop(self, loop: Loop, place: Placement, is_closed: bool = True) -> None:
         """A loop's lines, arcs (as Bezier curves of at most a quarter turn, 0.03 % of the radius off) and circles.
 
