@@ -16,7 +16,7 @@ from afterpart.errors import JobError
 from afterpart.files import check_folder, write_files
 from afterpart.model.case import Case
 from afterpart.model.job import Job, Shot
-from afterpart.model.mate import MateMatch
+from afterpart.model.mate import WAYS, MateMatch
 from afterpart.model.outline import Outline
 from afterpart.model.store import mate_json, parse_build, read_stored
 from afterpart.pipeline.folder import PIECES_FILE, Say, asked, job_beside, outline_in_mm
@@ -26,6 +26,7 @@ from afterpart.release.mate_picture import mate_png, mate_sheet, mate_svg
 MATE_FOLDER = "mate"
 """Where in the job's folder the mate is measured."""
 
+MATE_WAYS = WAYS
 ON_PAPER = ("rubbing", "ink print")
 """Ways in which the mate's face is a mark on paper."""
 
@@ -98,10 +99,28 @@ def _built_face(job: Job, outline: Outline, pieces: Path) -> Face | None:
     return face if face is not None and len(face.holes) >= 2 else None
 
 
+def is_match_current(job: Job, folder: Path) -> bool:
+    """Is mate.json of the mate's photographs as they are told now, and no older than the drawing and the pieces?"""
+    match, out = folder / "mate.json", folder / MATE_FOLDER
+    try:
+        own = _own_job(job)
+        made = match.stat().st_mtime_ns
+        newer = [path for path in (folder / "outline.json", out / "outline.json", folder / "pieces" / PIECES_FILE)
+                 if path.exists() and path.stat().st_mtime_ns > made]
+        return not newer and _is_current(own, folder, out)
+    except (OSError, JobError):  # it is gone, or the job asks for what cannot be measured
+        return False
+
+
+def _own_job(job: Job) -> Job:
+    """What is asked of the mate's photographs alone.  JobError as mate_shot's."""
+    shots = tuple(mate_shot(shot, job.mate.way) for shot in job.shots_of("mate"))
+    return Job(f"{job.name} mate", shots, origin=job.origin, drawn=job.drawn)
+
+
 def _measured(job: Job, folder: Path, say: Say) -> Outline:
     """The mate's outline in JOB/mate: measured there, unless the pictures and what is told about them have not changed."""
-    shots = tuple(mate_shot(shot, job.mate.way) for shot in job.shots_of("mate"))
-    own = Job(f"{job.name} mate", shots, origin=job.origin, drawn=job.drawn)
+    own = _own_job(job)
     out = folder / MATE_FOLDER
     check_folder(out)
     if not _is_current(own, folder, out):

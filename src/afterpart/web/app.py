@@ -18,11 +18,12 @@ from afterpart.errors import AfterpartError
 from afterpart.web.desk import StaleError
 from afterpart.web.guard import BODY_WAY_OUT, App, BodyError, Door, Guard
 from afterpart.web.office import Office
-from afterpart.web.routes import files, findings, job, outline, photo, pieces, release, work
+from afterpart.web.routes import files, findings, job, mate, outline, photo, pieces, release, work
 from afterpart.web.wording import refusals
 from afterpart.web.work import BUG, BUG_WAY_OUT, BusyError
 
-ROUTERS = (job.router, photo.router, outline.router, work.router, files.router, pieces.router, findings.router, release.router)
+ROUTERS = (job.router, photo.router, outline.router, work.router, files.router, pieces.router, findings.router, release.router,
+           mate.router)
 KINDS = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8",
          ".txt": "text/plain; charset=utf-8", ".svg": "image/svg+xml"}
 PHONE_PAGE = {"phone": "phone.html", "phone/phone.js": "phone.js", "phone/phone.css": "phone.css"}

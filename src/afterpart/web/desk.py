@@ -26,6 +26,9 @@ from afterpart.web.digests import Digests, Signature, signature
 from afterpart.web.wording import Refusal, refusals
 
 JOB_FILE = "job.toml"
+ALIKE = ("sheet", "rule", "target", "reference_height")
+"""Keys of a photograph that hold for the next one of the same part on the same table."""
+
 MOST_STEPS = 200
 """Texts kept for undo."""
 
@@ -128,23 +131,29 @@ class Desk:
         """Make the change last taken back once more.  Raises StaleError, JobError when there is none."""
         return self._step(stamp, self._redo, self._undo, "make again")
 
-    def put_photo(self, name: str, data: bytes, add: bool) -> None:
+    def put_photo(self, name: str, data: bytes, add: bool, shows: str = "part", face: str = "mating") -> None:
         """Take a photograph in: into a new job where none is open, else as one more (add) or in place of the first.
+        shows, face: of one more, as in the job file; one of the part lies on the sheet and beside the rule of the first.
 
-        Raises PhotoError when it cannot be opened, FolderError when it cannot be written."""
+        Raises PhotoError when it cannot be opened, FolderError when it cannot be written, JobError for another `shows`."""
         with self.lock:
             if self.folder is None:
                 self.open(pipeline.new_job(self.start, name, data))
                 return
             self._check(self._now())
             file = pipeline.put_photo(self.folder, name, data)
-            row = {"file": file}
+            row = {"file": file, **(self._told_of_one_more(shows, face) if add else {})}
             try:
                 self.edit(self.stamp, [{"do": "add", "table": "photo", "row": row} if add else
                                        {"do": "change", "table": "photo", "index": 0, "row": row}])
             except AfterpartError:
                 remove_file(self.folder / file)
                 raise
+
+    def _told_of_one_more(self, shows: str, face: str) -> dict[str, Any]:
+        first = pipeline.plain_of(self._text).get("photo", [{}])[0]
+        alike = {key: first[key] for key in ALIKE if key in first} if shows == "part" else {}
+        return {**alike, **({"shows": shows} if shows != "part" else {}), **({"face": face} if face != "mating" else {})}
 
     def solved(self) -> Solved | None:
         """The outline as it is known for the job now: solved here, or as the last measurement left it."""

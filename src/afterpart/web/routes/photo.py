@@ -25,7 +25,8 @@ async def send(request: Request) -> Response:
     """Take a photograph in; the sheet."""
     office, data = office_of(request), await request.body()
     name, add = request.query_params.get("name", "photo"), request.query_params.get("add") == "true"
-    return JSONResponse(await asyncio.to_thread(_taken_in, office, name, data, add))
+    told = [request.query_params.get(key, usual) for key, usual in (("shows", "part"), ("face", "mating"))]
+    return JSONResponse(await asyncio.to_thread(_taken_in, office, name, data, add, *told))
 
 
 @router.post("/phone/api/photo")
@@ -40,8 +41,8 @@ async def send_from_phone(request: Request) -> Response:
     return JSONResponse({"message": "The photograph has arrived. You can put the phone away."})
 
 
-def _taken_in(office: Office, name: str, data: bytes, add: bool) -> dict[str, Any]:
-    office.desk.put_photo(name, data, add)
+def _taken_in(office: Office, name: str, data: bytes, add: bool, shows: str = "part", face: str = "mating") -> dict[str, Any]:
+    office.desk.put_photo(name, data, add, shows, face)
     return office.after_edit()
 
 
