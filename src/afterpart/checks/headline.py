@@ -9,6 +9,7 @@ opposite ways, that is said and no value is given.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
@@ -18,7 +19,9 @@ MOST_ACTIONS = 3
 NUISANCE = 3
 """Up to this severity a failure costs time, looks or a print that does not fit, and only conditions the print (judgement)."""
 GRAVE = 9
-"""From this severity on, what could not be judged is told in the headline (judgement)."""
+"""From this severity on, what wants attention or could not be judged is named in the headline (judgement)."""
+LINE = 106
+"""Letters of a headline that the page shows in one line."""
 
 _MOST_SUBJECTS = 3
 """Named in an action; the headline names one, so that it is read at a glance."""
@@ -45,7 +48,7 @@ def worst_first(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
 
 
 def headline(findings: tuple[Finding, ...], cautions: tuple[Caution, ...] = ()) -> str:
-    """print it, print it if ..., or do not; findings: worst first."""
+    """print it, print it if ..., or do not, in one line; findings: worst first."""
     declined = [caution for caution in cautions if caution.declined]
     if declined:
         return f"Do not print it: {declined[0].danger} is a use this program declines."
@@ -55,37 +58,39 @@ def headline(findings: tuple[Finding, ...], cautions: tuple[Caution, ...] = ()) 
     barring = [finding for finding in failed if finding.severity > NUISANCE]
     if barring:
         count = f"{len(failed)} findings fail" if len(failed) > 1 else "1 finding fails"
-        return f"Do not print it: {count}, the worst is {spoken(barring[0])}."
-    conditions = _conditions(findings, failed)
-    return f"Print it if {'; and '.join(conditions)}." if conditions else "Print it."
+        return _in_one_line(lambda name: f"Do not print it: {count}, the worst is {name(barring[0])}.")
+    if all(finding.verdict == PASSES for finding in findings):
+        return "Print it."
+    return _in_one_line(lambda name: f"Print it if you {' and '.join(_conditions(findings, failed, name))}.")
 
 
-def _conditions(findings: tuple[Finding, ...], failed: list[Finding]) -> list[str]:
-    """What must be so: the worst by name, the others by their number; what is named once hides nothing that is worse."""
-    unjudged = [finding for finding in findings if finding.verdict == NOT_JUDGED]
-    doubtful = [finding for finding in findings if finding.verdict == ATTENTION]
-    grave = [finding for finding in unjudged if finding.severity >= GRAVE]
+def _in_one_line(told: Callable[[Callable[[Finding], str]], str]) -> str:
+    """The sentence with what was judged and of what; where that is too long for a line, without of what."""
+    whole = told(spoken)
+    return whole if len(whole) <= LINE else told(lambda finding: finding.check.replace("_", " "))
+
+
+def _conditions(findings: tuple[Finding, ...], failed: list[Finding], name: Callable[[Finding], str]) -> list[str]:
+    """What must be so: the worst that fails, and the gravest of the rest, each by name; the others by their number, so that what
+    is lighter never hides what is graver."""
+    rest = [finding for finding in findings if finding.verdict in (NOT_JUDGED, ATTENTION)]
+    grave = [finding for finding in rest if finding.severity >= GRAVE]
     conditions = []
     if failed:
-        costs = "cost" if len(failed) > 1 else "costs"
-        conditions.append(f"you can live with {_first_of(failed)}, which {costs} time, looks or a print that does not fit")
+        conditions.append(f"accept {name(failed[0])} (fails{_more(failed)})")
     if grave:
-        conditions.append(f"you make sure yourself of {_first_of(grave)}, not judged here")
-    rest = [*([f"{_counted(len(unjudged), 'finding')} not judged"] if unjudged and not grave else []),
-            *([_wanting(doubtful, name_it=not conditions)] if doubtful else [])]
-    if rest:
-        conditions.append(f"you have read {' and '.join(rest)}")
+        why = "not judged" if grave[0].verdict == NOT_JUDGED else f"severity {grave[0].severity}"
+        conditions.append(f"make sure of {name(grave[0])} ({why}{_more(grave)})")
+    if not conditions:
+        doubtful = [finding for finding in rest if finding.verdict == ATTENTION]
+        more = f" and {len(rest) - 1} more" if len(rest) > 1 else ""
+        conditions.append(f"have read {name((doubtful or rest)[0])}{more}")
     return conditions
 
 
-def _first_of(findings: list[Finding]) -> str:
-    """The worst by name, and how many more."""
-    return spoken(findings[0]) + (f" and {len(findings) - 1} more" if len(findings) > 1 else "")
-
-
-def _wanting(doubtful: list[Finding], name_it: bool) -> str:
-    told = f"{_counted(len(doubtful), 'finding')} that want{'s' * (len(doubtful) == 1)} attention"
-    return f"{told}, first {spoken(doubtful[0])}" if name_it else told
+def _more(findings: list[Finding]) -> str:
+    """How many besides the one that is named."""
+    return f", {len(findings) - 1} more" if len(findings) > 1 else ""
 
 
 def spoken(finding: Finding) -> str:
@@ -97,10 +102,6 @@ def _listed(findings: list[Finding]) -> str:
     told = [spoken(finding) for finding in findings[:_MOST_SUBJECTS]]
     rest = len(findings) - len(told)
     return ", ".join(told) + (f" and {rest} more" if rest else "")
-
-
-def _counted(count: int, word: str) -> str:
-    return f"one {word}" if count == 1 else f"{count} {word}s"
 
 
 @dataclass(frozen=True)
