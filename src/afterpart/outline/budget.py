@@ -9,6 +9,7 @@ makes the old ones smaller: the linear estimator is applied to each.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -56,13 +57,20 @@ class Errors:
 
     def contributions(self, slope: np.ndarray) -> tuple[Contribution, ...]:
         """What each cause adds to a dimension of this slope (3k,), largest first."""
-        found = {NOISE: [max(float(slope @ self.noise @ slope), 0.0), self.noise_dof]}
-        for cause, dof, value in zip(self.causes, self.dof, slope @ self.columns, strict=True):
-            entry = found.setdefault(cause, [0.0, dof])
-            entry[0] += float(value) ** 2
-            entry[1] = min(entry[1], dof)
-        parts = [Contribution(cause, math.sqrt(square), dof) for cause, (square, dof) in found.items()]
+        names, group, dofs = self._by_cause
+        squares = np.bincount(group, weights=(slope @ self.columns) ** 2, minlength=len(names))
+        squares[0] += max(float(slope @ self.noise @ slope), 0.0)
+        parts = [Contribution(*one) for one in zip(names, np.sqrt(squares).tolist(), dofs, strict=True)]
         return tuple(sorted(parts, key=lambda part: -part.u))
+
+    @functools.cached_property
+    def _by_cause(self) -> tuple[tuple[str, ...], np.ndarray, tuple[float, ...]]:
+        """Names of the causes, the edge noise first; which of them each column belongs to; the least degrees of freedom of each."""
+        dofs = {NOISE: self.noise_dof}
+        for cause, dof in zip(self.causes, self.dof, strict=True):
+            dofs[cause] = min(dofs.get(cause, dof), dof)
+        names = tuple(dofs)
+        return names, np.array([names.index(cause) for cause in self.causes], dtype=int), tuple(dofs.values())
 
 
 def total(parts: Sequence[Contribution]) -> tuple[float, float]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from afterpart.outline.nominals import PROFILES, Profile, lattice_evidence
+from afterpart.outline.nominals import PROFILES, Profile, lattice_evidence, step_evidence
 
 SHRINKAGE_SHARE = 0.25
 """Prior share of parts smaller than their drawing by an uncorrected moulding shrinkage, 0.2 to 1.2 %."""
@@ -83,15 +83,15 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str, dr
     log_prior = log_prior + _scale_told(values, grid) if values.known else log_prior
     best: tuple[float, Profile, int, np.ndarray] | None = None
     profiles = [p for p in PROFILES if origin not in ("metric", "inch") or p.system == origin]
-    tables: dict[tuple[float, ...], tuple[list[np.ndarray], list[np.ndarray], np.ndarray]] = {}
+    tables: dict[tuple[float, ...], tuple[list[list[np.ndarray]], list[list[np.ndarray]], np.ndarray]] = {}
     none = _log_sum(log_prior) - math.log(len(grid))
     scores: list[tuple[str, float]] = []
     for profile in profiles:
         if profile.steps not in tables:
             steps = np.array(profile.steps)
             tables[profile.steps] = (
-                [*_pairs(values.x, values.x_u, grid, steps)],
-                [*_pairs(values.y, values.y_u, grid, steps)],
+                _pairs(values.x, values.x_u, grid, steps),
+                _pairs(values.y, values.y_u, grid, steps),
                 _sizes(values, grid, steps),
             )
         pairs_x, pairs_y, sizes = tables[profile.steps]
@@ -202,21 +202,22 @@ def _scale_told(values: Values, grid: np.ndarray) -> np.ndarray:
     return total
 
 
-def _pairs(values: np.ndarray, u: np.ndarray, grid: np.ndarray, steps: np.ndarray) -> list[np.ndarray]:
-    """Tables (scales, values - 1, steps) of likelihood ratios for each anchor value: is every other one on its lattice?
+def _pairs(values: np.ndarray, u: np.ndarray, grid: np.ndarray, steps: np.ndarray) -> list[list[np.ndarray]]:
+    """For each anchor value and step a table (offsets, values - 1, scales) of likelihood ratios: is every other value on the
+    anchor's lattice?
 
     The anchor is in error itself: its lattice is tried at several offsets from it.
     """
     if len(values) < 2:
         return []
     anchors = np.argsort(u, kind="stable")[:6]
-    tables = []
+    scales = 1.0 + grid
+    tables: list[list[np.ndarray]] = []
     for a in anchors:
         others = np.arange(len(values)) != a
-        other_u = u[others][None, :]
-        for share in ANCHOR_OFFSETS:
-            gap = values[others] - (values[a] + share * u[a])
-            tables.append(lattice_evidence((1.0 + grid)[:, None] * gap[None, :], other_u, steps))
+        gaps = values[others] - (values[a] + np.array(ANCHOR_OFFSETS) * u[a])[:, None]
+        places, other_u = scales * gaps[..., None], u[others][:, None]
+        tables.append([step_evidence(places, other_u, step) for step in steps.tolist()])
     return tables
 
 
@@ -224,14 +225,27 @@ def _sizes(values: Values, grid: np.ndarray, steps: np.ndarray) -> np.ndarray:
     return lattice_evidence((1.0 + grid)[:, None] * values.sizes[None, :], values.sizes_u[None, :], steps)
 
 
-def _axis(tables: list[np.ndarray], shares: np.ndarray, free: float) -> np.ndarray | float:
-    """(scales,) log evidence of one axis, averaged over the anchors."""
+def _axis(tables: list[list[np.ndarray]], shares: np.ndarray, free: float) -> np.ndarray | float:
+    """(scales,) log evidence of one axis, averaged over the anchors and their offsets."""
     if not tables:
         return 0.0
-    logs = np.stack([np.log(free + table @ shares).sum(axis=1) for table in tables])
-    logs += np.log(np.tile(ANCHOR_WEIGHTS, len(tables) // len(ANCHOR_WEIGHTS)))[:, None] + math.log(len(ANCHOR_WEIGHTS))
+    logs = np.concatenate([_log_evidence(table, shares, free) for table in tables])
+    logs += np.log(np.tile(ANCHOR_WEIGHTS, len(tables)))[:, None] + math.log(len(ANCHOR_WEIGHTS))
     top = logs.max(axis=0)
     return top + np.log(np.exp(logs - top).mean(axis=0))
+
+
+AT_A_TIME = 24
+"""Likelihoods multiplied before their logarithm is taken: one logarithm for many, and far from the ends of the number range."""
+
+
+def _log_evidence(table: list[np.ndarray], shares: np.ndarray, free: float) -> np.ndarray:
+    """(offsets, scales) log evidence of one anchor: the mixture of lattices and "anywhere", over all values."""
+    mixed = table[0] * shares[0]
+    for ratios, share in zip(table[1:], shares[1:].tolist(), strict=True):
+        mixed += share * ratios
+    mixed += free
+    return sum(np.log(mixed[:, k : k + AT_A_TIME].prod(axis=1)) for k in range(0, mixed.shape[1], AT_A_TIME))
 
 
 def _phase(values: np.ndarray, u: np.ndarray, profile: Profile, shares: np.ndarray, free: float) -> float:

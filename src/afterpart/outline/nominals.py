@@ -124,32 +124,46 @@ def lattice_evidence(m: np.ndarray, u: np.ndarray, steps: np.ndarray) -> np.ndar
     ratio 1.
     """
     table = np.empty((*np.broadcast_shapes(m.shape, u.shape), len(steps)))
-    # in place and step by step: this is asked for every scale that is tried, and new arrays would cost more than the sums
     for k, step in enumerate(steps.tolist()):
-        coarse = u > 0.4 * step
-        if coarse.all():
-            table[..., k] = 1.0
-            continue
-        ratio = m / step
-        np.rint(ratio, out=ratio)
-        ratio *= step
-        np.subtract(m, ratio, out=ratio)
-        ratio /= u
-        np.multiply(ratio, ratio, out=ratio)
-        wide = _exp(ratio * (-0.5 / WIDE_FACTOR**2))
-        wide *= WIDE_SHARE / WIDE_FACTOR
-        ratio *= -0.5
-        _exp(ratio)
-        ratio *= 1.0 - WIDE_SHARE
-        ratio += wide
-        ratio *= step / (u * math.sqrt(2.0 * math.pi))
-        np.copyto(ratio, 1.0, where=coarse)
-        table[..., k] = ratio
+        table[..., k] = step_evidence(m, u, step)
     return table
 
 
-def _exp(logs: np.ndarray) -> np.ndarray:
-    """In place; what would be nought but for 300 places is taken as 1e-304, which is quicker than nought."""
-    np.maximum(logs, -700.0, out=logs)
-    np.exp(logs, out=logs)
-    return logs
+def step_evidence(m: np.ndarray, u: np.ndarray, step: float) -> np.ndarray:
+    """The same for one step, in an array of its own."""
+    # in place: this is asked for every scale that is tried, and new arrays would cost more than the sums
+    ratio = m / step
+    np.rint(ratio, out=ratio)
+    ratio *= step
+    np.subtract(m, ratio, out=ratio)
+    ratio /= u
+    np.multiply(ratio, ratio, out=ratio)
+    narrow, wide = _two_bells(ratio)
+    narrow *= 1.0 - WIDE_SHARE
+    wide *= WIDE_SHARE / WIDE_FACTOR
+    narrow += wide
+    narrow *= step / (u * math.sqrt(2.0 * math.pi))
+    coarse = u > 0.4 * step
+    if coarse.any():
+        np.copyto(narrow, 1.0, where=coarse)
+    return narrow
+
+
+FARTHEST = 1400.0
+"""Squares beyond it count as it: what is left of a bell there is 1e-304, and smaller numbers are slow to reckon with."""
+
+
+def _two_bells(square: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """exp(-square / 2) and exp(-square / 2 / WIDE_FACTOR**2) by one exponential: they are the 25th and the 4th power of
+    exp(-square / 50).  The squares are used up."""
+    np.minimum(square, FARTHEST, out=square)
+    square *= -0.02
+    root = np.exp(square, out=square)
+    wide = root * root
+    np.multiply(wide, wide, out=wide)
+    narrow = wide * wide
+    eighth = narrow.copy()
+    np.multiply(narrow, narrow, out=narrow)
+    narrow *= eighth
+    narrow *= root
+    return narrow, wide
