@@ -36,6 +36,8 @@ def _combined(operation: BRepAlgoAPI_BooleanOperation, shape: TopoDS_Shape, tool
     operation.SetArguments(listed([shape]))
     operation.SetTools(listed(tools))
     operation.SetRunParallel(False)
+    operation.SetUseOBB(True)  # boxes along the faces: rings of many bends would meet in upright ones all over
+    operation.SetCheckInverted(False)  # what comes here encloses a volume above zero
     operation.Build()
     return unwrapped(_simplified(operation.Shape()))
 

@@ -9,6 +9,7 @@ A thread reads, so that this process ends with its parent even in the middle of 
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import gc
 import os
 import pickle
 import queue
@@ -29,12 +30,16 @@ def main() -> None:
     # The kernel prints to standard output; the answers go out on a copy of it and the original is sent to standard error.
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
+    gc.disable()
     try:
         # lazy door: the kernel is an extra, and its absence is told like any other refusal
         from afterpart.solid.bench import Bench
     except ImportError as error:
         _send(answers, ("refused", absence_of("the solid kernel", error)))
         return
+    # The kernel's library is a hundred thousand objects that stay: looked through once less, at loading and ever after.
+    gc.freeze()
+    gc.enable()
     bench = Bench()
     verbs = {verb: getattr(bench, verb) for verb in _VERBS}
     requests: queue.SimpleQueue[tuple] = queue.SimpleQueue()

@@ -46,7 +46,9 @@ def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body
     mesh = with_holes_outside(mesh, shape) if circumscribed else mesh
     step = step_bytes(shape, piece.file_stem)
     back = shape_from_step(step)
-    if abs(back.volume - volume) > STEP_SHARE * volume or back.count != count:
+    if not _is_same(back, volume, count):
+        back = shape_from_step(step, mended=True)
+    if not _is_same(back, volume, count):
         raise SolidError(
             f"its STEP file reads back as {back.count} solids of {back.volume:.6f} mm3 instead of "
             f"{count} of {volume:.6f} mm3; correct tiny segments in the drawing"
@@ -55,6 +57,10 @@ def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body
     body = Body(volume, low, high, count, len(shapes.faces(shape)), True, mesh, step, made.remarks, genus(mesh),
                 len(voids(mesh)), mesh_volume(mesh), facts_of(back, validate=False))
     return body, back
+
+
+def _is_same(back: ReadBack, volume: float, count: int) -> bool:
+    return back.count == count and abs(back.volume - volume) <= STEP_SHARE * volume
 
 
 @dataclass(frozen=True)

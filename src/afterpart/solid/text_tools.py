@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
 from OCP.gp import gp_Ax1, gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.Graphic3d import Graphic3d_HTA_CENTER, Graphic3d_VTA_BOTTOM
@@ -43,7 +44,7 @@ def _letters(text: Lettering, step: Deboss) -> list[TopoDS_Face]:
     centred = _shift(-(low[0] + high[0]) / 2, -base - text.height / 2, 0.0)
     place = _shift(*text.at, step.top) * _turn((0, 0, 1), text.angle_deg)
     turned_over = _turn((1, 0, 0), 180.0 if step.from_below else 0.0)
-    return [_moved(face, place * turned_over * centred) for face in _in_order(shapes.faces(sketch))]
+    return [_in_place(face, place * turned_over * centred) for face in _in_order(shapes.faces(sketch))]
 
 
 def _in_order(faces: list[TopoDS_Face]) -> list[TopoDS_Face]:
@@ -71,3 +72,8 @@ def _turn(axis: tuple[float, float, float], angle_deg: float) -> TopLoc_Location
 
 def _moved(face: TopoDS_Face, by: TopLoc_Location) -> TopoDS_Face:
     return TopoDS.Face(face.Moved(by))
+
+
+def _in_place(face: TopoDS_Face, by: TopLoc_Location) -> TopoDS_Face:
+    """Moved, its curves themselves, not a note of the move beside each: all that asks for a curve later is the quicker."""
+    return TopoDS.Face(BRepBuilderAPI_Transform(face, by.Transformation(), True).Shape())
