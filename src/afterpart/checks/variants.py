@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 from afterpart.checks.printable_by import printable_by
 from afterpart.checks.variant_figures import FIGURES, FigureKind, Variant, worst_in_words
@@ -35,24 +36,32 @@ def compare(variants: tuple[Variant, ...], weights: Mapping[str, float] | None =
     all.
     """
     used = dict(EQUAL_WEIGHTS if weights is None else weights)
-    _refuse(variants, used)
-    rows = tuple(_row(kind, variants, used.get(kind.name, 0.0)) for kind in FIGURES)
     names = tuple(variant.name for variant in variants)
-    parts = [(row, _scores(row)) for row in rows if row.winners]
-    scores = _totals(parts, len(names))
-    is_weighed = any(row.weight for row, _ in parts)
-    winners = tuple(name for name, score in zip(names, scores, strict=True) if is_weighed and score >= max(scores) - LEVEL)
-    printable = tuple(one for variant in variants for one in _printability(variant))
-    return Comparison(names, rows, scores, winners, _tippings(names, parts, scores), printable,
-                      tuple(worst_in_words(variant) for variant in variants))
-
-
-def _refuse(variants: tuple[Variant, ...], weights: Mapping[str, float]) -> None:
-    names = [variant.name for variant in variants]
     if len(names) < 2 or len(set(names)) < len(names):
         raise UsageError(f"compare: found {', '.join(names) or 'nothing'}, expected two or more variants with different names. "
                          "Name each once.")
-    known = [kind.name for kind in FIGURES]
+    rows = tuple(_row(kind, variants, 0.0) for kind in FIGURES)
+    printable = tuple(one for variant in variants for one in _printability(variant))
+    worst = tuple(worst_in_words(variant) for variant in variants)
+    return weighed(Comparison(names, rows, (), (), (), printable, worst), used)
+
+
+def weighed(found: Comparison, weights: Mapping[str, float]) -> Comparison:
+    """The same comparison under other weights, by the figures' names; figures left out count 0.
+
+    Raises UsageError for a weight that is no number of 0 or more or names no figure, and when there is no weight at all."""
+    _refuse(found, weights)
+    rows = tuple(replace(row, weight=float(weights.get(row.figure, 0.0))) for row in found.rows)
+    parts = [(row, _scores(row)) for row in rows if row.winners]
+    scores = _totals(parts, len(found.names))
+    is_weighed = any(row.weight for row, _ in parts)
+    winners = tuple(name for name, score in zip(found.names, scores, strict=True)
+                    if is_weighed and score >= max(scores) - LEVEL)
+    return replace(found, rows=rows, scores=scores, winners=winners, tippings=_tippings(found.names, parts, scores))
+
+
+def _refuse(found: Comparison, weights: Mapping[str, float]) -> None:
+    known = [row.figure for row in found.rows]
     for name, weight in weights.items():
         if name not in known:
             raise UsageError(f"weight: found {name!r}, expected one of {', '.join(known)}. Correct the name.")

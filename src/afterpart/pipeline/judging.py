@@ -9,6 +9,7 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from afterpart import __version__
 from afterpart.checks.headline import actions
@@ -16,11 +17,12 @@ from afterpart.checks.passage_views import views_of
 from afterpart.checks.passages import passages_of
 from afterpart.checks.stage import run_checks
 from afterpart.checks.variant_figures import Variant
-from afterpart.checks.variants import compare
-from afterpart.errors import FolderError
+from afterpart.checks.variants import compare, weighed
+from afterpart.errors import FolderError, UsageError
 from afterpart.files import check_folder, write_files
 from afterpart.model.assembly import Build
 from afterpart.model.case import Case, Measured
+from afterpart.model.codec import from_plain
 from afterpart.model.comparison import Comparison
 from afterpart.model.finding import CheckReport
 from afterpart.model.job import Job
@@ -117,6 +119,19 @@ def compare_of(checked: Mapping[str, Checked], weights: Mapping[str, float] | No
 
     Raises UsageError for fewer than two, or a weight that names no figure."""
     return compare(tuple(Variant(name, one.case, one.report) for name, one in checked.items()), weights)
+
+
+def reweighed(comparison: Mapping[str, Any], weights: Mapping[str, float]) -> Comparison:
+    """A comparison, given as the plain values of its noun, under other weights.
+
+    Raises UsageError when it is none, or a weight that cannot be used."""
+    try:
+        found = from_plain(Comparison, comparison)
+        return weighed(found, weights)
+    except (KeyError, TypeError, ValueError, IndexError) as error:
+        if isinstance(error, UsageError):
+            raise
+        raise UsageError(f"comparison: found something else ({error}), expected what comparing gave. Compare again.") from error
 
 
 def is_built(job: Job, folder: Path, pieces: Path) -> bool:

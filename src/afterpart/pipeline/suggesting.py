@@ -10,10 +10,22 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from afterpart.model.finding import KeyChange
+from afterpart.checks.changes import changes_of
+from afterpart.job.schema import job_schema
+from afterpart.model.finding import Finding, KeyChange
 
 _KEY = re.compile(r"\(((?!heights\.pdf)[a-z_]+(?:\.[a-z_0-9 ]+)?)\)|[Tt]he job key ([a-z_.]+)")
 """A key as the questions name it: in brackets behind its wording, or after `the job key`."""
+
+
+def changes_by_suggestion(finding: Finding) -> tuple[tuple[KeyChange, ...], ...]:
+    """For each suggestion of a finding, in their order, the change of the job file it is; () where no key alone can be set to
+    it.  The first one is the finding's own, which was tried."""
+    if not finding.suggestions:
+        return (finding.change,) if finding.change else ()
+    known = {f"{table.table}.{key.key}".lstrip(".") for table in job_schema() for key in table.keys}
+    others = (changes_of((one,)) for one in finding.suggestions[1:])
+    return (finding.change, *(change if all(one.at in known for one in change) else () for change in others))
 
 
 def change_edits(change: Sequence[KeyChange], plain: Mapping[str, Any]) -> list[dict[str, Any]]:

@@ -119,7 +119,8 @@ def _check(task: Task, say: pipeline.Say) -> Task:
 def _release(task: Task, say: pipeline.Say) -> Task:
     folder = Path(task["folder"])
     pipeline.settle(folder, say)
-    made = pipeline.release_of(folder, folder / "pieces", folder / "release", say)
+    since = folder / "release" / task["since"] if task.get("since") else None
+    made = pipeline.release_of(folder, folder / "pieces", folder / "release", say, since)
     say("writing the release")
     pipeline.write_release(made, folder, folder / "pieces")
     return {"name": made.folder.name, "files": len(made.files)}

@@ -10,7 +10,7 @@ from typing import Any
 from afterpart import pipeline
 from afterpart.model.case import Passage
 from afterpart.model.feature import Seat
-from afterpart.model.finding import Finding
+from afterpart.model.finding import KeyChange
 from afterpart.web.desk import Desk
 
 
@@ -64,7 +64,8 @@ def findings_view(desk: Desk) -> dict[str, Any] | None:
         "headline": found.headline, "actions": found.actions,
         "questions": [{"key": next(iter(pipeline.question_keys(question)), ""), "keys": pipeline.question_keys(question),
                        "text": question} for question in found.questions],
-        "findings": [{**plain, "change": _change(finding, job)}
+        "findings": [{**plain, "change": _change(finding.change, job),
+                      "changes": [_change(one, job) for one in pipeline.changes_by_suggestion(finding)]}
                      for plain, finding in zip(json.loads(told.read_bytes()), found.findings, strict=True)],
         "failure_modes": [{"item": row.item, "mode": row.mode, "effect": row.effect, "cause": row.cause, "today": row.today,
                            "severity": row.severity, "occurrence": row.occurrence, "detection": row.detection,
@@ -83,11 +84,11 @@ def _passage_text(passage: Passage) -> str:
     return f"{passage.item} {is_free} {passage.through}: room {passage.room:.1f} mm, size {passage.size:.1f} mm{by}."
 
 
-def _change(finding: Finding, plain: dict[str, Any]) -> dict[str, Any] | None:
-    """The finding's change as edits of the job file as it is now; None where there is none."""
-    if not finding.change:
+def _change(change: tuple[KeyChange, ...], plain: dict[str, Any]) -> dict[str, Any] | None:
+    """A change as edits of the job file as it is now; None where there is none."""
+    if not change:
         return None
-    return {"text": pipeline.change_words(finding.change), "edits": pipeline.change_edits(finding.change, plain)}
+    return {"text": pipeline.change_words(change), "edits": pipeline.change_edits(change, plain)}
 
 
 def release_view(desk: Desk) -> dict[str, Any]:

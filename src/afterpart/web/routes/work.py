@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import asyncio
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import JSONResponse
 
+from afterpart import pipeline
 from afterpart.errors import UsageError
 from afterpart.web.office import Office
 from afterpart.web.routes.asking import asked, office_of, text_of
@@ -35,6 +37,8 @@ def _begun(office: Office, what: str, plain: dict[str, Any]) -> str:
         more["weights"] = plain.get("weights") if isinstance(plain.get("weights"), dict) else None
     if what == "verify":
         more["release"] = _released(folder, plain.get("release"))
+    if what == "release" and plain.get("since"):
+        more["since"] = _released(folder, plain["since"])
     task = office.work.begin(what, folder, more)
     office.changed()
     return task
@@ -57,6 +61,19 @@ def _released(folder: Path, name: Any) -> str:
     if name not in there:
         raise UsageError(f"release: found {name!r}, expected one of {', '.join(sorted(there)) or 'none'}. Make a release first.")
     return str(name)
+
+
+@router.post("/api/weighing")
+async def weigh(request: Request) -> Response:
+    """A comparison, as its task gave it, under other weights."""
+    plain = await asked(request)
+    comparison, weights = plain.get("comparison"), plain.get("weights")
+    if not isinstance(comparison, dict):
+        raise UsageError("comparison: found none, expected what comparing gave. Compare first.")
+    if not isinstance(weights, dict) or not all(isinstance(one, int | float) and not isinstance(one, bool)
+                                                for one in weights.values()):
+        raise UsageError(f"weights: found {weights!r}, expected a number for each figure. Correct it.")
+    return JSONResponse({"comparison": asdict(pipeline.reweighed(comparison, weights))})
 
 
 @router.delete("/api/tasks/{task}")
