@@ -112,6 +112,14 @@ def test_pilot_by_the_rule_never_passes_and_fails_outside_it(pilot: float, verdi
     assert [s.to for s in finding.suggestions] == ([] if to is None else [to])
 
 
+def test_where_the_core_is_told_the_holes_to_begin_trials_with_are_told() -> None:
+    """75 to 80 % of (3.0 - 2.1) / 2 a side: 3.0 - 0.80 x 0.9 = 2.28 to 3.0 - 0.75 x 0.9 = 2.325 mm; a driver at 600 a minute at
+    most."""
+    finding = only(screw_pilot(screwed()))
+    assert "2.28 to 2.33 mm wide form 75% to 80%" in finding.advice and "600 turns a minute" in finding.advice
+    assert "begin with" not in only(screw_pilot(screwed(replace(SCREW, core=None)))).advice
+
+
 def test_a_published_rule_does_not_pass_without_a_coupon_either() -> None:
     """ASA 0.78: 2.34 mm, a rule of mouldings."""
     finding = only(screw_pilot(screwed(pilot=2.34, material="ASA")))

@@ -5,13 +5,12 @@ from __future__ import annotations
 
 import itertools
 import random
-import statistics
 
 import pytest
 
 from afterpart.errors import JobError
 from afterpart.model.wishes import Trial
-from afterpart.parts.trials import clearance_from_trials, fit_from_trials, hole_offset, pilot_from_trials
+from afterpart.parts.trials import clearance_from_trials, fit_from_trials, pilot_from_trials
 
 READERS = {"pilot": pilot_from_trials, "fit": fit_from_trials, "clearance": lambda given: clearance_from_trials(given, 2.4)}
 LADDER = (2.30, 2.35, 2.40, 2.45, 2.50, 2.55)
@@ -112,20 +111,6 @@ def test_clearance_rows_of_two_screws_are_told_apart() -> None:
     given = rows("TFF", "clearance", (3.2, 3.4, 3.6)) + rows("TRF", "clearance", (6.2, 6.4, 6.6))
     found = [clearance_from_trials(given, nominal) for nominal in (3.0, 6.0, 4.0)]
     assert [c.size if c else None for c in found] == [3.4, 6.6, None]
-
-
-def test_offset_of_printed_holes_against_the_standard_library() -> None:
-    """Mean and standard deviation of the mean, other side: Python's statistics module."""
-    printed = (2.21, 2.29, 2.33, 2.36, 2.44, 2.47)
-    given = tuple(Trial("pilot", d, "drove", printed=p) for d, p in zip(LADDER, printed, strict=True))
-    offset = hole_offset((*given, Trial("fit", 0.2, "fits", printed=9.0), Trial("pilot", 2.6, "stripped")))
-    differences = [p - d for p, d in zip(printed, LADDER, strict=True)]
-    assert offset is not None and offset.count == 6 and offset.u is not None
-    assert offset.mean == pytest.approx(statistics.mean(differences))
-    assert offset.u == pytest.approx(statistics.stdev(differences) / 6**0.5)
-    single = hole_offset((Trial("clearance", 3.4, "fits", printed=3.3),))
-    assert single is not None and single.u is None and single.mean == pytest.approx(-0.1)
-    assert hole_offset(rows("NNDDXX")) is None
 
 
 def test_rows_of_one_hole_say_nothing_of_the_edge_or_of_another() -> None:

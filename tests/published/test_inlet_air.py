@@ -31,7 +31,7 @@ from afterpart.formulas.airflow import (
     standard_air,
 )
 from afterpart.standards.foam import PASCAL_PER_INCH_WATER
-from afterpart.standards.inlets import RESTRICTION_LIMITS
+from afterpart.standards.inlets import RESTRICTION_LIMITS, TEST_FLOW
 
 CUBIC_INCH_CM3 = 2.54**3
 CUBIC_FOOT_PER_MINUTE_M3_PER_H = 0.3048**3 * 60
@@ -168,3 +168,8 @@ def test_limits_in_inches_of_water_as_printed() -> None:
     """The indicator supplier's page: engines of 2 to 5 hp 3 in, of 6 to 25 hp 8 in, cars 20 in."""
     assert [limit.pressure_drop_pa / PASCAL_PER_INCH_WATER for limit in RESTRICTION_LIMITS] == pytest.approx([3, 8, 20])
     assert not any(limit.source.from_memory for limit in RESTRICTION_LIMITS)
+
+
+def test_a_filter_s_restriction_is_measured_with_the_flow_held_as_printed() -> None:
+    """ISO 5011 as extracted by a test house: flow within +- 2 %."""
+    assert (TEST_FLOW.low, TEST_FLOW.high) == (0.02, 0.02) and not TEST_FLOW.from_memory

@@ -24,6 +24,7 @@ from afterpart.formulas.screws import (
 )
 from afterpart.standards.fasteners import bolt, property_class
 from afterpart.standards.thread_forming import (
+    FASTEST_RPM,
     GUIDES_SOURCE,
     PILOT_DEPTH,
     PILOT_PLUS,
@@ -32,6 +33,7 @@ from afterpart.standards.thread_forming import (
     RELIEF_BORE,
     RELIEF_DEPTH,
     SEATING_SHARE,
+    START_HEIGHT,
     TENSION_BREAK_N,
     TENSION_SOURCE,
     boss_rule,
@@ -117,6 +119,13 @@ def test_further_guides_as_printed() -> None:
     assert (PRINTED_ENGAGEMENT, PRINTED_BOSS, SEATING_SHARE, PILOT_DEPTH, PILOT_PLUS) == (2.5, 2.5, 0.7, 2.7, 0.08)
     assert (RELIEF_BORE.low, RELIEF_BORE.high, RELIEF_DEPTH.low, RELIEF_DEPTH.high) == (1.05, 1.10, 0.25, 0.50)
     assert not GUIDES_SOURCE.from_memory
+
+
+def test_where_trials_begin_and_how_fast_as_printed() -> None:
+    """75 to 80 % of the thread's height, at most 600 turns a minute; of M3 x 0.5 that lies between 2.50 (81.5 %) and 2.55 mm
+    (73.4 %)."""
+    assert (START_HEIGHT.low, START_HEIGHT.high, FASTEST_RPM) == (0.75, 0.80, 600)
+    assert [START_HEIGHT.holds(thread_engagement(3.0, CORE, pilot)) for pilot in (2.50, 2.52, 2.55)] == [False, True, False]
 
 
 def test_pull_that_breaks_a_three_millimetre_screw_as_printed() -> None:

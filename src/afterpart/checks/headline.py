@@ -146,7 +146,8 @@ def _change(key: str, asked: list[_Asked]) -> str:
         target = first.to
     was = "" if first.now is None or first.now == "" else f" (now {shown(first.now)})"
     why = f" {_sentence(first.why)}" if first.why else ""
-    return f"Set {key} to {shown(target)}{was}: mends {for_whom}.{why}"
+    does = "mends" if any(one.finding.verdict == FAILS for one in asked) else "gives more room to"
+    return f"Set {key} to {shown(target)}{was}: {does} {for_whom}.{why}"
 
 
 def shown(value: float | str | None) -> str:

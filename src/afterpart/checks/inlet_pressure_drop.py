@@ -11,8 +11,8 @@ from afterpart.formulas.air_path import AirPath, PathDrop, path_drop, path_holds
 from afterpart.formulas.airflow import standard_air
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Sensitivity, Suggestion
-from afterpart.standards.foam import FOAM_SOURCE, PORES_RANGE, SPEED_RANGE, SPEED_SOURCE
-from afterpart.standards.inlets import GRID_OPEN_RANGE
+from afterpart.standards.foam import FOAM_SOURCE, PORES_RANGE, SPEED_EXPONENT, SPEED_RANGE, SPEED_SOURCE
+from afterpart.standards.inlets import GRID_OPEN_RANGE, TEST_FLOW
 from afterpart.standards.printing import rule
 
 NAME = "inlet_pressure_drop"
@@ -67,11 +67,13 @@ def band_u(drop: PathDrop) -> float:
 
 
 def in_words(drop: PathDrop, oiled: bool = False) -> str:
-    """The drop with its band and its largest share."""
+    """The drop with its band and its largest share, and how well a measurement would know it (it grows with V^1.9 at most)."""
     state = "oiled" if oiled else "dry"
     return (f"Clean and {state}, the inlet costs about {drop.expected_pa:.0f} Pa "
             f"({drop.least_pa:.0f} to {drop.greatest_pa:.0f}), "
-            f"{drop.foam.expected_pa / drop.expected_pa:.0%} of it the foam; foam is known by two published points only.")
+            f"{drop.foam.expected_pa / drop.expected_pa:.0%} of it the foam; foam is known by two published points only. "
+            f"Measured, with the flow held within {TEST_FLOW.high:.0%} as ISO 5011 asks, it would be known to "
+            f"{SPEED_EXPONENT.high * TEST_FLOW.high:.0%}.")
 
 
 def foam_inputs(way: AirWay, drop: PathDrop) -> tuple[Input, ...]:

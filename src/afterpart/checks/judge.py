@@ -25,7 +25,6 @@ from afterpart.model.finding import (
 
 MEASURED = "The value is itself measured on the body: one percent of it is one percent, and no other input moves it."
 COUNTED = "A count moves by whole ones, not by percents."
-RATED = "A rating is a word of the table, told as a number: it has no percents."
 """Why some findings tell no sensitivity."""
 
 COVERAGE = 2.0

@@ -8,7 +8,7 @@ from afterpart.formulas.screws import thread_engagement
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.printing import rule
-from afterpart.standards.thread_forming import GUIDES_SOURCE, PILOT_PLUS, boss_rule
+from afterpart.standards.thread_forming import FASTEST_RPM, GUIDES_SOURCE, PILOT_PLUS, START_HEIGHT, boss_rule
 
 FORMULA = "c d <= d_p <= c d + 0.08"
 TRIED = "narrowest to widest hole of the coupon in which the screw drove"
@@ -77,12 +77,23 @@ def _ruled(joint: ScrewedJoint) -> Finding:
                   source=f"{row.source}; {GUIDES_SOURCE}", from_memory=row.source.from_memory, severity=SEVERITY,
                   inputs=(pilot_input(joint), *thread_inputs(joint.screws), Input("c", row.pilot, "-", str(row.source)),
                           *_narrowing(joint)),
-                  advice=f"{row.material} wants {row.pilot:g} of the screw, {row.pilot * joint.screws.outside:.2f} mm.",
+                  advice=f"{row.material} wants {row.pilot:g} of the screw, {row.pilot * joint.screws.outside:.2f} mm."
+                         + _to_begin_with(joint),
                   doubt=f"That is a rule of mouldings: printed holes come out {under.low:g} to {under.high:g} mm narrower, and "
-                        "0.05 mm matters. Print the hole coupon, drive a screw into each hole and write a [[trial]] row "
-                        "for each.",
+                        "0.05 mm matters. Print the hole coupon, drive a screw into each hole, by hand or with a driver "
+                        f"no faster than {FASTEST_RPM:g} turns a minute, and write a [[trial]] row for each.",
                   sensitivity=strongest(lambda pilot: pilot, {"pilot": joint.boss.pilot}),
                   suggestions=_change(joint, least + ROUNDED, least + ROUNDED + PILOT_PLUS, "the material's rule"))
+
+
+def _to_begin_with(joint: ScrewedJoint) -> str:
+    """Holes that form START_HEIGHT of this screw's thread, where its core is told: d_p = d - e (d - d3)."""
+    screws = joint.screws
+    if screws is None or screws.core is None:
+        return ""
+    narrow, wide = (screws.outside - share * (screws.outside - screws.core) for share in (START_HEIGHT.high, START_HEIGHT.low))
+    return (f" By its core, holes that come out {narrow:.2f} to {wide:.2f} mm wide form {START_HEIGHT.low:.0%} to "
+            f"{START_HEIGHT.high:.0%} of its thread's height: begin with those on the coupon.")
 
 
 def _narrowing(joint: ScrewedJoint) -> tuple[Input, ...]:

@@ -9,7 +9,6 @@ Limits: results are taken as certain; rows that contradict each other are refuse
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -35,15 +34,6 @@ class TrialChoice:
     low: float | None
     high: float | None
     why: str
-
-
-@dataclass(frozen=True)
-class HoleOffset:
-    """Printed minus drawn diameter of holes.  mean; u: standard uncertainty of the mean, None for a single row; count of rows."""
-
-    mean: float
-    u: float | None
-    count: int
 
 
 def pilot_from_trials(trials: tuple[Trial, ...]) -> TrialChoice | None:
@@ -72,23 +62,6 @@ def fit_from_trials(trials: tuple[Trial, ...], of: tuple[str, ...] = EDGES) -> T
 
     JobError: as for the pilot hole."""
     return _settled(trials, "fit", lambda t: t.of in of)
-
-
-def hole_offset(trials: tuple[Trial, ...]) -> HoleOffset | None:
-    """How much larger the printer makes holes than drawn (negative: smaller); None: no hole was measured.
-
-        mean = sum(printed - drawn) / n,   u = s / sqrt(n)     s: standard deviation of the n differences (n - 1 in it)
-    Source: JCGM 100:2008, 4.2.1 to 4.2.3 (mean and experimental standard deviation of the mean), clause from memory.
-    """
-    found = [t.printed - t.drawn for t in trials if t.what in ("pilot", "clearance") and t.printed is not None]
-    if not found:
-        return None
-    count = len(found)
-    mean = sum(found) / count
-    if count == 1:
-        return HoleOffset(mean, None, 1)
-    s = math.sqrt(sum((x - mean) ** 2 for x in found) / (count - 1))
-    return HoleOffset(mean, s / math.sqrt(count), count)
 
 
 def _settled(trials: tuple[Trial, ...], what: str, concerns: Callable[[Trial], bool] = lambda _: True) -> TrialChoice | None:

@@ -11,10 +11,9 @@ from dataclasses import dataclass
 
 from afterpart.sources import Source
 from afterpart.standards.table import Range, marked, rows
+from afterpart.units import MM_PER_INCH
 
 SOURCE = Source("ASME B94.11M Twist drills, number and letter sizes, as printed in an open table of drills")
-
-MM_PER_INCH = 25.4
 
 
 @dataclass(frozen=True)

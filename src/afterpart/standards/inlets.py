@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from afterpart.sources import Source
 from afterpart.standards.foam import PASCAL_PER_INCH_WATER
-from afterpart.standards.table import Range, rows
+from afterpart.standards.table import Figure, Range, rows
 
 LIMIT_SOURCE = Source("Filter indicator supplier's page on calibration", place="restriction at which a filter is due")
 AIR_SOURCE = Source("U.S. Standard Atmosphere", "1976", "sea level and lapse rate to 11 km", from_memory=True)
@@ -18,6 +18,12 @@ SCREEN_SOURCE = Source("R. D. Blevins, Applied Fluid Dynamics Handbook, as print
                        "screens of round wire: beta (1 - a^2) / a^2")
 GRID_SOURCE = Source("R. D. Blevins, Applied Fluid Dynamics Handbook, as printed in an open fluid library", "1984",
                      "grids with square edges, by open share")
+
+TEST_SOURCE = Source("ISO 5011 Inlet air cleaning equipment, performance testing, as extracted by a test house",
+                     place="restriction measured with the flow held within 2 %; dust per ISO 12103-1")
+
+TEST_FLOW = Figure(0.02, 0.02, "share of the flow", TEST_SOURCE)
+"""Within what the flow is held while a filter's restriction is measured."""
 
 SEA_LEVEL_TEMPERATURE_K = 288.15
 SEA_LEVEL_PRESSURE_PA = 101_325.0

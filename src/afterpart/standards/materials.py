@@ -19,10 +19,12 @@ from afterpart.standards.table import Figure, Range, marked, rows
 SOURCES = {
     "print": Source("Usual data sheet values of filaments, printed flat", from_memory=True),
     "filament": Source("Public data base of filament data sheets", place="HDT at 0.45 MPa and glass transition"),
-    "print_service": Source("Print service's table of heat deflection temperatures", place="ABS, PC, PA12 powder bed"),
+    "print_service": Source("Print service's table of heat deflection temperatures", place="ABS, PC, PC-ABS, PA12 powder bed"),
     "plastics_guide": Source("Plastics supplier's guide to glass transition temperatures", place="ABS"),
     "nylon": Source("Polyamide supplier's guide to heat deflection", place="PA6 unfilled, 0.45 and 1.8 MPa"),
     "glass_nylon": Source("Compounder's data sheet of PA6 with 30 % glass", place="density, HDT at 0.45 and 1.8 MPa"),
+    "encyclopaedia": Source("Encyclopaedia of plastics, page 459",
+                            place="PA66: density; HDT at high load, plain and with 30 % glass"),
     "bearing": Source("Working limits of bearing stress under bolts in plastic, 23 degC, long term", from_memory=True),
     "creep": Source("Creep modulus after 1000 h over the short-term one (ISO 899-1 data)", from_memory=True),
     "interlayer": Source("Study of printed PLA across layers, DOI 10.1089/3dp.2020.0109", "2020",

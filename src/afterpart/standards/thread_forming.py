@@ -16,7 +16,8 @@ from afterpart.standards.table import Range, marked, rows
 RULE_SOURCE = Source("Screw supplier's installation guide for thread-forming screws in plastic",
                      place="pilot, boss and engagement as multiples of the nominal diameter")
 GUIDES_SOURCE = Source("Two further suppliers' guides to screws in plastic",
-                       place="engagement 2.5 d, boss 2.0 to 2.5 d, depth 2.7 d, relief bore, seat at 70 % of the failing torque")
+                       place="engagement 2.5 d, boss 2.0 to 2.5 d, depth 2.7 d, relief bore, seat at 70 % of the failing torque, "
+                       "start at 75 to 80 % of the thread's height, at most 600 turns a minute")
 
 TENSION_SOURCE = Source("Fastener handbook's table of screws for plastic", place="page 701: tension at break, 3.0 mm screw")
 
@@ -33,6 +34,12 @@ PILOT_DEPTH = 2.7
 RELIEF_BORE = Range(1.05, 1.10, "of the outside diameter")
 RELIEF_DEPTH = Range(0.25, 0.50, "of the outside diameter")
 """Short wider mouth of the pilot hole that keeps the boss's rim from bulging (GUIDES_SOURCE)."""
+
+START_HEIGHT = Range(0.75, 0.80, "of the thread's height")
+"""Share of the thread's height to begin trials with: (d - d_p) / (d - d3) (GUIDES_SOURCE)."""
+
+FASTEST_RPM = 600.0
+"""Turns a minute at which a driver still forms the thread instead of melting it (GUIDES_SOURCE)."""
 
 SEATING_SHARE = 0.7
 """Seating torque over the torque that strips (GUIDES_SOURCE)."""
