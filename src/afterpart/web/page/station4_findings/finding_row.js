@@ -48,23 +48,29 @@ export function findingRow(finding, id) {
     text: "It rests on figures from memory, so it gives attention at best." }) : null, changeNode(finding), figures(finding)));
 }
 
-/** The button that writes the suggested change into the job, and what it wrote. @param {any} finding */
+/** What a finding suggests: a button for each way that a key of the job can go, words for the others. @param {any} finding */
 export function changeNode(finding) {
-  const others = finding.suggestions.map((one) => `${one.key} ${one.to}${one.why ? `: ${one.why}` : ""}`);
-  if (!finding.change) {
-    return others.length ? el("p", { class: "hint", text: `Suggested: ${others.join("; ")}.` }) : null;
-  }
+  const ways = finding.suggestions.map((one, index) => ({ ...one, change: (finding.changes || [finding.change])[index] }));
+  if (!ways.length && finding.change) ways.push({ why: "", change: finding.change });
+  const pressed = ways.filter((way) => way.change);
+  const told = ways.filter((way) => !way.change).map((one) => `${one.key} ${one.to}${one.why ? `: ${one.why}` : ""}`);
+  const hint = told.length ? el("p", { class: "hint", text: `${pressed.length ? "Another way" : "Suggested"}: ${
+    told.join("; ")}.` }) : null;
+  if (!pressed.length) return hint;
   const fault = el("p", { class: "fault", role: "alert" });
   const said = el("p", { class: "word written", role: "status" });
-  const press = button(finding.change.text, () => attempt(fault, async () => {
-    await edit(finding.change.edits);
-    const written = finding.change.text.replace(/^Set /, "");
+  return el("div", { class: "change" }, pressed.length > 1 ? el("p", { class: "hint", text: "One of these is enough:" }) : null,
+    ...pressed.map((way) => wayNode(way, said, fault)), hint, said, fault);
+}
+
+/** One way: its button and why. @param {any} way @param {Element} said @param {Element} fault */
+function wayNode({ change, why }, said, fault) {
+  const press = button(change.text, () => attempt(fault, async () => {
+    await edit(change.edits);
+    const written = change.text.replace(/^Set /, "");
     show(said, `Written into job.toml: ${written}. Judge again to see what it does; Undo takes it back.`);
   }), { class: "button small" });
-  const why = finding.suggestions[0] && finding.suggestions[0].why;
-  const rest = finding.suggestions.length > 1 ? el("p", { class: "hint", text: `Other ways: ${others.slice(1).join("; ")}.` })
-    : null;
-  return el("div", { class: "change" }, press, why ? el("span", { class: "soft", text: ` ${why}` }) : null, said, rest, fault);
+  return el("p", { class: "way-out-row" }, press, why ? el("span", { class: "soft", text: ` ${why}` }) : null);
 }
 
 /** Formula, figures that went in, source. @param {any} finding */
@@ -74,7 +80,8 @@ function figures(finding) {
     numberWords(one.value_per_percent)} ${finding.unit}`);
   const facts = [["Formula", finding.formula], ["Margin", finding.margin === null ? ""
     : `${(100 * finding.margin).toFixed(0)} % of the limit`],
-    ["Uncertainty", finding.u ? `standard ${valueWords(finding.u, finding.unit)}` : ""], ["Leans on", leans.join("; ")],
+    ["Uncertainty", finding.u ? `standard ${valueWords(finding.u, finding.unit)}` : ""],
+    ["Leans on", leans.join("; ") || finding.insensitive],
     ["Source", finding.source], ["Not known", finding.missing.join(", ")]].filter(([, text]) => text);
   return el("div", { class: "finding-figures" }, inputs.length ? el("div", { class: "table-frame" }, el("table", {},
     el("thead", {}, el("tr", {}, el("th", { scope: "col", text: "Went in" }), el("th", { scope: "col", class: "number",

@@ -1,8 +1,11 @@
 /**
- * What could come loose, and the way it would take: the room of the way and the size of the thing drawn at one scale.
+ * What could come loose, and the way it would take: the room of the way and the size of the thing drawn at one scale, and for
+ * each thing the picture that the checks drew: cut through the pieces, with what stops it.  Pictures are fetched when they are
+ * looked at.
  */
 // SPDX-License-Identifier: Apache-2.0
-import { el, folded, svgEl } from "../dom.js";
+import { getBlobUrl } from "../api.js";
+import { attempt, el, folded, show, svgEl } from "../dom.js";
 import { lengthWords } from "../units.js";
 
 const WIDE = 150;
@@ -42,8 +45,37 @@ export function passages(told) {
   const groups = items.map((item) => told.filter((passage) => passage.item === item));
   const head = [["What", ""], ["Which way", ""], ["Room and thing, at one scale", ""], ["Room", "number"], ["Thing", "number"],
     ["So it", ""]];
-  return folded(`What could come loose, and where it would get to (${told.length} ways)`, el("div", { class: "table-frame ways" },
-    el("table", {},
-    el("thead", {}, el("tr", {}, ...head.map(([text, kind]) => el("th", { scope: "col", class: kind, text })))),
-    ...groups.map((group) => el("tbody", {}, ...group.map((passage, index) => row(passage, index === 0, group.length)))))));
+  const fold = folded(`What could come loose, and where it would get to (${told.length} ways)`, pictures(groups),
+    el("div", { class: "table-frame ways" }, el("table", {},
+      el("thead", {}, el("tr", {}, ...head.map(([text, kind]) => el("th", { scope: "col", class: kind, text })))),
+      ...groups.map((group) => el("tbody", {}, ...group.map((passage, index) => row(passage, index === 0, group.length)))))));
+  return fold;
+}
+
+/** The pictures, one for each thing that has one; the first is shown, the others by their names. @param {any[][]} groups */
+function pictures(groups) {
+  const drawnOnes = groups.filter((group) => group[0].picture);
+  if (!drawnOnes.length) return null;
+  const names = new Map(drawnOnes.map((group) => [group[0].picture, group]));
+  const fault = el("p", { class: "fault", role: "alert" });
+  const frame = el("div", { class: "way-picture" });
+  const choose = el("div", { class: "row", role: "group", "aria-label": "Picture of" });
+  const look = (picture) => attempt(fault, async () => {
+    for (const one of choose.children) one.setAttribute("aria-pressed", String(one.getAttribute("data-picture") === picture));
+    const group = names.get(picture);
+    const image = el("img", { src: await getBlobUrl(`/api/file/job/${encodeURIComponent(picture)}`),
+      alt: group.map((one) => one.text).join(" ") });
+    show(frame, image);
+  });
+  choose.append(...[...names.entries()].map(([picture, group]) => el("button", { type: "button", class: "button quiet small",
+    "data-picture": picture, "aria-pressed": "false", text: group[0].item.replaceAll("_", " "),
+    on: { click: () => look(picture) } })));
+  const box = el("figure", { class: "way-figure" }, choose, fault, frame);
+  const watch = new IntersectionObserver((seen) => {
+    if (!seen.some((one) => one.isIntersecting)) return;
+    watch.disconnect();
+    look([...names.keys()][0]);
+  });
+  watch.observe(box);
+  return box;
 }

@@ -4,7 +4,7 @@
  */
 // SPDX-License-Identifier: Apache-2.0
 import { edit, get, work } from "../api.js";
-import { attempt, button, el, show } from "../dom.js";
+import { attempt, button, el, newId, show } from "../dom.js";
 import { at, field, tableOf } from "../fields.js";
 import { isBusy, progressBox } from "../progress.js";
 import { read, stationState, subscribe, whenStationChanges } from "../state.js";
@@ -31,17 +31,20 @@ export function mount(body) {
     show(papers, el("h3", { text: "What stands on the papers" }), paperFields());
     show(proofs, plateBox(), trials());
   });
-  show(body, proofs, papers, releaseBar(), fault, made, comparing());
+  const since = sinceChoice();
+  show(body, proofs, papers, releaseBar(since), fault, made, comparing());
   let before = "";
   whenStationChanges("release", async (stamp) => {
     if (stamp === null) {
       before = "";
+      since.offer([]);
       show(made, el("p", { class: "word", text: "The folder for others appears here once it is made." }));
       return;
     }
     await attempt(fault, async () => {
       const { releases } = await get("/api/release");
       const now = JSON.stringify(releases);
+      since.offer(releases);
       if (now === before) return;
       before = now;
       show(made, ...(releases.length ? [releaseView(releases)] : []));
@@ -64,11 +67,35 @@ function paperFields() {
   return el("div", { class: "fields" }, ...fields.map(({ made }) => made.node));
 }
 
-/** The button that makes the release, and what must be known before it is pressed. */
-function releaseBar() {
+/** Which earlier release the next one is compared with: what changed since stands on its papers. */
+function sinceChoice() {
+  const id = newId("since");
+  const select = /** @type {HTMLSelectElement} */ (el("select", { id }));
+  const node = /** @type {HTMLElement} */ (el("span", { class: "since", hidden: true }, el("label", { for: id,
+    text: "Tell what changed since" }), select));
+  let releases = [];
+  const fill = () => {
+    const revision = (read("sheet") || {}).revision;
+    const earlier = releases.filter((one) => one.revision !== revision);
+    const chosen = select.value;
+    show(select, el("option", { value: "", text: "the revision before" }), ...earlier.map((one) => el("option", { value: one.name,
+      text: `${one.name}${one.date ? `, ${one.date}` : ""}` })));
+    if (earlier.some((one) => one.name === chosen)) select.value = chosen;
+    node.hidden = !earlier.length;
+  };
+  subscribe(["sheet"], fill);
+  return { node, value: () => select.value, offer: (found) => { releases = found; fill(); } };
+}
+
+/**
+ * The button that makes the release, and what must be known before it is pressed.
+ * @param {ReturnType<typeof sinceChoice>} since
+ */
+function releaseBar(since) {
   const fault = el("p", { class: "fault", role: "alert" });
   const said = el("p", { class: "hint" });
-  const press = /** @type {HTMLButtonElement} */ (button("Make the release", () => attempt(fault, () => work("release"))));
+  const press = /** @type {HTMLButtonElement} */ (button("Make the release", () => attempt(fault,
+    () => work("release", since.value() ? { since: since.value() } : {}))));
   subscribe(["sheet", "work"], () => {
     const state = stationState("release");
     const sheet = read("sheet");
@@ -80,5 +107,6 @@ function releaseBar() {
           : "";
     said.classList.toggle("late", state === "outdated");
   });
-  return el("div", { class: "build-bar" }, el("div", { class: "row" }, press, said), progressBox(["release"]), fault);
+  return el("div", { class: "build-bar" }, el("div", { class: "row" }, press, since.node, said), progressBox(["release"]),
+    fault);
 }
