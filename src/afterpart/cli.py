@@ -1,7 +1,7 @@
 """Arguments and printing, nothing else: the command line of afterpart.
 
 Exit status: 0 done; 2 usage (judged from the command line alone); 3 a file or the picture cannot be used; 4 `check`: some
-finding fails, `verify`: the folder is not as its manifest says; 1 a bug.
+finding fails, `verify`: the folder is not as its manifest says, `batch`: some job failed; 1 a bug.
 Results and progress go to stdout, the one message of a failure to stderr.  Each command opens its own stages through a lazy
 door, so that `--help` stays quick.
 """
@@ -11,7 +11,7 @@ from __future__ import annotations
 import sys
 import traceback
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from afterpart.model.assembly import Build
     from afterpart.model.feature import CutRow
     from afterpart.model.finding import CheckReport, Finding
+    from afterpart.model.many import JobRow
     from afterpart.model.mate import MateMatch
     from afterpart.model.outline import Dimension, Outline
     from afterpart.model.piece import Piece
@@ -310,6 +311,42 @@ def verify(folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A rele
           f"says: {verified.sha256}")
 
 
+@app.command()
+def batch(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder with job folders, or bare photographs, below it.")],
+    workers: Annotated[int, typer.Option(metavar="N", min=1, max=256, help="Jobs at a time on this machine, a core each.")] = 1,
+    scheduler: Annotated[str | None, typer.Option(metavar="ADDRESS", help="Do them on the workers of this dask scheduler, which "
+                                                  "see the same folders.")] = None,
+    until: Annotated[str, typer.Option(metavar="STRETCH", help="How far to take each job: measure, build, check or release.")] = (
+        "measure"),
+    sheet: Annotated[str | None, typer.Option(metavar="SIZE", help="Bare photographs: sheet under the part.")] = None,
+    rule: Annotated[str | None, typer.Option(metavar="PITCH", help="Bare photographs: rule beside the part.")] = None,
+    target: Annotated[float | None, typer.Option(metavar="MM", help="Bare photographs: bar of the printed target.")] = None,
+    face_height: Annotated[float | None, typer.Option(metavar="MM", help="Bare photographs: height of the traced face.")] = None,
+) -> None:
+    """Work through many jobs; bare photographs are measured.  What is up to date is not done again; a failure stops no other job.
+
+    A table and a page of all of them, many.csv and many.html, are written into FOLDER."""
+    # lazy door: as above
+    from afterpart.job.options import shot_from_options
+    from afterpart.model.many import FAILED, STRETCHES
+
+    if until not in STRETCHES:
+        raise UsageError(f"--until: found {until!r}, expected {', '.join(STRETCHES[:-1])} or {STRETCHES[-1]}. Choose one.")
+    shot = shot_from_options("photo", sheet=sheet, rule=rule, target=target, face_height=face_height)
+    # lazy door: as above
+    from afterpart import pipeline
+
+    jobs, console = pipeline.shelf_jobs(folder, until, shot), _console()
+    with pipeline.cluster(scheduler) if scheduler else pipeline.hands(min(workers, len(jobs))) as crew:
+        rows = pipeline.work_through(jobs, crew, lambda row, count, total: console.print(
+            f"- {count} of {total}: {row.name}: {row.state}"))
+    pipeline.write_many(rows, folder, until)
+    _print_many(console, rows, folder)
+    if any(row.state == FAILED for row in rows):
+        raise typer.Exit(FAILS_STATUS)
+
+
 @app.command("open")
 def open_(
     folder: Annotated[Path | None, typer.Argument(metavar="[JOB]", help="The job folder; left out: the page asks for a "
@@ -516,6 +553,25 @@ def _print_report(console: Console, report: CheckReport, out: Path) -> None:
     console.print("\n" + ", ".join(f"{count} {verdict}" for verdict, count in counts.items()))
     console.print(f"Written to {out}: findings.pdf (what to change and why, with formulas and sources), findings.json, "
                   "report.json")
+
+
+def _print_many(console: Console, rows: Sequence[JobRow], folder: Path) -> None:
+    """All but what was up to date already; the rest stands in the files."""
+    # lazy door: as above
+    from afterpart import pipeline
+    from afterpart.model.many import CURRENT
+
+    table = Table(box=None, pad_edge=False)
+    for heading in ("job", "result", "reached", "what was found, or why it failed", "s"):
+        table.add_column(heading, justify="right" if heading == "s" else "left", overflow="fold")
+    for row in pipeline.in_order(rows):
+        if row.state != CURRENT:
+            table.add_row(row.name, row.state, row.reached or "nothing", row.text, f"{row.seconds:.1f}")
+    console.print()
+    if table.row_count:
+        console.print(table)
+    console.print(f"\n{pipeline.counted(rows)}")
+    console.print(f"Written to {folder}: {pipeline.SUMMARY_HTML} (look at it in a browser), {pipeline.SUMMARY_CSV}")
 
 
 def _print_release(console: Console, made: Release) -> None:

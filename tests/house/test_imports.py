@@ -56,7 +56,8 @@ def test_every_outside_library_comes_through_its_own_door() -> None:
 
 
 def test_no_import_inside_a_function_but_the_lazy_doors() -> None:
-    """Allowed in solid/ (the kernel) and cli.py (a command's own stage), each with a comment that says `lazy door`."""
+    """Allowed in solid/ (the kernel), cli.py (a command's own stage) and pipeline/crew.py (the cluster's library), each with a
+    comment that says `lazy door`."""
     wrong = []
     for found in ALL:
         if found.inside:
@@ -64,7 +65,8 @@ def test_no_import_inside_a_function_but_the_lazy_doors() -> None:
             while lines and lines[-1].strip().startswith(("from ", "import ")):
                 lines.pop()
             commented = bool(lines) and "lazy door" in lines[-1].lower()
-            if found.module.room not in ("solid", "cli") or not commented:
+            has_door = found.module.room in ("solid", "cli") or found.module.path.name == "crew.py"
+            if not has_door or not commented:
                 wrong.append(f"{found} in {found.inside}()")
     assert not wrong, "\n".join(wrong)
 

@@ -118,21 +118,26 @@ def write_measurement(measurement: Measurement, out: Path) -> None:
 
 def measure_where_needed(job: Job, folder: Path, say: Say) -> None:
     """Measure into `folder` unless the outline there is of this photo and of what is told about it now."""
-    stored = job_beside(folder)
-    if (folder / "outline.json").exists() and not _is_outdated(job, stored, folder):
+    if is_measured(job, folder, folder):
         return
+    stored = job_beside(folder)
     told = {reading.id: reading for reading in (*(stored.readings if stored else ()), *job.readings)}
     result = measure(replace(job, readings=tuple(told.values())), folder, folder, say)
     say("writing the measurement")
     write_measurement(result, folder)
 
 
-def _is_outdated(job: Job, stored: Job | None, folder: Path) -> bool:
-    """Would measuring the job now answer another question than the outline in `folder` does?  An outline without the job or edges
-    it came from was put there by hand, and stands."""
-    earlier = earlier_run(folder)
-    if stored is None or earlier is None:
+def is_measured(job: Job, folder: Path, out: Path) -> bool:
+    """Does the outline in `out` answer the question of this job, whose photographs are found relative to `folder`?  An outline
+    without the job or edges it came from was put there by hand, and stands."""
+    if not (out / "outline.json").exists():
         return False
+    stored, earlier = job_beside(out), earlier_run(out)
+    return stored is None or earlier is None or not _is_outdated(job, stored, earlier, folder)
+
+
+def _is_outdated(job: Job, stored: Job, earlier: EdgeRecord, folder: Path) -> bool:
+    """Would measuring the job now answer another question than the one stored?"""
     if not earlier.holds_for_all(job.shots_of("part")):
         return True
     photo = folder / job.shots[0].file
