@@ -137,9 +137,14 @@ export function redo() {
   return inTurn(async () => takeIn(await post("/api/redo", { stamp: stamp() })));
 }
 
-/** Sends a photograph. @param {File} file @param {boolean} add as one more photograph of the same part */
-export function sendPhoto(file, add = false) {
-  const path = `/api/photo?name=${encodeURIComponent(file.name)}${add ? "&add=true" : ""}`;
+/**
+ * Sends a photograph.
+ * @param {File} file
+ * @param {{shows: string, face: string} | null} more as one more photograph, which shows this; null: in place of the first
+ */
+export function sendPhoto(file, more = null) {
+  const told = new URLSearchParams({ name: file.name, ...(more ? { add: "true", ...more } : {}) });
+  const path = `/api/photo?${told}`;
   const kind = { "Content-Type": file.type || "application/octet-stream" };
   return inTurn(async () => {
     const sheet = await (await ask("POST", path, file, kind)).json();

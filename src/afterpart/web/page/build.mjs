@@ -1,8 +1,8 @@
 /**
  * Builds what is shipped: `node build.mjs` bundles the sources here into ../built, which is kept with the project, so that
  * nobody who uses it needs this.  It writes index.html, icon.svg, sheet.css (sheet.css, then every station's own), app.js,
- * pieces3d.js (loaded when station 3 needs it), notices.txt (the licences of the libraries inside) and sources.sha256 (what it was
- * built from; a test of the house holds it against the sources).  The lock keeps versions and hashes, no address.
+ * pieces3d.js (loaded when station 3 needs it), notices.txt (the licences of the libraries inside) and sources.sha256 (what it
+ * was built from; a test of the house holds it against the sources).  The lock keeps versions and hashes, no address.
  */
 // SPDX-License-Identifier: Apache-2.0
 import { createHash } from "node:crypto";

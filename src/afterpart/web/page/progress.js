@@ -7,7 +7,7 @@ import { attempt, button, el, show, tell } from "./dom.js";
 import { read, subscribe } from "./state.js";
 
 const DOING = { measure: "Measuring", plate: "Making the check plate", build: "Making the pieces", check: "Judging",
-  release: "Making the release", compare: "Comparing", verify: "Verifying" };
+  release: "Making the release", compare: "Comparing", mate: "Laying the mate on the cover", verify: "Verifying" };
 
 /** A box that shows the work of the given kinds and nothing else. @param {string[]} kinds @returns {HTMLElement} */
 export function progressBox(kinds) {

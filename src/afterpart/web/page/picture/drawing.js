@@ -76,6 +76,7 @@ export function drawingView(label) {
   let picking = null;
   /** @type {(() => void) | null} */
   let atEnd = null;
+  let isChanging = false;
   svg.addEventListener("click", (event) => {
     const frame = svg.getBoundingClientRect();
     if (picking) picking([(event.clientX - frame.left - left) / scale, (event.clientY - frame.top - top) / scale]);
@@ -93,10 +94,15 @@ export function drawingView(label) {
     whenMoved: (listener) => moved.push(listener),
     whenStill: (listener) => still.push(listener),
     pick(listener, ended = null) {
+      // a tool that ends because another one begins must not end that one too
+      if (isChanging) return;
       const before = atEnd;
       [picking, atEnd] = [listener, listener ? ended : null];
       holder.classList.toggle("picks", Boolean(listener));
-      if (before && before !== ended) before();
+      if (!before || before === ended) return;
+      isChanging = true;
+      before();
+      isChanging = false;
     },
   };
 }

@@ -32,7 +32,7 @@ function makeViewer(holder) {
 
 /**
  * @param {string} label what the picture is, for those who do not see it
- * @returns the view: node, svg, layer (picture coordinates), open, toScreen, size, whenMoved, whenStill, pick, lookAt
+ * @returns the view: node, svg, layer (picture coordinates), open, toScreen, toPicture, size, whenMoved, whenStill, pick, lookAt
  */
 export function photoViewer(label) {
   const holder = /** @type {HTMLElement} */ (el("div", { class: "viewer" }));
@@ -88,6 +88,7 @@ export function photoViewer(label) {
   let picking = null;
   /** @type {(() => void) | null} */
   let atEnd = null;
+  let isChanging = false;
   viewer.addHandler("canvas-click", (event) => {
     if (!picking || !event.quick) return;
     picking([(event.position.x - left) / scale, (event.position.y - top) / scale]);
@@ -120,6 +121,8 @@ export function photoViewer(label) {
     },
     /** @param {[number, number]} point @returns {[number, number]} */
     toScreen: (point) => [left + point[0] * scale, top + point[1] * scale],
+    /** @param {[number, number]} at on the screen, from the frame's corner @returns {[number, number]} */
+    toPicture: (at) => [(at[0] - left) / scale, (at[1] - top) / scale],
     size: () => ({ width: holder.clientWidth, height: holder.clientHeight }),
     whenMoved: (listener) => moved.push(listener),
     whenStill: (listener) => still.push(listener),
@@ -128,10 +131,15 @@ export function photoViewer(label) {
      * @param {((point: [number, number]) => void) | null} listener @param {(() => void) | null} ended
      */
     pick(listener, ended = null) {
+      // a tool that ends because another one begins must not end that one too
+      if (isChanging) return;
       const before = atEnd;
       [picking, atEnd] = [listener, listener ? ended : null];
       holder.classList.toggle("picks", Boolean(listener));
-      if (before && before !== ended) before();
+      if (!before || before === ended) return;
+      isChanging = true;
+      before();
+      isChanging = false;
     },
     /** Brings a point into the middle, at least so near. @param {[number, number]} point @param {number} nearness */
     lookAt(point, nearness = 0) {

@@ -39,6 +39,7 @@ export function foundWords(info) {
     [info.exif].flat().join("; ")],
     ["Reference", referenceWords(found.references) || "none found yet"],
     ["Camera", found.camera ? found.camera.text : ""],
+    ["Left out", info.why || ""],
     ["Part", found.rims.length ? `${found.rims.length} closed rims` : ""]];
   return terms.filter(([, text]) => text).flatMap(([term, text]) => [el("dt", { text: term }), el("dd", { text })]);
 }

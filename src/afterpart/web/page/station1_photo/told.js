@@ -9,7 +9,7 @@ import { jobRows, read, subscribe } from "../state.js";
 import { shortLength, typedLength, typedNumber, unitName } from "../units.js";
 
 const FIRST = ["sheet", "rule", "face_height", "reference_height"];
-const LEFT_OUT = ["file", "span"];
+const LEFT_OUT = ["file", "span", "shows", "face"];
 const LABELS = { sheet: "Sheet under the part", rule: "Rule beside the part", face_height: "Height of the traced face",
   reference_height: "Height of the reference",
   calliper: "Open calliper in the picture", target: "Bar of the printed target", scan: "Flatbed scan",

@@ -7,16 +7,14 @@ import { attempt, button, el, labelled, show, svgEl } from "../dom.js";
 import { jobRows, read, subscribe } from "../state.js";
 import { shortLength, typedLength, typedNumber, unitName } from "../units.js";
 import { magnifier } from "./magnifier.js";
+import { pictureOf } from "./picture_of.js";
 
 const NAMES = ["First point", "Second point"];
 
-/** @param {any} view the photograph @returns {HTMLElement} */
+/** @param {any} view the photograph @returns {{node: HTMLElement, open: () => void}} */
 export function twoPoints(view) {
   /** @type {([number, number] | null)[]} */
   let points = [null, null];
-  /** @type {HTMLImageElement | null} */
-  let picture = null;
-  let pictureOf = "";
   let isOpen = false;
   const fault = el("p", { class: "fault", role: "alert" });
   const said = el("p", { class: "soft", role: "status" });
@@ -24,7 +22,8 @@ export function twoPoints(view) {
   view.svg.append(line);
 
   const place = (which, at) => { points = points.map((each, index) => (index === which ? at : each)); update(); };
-  const glasses = NAMES.map((name, which) => magnifier(name, () => picture, (at) => place(which, at)));
+  const picture = pictureOf(() => update());
+  const glasses = NAMES.map((name, which) => magnifier(name, picture, (at) => place(which, at)));
   const numbers = NAMES.map((name, which) => [0, 1].map((axis) => {
     const input = /** @type {HTMLInputElement} */ (el("input", { type: "text", inputmode: "decimal", class: "typed short",
       "aria-label": `${name}, ${axis ? "down" : "across"}, pixels` }));
@@ -96,18 +95,8 @@ export function twoPoints(view) {
     }
     update();
   });
-  subscribe(["photo"], async () => {
-    const photo = read("photo");
-    if (!photo || !photo.url || photo.url === pictureOf) return;
-    pictureOf = photo.url;
-    const loaded = new Image();
-    loaded.src = photo.url;
-    await loaded.decode().catch(() => undefined);
-    picture = loaded.naturalWidth ? loaded : null;
-    update();
-  });
-  return /** @type {HTMLElement} */ (el("section", { class: "box", "aria-label": "Reference of two points" },
-    el("div", { class: "row apart" }, el("h3", { text: "A known length in the picture" }), pick), said, panel, fault));
+  return { open, node: /** @type {HTMLElement} */ (el("section", { class: "box", "aria-label": "Reference of two points" },
+    el("div", { class: "row apart" }, el("h3", { text: "A known length in the picture" }), pick), said, panel, fault)) };
 }
 
 /**

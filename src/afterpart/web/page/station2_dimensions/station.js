@@ -13,8 +13,10 @@ import { isBusy, progressBox } from "../progress.js";
 import { read, subscribe, whenStationChanges, write } from "../state.js";
 import { corrections } from "./corrections.js";
 import { heightsCard } from "./heights.js";
+import { mateOnCover } from "./mate.js";
 import { nextReadings } from "./next_reading.js";
 import { noteList } from "./notes.js";
+import { oneDrawing } from "./one_drawing.js";
 import { valueWords } from "./row_words.js";
 import { inspectionTable } from "./table.js";
 
@@ -114,9 +116,9 @@ export function mount(body) {
     const input = table.node.querySelector(`tr[data-id="${CSS.escape(id)}"] input`);
     if (input instanceof HTMLElement) { input.scrollIntoView({ block: "center" }); input.focus({ preventScroll: true }); }
   });
-  const full = el("div", { class: "full" }, outdated, notes.node, views.node, corrections(views).node, next.node, movedNow,
-    table.node,
-    heights.node);
+  const full = el("div", { class: "full" }, outdated, notes.node, views.node, oneDrawing(), corrections(views).node,
+    next.node, movedNow,
+    table.node, heights.node, mateOnCover());
   full.hidden = true;
   show(body, progressBox(["measure"]), fault, empty, full);
 
