@@ -25,7 +25,8 @@ from afterpart.model.finding import (
 
 MEASURED = "The value is itself measured on the body: one percent of it is one percent, and no other input moves it."
 COUNTED = "A count moves by whole ones, not by percents."
-"""Why some findings tell no sensitivity."""
+ALONE = "No other input moves it by a percent."
+"""Why some findings tell no sensitivity, or one alone."""
 
 COVERAGE = 2.0
 """Standard uncertainties between value and limit below which a verdict is not plain."""
@@ -50,7 +51,7 @@ def judged(check: str, subject: str, value: float, unit: str, limit: Limit, *, s
     told = " ".join(text for text in (advice, doubt) if text)
     return Finding(check, subject, verdict, value, unit, limit, margin_of(value, limit), source, told, inputs, u, formula,
                    from_memory, (), sensitivity, suggestions if verdict != PASSES else (), severity, picture,
-                   change if verdict != PASSES else (), "" if sensitivity else insensitive)
+                   change if verdict != PASSES else (), ("" if sensitivity[1:] else ALONE) if sensitivity else insensitive)
 
 
 def not_judged(check: str, subject: str, reason: str, *, source: str = "", formula: str = "", missing: tuple[str, ...] = (),

@@ -96,7 +96,7 @@ class Finding:
     picture: str = ""
     change: tuple[KeyChange, ...] = ()
     insensitive: str = ""
-    """Why no sensitivity is told, where none has a meaning; "" where some are."""
+    """Why no sensitivity is told, or one alone; "" where two are."""
 
 
 @dataclass(frozen=True)

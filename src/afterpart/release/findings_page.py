@@ -152,7 +152,7 @@ def _small_print(finding: Finding) -> list[str]:
         told.append(_told("sensitivity", moves=_told("sensitivity_join").join(
             _told("sensitivity_one", input=one.input, by=number(one.value_per_percent), unit=unit_words(finding.unit))
             for one in finding.sensitivity)))
-    elif finding.insensitive and finding.verdict != PASSES:
+    if finding.insensitive and finding.verdict != PASSES:
         told.append(_told("insensitive", why=finding.insensitive))
     source = finding.source or _told("no_source")
     memory = _told("from_memory") if finding.from_memory else ""
