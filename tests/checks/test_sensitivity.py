@@ -51,4 +51,5 @@ def test_a_reason_stands_only_where_no_sensitivity_does(why: str) -> None:
                       sensitivity=strongest(lambda width: width, inputs))
 
     assert told({"width": 0.0}).insensitive == why and told({"width": 0.0}).sensitivity == ()
-    assert told({"width": 1.0}).insensitive == ALONE and told({"width": 1.0}).sensitivity[0].value_per_percent == pytest.approx(0.01)
+    (alone,) = told({"width": 1.0}).sensitivity
+    assert told({"width": 1.0}).insensitive == ALONE and alone.value_per_percent == pytest.approx(0.01)

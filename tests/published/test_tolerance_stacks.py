@@ -2,7 +2,8 @@
 
 Source: the worked example printed in the read-me file of the library dimstack (MIT), repository phcreery/dimstack at commit
 0334f4a8c3c4fcf4669c4b5c42b996423080a915, and its figures for 8 +- 0.1 less 7.9 +- 0.05 (version 0.9.0).  The library itself is
-called in test_dimstack.py; here its printed figures are recomputed.  Its two further sums (one inflated by a factor, one by process sigmas) are its own and are left out.
+called in test_dimstack.py; here its printed figures are recomputed.  Its two further sums (one inflated by a factor, one by
+process sigmas) are its own and are left out.
 Tolerance: the last printed digit.
 """
 # SPDX-License-Identifier: Apache-2.0
