@@ -33,7 +33,7 @@ def pressure_between_bolts(case: Case) -> tuple[Finding, ...]:
     told = (f"Midway between the bolts {flange.pitch:.0f} mm apart the seal keeps {ratio:.0%} of the pressure at the bolts"
             f"{', and the cover lifts off' if ratio <= 0.0 else ''}; for {WANTED_RATIO:.0%} they may be {widest:.0f} mm apart.")
     told += (f" At middle figures it would be {flange.expected:.0%}; the strip over the seal is taken alone, the rest of the "
-             "cover helps.")
+             "cover helps. Leak gap and cover bow rest on the same beam: what is coarse in it is coarse in all three.")
     told += f" Otherwise set {' or '.join(f'{s.key} = {s.to}' for s in ways)}." if ways else ""
     return (judged(
         "pressure_between_bolts", f"bolts {flange.pitch:.0f} mm apart", ratio, "-", Limit(low=WANTED_RATIO),
