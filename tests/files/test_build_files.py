@@ -6,6 +6,7 @@ from __future__ import annotations
 import io
 import math
 import re
+import zipfile
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -50,7 +51,7 @@ LID = piece("cover", "lid", 6.0, Add((Prism(box(0, 0, 80, 50), (), 0, 6),)),
 BLOCK = piece("clamp_frame", "block", 5.0, Add((Prism(box(25.3, -39.7, 54.7, -10.3), (), 0, 5),)), holes=0)
 """Lies upside down in the lid's pocket: turned about the x axis, its y comes back positive."""
 FOAM = replace(piece("filter_element", "foam", 8.0, Add((Prism(box(30, 15, 50, 35), (), 0, 8),)), holes=0), material="foam",
-               print_time=PrintTime(0.0, 0.0, "cut, not printed"))
+               print_time=PrintTime(0.0, 0.0, "cut, not printed"), orientation="not printed: cut from a sheet of foam")
 BOLT = Item("bolt", "ISO 4762 M6 x 20", ((10.0, 25.0, -6.0), (70.0, 25.0, -6.0)), UP, 6.0, 20.0, 10.0, 6.0, DOWN, ("lid",), 3)
 BUILD = Build((LID, BLOCK, FOAM), Assembly(
     (Place("lid", False, (0.0, 0.0, -6.0), UP, 1), Place("block", True, (0.0, 0.0, 2.0), UP, 2)), (BOLT,)),
@@ -78,7 +79,7 @@ def changed(which: Piece, **change: object) -> Build:
 def test_every_piece_has_its_files_and_the_assembly_has_three(made: BuildFiles) -> None:
     assert set(made.files) == {
         "lid.step", "lid.3mf", "lid_mm.stl", "lid.glb", "lid.png", "block.step", "block.3mf", "block_mm.stl", "block.glb",
-        "block.png", "foam.step", "foam.dxf", "foam.glb", "foam.png", "assembly.glb", "assembly.png", "exploded.png",
+        "block.png", "foam.step", "foam.dxf", "foam.3mf", "foam_mm.stl", "foam.glb", "foam.png", "assembly.glb", "assembly.png", "exploded.png",
         "print_bed_PETG_1.3mf"}
 
 
@@ -125,6 +126,17 @@ def test_foam_is_cut_from_a_drawing(made: BuildFiles) -> None:
     lines = drawing.modelspace().query("LINE")
     assert drawing.header["$INSUNITS"] == 4 and len(lines) == 4
     assert sorted(round((line.dxf.end - line.dxf.start).magnitude, 9) for line in lines) == [20, 20, 20, 20]
+
+
+def test_foam_has_its_shape_in_every_format_and_lies_on_no_bed(made: BuildFiles) -> None:
+    """STL read back by trimesh: a block of 20 x 20 x 8 mm, in 3MF the same triangles; the printer's bed holds the other two only."""
+    mesh = trimesh.load(io.BytesIO(made.files["foam_mm.stl"]), file_type="stl")
+    assert mesh.is_watertight and mesh.volume == pytest.approx(20 * 20 * 8)
+    with zipfile.ZipFile(io.BytesIO(made.files["foam.3mf"])) as archive:
+        model = archive.read("3D/3dmodel.model").decode()
+    assert FOAM.orientation in model and model.count("<triangle ") == len(mesh.faces) == 12
+    with zipfile.ZipFile(io.BytesIO(made.files["print_bed_PETG_1.3mf"])) as archive:
+        assert archive.read("3D/3dmodel.model").decode().count("<object ") == 2
 
 
 @pytest.mark.parametrize("name", ["lid.png", "foam.png", "assembly.png", "exploded.png"])

@@ -7,6 +7,7 @@ one, for its element has but one corner cut: there the key stands.
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -15,13 +16,14 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from afterpart.geometry.chain import chain_polygon
-from afterpart.model.feature import Seat, SeatKey
+from afterpart.model.feature import Latch, Seat, SeatKey
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
 from afterpart.model.piece import Deboss, Piece
 from afterpart.model.wishes import HolderWish
 from afterpart.parts.clamp_frame import frame_shift
 from afterpart.parts.seat_key import element_lies, half_disc
+from afterpart.parts.seat_rib import INSET
 from afterpart.parts.stage import make_pieces
 from afterpart.solid.body import Mesh
 from afterpart.solid.clash import clashes, overlap_volume, way_in
@@ -35,10 +37,10 @@ SHIFTS = (-0.2, 0.0, 0.2)
 """The screws' play in their holes, (3.4 - 3.0) / 2 mm: a piece may be pushed about by it."""
 
 
-def invented(thickness: float, one_way: bool) -> tuple[Outline, Job]:
+def invented(thickness: float, one_way: bool, holder: str = "frame") -> tuple[Outline, Job]:
     """A seat that covers itself after half a turn (two opposite corners cut by 15 mm) for an element that does not."""
     wall = ((-48.0, -33.0), (33.0, -33.0), (48.0, -18.0), (48.0, 33.0), (-33.0, 33.0), (-48.0, 18.0))
-    wanted = job(cover__thickness=thickness, cover__one_way=one_way)
+    wanted = job(holder, cover__thickness=thickness, cover__one_way=one_way)
     return outline(inner=wall), replace(wanted, wishes=replace(wanted.wishes, make=("cover", "clamp_frame")))
 
 
@@ -168,6 +170,31 @@ def test_the_rib_is_a_half_disc_from_the_ledge(built_pieces: Workshop) -> None:
     with_key, without = (built_pieces.build(without_words(make_pieces(*invented(14.4, wanted)).pieces[0]))
                          for wanted in (True, False))
     assert with_key.volume - without.volume == pytest.approx(np.pi / 2 * 3.0**2 * (14.4 - 3.0), rel=1e-3)
+
+
+@pytest.mark.parametrize("thickness", [6.0, 14.4])
+def test_a_key_beside_hooks_clears_them_and_stops_the_latched_frame(built_pieces: Workshop, thickness: float) -> None:
+    """A frame turned by half finds all hooks in place, so without a key nothing stops it; the key stands whole beside the hooks
+    and shares no space with the frame in its place.
+
+    Volume by hand: half a cylinder of r = 3 up to the face, above it the same drawn in by i all round: R = r - i,
+    R^2 acos(i / R) - i sqrt(R^2 - i^2)."""
+    latched, loose = (Set(built_pieces, *invented(thickness, wanted, "latches")) for wanted in (True, False))
+    (key,) = latched.keys
+    hooks = [feature for feature in latched.cover.features if isinstance(feature, Latch)]
+    assert len(hooks) == len(latched.seat.bosses) == 4
+    assert min(math.dist(hook.root, key.at) for hook in hooks) > key.radius + hooks[0].width + hooks[0].bend
+    face = min(thickness, key.top)
+    inner = key.radius - INSET
+    above = inner**2 * math.acos(INSET / inner) - INSET * math.sqrt(inner**2 - INSET**2)
+    by_hand = math.pi / 2 * key.radius**2 * (face - key.bottom) + above * (key.top - face)
+    assert latched.bodies[0].volume - loose.bodies[0].volume == pytest.approx(by_hand, rel=1e-6)
+    for piece, body in zip((latched.cover, latched.frame), latched.bodies, strict=True):
+        assert body.is_valid and body.solids == 1 and body.genus == piece.through_holes and body.remarks == ()
+    about = np.mean(latched.seat.bosses, axis=0)
+    assert clashes({"cover": latched.place, "frame": latched.seated}) == ()
+    assert least(turned(latched.seated, about), latched.place) > 1.0
+    assert loose.keys == [] and clashes({"cover": loose.place, "frame": turned(loose.seated, about)}) == ()
 
 
 def test_the_key_lies_in_the_turned_element_and_beside_the_right_one(keyed: Set) -> None:

@@ -1,7 +1,7 @@
 """The files of a build: for each piece STEP, 3MF, STL, GLB and a picture; for each bed of pieces one 3MF more; for the
 assembly GLB and two pictures; for a filter's cuts a true-scale paper.
 
-Foam is cut, not printed: a filter element has no 3MF and no STL, but a DXF of its cut.  Where the build has a correction for one
+Foam is cut, not printed: a filter element has a DXF of its cut as well, its 3MF says so, and it lies on no bed.  Where the build has a correction for one
 printer, 3MF and STL are made by it (corrected_mesh.py); all else is as drawn.  Nothing is answered unless every check
 of build_checks.py has passed.  The kernel, in processes of its own, builds the next bodies while the pictures of those that are
 there are drawn here.
@@ -104,14 +104,14 @@ def check_names(build: Build) -> None:
 def _piece_files(piece: Piece, body: Body, title: TitleBlock, printer: PrinterWish, correction: PrintCorrection | None
                  ) -> tuple[dict[str, bytes], tuple[Note, ...]]:
     stem, name = piece.file_stem, f"{spoken(piece)} {piece.revision}".strip()
+    is_cut = piece.kind in CUT_KINDS
     files = {f"{stem}.step": body.step}
-    if piece.kind in CUT_KINDS:
+    if is_cut:
         files[f"{stem}.dxf"] = loops_dxf(_cut_loops(piece))
-    else:
-        mesh = _printed_mesh(piece, body, printer, correction)
-        lying = OnBed(mesh, name, piece.material or printer.material, tint_of(piece.kind, 0))
-        files[f"{stem}.3mf"] = three_mf_bytes((lying,), name, title.made_with, piece.orientation)
-        files[f"{stem}_mm.stl"] = stl_bytes(mesh)
+    mesh = body.mesh if is_cut else _printed_mesh(piece, body, printer, correction)
+    lying = OnBed(mesh, name, piece.material or printer.material, tint_of(piece.kind, 0))
+    files[f"{stem}.3mf"] = three_mf_bytes((lying,), name, title.made_with, piece.orientation)
+    files[f"{stem}_mm.stl"] = stl_bytes(mesh)
     files[f"{stem}.glb"] = glb_bytes((Shown(name, body.mesh, tint_of(piece.kind, 0)),), title.made_with)
     files[f"{stem}.png"] = piece_picture(piece, body.mesh)
     return files, print_notes(piece, body, printer)

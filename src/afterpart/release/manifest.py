@@ -31,8 +31,8 @@ UNITS_INSIDE = ("findings.json", "report.json", "findings.pdf", "failure_modes.c
 IN_INCHES = ("drawing.pdf", "inspection.pdf", "guide.pdf", "guide.html", "parts_list.csv")
 """The papers whose lengths are in inches where a release is asked for in inches."""
 NAMED = ("pieces/assembly.glb", "pieces/assembly.png", "pieces/exploded.png", "pieces/filter_cuts.pdf", "plate/check_plate.pdf",
-         "plate/check_plate.png")
-"""Files among the pieces and the plate that are no piece's own."""
+         "plate/check_plate.png", "pieces/filter_element.3mf", "pieces/filter_element_mm.stl")
+"""Files among the pieces and the plate that have words of their own: no piece's, or of what is cut and not printed."""
 MISSING, CHANGED, EXTRA = "missing", "changed", "not listed"
 NO_FILE = "no file"
 """Stands where a link or a device is found instead of a file."""
