@@ -18,9 +18,11 @@ from afterpart.checks.bridges import bridges
 from afterpart.checks.first_layer_chamfer import first_layer_chamfer
 from afterpart.checks.load_across_layers import load_across_layers
 from afterpart.checks.overhangs import overhangs
+from afterpart.checks.plastic_parts import plastic_parts
 from afterpart.checks.print_effort import hours, print_effort
+from afterpart.checks.printed_pieces import alternatives, printed_pieces
 from afterpart.checks.thinnest_wall import thinnest_wall
-from afterpart.model.assembly import Build
+from afterpart.model.assembly import Assembly, Build, Place
 from afterpart.model.case import BedEdge, Case, Hanging, PieceFacts
 from afterpart.model.edges import Reference
 from afterpart.model.feature import Feature, Latch, Lip, PrintedSeal
@@ -165,3 +167,22 @@ def test_across_layers_of_what_the_tables_do_not_know() -> None:
     assert load_across_layers(case_of()) == ()
     for name in ("wood", "TPU"):
         assert one(load_across_layers(case_of(features=(LIP,), material=name))).verdict == NOT_JUDGED
+
+
+def test_of_a_piece_in_several_sizes_one_is_printed_judged_and_weighed() -> None:
+    """A frame in three sizes of which one has a place: the others are alternatives; a coupon without a place is none."""
+    def drawn(kind: str, stem: str) -> Piece:
+        return Piece(kind, stem, stem, "A", (), 4.0, (), PrintTime(60.0, 60.0, ""), material="PETG")
+
+    pieces = (drawn("cover", "cover"), drawn("clamp_frame", "frame"), drawn("clamp_frame", "frame_pilot_2-35"),
+              drawn("clamp_frame", "frame_pilot_2-45"), drawn("hole_coupon", "coupon"))
+    places = tuple(Place(stem, False, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), 1) for stem in ("cover", "frame"))
+    build = Build(pieces, Assembly(places))
+    facts = tuple(PieceFacts(piece.file_stem, 10_000.0, (0.0, 0.0, 0.0), (50.0, 40.0, 4.0), 2000.0) for piece in pieces)
+    case = replace(case_of(), build=build, facts=facts)
+    assert alternatives(build) == {"frame_pilot_2-35", "frame_pilot_2-45"}
+    assert alternatives(replace(build, assembly=Assembly())) == set(), "without an assembly nothing tells which one is fitted"
+    assert [printed.name for printed in printed_pieces(case)] == ["cover", "frame", "coupon"]
+    (effort,) = print_effort(case)
+    assert effort.value == pytest.approx(3 * 12.7) and "2 further sizes" in effort.advice
+    assert [part.name for part in plastic_parts(case)] == ["PETG (cover, frame)"]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from afterpart.checks.printed_pieces import alternatives
 from afterpart.model.case import Case
 from afterpart.model.piece import Piece
 from afterpart.standards.materials import MATERIALS, Material, material
@@ -41,8 +42,9 @@ class PlasticParts:
 def plastic_parts(case: Case) -> tuple[PlasticParts, ...]:
     """The serving printed pieces, one group for each plastic, in the order built; () where nothing is printed."""
     groups: dict[str, list[Piece]] = {}
+    others = alternatives(case.build)
     for piece in case.build.pieces:
-        if piece.kind in SERVING:
+        if piece.kind in SERVING and piece.file_stem not in others:
             groups.setdefault(piece.material or case.job.wishes.printer.material, []).append(piece)
     return tuple(PlasticParts(name, tuple(pieces), _known(name)) for name, pieces in groups.items())
 

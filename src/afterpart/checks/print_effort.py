@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from afterpart.checks.judge import judged, not_judged, strongest
-from afterpart.checks.printed_pieces import Printed, printed_pieces
+from afterpart.checks.printed_pieces import Printed, alternatives, printed_pieces
 from afterpart.formulas.printing import extrusion_rate, print_minutes
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit
@@ -46,13 +46,18 @@ def _judged(case: Case, filament: str, pieces: list[Printed]) -> Finding:
     each = ", ".join(f"{name} {_mass(density.high, v):.0f} g" for name, v in volumes.items())
     return judged("print_effort", filament, _mass(density.high, volume), "g", Limit(high=spool.low),
                   source=f"{density.source}; {spool.source}", formula=FORMULA, severity=SEVERITY,
-                  advice=f"{each}; printed solid that takes {quick:.1f} to {slow:.1f} h.",
+                  advice=f"{each}; printed solid that takes {quick:.1f} to {slow:.1f} h.{_besides(case)}",
                   from_memory=density.from_memory or spool.from_memory,
                   inputs=(Input("volume", volume, "mm3", "measured on the solids"),
                           Input("density", density.high, "g/cm3", str(density.source)),
                           Input("layer", case.job.wishes.printer.layer, "mm", "printer.layer"),
                           Input("nozzle", case.job.wishes.printer.nozzle, "mm", "printer.nozzle")),
                   sensitivity=strongest(_mass, {"density": density.high, "volume": volume}))
+
+
+def _besides(case: Case) -> str:
+    others = alternatives(case.build)
+    return f" {len(others)} further sizes lie beside them, of which one may be printed instead." if others else ""
 
 
 def hours(volume: float, printer: PrinterWish) -> tuple[float, float]:

@@ -7,6 +7,7 @@ Limits: heat of bed and nozzle are not looked at.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from afterpart.checks.printed_pieces import alternatives
 from afterpart.checks.thinnest_wall import MEASURED_DIGITS
 from afterpart.model.case import Case, PieceFacts
 from afterpart.model.comparison import Printability
@@ -18,8 +19,9 @@ CUT_NOT_PRINTED = "filter_element"
 
 
 def printed_pieces(case: Case) -> tuple[Piece, ...]:
-    """All pieces that come from a printer."""
-    return tuple(piece for piece in case.build.pieces if piece.kind != CUT_NOT_PRINTED)
+    """All pieces that come from a printer; of a piece in several sizes the one that is fitted."""
+    others = alternatives(case.build)
+    return tuple(piece for piece in case.build.pieces if piece.kind != CUT_NOT_PRINTED and piece.file_stem not in others)
 
 
 def printable_by(variant: str, case: Case, printer: PrinterWish, words: str, is_plain: bool) -> Printability:

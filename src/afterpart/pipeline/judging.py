@@ -15,6 +15,7 @@ from afterpart import __version__
 from afterpart.checks.headline import actions
 from afterpart.checks.passage_views import views_of
 from afterpart.checks.passages import passages_of
+from afterpart.checks.printed_pieces import alternatives
 from afterpart.checks.stage import run_checks
 from afterpart.checks.variant_figures import Variant
 from afterpart.checks.variants import compare, weighed
@@ -163,7 +164,8 @@ def _measured(build: Build, job: Job, sha256: str, pieces: Path, workshop: Works
     if stored is not None and (stored.build_sha256, stored.version) == (sha256, __version__):
         return stored
     printer, facts, meshes = job.wishes.printer, [], {}
-    for piece in build.pieces:
+    others = alternatives(build)
+    for piece in (one for one in build.pieces if one.file_stem not in others):
         say(f"measuring {spoken(piece)}")
         body = workshop.build(piece, circumscribed=printer.circumscribed)
         facts.append(facts_of(piece, body, printer, workshop))
