@@ -1,5 +1,5 @@
-"""What is installed is the page as built and the phone's page, without sources and without anybody's libraries beside them; and it
-works where nothing is installed but what it asks for: no Node, no compiler, no solid kernel."""
+"""What is installed is the page as built and the phone's page, without sources and without anybody's libraries beside them; and
+it works where nothing is installed but what it asks for: no Node, no compiler, no solid kernel."""
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
