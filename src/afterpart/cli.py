@@ -8,6 +8,7 @@ door, so that `--help` stays quick.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import os
 import sys
 import traceback
 from collections import Counter
@@ -36,6 +37,9 @@ if TYPE_CHECKING:
 
 BUG_STATUS = 1
 FAILS_STATUS = 4
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS")
+"""Set before numpy is loaded, unless the maker has: our matrices are small, and threads that wait for one another cost more than
+they save (a typed reading at the page three times as much)."""
 MOST_CAUSES = 3
 """Largest causes of uncertainty that are named under the table."""
 
@@ -48,6 +52,8 @@ app = typer.Typer(add_completion=False, no_args_is_help=True, pretty_exceptions_
 
 def main() -> None:
     """Run the command line and leave with its exit status."""
+    for name in ONE_THREAD:
+        os.environ.setdefault(name, "1")
     try:
         app(prog_name="afterpart")
     except AfterpartError as error:

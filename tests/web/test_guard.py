@@ -6,16 +6,19 @@ to a local address (DNS rebinding), which the Host check stops.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import io
 import re
 import socket
 import struct
 import time
+import zipfile
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
 import httpx
 import pytest
+from PIL import Image
 
 from afterpart.web.app import ROUTERS
 from afterpart.web.guard import PHOTO_LIMIT, TEXT_LIMIT
@@ -23,6 +26,7 @@ from afterpart.web.office import PhoneKey
 from afterpart.web.serve import doors_of
 from tests.web.serving import KEY, Served, served
 
+MAKE, MODEL = 0x010F, 0x0110
 COVER = Path(__file__).resolve().parents[2] / "examples" / "compressor_cover"
 API = [(method, route.path) for router in ROUTERS for route in router.routes
        for method in route.methods if route.path.startswith("/api")]  # type: ignore[attr-defined]
@@ -153,9 +157,17 @@ def bomb(width: int, height: int) -> bytes:
             + chunk(b"IDAT", zlib.compress(bytes(1000))) + chunk(b"IEND", b""))
 
 
+def slipping_zip() -> bytes:
+    """An archive whose entry leads out of the folder it is unpacked in.  No address takes archives, and they are no pictures."""
+    data = io.BytesIO()
+    with zipfile.ZipFile(data, "w") as archive:
+        archive.writestr("../../job.toml", "name = 'slipped'")
+    return data.getvalue()
+
+
 @pytest.mark.parametrize("data", [
     bomb(30000, 30000), bomb(7200, 7200), b"", b"GIF89a", b"<svg onload='alert(1)'/>", b"\xff\xd8\xff\xe0", b"%PDF-1.7",
-    b"not a picture" * 1000], ids=["bomb", "51MP", "empty", "gif", "svg", "cut", "pdf", "text"])
+    b"not a picture" * 1000, slipping_zip()], ids=["bomb", "51MP", "empty", "gif", "svg", "cut", "pdf", "text", "zip"])
 def test_what_is_no_usable_picture_changes_nothing(page: Served, data: bytes) -> None:
     folder = page.office.desk.folder
     assert folder is not None
@@ -182,6 +194,22 @@ def test_the_name_of_a_picture_is_our_own(tmp_path: Path, name: str) -> None:
     assert sorted(path.name for path in tmp_path.iterdir()) == ["start"]
 
 
+def test_words_inside_a_picture_are_data_and_nothing_else(page: Served) -> None:
+    """Script in the camera's name: told in JSON that no browser takes for a page, and never in a picture's head."""
+    words, data = "<script>alert(1)</script>", io.BytesIO()
+    with Image.open(COVER / "inlet_cover.jpg") as picture:
+        tags = picture.getexif()
+        tags[MAKE], tags[MODEL] = words, words
+        picture.save(data, "JPEG", exif=tags, quality=90)
+    answer = page.client.post(f"/api/photo?name={words}.jpg", content=data.getvalue())
+    assert answer.status_code == 200, answer.text
+    told = page.client.get("/api/photo/1")
+    assert told.headers["content-type"] == "application/json" and told.headers["x-content-type-options"] == "nosniff"
+    assert words not in told.json()["file"]
+    shown = page.client.get("/api/photo/1/picture")
+    assert shown.headers["content-type"].startswith("image/") and "default-src 'none'" in shown.headers["content-security-policy"]
+
+
 @pytest.mark.parametrize("body", [
     b"", b"[]", b"{", b"NaN", b'{"stamp": 1, "edits": []}', b'{"stamp": "", "edits": {}}', b"[" * 100000, b"\xff\xfe",
     b'{"stamp": "x", "edits": [{"do": "set", "at": "cover.thickness", "value": NaN}]}'])
@@ -194,7 +222,8 @@ def test_a_bug_is_told_in_a_plain_sentence(page: Served, monkeypatch: pytest.Mon
     def broken() -> None:
         raise RuntimeError("secret detail")
     monkeypatch.setattr(page.office, "sheet", broken)
-    answer = page.client.get("/api/sheet")
+    # with a connection of its own: the server closes it after a bug
+    answer = httpx.get(f"{page.url}/api/sheet", headers={"X-Afterpart-Key": KEY}, timeout=60.0)
     monkeypatch.undo()
     assert answer.status_code == 500 and "secret" not in answer.text and "not in your input" in answer.json()["message"]
     assert answer.headers["content-security-policy"]

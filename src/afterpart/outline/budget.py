@@ -65,7 +65,7 @@ class Errors:
 
     @functools.cached_property
     def _by_cause(self) -> tuple[tuple[str, ...], np.ndarray, tuple[float, ...]]:
-        """Names of the causes, the edge noise first; which of them each column belongs to; the least degrees of freedom of each."""
+        """Names of the causes, the edge noise first; which of them each column belongs to; least degrees of freedom of each."""
         dofs = {NOISE: self.noise_dof}
         for cause, dof in zip(self.causes, self.dof, strict=True):
             dofs[cause] = min(dofs.get(cause, dof), dof)

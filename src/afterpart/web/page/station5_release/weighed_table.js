@@ -30,8 +30,8 @@ export function weighedTable(found, reweigh) {
       el("td", { class: "number" }, input), ...found.names.map((name, index) => cell(row, name, row.values[index])));
   });
   const totals = el("tr", { class: "totals" }, el("th", { scope: "row", text: "Score under these weights" }),
-    el("td", { text: "more" }), el("td", {}), ...found.names.map((name, index) => el("td", { class: "number" }, found.scores[index].toFixed(2),
-      found.winners.includes(name) ? best(" best") : null)));
+    el("td", { text: "more" }), el("td", {}), ...found.names.map((name, index) => el("td", { class: "number" },
+      found.scores[index].toFixed(2), found.winners.includes(name) ? best(" best") : null)));
   const alike = button("All alike", () => reweigh(Object.fromEntries(found.rows.map((row) => [row.figure, 1]))),
     { class: "button quiet small" });
   return el("div", { class: "weighed" }, el("p", { class: "headline", role: "status", text: winnerWords(found) }),
