@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import io
 from typing import Any
 
@@ -16,6 +17,7 @@ from afterpart.web.desk import Desk
 from afterpart.web.office import Office
 from afterpart.web.routes.asking import office_of
 from afterpart.web.views import advice_view, look_of, photo_view
+from afterpart.web.work import BusyError
 
 router = APIRouter()
 
@@ -37,8 +39,15 @@ async def send_from_phone(request: Request) -> Response:
     await asyncio.to_thread(_taken_in, office, name, data, office.desk.folder is not None)
     if office.phone is not None:
         office.phone.use()
-    await asyncio.to_thread(office.changed)
+    await asyncio.to_thread(_measured_at_once, office)
     return JSONResponse({"message": "The photograph has arrived. You can put the phone away."})
+
+
+def _measured_at_once(office: Office) -> None:
+    """Begin to measure, as the page does for a photograph dropped on it; where other work is done, the maker asks for it."""
+    with contextlib.suppress(BusyError):
+        office.work.begin("measure", office.desk.opened()[0])
+    office.changed()
 
 
 def _taken_in(office: Office, name: str, data: bytes, add: bool, shows: str = "part", face: str = "mating") -> dict[str, Any]:

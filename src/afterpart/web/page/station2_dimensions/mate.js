@@ -19,7 +19,14 @@ const CAUTION = "The offsets are told where the holes that agree have it, the ro
 const OLD = "This was made before the last change of photographs, drawing or pieces. Lay the mate on the cover again.";
 
 /** @param {number} mm */
-const signed = (mm) => `${mm < 0 ? "\u2212" : "+"}${showLength(Math.abs(mm), 2)}`;
+function signed(mm) {
+  const shown = showLength(Math.abs(mm), 2);
+  return Number(shown) === 0 ? shown : `${mm < 0 ? "\u2212" : "+"}${shown}`;
+}
+
+/** Keys of the job as the page calls them. @param {string} text */
+const spoken = (text) => text.replace("face_height", "the height told at station 1").replace("reference_height",
+  "the height of the reference");
 
 /** An arrow in mm, y down. @param {[number, number]} from @param {[number, number]} by */
 function arrow([x, y], [dx, dy]) {
@@ -109,7 +116,7 @@ export function mateOnCover() {
     const match = told.match;
     show(way, ...Object.keys(told.ways).map((value) => el("option", { value, text: value })));
     way.value = told.way;
-    wayField.node.querySelector(".hint").textContent = told.ways[told.way];
+    wayField.node.querySelector(".hint").textContent = spoken(told.ways[told.way]);
     lay.textContent = match ? "Lay it on the cover again" : "Lay the mate on the cover";
     lay.className = match && told.fresh ? "button quiet" : "button";
     old.hidden = !match || told.fresh;
