@@ -7,8 +7,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from afterpart.geometry.chain import chain_polygon
 from afterpart.model.assembly import Build
-from afterpart.model.feature import Hole
+from afterpart.model.feature import CutRow, Hole, Seat
 from afterpart.model.finding import CheckReport
 from afterpart.model.job import Job
 from afterpart.model.piece import Add, Piece, Prism
@@ -20,14 +21,17 @@ from afterpart.release.tightening_words import screw_tightening
 from afterpart.release.words import word, words
 from afterpart.solid.body import Mesh
 
+_GAP = 3.0
+"""From here on it is told that the element does not reach a wall of its pocket."""
+
 
 def bench_chapter(build: Build, job: Job, report: CheckReport | None, meshes: Mapping[str, Mesh]) -> tuple[Chapter, ...]:
     """The chapter, or () where nothing is to be done on the bench."""
-    steps = [*_metal(build), *_filter(build, job, meshes), *_holder(build, job), *_screws(build, report)]
+    steps = [*_metal(build), *_threads(build), *_filter(build, job, meshes), *_holder(build, job), *_screws(build, report)]
     if not steps:
         return ()
-    count = str(_count(build))
-    close = words("guide", "close_bench_do", count=count) if _count(build) else words("guide", "close_bench_do", count=count)[2:]
+    close = words("guide", "close_bench_do", count=_count(build))
+    close = close if _count(build) else close[1:]
     steps.append(Step(word("guide", "close_bench_step"), close))
     return (Chapter(word("guide", "chapter_bench"), word("guide", "intro_bench"), tuple(steps)),)
 
@@ -69,14 +73,29 @@ def _filter(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> list[Step]:
     x, y, _ = (float(side) for side in np.ptp(meshes[element.file_stem].vertices, axis=0))
     chosen = next((row for row in build.cuts if row.chosen), None)
     is_plain = chosen is not None and chosen.cuts == 0
-    way = word("guide", "element_way_any" if is_plain else "element_way_one")
-    lay = [word("guide", "element_do", way=way)]
+    slanted = sides_of(element) - 4
+    way = word("guide", "element_way_any" if is_plain else "element_way_one" if slanted == 1 else "element_way_more",
+               count=slanted)
+    lay = [word("guide", "element_do", way=way), *_gaps(build, chosen)]
     if job.wishes.holder is not None and job.wishes.holder.kind == "pins":
         lay.append(word("guide", "element_pins"))
     check = word("guide", "cut_check", x=Length(x), y=Length(y), within=Length(1.0), unit=unit_word())
     return [Step(word("guide", "cut_step"), (*cut, check)),
             Step(word("guide", "oil_step"), words("guide", "oil_do")),
-            Step(word("guide", "element_step"), tuple(lay), picture_of(build, element.file_stem))]
+            Step(word("guide", "element_step"), tuple(lay), (*picture_of(build, element.file_stem), "laid"))]
+
+
+def _gaps(build: Build, row: CutRow | None) -> list[str]:
+    """How far the element stays off the walls of its pocket, where it does not fill it."""
+    seat = next((f for piece in build.pieces for f in piece.features if isinstance(f, Seat)), None)
+    if seat is None or row is None:
+        return []
+    corners, (left, low, right, high) = np.asarray(row.corners), chain_polygon(seat.pocket).bounds
+    (x0, y0), (x1, y1) = corners.min(axis=0), corners.max(axis=0)
+    gaps = {"left": float(x0) - left, "right": right - float(x1), "up": high - float(y1), "down": float(y0) - low}
+    if max(gaps.values()) < _GAP:
+        return []
+    return [word("guide", "element_gap", unit=unit_word(), **{side: Length(gap) for side, gap in gaps.items()})]
 
 
 def sides_of(element: Piece) -> int:
@@ -92,6 +111,15 @@ def _holder(build: Build, job: Job) -> list[Step]:
     is_latched = (job.wishes.holder or HolderWish()).kind == "latches"
     key = "latch_do" if is_latched else "frame_do"
     return [Step(word("guide", "frame_step"), words("guide", key), picture_of(build, frame.file_stem))]
+
+
+def _threads(build: Build) -> list[Step]:
+    """The screws form their threads once before anything that must stay clean is near."""
+    has_frame = any(piece.kind == "clamp_frame" for piece in build.pieces)
+    if not _count(build) or not has_frame:
+        return []
+    lines = words("guide", "thread_do", order=in_words(_count(build)), count=_count(build))
+    return [Step(word("guide", "thread_step"), lines, ("screws",))]
 
 
 def _screws(build: Build, report: CheckReport | None) -> list[Step]:

@@ -12,7 +12,16 @@ from afterpart.model.piece import Deboss, Piece
 from afterpart.release.bench_steps import in_words, picture_of
 from afterpart.release.guide import Chapter, Step
 from afterpart.release.lengths import Length, unit_word
-from afterpart.release.parts_list import bolts_of, has_clean_side, has_filter, has_seal, keeps_dust_out, screws_in
+from afterpart.release.parts_list import (
+    STRIP_LENGTH,
+    bolts_of,
+    has_clean_side,
+    has_filter,
+    has_seal,
+    keeps_dust_out,
+    screws_in,
+)
+from afterpart.release.reach import over_edge, seal_proud
 from afterpart.release.step_pictures import letters
 from afterpart.release.tightening import mid_spans
 from afterpart.release.tightening_words import bolt_tightening
@@ -33,7 +42,8 @@ def run_chapter(build: Build, job: Job, report: CheckReport | None) -> Chapter:
     tightening = bolt_tightening(report, in_words(len(bolts_of(build))))
     is_closed = has_clean_side(build, job)
     run = [*words("guide", "run_do")] if is_closed else [word("guide", "run_static_do")]
-    run += [word("guide", "run_cloth")] * keeps_dust_out(build, job)
+    if keeps_dust_out(build, job):
+        run += [word("guide", "run_cloth"), word("guide", "run_refit"), *[word("guide", "run_refit_foam")] * has_filter(build)]
     if job.wishes.seal is not None and has_seal(build) and job.wishes.seal.duty != "dust":
         run.append(word("guide", "run_leak"))
     torque = (word("guide", "heat_plain") if tightening.torque_n_m is None
@@ -60,7 +70,8 @@ def _seal(build: Build) -> list[Step]:
         for seal in piece.features:
             if isinstance(seal, PrintedSeal):
                 is_flat = seal.section in ("flat", "beaded")
-                lines = (word("guide", "seal_flat_do"),) if is_flat else words("guide", "seal_ring_do")
+                lines = ((word("guide", "seal_flat_do"),) if is_flat else
+                         words("guide", "seal_ring_do", proud=Length(seal_proud(build)), unit=unit_word()))
                 return [Step(word("guide", "seal_step"), lines, picture_of(build, piece.file_stem))]
     return []
 
@@ -74,9 +85,10 @@ def _which(build: Build, job: Job, bolts: tuple[Point, ...]) -> list[Step]:
     if job.wishes.cover is not None and job.wishes.cover.arrow:
         lines.append(word("guide", "which_arrow"))
     located = [hole for hole in cover.features if isinstance(hole, Hole) and hole.role == "locates"]
-    numbers = [str(bolts.index(hole.center) + 1) for hole in located if hole.center in bolts]
+    numbers = [(bolts.index(hole.center) + 1, hole.id) for hole in located if hole.center in bolts]
     if len(numbers) > 1:
-        lines.append(word("guide", "which_locates", count=len(numbers), numbers=", ".join(sorted(numbers, key=int))))
+        told = (word("guide", "which_number", name=name, number=number) for number, name in sorted(numbers))
+        lines.append(word("guide", "which_locates", count=len(numbers), numbers=", ".join(told)))
     wrong = [note.text for note in cover.notes if note.code == "fits_wrongly"]
     lines += [word("guide", "which_wrong", text=text) for text in wrong]
     return [Step(word("guide", "which_step"), tuple(lines), ("bolts",) if bolts else ())]
@@ -90,7 +102,8 @@ def _tests(build: Build, bolts: tuple[Point, ...]) -> list[Step]:
     marks = letters(len(mid_spans(bolts)))
     if marks:
         told = f"{marks[0]} to {marks[-1]}" if len(marks) > 1 else marks[0]
-        steps.append(Step(word("guide", "paper_step"), (word("guide", "paper_do", count=len(marks), letters=told),)))
+        steps.append(Step(word("guide", "paper_step"), (word(
+            "guide", "paper_do", count=len(marks), letters=told, long=Length(STRIP_LENGTH), unit=unit_word()),)))
     return steps
 
 
@@ -100,6 +113,13 @@ def _tighten(build: Build, job: Job, report: CheckReport | None, bolts: tuple[Po
         return Step(word("guide", "fit_step"), (word("guide", "fit_inserts" if has_inserts else "fit_plain"),))
     items: tuple[Item, ...] = build.assembly.items
     washers = word("guide", "fit_washers") if any(item.kind == "washer" for item in items) else ""
-    tightening = bolt_tightening(report, in_words(len(bolts)))
-    return Step(word("guide", "fit_step"), (*words("guide", "fit_do", count=len(bolts), washers=washers), *tightening.lines),
+    tightening, proud = bolt_tightening(report, in_words(len(bolts))), seal_proud(build)
+    now = word("guide", "fit_proud", proud=Length(proud), unit=unit_word()) if proud > 0.0 else word("guide", "fit_flat")
+    over = over_edge(build)
+    closed = [word("guide", "fit_closed")] * (proud > 0.0)
+    if over is not None:
+        closed.append(word("guide", "fit_over_edge", holes=", ".join(over.holes), over=Length(over.over), wide=Length(over.wide),
+                           unit=unit_word()))
+    return Step(word("guide", "fit_step"),
+                (*words("guide", "fit_do", count=len(bolts), washers=washers, now=now), *tightening.lines, *closed),
                 picture_of(build, "washer", "bolt"), word("guide", "torque_warning"))

@@ -22,6 +22,7 @@ from afterpart.model.assembly import Build, Item, Place
 from afterpart.model.feature import Boss, Groove, Hole, Opening, PrintedSeal, Seat
 from afterpart.model.job import Job
 from afterpart.model.piece import Piece
+from afterpart.model.wishes import CoverWish
 from afterpart.release.lengths import Length, in_inches
 from afterpart.release.shown import spoken
 from afterpart.release.words import word
@@ -37,12 +38,14 @@ _SECTION = "parts_list"
 _MM3_PER_CM3 = 1000.0
 _STRIP, _CALLIPER, _RULE = 20.0, 0.05, 150.0
 """Width of the paper strips, what the calliper must tell, length of the rule."""
+STRIP_LENGTH = 100.0
+"""Of the paper strips: long enough to be gripped outside the part."""
 
 
 @dataclass(frozen=True)
 class PartRow:
     """One line.  group: printed | cut | aid | fastener | seal | stock | supply | tool; count: 0 where a count makes no sense;
-    file: to print or cut from, "" for none."""
+    file: to print or cut from, "" for none; is_loose: a supply that is counted in and out at the machine."""
 
     group: str
     name: str
@@ -52,6 +55,7 @@ class PartRow:
     material: str = ""
     purpose: str = ""
     file: str = ""
+    is_loose: bool = False
 
     def cells(self) -> tuple[str, ...]:
         """The row as texts, in the order of COLUMNS."""
@@ -59,11 +63,22 @@ class PartRow:
                 self.material, self.purpose, self.file)
 
 
-def parts_list(build: Build, job: Job, meshes: Mapping[str, Mesh], volumes: Mapping[str, float]) -> tuple[PartRow, ...]:
-    """Everything to make, to buy and to have at hand.  meshes, volumes (mm3): of the pieces, by file_stem."""
+@dataclass(frozen=True)
+class PlatePiece:
+    """A piece of the check plate: volume mm3, size over all."""
+
+    piece: Piece
+    volume: float
+    size: tuple[float, float, float]
+
+
+def parts_list(build: Build, job: Job, meshes: Mapping[str, Mesh], volumes: Mapping[str, float],
+               plate: tuple[PlatePiece, ...] = ()) -> tuple[PartRow, ...]:
+    """Everything to make, to buy and to have at hand.  meshes, volumes (mm3): of the pieces, by file_stem; plate: the check
+    plate's pieces, () where they are not at hand."""
     numbers = assembly_numbers(build)
-    return (*_pieces(build, job, meshes, numbers), *_fasteners(build, job, numbers), *_seals(build, job, numbers),
-            *_stock(build, job, meshes, volumes), *_supplies(build, job), *_tools(build, job))
+    return (*_pieces(build, job, meshes, numbers, plate), *_fasteners(build, job, numbers), *_seals(build, job, numbers),
+            *_stock(build, job, meshes, volumes, plate), *_supplies(build, job), *_tools(build, job))
 
 
 def parts_csv(rows: tuple[PartRow, ...]) -> bytes:
@@ -101,6 +116,12 @@ def printed_alternatives(build: Build) -> frozenset[str]:
     return frozenset(piece.file_stem for piece in build.pieces if "_pilot_" in piece.file_stem)
 
 
+def in_sizes(build: Build) -> frozenset[str]:
+    """file_stems of the pieces that are there in named sizes besides."""
+    stems = {piece.file_stem for piece in build.pieces}
+    return frozenset(stems & {stem.partition("_pilot_")[0] for stem in printed_alternatives(build)})
+
+
 def bolts_of(build: Build) -> tuple[Item, ...]:
     """The items that are bolts of the cover."""
     return tuple(item for item in build.assembly.items if item.kind == "bolt")
@@ -127,23 +148,32 @@ def _numbers(numbers: tuple[int, ...]) -> str:
     return f"{numbers[0]}-{numbers[-1]}" if numbers[-1] - numbers[0] == len(numbers) - 1 else ", ".join(map(str, numbers))
 
 
-def _pieces(build: Build, job: Job, meshes: Mapping[str, Mesh], numbers: dict[str, tuple[int, ...]]) -> list[PartRow]:
-    rows, alternatives = [], printed_alternatives(build)
+def _pieces(build: Build, job: Job, meshes: Mapping[str, Mesh], numbers: dict[str, tuple[int, ...]],
+            plate: tuple[PlatePiece, ...]) -> list[PartRow]:
+    rows, alternatives, sized = [], printed_alternatives(build), in_sizes(build)
     for piece in build.pieces:
         group = "aid" if piece.kind in AIDS else "cut" if piece.kind in CUT else "printed"
         x, y, z = (float(side) for side in np.ptp(meshes[piece.file_stem].vertices, axis=0))
         known = piece.kind in ("cover", "gasket", "clamp_frame", "filter_element", "cutting_guide", "hole_coupon", "check_plate")
         purpose = _told(f"for_{piece.kind}" if known else "for_other")
-        is_other = piece.file_stem in alternatives
+        is_other, in_others = piece.file_stem in alternatives, piece.file_stem in sized
+        file = "" if in_others else f"{piece.file_stem}.dxf" if group == "cut" else f"{piece.file_stem}.3mf"
         rows.append(PartRow(group, spoken(piece), numbers.get(piece.file_stem, ()), 0 if is_other else 1,
                             _told("box", x=Length(x), y=Length(y), z=Length(z)),
                             "" if group == "cut" else filament_of(piece, job),
-                            _told("for_clamp_frame_variant") if is_other else purpose,
-                            f"{piece.file_stem}.dxf" if group == "cut" else f"{piece.file_stem}.3mf"))
-    plate = PartRow("aid", _told("name_check_plate"), (), 1, _told("size_check_plate"), job.wishes.printer.material,
-                    _told("for_check_plate"))
+                            _told("for_clamp_frame_variant") if is_other else
+                            _told("in_sizes", purpose=purpose) if in_others else purpose, file))
     order = ("printed", "cut", "aid")
-    return sorted((*rows, plate), key=lambda row: order.index(row.group))
+    return sorted((*rows, *_plate_rows(job, plate)), key=lambda row: order.index(row.group))
+
+
+def _plate_rows(job: Job, plate: tuple[PlatePiece, ...]) -> list[PartRow]:
+    """The check plate, which lies in a folder of its own."""
+    if not plate:
+        return [PartRow("aid", _told("name_check_plate"), (), 1, _told("size_check_plate"), job.wishes.printer.material,
+                        _told("for_check_plate"))]
+    return [PartRow("aid", spoken(one.piece), (), 1, _told("box", **dict(zip("xyz", map(Length, one.size), strict=True))),
+                    filament_of(one.piece, job), _told("for_check_plate"), f"plate/{one.piece.file_stem}.3mf") for one in plate]
 
 
 def _fasteners(build: Build, job: Job, numbers: dict[str, tuple[int, ...]]) -> list[PartRow]:
@@ -164,6 +194,10 @@ def _fastener(items: list[Item], job: Job, numbers: tuple[int, ...]) -> PartRow:
     item, count = items[0], sum(len(one.at) for one in items)
     if item.kind in ("washer", "sleeve"):
         size = _metric_too("size_ring", inside=item.diameter, outside=item.head_diameter, height=item.head_height)
+    elif item.kind == "screw" and job.wishes.screws is not None and job.wishes.screws.pitch and job.wishes.screws.core:
+        screws = job.wishes.screws
+        size = _metric_too("size_screw", diameter=item.diameter, length=item.length, core=screws.core, pitch=screws.pitch,
+                           head=item.head_diameter, high=item.head_height)
     else:
         size = _metric_too("size_shank", diameter=item.diameter, length=item.length)
     wish = job.wishes.bolts
@@ -181,7 +215,8 @@ def _seals(build: Build, job: Job, numbers: dict[str, tuple[int, ...]]) -> list[
             for item in build.assembly.items if item.kind == "cord"]
 
 
-def _stock(build: Build, job: Job, meshes: Mapping[str, Mesh], volumes: Mapping[str, float]) -> list[PartRow]:
+def _stock(build: Build, job: Job, meshes: Mapping[str, Mesh], volumes: Mapping[str, float],
+           plate: tuple[PlatePiece, ...]) -> list[PartRow]:
     rows = []
     wish, seal = job.wishes.filter, job.wishes.seal
     for piece in build.pieces:
@@ -190,7 +225,8 @@ def _stock(build: Build, job: Job, meshes: Mapping[str, Mesh], volumes: Mapping[
             size = _told("size_foam", x=Length(math.ceil(x + 10)), y=Length(math.ceil(y + 10)), thickness=Length(wish.thickness),
                          pores=wish.pores_per_inch)
             rows.append(PartRow("stock", _told("name_foam"), (), 1, size, _told("material_foam"), _told("for_foam")))
-    printed = [piece for piece in build.pieces if piece.kind not in CUT]
+    printed = [piece for piece in build.pieces if piece.kind not in CUT] + [one.piece for one in plate]
+    volumes = {**volumes, **{one.piece.file_stem: one.volume for one in plate}}
     for filament in dict.fromkeys(filament_of(piece, job) for piece in printed):
         mine = [piece for piece in printed if filament_of(piece, job) == filament]
         is_flexible = seal is not None and any(isinstance(f, PrintedSeal) for piece in mine for f in piece.features)
@@ -241,14 +277,21 @@ def keeps_dust_out(build: Build, job: Job) -> bool:
 
 
 def _supplies(build: Build, job: Job) -> list[PartRow]:
-    asked = (("oil", has_filter(build)), ("marker", has_seal(build)), ("paper", has_seal(build)),
-             ("cloths", has_filter(build)), ("cloth", keeps_dust_out(build, job)), ("plug", has_clean_side(build, job)))
-    rows = [PartRow("supply", _told(f"name_{key}", wide=Length(_STRIP)), purpose=_told(f"for_{key}"))
-            for key, is_asked in asked if is_asked]
+    bolts = sum(len(item.at) for item in bolts_of(build))
+    asked = (("oil", has_filter(build), 0), ("marker", has_seal(build), 0), ("paper", has_seal(build), bolts if bolts > 2 else 1),
+             ("cloths", has_filter(build), 0), ("cloth", keeps_dust_out(build, job), 1), ("plug", has_clean_side(build, job), 1))
+    rows = [PartRow("supply", _told(f"name_{key}", wide=Length(_STRIP), long=Length(STRIP_LENGTH)), count=count,
+                    purpose=_told(f"for_{key}"), is_loose=count > 0) for key, is_asked, count in asked if is_asked]
     coupons = [piece for piece in build.pieces
                if piece.kind == "hole_coupon" and any(isinstance(f, Boss) for f in piece.features)]
-    return [PartRow("supply", _told("name_spare", screw=screws_in(build)[0].name), count=len(coupon.labels),
-                    purpose=_told("for_spare")) for coupon in coupons if screws_in(build)] + rows
+    if not screws_in(build) or not coupons:
+        return rows
+    item, cover = screws_in(build)[0], job.wishes.cover or CoverWish()
+    passes = cover.floor if any(piece.kind == "clamp_frame" for piece in build.pieces) else cover.thickness
+    scrap = PartRow("supply", _told("name_scrap", thick=Length(passes), hole=Length(math.ceil(item.diameter + 0.4))), count=1,
+                    purpose=_told("for_scrap"))
+    return [PartRow("supply", _told("name_spare", screw=item.name), count=len(coupon.labels), purpose=_told("for_spare"))
+            for coupon in coupons] + [scrap, *rows]
 
 
 def _tools(build: Build, job: Job) -> list[PartRow]:
@@ -259,11 +302,22 @@ def _tools(build: Build, job: Job) -> list[PartRow]:
     if wish is not None and bolts_of(build):
         rows += _keys(wish.head, wish.thread)
         if wish.torque_n_m is not None:
-            rows.append(PartRow("tool", _told("tool_torque", torque=wish.torque_n_m), purpose=_told("for_torque")))
-    asked = (("driver", bool(screws_in(build))), ("blade", has_filter(build)), ("iron", wish is not None and wish.insert),
+            rows.append(PartRow("tool", _told("tool_torque", torque=wish.torque_n_m, bit=_bit(wish.head, wish.thread)),
+                                purpose=_told("for_torque")))
+    asked = (("brush", bool(screws_in(build))),
+             ("driver", bool(screws_in(build))), ("blade", has_filter(build)), ("iron", wish is not None and wish.insert),
              ("tray", bool(screws_in(build)) or has_filter(build)), ("lamp", has_clean_side(build, job)),
              ("glasses", bool(screws_in(build)) or has_filter(build)))
     return [*rows, *(PartRow("tool", _told(f"tool_{key}"), purpose=_told(f"for_{key}")) for key, is_asked in asked if is_asked)]
+
+
+def _bit(standard: str, thread: str) -> str:
+    """The bit that turns the bolt's head, in words; what fits it where the table does not know the head."""
+    try:
+        found = drive(standard, thread)
+    except KeyError:
+        return _told("bit_unknown")
+    return _told("tool_key_metric" if in_inches() else "tool_key", tool=found.tool, size=found.tool_size)
 
 
 def _keys(standard: str, thread: str) -> list[PartRow]:

@@ -27,6 +27,11 @@ _BORDER = 0.04
 _BEND = 0.85
 """Cosine of the angle between faces from which on their edge is drawn."""
 _JUMP_PX = 6.0
+_ALIKE = 0.999
+"""Cosine of the angle between faces up to which they are parallel: a step between them is an edge however low it is."""
+_STEP_PX = 1.0
+_UPRIGHT = 0.2
+"""Faces seen more from the side than this have no depth that a step could be told by."""
 
 
 @dataclass(frozen=True)
@@ -89,7 +94,7 @@ def draw_solids(shown: tuple[Shown, ...], view: View, width_px: int, px_per_mm: 
     depth, face = seen_triangles(screen, triangles, rows * _OVERSAMPLING, columns * _OVERSAMPLING)
     shades, normals = _shades(shown, vertices, triangles, owner, view)
     picture = shades[face]
-    picture[_ink(depth, face, normals, owner)] = _INK
+    picture[_ink(depth, face, (normals @ view.axes().T).astype(np.float32), owner)] = _INK
     seen_owner = np.append(owner, -1)[face[::_OVERSAMPLING, ::_OVERSAMPLING]]
     return Drawn(_shrunk(picture), seen_owner, view, float(low[0]), float(high[1]), scale)
 
@@ -118,7 +123,8 @@ def _shades(shown: tuple[Shown, ...], vertices: np.ndarray, triangles: np.ndarra
 
 
 def _ink(depth: np.ndarray, face: np.ndarray, normals: np.ndarray, owner: np.ndarray) -> np.ndarray:
-    """Where an edge is drawn: between neighbouring pixels of different direction, depth or body."""
+    """Where an edge is drawn: between neighbouring pixels of different direction, depth or body.  normals: in the viewer's
+    axes."""
     ink = np.zeros(face.shape, dtype=bool)
     for axis in (0, 1):
         a = tuple(slice(None, -1) if i == axis else slice(None) for i in (0, 1))
@@ -127,9 +133,12 @@ def _ink(depth: np.ndarray, face: np.ndarray, normals: np.ndarray, owner: np.nda
         row_b, column_b = row + (axis == 0), column + (axis == 1)
         one, other = face[row, column], face[row_b, column_b]
         at_paper = (one < 0) | (other < 0)
-        turned = np.einsum("ij,ij->i", normals[one], normals[other]) < _BEND
+        along = np.einsum("ij,ij->i", normals[one], normals[other])
+        turned = along < _BEND
         gap = np.where(at_paper, 0.0, depth[row, column]) - np.where(at_paper, 0.0, depth[row_b, column_b])
-        drawn = at_paper | turned | (np.abs(gap) > _JUMP_PX) | (owner[one] != owner[other])
+        slope = (1.0, -1.0)[axis] * normals[one][:, 1 - axis] / np.maximum(normals[one][:, 2], _UPRIGHT)
+        is_step = (along > _ALIKE) & (normals[one][:, 2] > _UPRIGHT) & (np.abs(gap + slope) > _STEP_PX)
+        drawn = at_paper | turned | is_step | (np.abs(gap) > _JUMP_PX) | (owner[one] != owner[other])
         ink[row[drawn], column[drawn]] = True
     return ink
 

@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from afterpart.model.assembly import Build
 from afterpart.model.job import Job
 from afterpart.model.piece import Piece
-from afterpart.release.parts_list import CUT, filament_of, mass_g, printed_alternatives
+from afterpart.release.parts_list import CUT, PlatePiece, filament_of, in_sizes, mass_g, printed_alternatives
 from afterpart.release.shown import spoken
 from afterpart.release.words import word
 from afterpart.standards.printing import rule
@@ -47,9 +47,21 @@ class PrintSetting:
         return (self.piece, self.material, self.layer, self.walls, self.infill, self.lies, self.supports, self.takes)
 
 
-def print_settings(build: Build, job: Job, volumes: Mapping[str, float]) -> tuple[PrintSetting, ...]:
-    """One row for each printed piece.  volumes: mm3 by file_stem."""
-    return tuple(_setting(piece, job, volumes[piece.file_stem]) for piece in build.pieces if piece.kind not in CUT)
+def print_settings(build: Build, job: Job, volumes: Mapping[str, float],
+                   plate: tuple[PlatePiece, ...] = ()) -> tuple[PrintSetting, ...]:
+    """One row for each printed piece, one for all sizes of a piece that comes in several, and the check plate's.  volumes: mm3 by
+    file_stem."""
+    others, sized = printed_alternatives(build), in_sizes(build)
+    printed = [piece for piece in build.pieces if piece.kind not in CUT and piece.file_stem not in others]
+    rows = [_setting(piece, job, volumes[piece.file_stem]) for piece in printed]
+    rows = [replace(row, file=_sizes(piece.file_stem, others)) if piece.file_stem in sized else row
+            for piece, row in zip(printed, rows, strict=True)]
+    return (*rows, *(replace(_setting(one.piece, job, one.volume), file=f"plate/{one.piece.file_stem}.3mf",
+                             lies=one.piece.orientation or _told("lies_plate")) for one in plate))
+
+
+def _sizes(stem: str, others: frozenset[str]) -> str:
+    return _told("in_sizes", files=", ".join(f"{other}.3mf" for other in sorted(others) if other.startswith(f"{stem}_pilot_")))
 
 
 def setting_headings() -> tuple[str, ...]:
@@ -57,7 +69,7 @@ def setting_headings() -> tuple[str, ...]:
     return tuple(_told(f"head_{column}") for column in COLUMNS)
 
 
-def setting_advice(build: Build, job: Job) -> tuple[str, ...]:
+def setting_advice(build: Build, job: Job, plate: tuple[PlatePiece, ...] = ()) -> tuple[str, ...]:
     """What holds for all pieces, in sentences."""
     filaments = {filament_of(piece, job).upper() for piece in build.pieces if piece.kind not in CUT}
     keys = ["dry", "air"]
@@ -65,20 +77,23 @@ def setting_advice(build: Build, job: Job) -> tuple[str, ...]:
         keys.append("flexible")
     if any(name.endswith(("-GF", "-CF")) for name in filaments):
         keys.append("glass")
-    minutes = sum(piece.print_time.minutes for piece in build.pieces if piece.kind not in CUT
+    minutes = sum(piece.print_time.minutes for piece in (*build.pieces, *(one.piece for one in plate)) if piece.kind not in CUT
                   and piece.file_stem not in printed_alternatives(build))
     times = [piece.print_time.how for piece in build.pieces if piece.kind not in CUT][:1]
-    general = (_told("total", time=time_words(minutes)), *(_told(key) for key in (*keys, "look", "cool")))
+    seal = job.wishes.seal
+    hard = [_told("flexible_shore", shore=seal.shore_a)] if "flexible" in keys and seal is not None else []
+    total = _told("total_sizes" if in_sizes(build) else "total", time=time_words(minutes))
+    general = (total, *(_told(key) for key in keys), *hard, _told("look"), _told("cool"))
     return (*general, *(_told("time_about", how=how) for how in times))
 
 
-def settings_text(build: Build, job: Job, volumes: Mapping[str, float]) -> bytes:
+def settings_text(build: Build, job: Job, volumes: Mapping[str, float], plate: tuple[PlatePiece, ...] = ()) -> bytes:
     """The settings as plain text, UTF-8, one block a piece."""
     blocks = [f"{_told('title')}\n\n{_told('about')}"]
-    for row in print_settings(build, job, volumes):
+    for row in print_settings(build, job, volumes, plate):
         lines = [f"  {heading}: {cell}" for heading, cell in zip(setting_headings()[1:], row.cells()[1:], strict=True)]
         blocks.append("\n".join((f"{row.piece} ({row.file})", *lines)))
-    return ("\n\n".join((*blocks, *setting_advice(build, job))) + "\n").encode("utf-8")
+    return ("\n\n".join((*blocks, *setting_advice(build, job, plate))) + "\n").encode("utf-8")
 
 
 def wall_lines(nozzle: float) -> int:

@@ -28,6 +28,7 @@ from afterpart.release.guide_files import guide_files
 from afterpart.release.history_files import history_files, revision_lines
 from afterpart.release.lengths import measured_in
 from afterpart.release.manifest import MANIFEST, manifest_json
+from afterpart.release.parts_list import PlatePiece, in_sizes
 from afterpart.release.plate_files import plate_files
 from afterpart.release.readme import modes_csv, readme, sources_page
 from afterpart.release.release_drawing import SheetChoice
@@ -81,9 +82,9 @@ def release_files(made: Made, workshop: Workshop, history: History | None = None
     choice = SheetChoice(page=job.release.page, author=job.release.author, revisions=told)
     with measured_in(job.release.units):
         files = dict(drawing_files(made.build, outline, job, title, workshop, choice, made.photo))
-        files |= guide_files(made.build, made.bodies, job, report, title)
+        files |= guide_files(made.build, made.bodies, job, report, title, outline, _plate_pieces(made.plate, workshop))
         files |= {f"plate/{name}": data for name, data in plate_files(made.plate, outline, title, workshop).items()}
-    files |= {f"pieces/{name}": data for name, data in made.piece_files.items()}
+    files |= {f"pieces/{name}": data for name, data in made.piece_files.items() if not _is_of(name, in_sizes(made.build))}
     files |= {"findings.pdf": made.findings_pdf or findings_pdf(report, title), "findings.json": findings_json(report),
               "report.json": report_json(report), "failure_modes.csv": modes_csv(report), "sources.md": sources_page(report),
               "fit_report.md": fit_report(job, outline), "data/outline.json": outline_json(outline),
@@ -97,6 +98,21 @@ def release_files(made: Made, workshop: Workshop, history: History | None = None
         files[README] = readme(made.build, outline, job, report, title, (*files, README, MANIFEST), changes)
         files[MANIFEST] = manifest_json(files, title, job.release.licence)
     return dict(sorted(files.items()))
+
+
+def _plate_pieces(plate: tuple[Piece, ...], workshop: Workshop) -> tuple[PlatePiece, ...]:
+    """The check plate's pieces with what print settings and parts list ask of them."""
+    found = []
+    for piece in plate:
+        body = workshop.build(piece)
+        x, y, z = (high - low for low, high in zip(body.low, body.high, strict=True))
+        found.append(PlatePiece(piece, body.volume, (x, y, z)))
+    return tuple(found)
+
+
+def _is_of(name: str, stems: frozenset[str]) -> bool:
+    """Is this the file of a piece that is also there in named sizes?  One piece goes out under one name."""
+    return PurePosixPath(name).stem.removesuffix("_mm") in stems
 
 
 def without_file_names(job: Job) -> Job:

@@ -3,7 +3,8 @@ screws and bolts on the outside of the part.
 
 Words: a *step picture* shows one order of the assembly: what is fitted before stands in its place, the new part is drawn apart
 with its number; the *order picture* looks at the outside, with the places numbered.
-Names: "all", "step 3" (the order of model/assembly.py), "bolts", "screws".  Same build, same bytes.
+Names: "all", "step 3" (the order of model/assembly.py), "laid" (the filter element in its place), "bolts", "screws".  Same build,
+same bytes.
 Frame: the assembly frame, mm.  The part's outside is seen from below, as one stands before the machine.
 """
 
@@ -17,9 +18,10 @@ import numpy as np
 
 from afterpart.model.assembly import Build, Point3
 from afterpart.model.outline import Point
+from afterpart.model.piece import Piece
 from afterpart.release.build_pictures import exploded_picture
-from afterpart.release.canvas import Canvas
-from afterpart.release.parts_list import bolts_of, has_seal, screws_in
+from afterpart.release.canvas import INK, PAPER, Canvas
+from afterpart.release.parts_list import CUT, bolts_of, has_seal, screws_in
 from afterpart.release.picture import Drawn, View, draw_solids, seen_size
 from afterpart.release.png import png_bytes
 from afterpart.release.put_together import Part, moved_out, parts_of
@@ -27,6 +29,8 @@ from afterpart.release.shown import Shown, Tint
 from afterpart.release.tightening import mid_spans
 from afterpart.solid.body import Mesh
 
+FROM_STRAIGHT = View(74.0, -12.0)
+"""Straight enough to read places off, and not so straight that heights vanish."""
 FROM_MACHINE, FROM_OUTSIDE = View(30.0, -24.0), View(-30.0, -24.0)
 OUTSIDE = View(-68.0, 0.0)
 _WIDTH_PX = 1100
@@ -37,6 +41,11 @@ _BALLOON = 19.0
 _CAPTION = 17.0
 _FITTED: Tint = (226, 230, 232)
 """What is fitted already is drawn pale."""
+_DARK = 90
+"""A pixel whose brightest channel is below this is ink."""
+_REACHES = (2.4, 3.2, 4.2, 5.4)
+_TURNS = (0.0, 0.5, -0.5, 1.0, -1.0, 1.6, -1.6, 2.4, -2.4, math.pi)
+"""Distances in balloons and turns in radians that are tried for a disc."""
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Without I and O, which read as figures."""
 
@@ -52,6 +61,9 @@ def step_pictures(build: Build, meshes: Mapping[str, Mesh], title: str,
     files = {"all": exploded_picture(parts, title)}
     for order in sorted({part.order for part in parts})[1:]:
         files[f"step {order}"] = _step_picture(parts, order)
+    element = next((part for part in parts if isinstance(part.thing, Piece) and part.thing.kind in CUT), None)
+    if element is not None:
+        files["laid"] = _laid_picture(parts, element)
     for kind, places in orders.items():
         if places:
             files[kind] = _order_picture(build, parts, kind, places)
@@ -79,6 +91,13 @@ def _step_picture(parts: tuple[Part, ...], order: int) -> bytes:
     canvas.paste(drawn.pixels, _MARGIN, _MARGIN)
     _number_new(canvas, new, drawn, len(fitted))
     return png_bytes(canvas.pixels)
+
+
+def _laid_picture(parts: tuple[Part, ...], laid: Part) -> bytes:
+    """What is fitted up to this part and the part in its place, seen almost straight from the machine's side."""
+    shown = tuple(Shown(part.label, part.shown().mesh, part.tint if part is laid else _pale(part.tint)) for part in parts
+                  if part.order <= laid.order)
+    return png_bytes(_drawn(shown, FROM_STRAIGHT, _WIDTH_PX - 2 * _MARGIN).pixels)
 
 
 def _apart(fitted: tuple[Part, ...], new: tuple[Part, ...], view: View) -> tuple[np.ndarray, ...]:
@@ -126,8 +145,10 @@ def _seen_end(drawn: Drawn, index: int, part: Part) -> tuple[float, float]:
 
 
 def _order_picture(build: Build, parts: tuple[Part, ...], kind: str, places: tuple[Point, ...]) -> bytes:
-    """The closed assembly from outside, the places numbered; bolts with the letters of the spans between, where it is sealed."""
-    shown = tuple(part.shown() for part in parts)
+    """What is fitted by then, from outside, the places numbered in the order of tightening, white in black discs; bolts with the
+    letters of the spans between, where it is sealed."""
+    last = max((item.order for item in (bolts_of(build) if kind == "bolts" else screws_in(build))), default=0)
+    shown = tuple(part.shown() for part in parts if part.order <= last)
     drawn = _drawn(shown, OUTSIDE, _WIDTH_PX - 2 * _MARGIN - 4 * _BALLOON)
     rows, columns = drawn.pixels.shape[:2]
     corner = round(_MARGIN + 2 * _BALLOON)
@@ -135,18 +156,48 @@ def _order_picture(build: Build, parts: tuple[Part, ...], kind: str, places: tup
     canvas.paste(drawn.pixels, corner, corner)
     level = _outside_level(build, kind)
     middle = drawn.at(np.array([[*np.mean(places, axis=0), level]]))[0] + corner
-    for number, at in zip(range(1, len(places) + 1), _spots(drawn, places, level, corner), strict=True):
-        away = at - middle
-        out = at + away / max(float(np.hypot(*away)), 1.0) * 2.6 * _BALLOON
-        canvas.stroke(np.array([at, out]), 1.6)
-        _balloon(canvas, (float(out[0]), float(out[1])), str(number))
+    spots = _spots(drawn, places, level, corner)
+    taken = [np.array(at) for at in spots]
     if kind == "bolts" and has_seal(build):
         spans = mid_spans(places)
         for letter, at in zip(letters(len(spans)), _spots(drawn, spans, level, corner), strict=True):
+            taken.append(at)
             canvas.patch(float(at[0]) - _BALLOON, float(at[1]) - _BALLOON, 2 * _BALLOON, 2 * _BALLOON, (255, 255, 255))
             canvas.stroke(_square(at), 1.6)
             canvas.words(letter, (float(at[0]), float(at[1]) + _CAPTION / 2), _CAPTION, "middle")
+    dark = np.pad(_dark(drawn), corner)
+    for number, at in enumerate(spots, 1):
+        out = _clear_of(dark, at, at - middle, taken)
+        taken.append(out)
+        canvas.stroke(np.array([at, out]), 1.6)
+        canvas.ring((float(out[0]), float(out[1])), _BALLOON, 2.0, inside=INK)
+        canvas.words(str(number), (float(out[0]), float(out[1]) + _CAPTION / 2), _CAPTION, "middle", ink=PAPER)
     return png_bytes(canvas.pixels)
+
+
+def _dark(drawn: Drawn) -> np.ndarray:
+    """Where there is ink: edges and letters."""
+    return np.asarray(drawn.pixels.max(axis=2) < _DARK)
+
+
+def _clear_of(dark: np.ndarray, at: np.ndarray, away: np.ndarray, taken: list[np.ndarray]) -> np.ndarray:
+    """Where a disc for `at` stands: near it, where it hides the least ink, best straight away from the middle, clear of the
+    places in `taken` and on the picture."""
+    outward = math.atan2(away[1], away[0])
+    best, least = at + away, math.inf
+    for reach in _REACHES:
+        for turn in _TURNS:
+            spot = at + reach * _BALLOON * np.array([math.cos(outward + turn), math.sin(outward + turn)])
+            if any(math.hypot(*(spot - other)) < 2.2 * _BALLOON for other in taken if other is not at):
+                continue
+            left, top = (round(float(v - _BALLOON)) for v in spot)
+            size = round(2 * _BALLOON)
+            if left < 0 or top < 0 or left + size > dark.shape[1] or top + size > dark.shape[0]:
+                continue
+            cost = float(dark[top:top + size, left:left + size].sum()) + 12.0 * reach + 20.0 * abs(turn)
+            if cost < least:
+                best, least = spot, cost
+    return best
 
 
 def _spots(drawn: Drawn, places: tuple[Point, ...], level: float, corner: int) -> np.ndarray:

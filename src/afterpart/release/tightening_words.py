@@ -12,11 +12,14 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from afterpart.model.finding import ATTENTION, FAILS, PASSES, CheckReport, Finding
+from afterpart.model.finding import ATTENTION, FAILS, PASSES, CheckReport, Finding, Limit
+from afterpart.release.lengths import Length, unit_word
 from afterpart.release.words import word
 
-_DEGREES_A_MINUTE = 6.0
-"""Of a clock's hand."""
+HANDLE = 30.0
+"""Thickness of a usual driver's handle, mm, on which a turn is measured."""
+SMALL_N_M = 1.5
+"""Up to here the first round is by hand: hardly a torque tool reads a third of it (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -36,10 +39,10 @@ def bolt_tightening(report: CheckReport | None, order: str) -> Tightening:
         return Tightening((_told("torque_unknown", order=order, advice=found.advice),))
     if found.verdict not in (PASSES, ATTENTION):
         return Tightening((_told("torque_bad", torque=found.value, advice=found.advice),))
-    lines = [_told("torque_told", torque=found.value, order=order)]
+    lines = [_told("torque_told_small" if found.value < SMALL_N_M else "torque_told", torque=found.value, order=order)]
     if found.limit.low is not None and found.limit.high is not None:
         lines.append(_told("torque_band", torque=found.value, low=_into(found.limit.low, math.ceil),
-                           high=_into(found.limit.high, math.floor)))
+                           high=_into(found.limit.high, math.floor), off=_most_off(found.value, found.limit)))
     return Tightening(tuple(lines), found.value)
 
 
@@ -55,7 +58,14 @@ def screw_tightening(report: CheckReport | None, order: str) -> str:
     force = next((one.value for one in found if one.unit == "N"), None)
     if force is None:
         return _told("screw_angle_plain", order=order, angle=angle)
-    return _told("screw_angle", order=order, angle=angle, minutes=angle / _DEGREES_A_MINUTE, force=force)
+    arc = math.radians(angle) * HANDLE / 2
+    return _told("screw_angle", order=order, angle=angle, handle=Length(HANDLE), arc=Length(arc), unit=unit_word(), force=force)
+
+
+def _most_off(torque: float, limit: Limit) -> float:
+    """By how many percent, whole and rounded down, a tool may be off and stay inside the band."""
+    low, high = (end if end is not None else torque for end in (limit.low, limit.high))
+    return max(0.0, math.floor(100.0 * min(torque - low, high - torque) / torque + 1e-9))
 
 
 def _into(value: float, whole: Callable[[float], int]) -> str:
