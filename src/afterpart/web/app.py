@@ -12,6 +12,7 @@ from collections.abc import AsyncIterator, Callable
 from importlib import resources
 
 from fastapi import FastAPI, HTTPException, Request, Response
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 
 from afterpart.errors import AfterpartError
@@ -26,6 +27,8 @@ ROUTERS = (job.router, photo.router, outline.router, work.router, files.router, 
            mate.router)
 KINDS = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8",
          ".txt": "text/plain; charset=utf-8", ".svg": "image/svg+xml"}
+MOST_TOLD, LONGEST_TOLD = 3, 200
+"""Of what an address holds and no route takes: so many parts, so many letters."""
 PHONE_PAGE = {"phone": "phone.html", "phone/phone.js": "phone.js", "phone/phone.css": "phone.css"}
 
 
@@ -81,6 +84,12 @@ def _add_refusals(app: FastAPI) -> None:
     async def bug(_: Request, __: Exception) -> Response:
         # the server raises it again once this is answered, and reports it with all there is to standard error
         return JSONResponse({"message": BUG, "where": "", "way_out": BUG_WAY_OUT}, 500)
+
+    @app.exception_handler(RequestValidationError)
+    async def no_such_number(_: Request, error: RequestValidationError) -> Response:
+        told = "; ".join(f"{one['loc'][-1]}: found {one.get('input')!r}" for one in error.errors()[:MOST_TOLD])
+        return JSONResponse({"message": f"{told[:LONGEST_TOLD]}, expected a number.", "where": "",
+                             "way_out": "This is a fault of the page: load it anew."}, 422)
 
     @app.exception_handler(404)
     @app.exception_handler(405)

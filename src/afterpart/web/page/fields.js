@@ -10,7 +10,7 @@ import { attempt, el, labelled, tell } from "./dom.js";
 import { read } from "./state.js";
 import { shortLength, typedLength, typedNumber, unitName } from "./units.js";
 
-const UNIT_ENDING = /_(n_m|deg|c|m3_per_h|m_per_s|cm3|rpm|pa|kpa|c|per_inch|px)$/;
+const UNIT_ENDING = /_(n_m|n|deg|c|m3_per_h|m_per_s|cm3|rpm|pa|kpa|c|per_inch|px)$/;
 
 /**
  * @typedef {{key: string, meaning: string, type: string, unit: string, least: number | null, most: number | null,

@@ -60,6 +60,7 @@ export function cutTable(told) {
       el("th", { scope: "col", class: index > 1 && index < 6 ? "number" : "" }, text || el("span", { class: "hidden-words",
         text: index ? "Choice" : "Shape" }))))), el("tbody", {}, ...rows))),
     el("p", { class: "hint",
-      text: "All shapes at one scale, in the outline of their seat. Pressure drop: against the plain rectangle." }),
+      text: "All shapes at one scale, in the outline of their seat. Pressure drop: against the plain rectangle. "
+        + "Where you choose a number of cuts, the larger of its shapes is made." }),
     tell(fault, null));
 }

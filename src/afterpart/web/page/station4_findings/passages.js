@@ -28,7 +28,7 @@ function drawn({ room, size, is_open: isOpen }) {
 /** @param {any} passage @param {boolean} isFirst the first way of this thing */
 function row(passage, isFirst, count) {
   const into = passage.is_open && passage.ends === "clean side";
-  const held = passage.is_open ? "comes through" : `is held${passage.by ? ` by ${passage.by}` : ""}`;
+  const held = passage.is_open ? "comes through" : `is held${passage.by ? ` by ${passage.by.replaceAll("_", " ")}` : ""}`;
   return el("tr", { class: into ? "chosen" : "" }, isFirst ? el("th", { scope: "rowgroup", rowspan: String(count),
     text: passage.item.replaceAll("_", " ") }) : null,
     el("td", { text: passage.through }), el("td", {}, drawn(passage)),

@@ -16,7 +16,7 @@ import { trials } from "./trials.js";
 /** What stands on the papers: [table, key]; the job's own keys have no table. */
 const ON_THE_PAPERS = [["", "name"], ["", "revision"], ["", "date"], ["release", "author"], ["release", "licence"], ["release",
   "page"],
-  ["release", "reports"]];
+  ["release", "units"], ["release", "reports"]];
 
 /** @param {HTMLElement} body */
 export function mount(body) {
