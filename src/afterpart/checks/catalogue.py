@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from afterpart.checks.bar_bending import bar_bending
 from afterpart.checks.bearing_stress import bearing_stress
 from afterpart.checks.bed_fit import bed_fit
 from afterpart.checks.bolt_length import bolt_length
@@ -76,6 +77,6 @@ CHECKS: tuple[Check, ...] = (
     screw_engagement, screw_torque_window, screw_hole_sensitivity, screw_extra_turn, coupon_result, gap_at_locating,
     double_location, mate_holes, mate_lands, fit_share, fit_clearance_wanted, face_velocity, inlet_pressure_drop, power_loss,
     straight_or_curved, foam_rim, dry_foam, overhangs, bridges, thinnest_wall, first_layer_chamfer, bed_fit, print_effort,
-    load_across_layers, service_heat, clamped_heat, material_media, inlet_exposure, bolt_length, bolt_room, driver_access,
-    cover_bow, making_it, one_way_fit, loose_items, swarf, fragments, print_true, rubbed_places, reported_fits,
+    load_across_layers, bar_bending, service_heat, clamped_heat, material_media, inlet_exposure, bolt_length, bolt_room,
+    driver_access, cover_bow, making_it, one_way_fit, loose_items, swarf, fragments, print_true, rubbed_places, reported_fits,
 )

@@ -47,3 +47,9 @@ def plate_sag(length: float, thickness: float, modulus: float, density_g_per_cm3
 def lip_root_stress(force_n: float, height: float, width: float, thickness: float) -> float:
     """Bending stress (N/mm2) at the root of a lip pushed at its top: 6 F h / (b t^2); across layers when printed upright."""
     return 6.0 * force_n * height / (width * thickness**2)
+
+
+def bar_stress(pressure: float, spacing: float, length: float, width: float, height: float) -> float:
+    """Bending stress (N/mm2) in the middle of a bar on two supports that carries a pressure (N/mm2) over a strip `spacing` wide:
+    M = p s L^2 / 8, W = b h^2 / 6."""
+    return pressure * spacing * length**2 / 8.0 / (width * height**2 / 6.0)
