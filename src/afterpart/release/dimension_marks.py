@@ -152,7 +152,7 @@ class _Floor:
         return DimensionMark(label, text, balloon, (a, b), extensions, None, is_text_left)
 
     def pointed(self, label: str, text: str, segment: Segment, place: Placement) -> DimensionMark:
-        spots, ends = [], {}
+        spots, ends, reaches = [], [], []
         for reach in _LEADERS:
             for angle_deg in range(0, 360, 15):
                 c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
@@ -160,19 +160,23 @@ class _Floor:
                     end = place.at((segment.center[0] + segment.radius * c, segment.center[1] + segment.radius * s))
                 else:
                     end = place.at(aim_of(segment))
-                spot = (end[0] + reach * c, end[1] + reach * s)
-                spots.append((spot, reach / 20 + 3.0 * self._crossed(spot, end)))
-                ends[spot] = end
-        balloon = self._take(text, spots)
-        self._ink = np.vstack([self._ink, _stroke(balloon, ends[balloon])])
-        return DimensionMark(label, text, balloon, None, (), ends[balloon])
+                spots.append((end[0] + reach * c, end[1] + reach * s))
+                ends.append(end)
+                reaches.append(reach)
+        costs = np.array(reaches) / 20 + 3.0 * self._crossed(spots, ends)
+        balloon = self._take(text, list(zip(spots, costs.tolist(), strict=True)))
+        end = ends[spots.index(balloon)]
+        self._ink = np.vstack([self._ink, _stroke(balloon, end)])
+        return DimensionMark(label, text, balloon, None, (), end)
 
-    def _crossed(self, start: Point, end: Point) -> int:
-        """How many balloons and texts a leader would run through."""
-        points = _stroke(start, end)
+    def _crossed(self, starts: list[Point], ends: list[Point]) -> np.ndarray:
+        """How many balloons and texts each leader would run through (n,)."""
         boxes = np.array(self._taken)
-        inside = (points[:, None] > boxes[None, :, :2]) & (points[:, None] < boxes[None, :, 2:])
-        return int(inside.all(axis=2).any(axis=0).sum())
+        points = [_stroke(start, end) for start, end in zip(starts, ends, strict=True)]
+        first = np.cumsum([0, *map(len, points[:-1])])
+        along = np.vstack(points)[:, None]
+        inside = ((along > boxes[:, :2]) & (along < boxes[:, 2:])).all(axis=2)
+        return np.logical_or.reduceat(inside, first, axis=0).sum(axis=1)
 
     def _outside(self, a: Point, b: Point) -> tuple[Point, Point] | None:
         """A level or upright span moved to a free track below or left of the part."""
@@ -193,17 +197,15 @@ class _Floor:
 
     def _take(self, text: str, spots: list[tuple[Point, float]], is_text_left: bool = False) -> Point:
         """The cheapest spot: off the page and on another balloon costs most, on the outline a little."""
-        costs = []
-        for spot, cost in spots:
-            box = box_of_mark(text, spot, is_text_left)
-            outside = box[0] < self._area[0] or box[1] < self._area[1] or box[2] > self._area[2] or box[3] > self._area[3]
-            overlaps = sum(
-                max(0.0, min(box[2], t[2]) - max(box[0], t[0])) * max(0.0, min(box[3], t[3]) - max(box[1], t[1]))
-                for t in self._taken
-            )
-            x, y = self._ink[:, 0], self._ink[:, 1]
-            covered = int(((x > box[0]) & (x < box[2]) & (y > box[1]) & (y < box[3])).sum())
-            costs.append(cost + 1000.0 * outside + (100.0 + 10.0 * overlaps if overlaps > 0 else 0.0) + 0.2 * covered)
+        boxes = np.array([box_of_mark(text, spot, is_text_left) for spot, _ in spots])
+        area, taken = np.array(self._area), np.array(self._taken)
+        outside = (boxes[:, :2] < area[:2]).any(axis=1) | (boxes[:, 2:] > area[2:]).any(axis=1)
+        common = np.minimum(boxes[:, None, 2:], taken[:, 2:]) - np.maximum(boxes[:, None, :2], taken[:, :2])
+        overlaps = np.maximum(common, 0.0).prod(axis=2).sum(axis=1)
+        x, y = self._ink.T
+        covered = ((x > boxes[:, :1]) & (x < boxes[:, 2:3]) & (y > boxes[:, 1:2]) & (y < boxes[:, 3:])).sum(axis=1)
+        costs = (np.array([cost for _, cost in spots]) + 1000.0 * outside
+                 + np.where(overlaps > 0.0, 100.0 + 10.0 * overlaps, 0.0) + 0.2 * covered)
         spot = spots[int(np.argmin(costs))][0]
         self._taken.append(box_of_mark(text, spot, is_text_left))
         return spot
