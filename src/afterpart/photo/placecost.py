@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from afterpart.photo.profile import BRIGHTEST_ROUNDING, LEVELS, PEAK, WALL_SHARE, RimShape, Spread, rim_patterns
+from afterpart.photo.profile import BRIGHTEST_ROUNDING, PEAK, RimShape, Spread, rim_patterns
 from afterpart.photo.rimprobe import ProbeBlock
 
 CHUNK = 300_000
@@ -24,16 +24,17 @@ FEW = 10
 
 @dataclass(frozen=True)
 class _Piece:
-    """Some kinds of a block with their probes: weights (g, k), patterns (g, LEVELS, stride, k + phased - 1) by phase, ridge
-    (g, LEVELS) 1 / variance of the levels' priors; values (n, k), face, table (n,) prior levels, kind (n,), bounds (g + 1,);
+    """Some kinds of a block with their probes: weights (g, k), patterns (g, levels, stride, k + phased - 1) by phase, ridge
+    (g, levels) 1 / variance of the levels' priors; values (n, k); given (n, c), gives (c, levels): as in ProbeBlock; kind (n,),
+    bounds (g + 1,);
     phased: places of one phase."""
 
     weights: np.ndarray
     patterns: np.ndarray
     ridge: np.ndarray
     values: np.ndarray
-    face: np.ndarray
-    table: np.ndarray
+    given: np.ndarray
+    gives: np.ndarray
     kind: np.ndarray
     bounds: np.ndarray
     phased: int
@@ -48,23 +49,22 @@ def place_costs(block: ProbeBlock, shape: RimShape, spread: Spread) -> tuple[np.
     length = values + phased - 1
     patterns = rim_patterns(shape, block.slope, block.foot, block.px, spread, block.t0 - block.places[-1], place,
                             block.stride * length)
-    by_phase = patterns.reshape(-1, LEVELS, length, block.stride).transpose(0, 1, 3, 2)
+    by_phase = patterns.reshape(-1, shape.levels, length, block.stride).transpose(0, 1, 3, 2)
     patterns = np.ascontiguousarray(by_phase, np.float64)
     ridge = 1 / block.prior_u**2
     explained, peak = np.empty((2, len(block.values), block.stride * phased))
-    at_once = max(1, CHUNK // (LEVELS * values * phased))
+    at_once = max(1, CHUNK // (shape.levels * values * phased))
     for start in range(0, len(block.slope), at_once):
         kinds = slice(start, min(start + at_once, len(block.slope)))
         own = slice(block.kinds[kinds.start], block.kinds[kinds.stop])
         # kinds stand in the order of their feet: what lies beyond the farthest of these counts for none of them
         columns = slice(0, int(np.flatnonzero(block.weights[kinds].any(0))[-1]) + 1)
         piece = _Piece(block.weights[kinds, columns], patterns[kinds, ..., :columns.stop + phased - 1], ridge[kinds],
-                       block.values[own, columns], block.face[own], block.table[own], block.kind[own] - kinds.start,
+                       block.values[own, columns], block.given[own], block.gives, block.kind[own] - kinds.start,
                        block.kinds[kinds.start:kinds.stop + 1] - own.start, phased)
         few = own.stop - own.start < FEW * (kinds.stop - kinds.start)
         explained[own], peak[own] = _solve_probes(piece) if few else _solve_kinds(piece)
-    wall, face, table = ridge[block.kind, 1] * WALL_SHARE**2, ridge[block.kind, 0], ridge[block.kind, 4]
-    known = block.total + (face + wall) * block.face**2 + table * block.table**2
+    known = block.total + (ridge[block.kind] * (block.given @ block.gives) ** 2).sum(1)
     costs = known[:, None] - explained
     # least squares would let a bright rounding stand for the table beyond the true edge: what is that bright is table
     bright = np.maximum(block.face, 1e-3)
@@ -81,11 +81,11 @@ def _by_place(values: np.ndarray, stride: int, places: int) -> np.ndarray:
 def _solve_probes(piece: _Piece) -> tuple[np.ndarray, np.ndarray]:
     """What the levels explain and the brightness of the rounding, (n, d) each, probe by probe."""
     factors = _factored(_gram(piece))
-    count, _, stride, length = piece.patterns.shape
+    count, levels, stride, length = piece.patterns.shape
     laid = _laid_out(piece.values * piece.weights[piece.kind], piece.phased)
-    right = piece.patterns.reshape(count, LEVELS * stride, length)[piece.kind] @ laid
-    right = right.reshape(len(laid), LEVELS, -1).transpose(1, 0, 2)
-    right = right + _pull(piece.ridge[piece.kind], piece.face, piece.table)[:, :, None]
+    right = piece.patterns.reshape(count, levels * stride, length)[piece.kind] @ laid
+    right = right.reshape(len(laid), levels, -1).transpose(1, 0, 2)
+    right = right + (piece.ridge[piece.kind] * (piece.given @ piece.gives)).T[:, :, None]
     peak = (_peak_rows(factors)[:, piece.kind] * right).sum(0)
     explained = np.zeros(right.shape[1:])
     for j, column in enumerate(factors):
@@ -97,48 +97,41 @@ def _solve_probes(piece: _Piece) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _solve_kinds(piece: _Piece) -> tuple[np.ndarray, np.ndarray]:
-    """The same by one matrix for each kind, which all its probes share.  The prior levels stand for two more values."""
+    """The same by one matrix for each kind, which all its probes share.  What is given beforehand stands for some more values."""
     factors = _factored(_gram(piece))
     count, values = piece.weights.shape
-    stride = piece.patterns.shape[2]
+    _, levels, stride, _ = piece.patterns.shape
+    more = len(piece.gives)
     # the patterns as the values see them from each place
     seen = np.lib.stride_tricks.sliding_window_view(piece.patterns, values, axis=3)
-    rows = np.empty((count, LEVELS + 1, stride, piece.phased, values + 2))
-    np.multiply(seen, piece.weights[:, None, None, None, :], out=rows[:, :-1, ..., :-2])
-    rows = rows.reshape(count, LEVELS + 1, stride * piece.phased, values + 2)
-    rows[:, :-1, :, -2] = _pull(piece.ridge, 1.0, 0.0).T[:, :, None]
-    rows[:, :-1, :, -1] = _pull(piece.ridge, 0.0, 1.0).T[:, :, None]
+    rows = np.empty((count, levels + 1, stride, piece.phased, values + more))
+    np.multiply(seen, piece.weights[:, None, None, None, :], out=rows[:, :-1, ..., :values])
+    rows = rows.reshape(count, levels + 1, stride * piece.phased, values + more)
+    rows[:, :-1, :, values:] = (piece.ridge[:, :, None] * piece.gives.T)[:, :, None, :]
     rows[:, -1] = np.einsum("pgd,gpdk->gdk", _peak_rows(factors), rows[:, :-1])
     for j, column in enumerate(factors):
         rows[:, j] *= column[0][..., None]
-        rows[:, j + 1:LEVELS] -= column[1:].transpose(1, 0, 2)[..., None] * rows[:, j:j + 1]
-    data = np.column_stack([piece.values, piece.face, piece.table])
-    seen_as = np.empty((len(data), LEVELS + 1, stride * piece.phased))
+        rows[:, j + 1:levels] -= column[1:].transpose(1, 0, 2)[..., None] * rows[:, j:j + 1]
+    data = np.column_stack([piece.values, piece.given])
+    seen_as = np.empty((len(data), levels + 1, stride * piece.phased))
     for k, start, stop in zip(range(count), piece.bounds[:-1], piece.bounds[1:], strict=True):
-        np.dot(data[start:stop], rows[k].reshape(-1, values + 2).T, out=seen_as[start:stop].reshape(stop - start, -1))
+        np.dot(data[start:stop], rows[k].reshape(-1, values + more).T, out=seen_as[start:stop].reshape(stop - start, -1))
     return np.einsum("npd,npd->nd", seen_as[:, :-1], seen_as[:, :-1]), seen_as[:, -1]
 
 
-def _pull(ridge: np.ndarray, face: np.ndarray | float, table: np.ndarray | float) -> np.ndarray:
-    """Prior levels times their ridge, (LEVELS, m), for ridges (m, LEVELS)."""
-    pull = np.zeros((LEVELS, len(ridge)))
-    pull[0], pull[1], pull[4] = ridge[:, 0] * face, ridge[:, 1] * (WALL_SHARE * face), ridge[:, 4] * table
-    return pull
-
-
 def _gram(piece: _Piece) -> np.ndarray:
-    """The systems' matrices (LEVELS, LEVELS, g, d): products of patterns, summed with the weights laid along them."""
-    count, _, stride, length = piece.patterns.shape
-    products = np.empty((count, LEVELS * (LEVELS + 1) // 2, stride, length))
+    """The systems' matrices (levels, levels, g, d): products of patterns, summed with the weights laid along them."""
+    count, levels, stride, length = piece.patterns.shape
+    products = np.empty((count, levels * (levels + 1) // 2, stride, length))
     at = 0
-    for p in range(LEVELS):
+    for p in range(levels):
         np.multiply(piece.patterns[:, p:p + 1], piece.patterns[:, :p + 1], out=products[:, at:at + p + 1])
         at += p + 1
     sums = products.reshape(count, -1, length) @ _laid_out(piece.weights, piece.phased)
     sums = sums.reshape(count, at, -1).transpose(1, 0, 2)
-    gram = np.empty((LEVELS, LEVELS, count, stride * piece.phased))
+    gram = np.empty((levels, levels, count, stride * piece.phased))
     at = 0
-    for p in range(LEVELS):
+    for p in range(levels):
         gram[p, :p + 1] = gram[:p + 1, p] = sums[at:at + p + 1]
         gram[p, p] += piece.ridge[:, p, None]
         at += p + 1
@@ -156,10 +149,10 @@ def _laid_out(rows: np.ndarray, phased: int) -> np.ndarray:
 
 
 def _factored(gram: np.ndarray) -> list[np.ndarray]:
-    """Cholesky's factors of all matrices (LEVELS, LEVELS, g, d), which are used up: column j (LEVELS - j, g, d) from its diagonal
+    """Cholesky's factors of all matrices (levels, levels, g, d), which are used up: column j (levels - j, g, d) from its diagonal
     down, the diagonal inverted."""
     columns = []
-    for j in range(LEVELS):
+    for j in range(len(gram)):
         scale = 1 / np.sqrt(gram[j, j])
         column = gram[j:, j] * scale
         gram[j + 1:, j + 1:] -= column[1:, None] * column[None, 1:]
@@ -169,13 +162,13 @@ def _factored(gram: np.ndarray) -> list[np.ndarray]:
 
 
 def _peak_rows(factors: list[np.ndarray]) -> np.ndarray:
-    """What turns the right sides of the systems into the brightness of the rounding, (LEVELS, g, d)."""
-    rows = np.empty((LEVELS, *factors[0].shape[1:]))
-    rows[:] = np.array(PEAK)[:, None, None]
+    """What turns the right sides of the systems into the brightness of the rounding, (levels, g, d)."""
+    rows = np.empty((len(factors), *factors[0].shape[1:]))
+    rows[:] = np.array(PEAK[:len(factors)])[:, None, None]
     for j, column in enumerate(factors):
         rows[j] *= column[0]
         rows[j + 1:] -= column[1:] * rows[j]
-    for j in range(LEVELS - 1, -1, -1):
+    for j in range(len(factors) - 1, -1, -1):
         rows[j] -= (factors[j][1:] * rows[j + 1:]).sum(0)
         rows[j] *= factors[j][0]
     return rows

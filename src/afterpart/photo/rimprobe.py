@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 
 from afterpart.model.camera import Camera
-from afterpart.photo.profile import RimShape, level_prior
+from afterpart.photo.profile import RimShape, given_levels, level_prior
 from afterpart.photo.projection import project_plane
 from afterpart.photo.rimchain import foot_places, outward_normals, signed_area, smooth_closed, view_slopes
 
@@ -63,7 +63,8 @@ class ProbeBlock:
     in that order; chain, normals (n, 2), slopes (n,) in the rims' own order; places (d,) mm; allowed (rims, 2): first place and
     end of the places that count for a rim; t0, step: first value and distance of values in mm; stride: values per place; values
     (n, k); kind (n,), kinds (g + 1,): first probe of each kind; slope, foot (g,); weights (g, k): 1 / variance of a value, 0
-    where it does not count; face, table (n,) prior levels, prior_u (g, LEVELS); px: mm per pixel; noise (rims,) of one value;
+    where it does not count; face, table (n,) prior levels; given (n, c) values known beforehand and what they make of the levels,
+    gives (c, levels), with prior_u (g, levels); px: mm per pixel; noise (rims,) of one value;
     samples (rims,): values in a rim's longest probe; correlation: neighbouring values share noise (demosaicing, sharpening,
     JPEG), costs are to be divided by this.
     """
@@ -87,6 +88,8 @@ class ProbeBlock:
     weights: np.ndarray
     face: np.ndarray
     table: np.ndarray
+    given: np.ndarray
+    gives: np.ndarray
     prior_u: np.ndarray
     px: float
     noise: np.ndarray
@@ -176,7 +179,9 @@ def read_probes(light: np.ndarray, camera: Camera, courses: Sequence[Course], sh
     count = np.diff(kinds)
     face_of, table_of = np.add.reduceat(face, heads) / count, np.add.reduceat(table, heads) / count
     opening = np.array([r.opening for r in reads])
-    prior_u = level_prior(face_of, table_of, opening[own])
+    prior_u = level_prior(face_of, table_of, opening[own], shape.light is not None)
+    normals = np.concatenate([r.normals for r in reads])
+    given, gives = given_levels(shape, face, table, opening[bins[0]], normals[order])
     noise = np.array([r.noise for r in reads])
     # shot noise grows with brightness
     bright = np.add.reduceat(values, heads, 0) / count[:, None] / np.maximum(face_of, 1e-3)[:, None]
@@ -186,9 +191,9 @@ def read_probes(light: np.ndarray, camera: Camera, courses: Sequence[Course], sh
     samples = np.zeros(len(reads), int)
     np.maximum.at(samples, own, counts.sum(1))
     place_list = np.arange(-low, high + 1) * place
-    return ProbeBlock(order, bins[0], starts, np.concatenate([r.chain for r in reads]),
-                      np.concatenate([r.normals for r in reads]), slopes, place_list, allowed, t0, step, grain.stride, values,
-                      kind, kinds, slope, foot, weights, face, table, prior_u, px, noise, samples,
+    return ProbeBlock(order, bins[0], starts, np.concatenate([r.chain for r in reads]), normals, slopes, place_list, allowed, t0,
+                      step, grain.stride, values, kind, kinds, slope, foot, weights, face, table, given, gives, prior_u, px,
+                      noise, samples,
                       max(CORRELATED_PX * px / step, 1.0))
 
 

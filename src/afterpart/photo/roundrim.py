@@ -85,7 +85,7 @@ def fit_round_rims(light: np.ndarray, camera: Camera, guesses: Sequence[tuple[np
     circles = list(guesses)
     fits: list[RoundFit] = []
     for number, reach in enumerate(reach_px, start=1):
-        courses = [_course(*circle, px, reach, void_px) for circle in circles]
+        courses = [circle_course(*circle, px, reach, void_px) for circle in circles]
         last = number == len(reach_px)
         rims = fit_rims(light, camera, courses, shape, px, spread, chained=last, grain=grain if last else COARSE)
         moves = _joint_moves(rims) if rims else []
@@ -96,7 +96,9 @@ def fit_round_rims(light: np.ndarray, camera: Camera, guesses: Sequence[tuple[np
     return fits
 
 
-def _course(centre: np.ndarray, radius: float, opening: bool, px: float, reach: float, void_px: float) -> Course:
+def circle_course(centre: np.ndarray, radius: float, opening: bool, px: float, reach: float, void_px: float) -> Course:
+    """Where a circle's probes are read: places up to reach pixels to either side, the table up to void_px beyond, within an
+    opening's half."""
     count = int(np.clip(2 * np.pi * radius / (2.0 * px), 40, MOST_PROBES))
     void = min(void_px, max(1.1 * radius / px - reach, 3.0)) if opening else void_px
     # averaging along the rim must not smear the foot of the wall, which slides along small holes

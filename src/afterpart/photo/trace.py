@@ -9,6 +9,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from afterpart.model.camera import Camera
+from afterpart.photo.commonlight import fit_in_common_light
 from afterpart.photo.part import PartRegion
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.rimchain import (
@@ -108,10 +109,15 @@ def trace_circles(light: np.ndarray, camera: Camera, starts: Sequence[tuple[np.n
     """Rims near the given circles (centre, radius, whether it is an opening); None where the picture shows no circle there.
     reach_px: how far they may move in each pass."""
     deep = [opening and look.shape.height > DEEP * 2.0 * radius for _, radius, opening in starts]
-    shallow = iter(fit_round_rims(light, camera, [s for s, is_deep in zip(starts, deep, strict=True) if not is_deep], look.shape,
-                                  px, look.spread, reach_px, grain=grain))
-    fits = [_fit_bore(light, camera, start, look, px, grain, reach_px) if is_deep else next(shallow)
-            for start, is_deep in zip(starts, deep, strict=True)]
+    shallow = [k for k, is_deep in enumerate(deep) if not is_deep]
+    found = dict(zip(shallow, fit_round_rims(light, camera, [starts[k] for k in shallow], look.shape, px, look.spread, reach_px,
+                                             grain=grain), strict=True))
+    alike = [k for k in shallow if starts[k][2] and _is_round(found[k], px)]
+    if grain == FINE:
+        again = fit_in_common_light(light, camera, [found[k] for k in alike], look.shape, px, look.spread, grain)
+        found |= dict(zip(alike, again, strict=True))
+    fits = [found[k] if k in found else _fit_bore(light, camera, start, look, px, grain, reach_px)
+            for k, start in enumerate(starts)]
     return [_round_rim(fitted, opening, px) if _is_round(fitted, px) else None
             for fitted, (_, _, opening) in zip(fits, starts, strict=True)]
 

@@ -43,6 +43,10 @@ from afterpart.pipeline.folder import Say
 MOST_TRACES = 3
 """Rims are traced at most so often while the face's height settles."""
 
+MOST_LOOKS, LOOKED_OFF = 3, 0.05
+"""So many closer looks at most, as long as the height moves by more than this, mm: seen at half a slope it moves an edge by half
+as much."""
+
 
 def edges_together(shots: Sequence[Shot], folder: Path, say: Say) -> tuple[EdgeMap, tuple[PhotoRecord, ...]]:
     """The pooled edges of all photographs, and what each was.  Raises an AfterpartError when the first cannot be measured, or
@@ -60,10 +64,8 @@ def edges_together(shots: Sequence[Shot], folder: Path, say: Say) -> tuple[EdgeM
         nudged.clear()
         start = start_together(shown)
         shown, start, joint = _rims(shown, start, folder, say)
-        say("looking again along the common drawing")
         looks = agreed_looks([one.look for one in shown if one.look is not None])
-        shown = [_closer(one, look, joint, k, folder) for k, (one, look) in enumerate(zip(shown, looks, strict=True))]
-        joint = bring_together(shown, start)
+        shown, start, joint = _closest(shown, looks, start, joint, folder, say)
         start, joint, found = _with_moved_apart(shown, start, joint, nudged)
         worst = worst_of(found)
         if worst is None or worst == 0 and len(shown) < 3:
@@ -84,6 +86,20 @@ def edges_together(shots: Sequence[Shot], folder: Path, say: Say) -> tuple[EdgeM
                        for k, photo in enumerate(edges.photos))
         edges = replace(edges, photos=photos, notes=(*edges.notes, *_doubt(photos)))
     return edges, records
+
+
+def _closest(shown: list[Shown], looks: Sequence[RimLook], start: Start, joint: Joint, folder: Path,
+             say: Say) -> tuple[list[Shown], Start, Joint]:
+    """A closer look along the common drawing, and another where the height turned out to be a little off: the foot of an
+    opening's wall is looked for where the height puts it."""
+    for _ in range(MOST_LOOKS):
+        say("looking again along the common drawing")
+        shown = [_closer(one, look, joint, k, folder) for k, (one, look) in enumerate(zip(shown, looks, strict=True))]
+        joint = bring_together(shown, start)
+        start = moved_start(start, joint)
+        if all(abs(joint.together.heights[one.shot.face] - one.traced.face_height) < LOOKED_OFF for one in shown):
+            break
+    return shown, start, joint
 
 
 def _with_moved_apart(shown: Sequence[Shown], start: Start, joint: Joint,
