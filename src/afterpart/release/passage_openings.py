@@ -52,8 +52,8 @@ def sights_of(view: WayView, ways: tuple[Passage, ...], port: float | None) -> l
     for way in ways:
         verdict = word("passages", "free_word" if way.is_open else "held_word")
         if way.along == "on" and way.room > 0:
-            found.append(_round(way.room, way.size, (word("passages", "hole", room=way.room),
-                                                     word("passages", "head", size=way.size), verdict)))
+            hole = word("passages", "hole" if way.room > way.size else "hole_dashed", room=way.room)
+            found.append(_round(way.room, way.size, (hole, word("passages", "head", size=way.size), verdict)))
         elif way.along == "air" and view.opening and view.ball is not None:
             found.append(_plan(view, way, verdict))
     is_loose = any(way.is_open for way in ways if way.along == "back")

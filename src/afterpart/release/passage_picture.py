@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 import numpy as np
-from shapely import LineString, Polygon, box, maximum_inscribed_circle
+from shapely import LineString, Polygon, box, maximum_inscribed_circle, transform, unary_union
 from shapely.geometry import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
@@ -124,8 +124,11 @@ def _cut_marks(view: WayView, named: dict[str, str], ways: tuple[Passage, ...], 
         marks += _body_marks(body, at, scale, tint_of(body.kind, turn), _STRONG if body.name == back.by else EDGE)
     marks += _face_marks(view, at, scale)
     marks += _thing_marks(view, back, at, scale)
-    marks += [mark for body in view.others for mark in _letter(named.get(body.name, "?"), body, at)]
-    marks += [*_arrow(view, back, at, scale), _backed(word("passages", "outside"), (left + 1.0, bottom + 1.0)),
+    arrow = _arrow(view, back, at, scale)
+    covered = unary_union([*(box(*_reach(mark)) for mark in _flat(arrow) if isinstance(mark, Area | Stroke)),
+                           *(Polygon(list(map(at, ring))) for ring in view.thing.rings)])
+    marks += [mark for body in view.others for mark in _letter(named.get(body.name, "?"), body, at, covered)]
+    marks += [*arrow, _backed(word("passages", "outside"), (left + 1.0, bottom + 1.0)),
               *_sealed_words(view, at)]
     frame = (at((s0, z0)), at((s1, z0)), at((s1, z1)), at((s0, z1)))
     return [*_flat(marks), Stroke((*frame, frame[0]), THIN, LINES)]
@@ -215,13 +218,23 @@ def _arrow(view: WayView, back: Passage, at: Callable[[Point], Point], scale: fl
     return [*marks, _backed(text, (x + (3.4 if is_right else -3.4), (y + tip) / 2 - LINE / 2), "left" if is_right else "right")]
 
 
-def _letter(letter: str, body: CutBody, at: Callable[[Point], Point]) -> list[Mark]:
-    """The body's letter in the widest part of what is cut of it."""
-    shape = _shape(body)
-    parts = sorted(getattr(shape, "geoms", (shape,)), key=lambda part: -part.area)
-    if not parts or parts[0].is_empty:
-        return []
-    x, y = at(maximum_inscribed_circle(parts[0], tolerance=0.05).coords[0])
-    return [Disc((x, y), _LETTER, THIN), Words(letter, (x, y - 0.45 * LINE), 0.9 * LINE, "middle")]
+def _reach(mark: Area | Stroke) -> tuple[float, float, float, float]:
+    """Box about a mark."""
+    points = np.array([point for ring in mark.rings for point in ring] if isinstance(mark, Area) else mark.points)
+    return (*points.min(axis=0), *points.max(axis=0))
+
+
+def _letter(letter: str, body: CutBody, at: Callable[[Point], Point], covered: BaseGeometry) -> list[Mark]:
+    """The body's letter in the widest part of what is cut of it, beside what is covered where there is room."""
+    whole = transform(_shape(body), lambda points: np.array([at((float(x), float(y))) for x, y in points]))
+    for shape in (whole.difference(covered), whole):
+        parts = [part for part in getattr(shape, "geoms", (shape,)) if not part.is_empty]
+        if parts:
+            widest = max((maximum_inscribed_circle(part, tolerance=0.05) for part in parts), key=lambda ball: ball.length)
+            if widest.length > _LETTER or shape is whole:
+                x, y = widest.coords[0]
+                return [Disc((x, y), _LETTER, THIN), Words(letter, (x, y - 0.45 * LINE), 0.9 * LINE, "middle")]
+    return []
+
 
 
