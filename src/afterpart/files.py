@@ -29,7 +29,7 @@ NOTE = ".unfinished.json"
 FILE_MODE, FOLDER_MODE = 0o644, 0o755
 HALF = ".afterpart-half"
 """Ending of a folder that is being filled outside any turn; only the process that made it takes it away."""
-STANDS = "Nothing was changed: what was there before stands."
+STANDS = "Nothing was changed there: what was there before stands."
 NOT_FOR_FOLDERS = {errno.EINVAL, getattr(errno, "ENOTSUP", errno.EINVAL), errno.EBADF, errno.EACCES, errno.EISDIR}
 """What systems answer that cannot force a folder to the disk."""
 

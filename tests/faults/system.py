@@ -1,7 +1,8 @@
 """Stands in for the system calls of the one room that writes, and lets one of them fail, or the process end there.
 
 Words: a *call* is one request that changes the disk (open for writing, write, fsync, link, replace, unlink, folders, modes);
-calls are counted from 1.  The seam is `afterpart.files.os`: nobody else writes (tests/house/test_writing.py).
+calls are counted from 1.  One that does not fail is carried out, fsync aside: no power is cut here, and disks are slow.
+The seam is `afterpart.files.os`: nobody else writes (tests/house/test_writing.py).
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -25,10 +26,10 @@ CHANGING = {"open", "write", "fsync", "close", "link", "replace", "rename", "unl
 
 class System:
     """The module `os`, counting.  failing: the call that fails, once (None: none); code: with this error; fatal: it ends the
-    process instead, as a power cut would."""
+    process instead, as a power cut would; lasting: from there on every call of this name fails, and no other."""
 
-    def __init__(self, failing: int | None, code: int = errno.ENOSPC, fatal: bool = False) -> None:
-        self.failing, self.code, self.fatal = failing, code, fatal
+    def __init__(self, failing: int | None, code: int = errno.ENOSPC, fatal: bool = False, lasting: str = "") -> None:
+        self.failing, self.code, self.fatal, self.lasting = failing, code, fatal, lasting
         self.calls: list[str] = []
 
     def __getattr__(self, name: str) -> Any:
@@ -38,8 +39,9 @@ class System:
     def _counted(self, name: str, real: Any) -> Any:
         def call(*given: Any, **named: Any) -> Any:
             self.calls.append(name)
-            if len(self.calls) != self.failing:
-                return real(*given, **named)
+            is_late = self.failing is not None and len(self.calls) >= self.failing
+            if not (is_late and name == self.lasting) and not (len(self.calls) == self.failing and not self.lasting):
+                return None if name == "fsync" else real(*given, **named)
             if name == "write":
                 real(given[0], bytes(given[1])[:len(given[1]) // 2])  # half of it gets there
             if self.fatal:
@@ -51,9 +53,9 @@ class System:
 
 
 @contextmanager
-def failing_at(number: int | None, code: int = errno.ENOSPC, fatal: bool = False) -> Iterator[System]:
+def failing_at(number: int | None, code: int = errno.ENOSPC, fatal: bool = False, lasting: str = "") -> Iterator[System]:
     """Within it, this call of the room that writes fails."""
-    system = System(number, code, fatal)
+    system = System(number, code, fatal, lasting)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(files, "os", system)
         yield system

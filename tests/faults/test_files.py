@@ -88,10 +88,10 @@ def test_every_call_that_fails_leaves_the_old_or_the_new_and_says_which(change: 
             break
         met.add(system.calls[number - 1])
         assert not said or os.strerror(code) in said
-        assert contents(folder) == (old if "Nothing was changed" in said else new), (number, system.calls, said)
-        assert said == "" or "Nothing was changed" in said or "in place, but the disk does not confirm it" in said
+        assert contents(folder) == (old if "Nothing was changed there" in said else new), (number, system.calls, said)
+        assert said == "" or "Nothing was changed there" in said or "in place, but the disk does not confirm it" in said
         tidy(folder)
-        change(folder) if "Nothing was changed" in said else None
+        change(folder) if "Nothing was changed there" in said else None
         assert contents(folder) == new and not hidden(folder), number
     assert {"open", "write", "fsync", "close"} <= met <= CHANGING and number > 8
 
@@ -158,7 +158,7 @@ def test_without_links_a_copy_is_set_aside(tmp_path: Path, monkeypatch: pytest.M
             raise OSError(errno.EIO, os.strerror(errno.EIO))
         replace(source, target)
     monkeypatch.setattr(os, "replace", third)
-    with pytest.raises(FolderError, match="Nothing was changed"):
+    with pytest.raises(FolderError, match="Nothing was changed there"):
         set_over_another(folder)
     assert contents(folder) == old and (folder / "a.json").stat().st_mtime_ns == age
 
@@ -177,7 +177,7 @@ def test_places_that_cannot_be_written_are_named_before_any_work(tmp_path: Path)
 
 def test_taking_away_what_is_gone_is_no_fault_and_a_refusal_is_told(tmp_path: Path) -> None:
     (tmp_path / "a").write_bytes(b"1")
-    with failing_at(1, errno.EIO), pytest.raises(FolderError, match="Nothing was changed"):
+    with failing_at(1, errno.EIO), pytest.raises(FolderError, match="Nothing was changed there"):
         remove_file(tmp_path / "a")
     remove_file(tmp_path / "a")
     remove_file(tmp_path / "a")

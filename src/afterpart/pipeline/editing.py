@@ -15,7 +15,7 @@ from typing import Any
 
 from afterpart import __version__
 from afterpart.errors import FolderError, JobError, UsageError
-from afterpart.files import replace_file, tidy, write_files, write_new_folder
+from afterpart.files import remove_file, replace_file, tidy, write_files, write_new_folder
 from afterpart.job.edit import apply_edits, plain_job
 from afterpart.job.read import JOB_FILE, MAX_BYTES, parse_job
 from afterpart.job.schema import TableKeys, job_schema
@@ -131,7 +131,11 @@ def put_photo(folder: Path, name: str, data: bytes) -> str:
     taken = {path.name.lower() for path in folder.iterdir()}
     stem, ending = Path(file).stem, Path(file).suffix
     file = next(f"{one}{ending}" for one in _numbered(stem) if f"{one}{ending}".lower() not in taken)
-    write_files(folder, {file: data})
+    try:
+        write_files(folder, {file: data})
+    except FolderError as error:
+        remove_file(folder / file)  # no file of this name was there before
+        raise FolderError(f"The photograph was not taken in. {error}") from error
     return file
 
 

@@ -147,7 +147,8 @@ class Desk:
                 self.edit(self.stamp, [{"do": "add", "table": "photo", "row": row} if add else
                                        {"do": "change", "table": "photo", "index": 0, "row": row}])
             except AfterpartError:
-                remove_file(self.folder / file)
+                if file not in pipeline.job_text(self.folder):
+                    remove_file(self.folder / file)
                 raise
 
     def _told_of_one_more(self, shows: str, face: str) -> dict[str, Any]:
