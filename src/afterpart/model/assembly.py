@@ -33,7 +33,8 @@ class Item:
 
     name: as on a parts list ("ISO 4762 M6 x 20 8.8"); at: a seat for each (under the head, middle of a washer's lower face);
     axis: unit vector from head to tip; diameter, length: of the shank (inside diameter and height of washers and sleeves);
-    head_diameter, head_height: also the outside diameter of washers and sleeves; comes_from: as a Place's;
+    head_diameter, head_height: also the outside diameter of washers and sleeves; a bolt's height of 0 is a countersunk head, a
+    90 degree cone that begins at its seat and counts to its length, as such bolts are sold; comes_from: as a Place's;
     through: file_stems it passes, from head to tip; order: of assembly.
     """
 

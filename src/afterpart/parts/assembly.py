@@ -16,7 +16,7 @@ from afterpart.model.feature import BearingFace, Boss, Groove, Hole, Seat
 from afterpart.model.job import Job
 from afterpart.model.piece import Piece
 from afterpart.model.wishes import BoltWish
-from afterpart.parts.bolt_holes import COUNTERSUNK, Bolts
+from afterpart.parts.bolt_holes import COUNTERSUNK, SUNK, Bolts
 from afterpart.parts.clamp_frame import frame_shift, screw_heads
 from afterpart.parts.screw_boss import screws_of
 from afterpart.standards.bolt_lengths import BOLT_LENGTHS, bolt_length
@@ -98,21 +98,24 @@ def _cord(groove: Groove, cover: Piece) -> Item:
 
 
 def _bolts(wish: BoltWish, laid: Laid, cover: Piece) -> list[Item]:
-    """One item for each length: bolts whose heads press at one height are alike."""
+    """One item for each length: bolts whose heads press at one height are alike.  A countersunk head begins SUNK below the
+    outside and counts to the length."""
     kinds: list[Item] = []
     pressed = {face.of: face for face in laid.bolts.bearing if face.facing < 0}
     standard = COUNTERSUNK if wish.seat == "countersink" else wish.head
     size = head(standard, wish.thread)
     nominal = clearance_hole(wish.thread).nominal
     under = washer(wish.washer, wish.thread) if wish.washer else None
-    for level in sorted({_level(hole, pressed) for hole in laid.bolts.holes}):
-        at = [hole.center for hole in laid.bolts.holes if _level(hole, pressed) == level]
+    is_sunk = standard == COUNTERSUNK
+    levels = [SUNK if is_sunk else _level(hole, pressed) for hole in laid.bolts.holes]
+    for level in sorted(set(levels)):
+        at = [hole.center for hole, own in zip(laid.bolts.holes, levels, strict=True) if own == level]
         seat_z = level - laid.thickness
         head_z = seat_z - (under.thickness if under else 0.0)
         length = _length(wish, -head_z, nominal)
         kinds.append(Item("bolt", f"{standard} {wish.thread} x {length:g} {wish.property_class}",
-                          tuple((x, y, head_z) for x, y in at), MACHINE, nominal, length, size.diameter, size.height, OUTSIDE,
-                          (cover.file_stem,), 8))
+                          tuple((x, y, head_z) for x, y in at), MACHINE, nominal, length, size.diameter,
+                          0.0 if is_sunk else size.height, OUTSIDE, (cover.file_stem,), 8))
         if under is not None:
             kinds.append(Item("washer", f"{wish.washer} {wish.thread}", tuple((x, y, seat_z) for x, y in at), MACHINE,
                               under.inside, under.thickness, under.outside, under.thickness, OUTSIDE, (), 7))

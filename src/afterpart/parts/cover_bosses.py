@@ -45,7 +45,12 @@ def lay_cover_bosses(job: Job, thickness: float, around: Surroundings) -> CoverB
         return CoverBosses()
     adds, cuts, features, notes = [], [], [], []
     for row in rows:
-        plan = plan_boss(job, row.passes, thickness + row.height)
+        if not row.height > ROOT:
+            raise JobError(f"[[boss]] name = {row.name!r}: height {row.height:g} mm found at {place(row.at)}, more than {ROOT:g} "
+                           "mm expected, the fillet round its foot; make the boss higher, or leave it out")
+        plan = plan_boss(job, row.passes, thickness + row.height,
+                         f"[[boss]] name = {row.name!r} at {place(row.at)}, screws.length",
+                         "a higher boss (its height), a thicker cover (cover.thickness)")
         _refuse(row, plan, job, around)
         foot, r = thickness + row.height, plan.diameter / 2
         adds += [Cone(row.at, thickness, foot, r, r), Cone(row.at, thickness, thickness + ROOT, r + ROOT, r)]

@@ -105,10 +105,15 @@ def rule_pilot(job: Job) -> float:
     return round(_rule(job).pilot * screws_of(job).outside, 2)
 
 
-def plan_boss(job: Job, floor: float, room: float) -> BossPlan:
+FRAME_ROOM = "a thicker element (filter.thickness), a thicker web (holder.thickness)"
+"""What gives the screws of a clamp frame more room."""
+
+
+def plan_boss(job: Job, floor: float, room: float, key: str = "screws.length", roomier: str = FRAME_ROOM) -> BossPlan:
     """The boss for a screw that passes `floor` first, with `room` from the foot to the far side of the solid behind it.
 
-    JobError naming screws.length: too short to carry, or so long that the hole would break through.
+    key, roomier: what an error names first, and what would give more room, in words.
+    JobError: the screw is too short to carry, or so long that the hole would break through.
     """
     screws = screws_of(job)
     wanted = screws.engagement if screws.engagement is not None else _least_engagement(job)
@@ -118,11 +123,10 @@ def plan_boss(job: Job, floor: float, room: float) -> BossPlan:
     if screws.length < shortest - 1e-9 or screws.length > longest + 1e-9:
         fits = f"{shortest:.1f} to {longest:.1f} mm" if shortest <= longest else f"at least {shortest:.1f} mm"
         more = "" if shortest <= longest else (
-            f", but the boss takes no more than {longest:.1f} mm: a thicker element (filter.thickness), a thicker web "
-            "(holder.thickness) or a smaller screws.engagement is needed"
+            f", but the boss takes no more than {longest:.1f} mm: {roomier} or a smaller screws.engagement is needed"
         )
         raise JobError(
-            f"screws.length: {screws.length:g} mm found, {fits} expected{more}.  A floor of {floor:g} mm, a relief of "
+            f"{key}: {screws.length:g} mm found, {fits} expected{more}.  A floor of {floor:g} mm, a relief of "
             f"{relief_depth:g} mm and {wanted:g} mm of thread must fit, and {BLIND:g} mm must stay closed behind the hole"
         )
     return BossPlan(

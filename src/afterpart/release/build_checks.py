@@ -19,6 +19,7 @@ import numpy as np
 from afterpart.errors import SolidError
 from afterpart.model.assembly import Item
 from afterpart.model.edges import Note
+from afterpart.model.feature import Latch
 from afterpart.model.piece import Piece
 from afterpart.model.wishes import PrinterWish
 from afterpart.release.put_together import Part
@@ -128,6 +129,12 @@ def _thread_tube(item: Item) -> float:
     return math.pi / 4 * (outside**2 - core**2) * item.length
 
 
+def _bends_out_of_the_way(other: Part, away: float) -> bool:
+    """Hooks let a frame pass over their own length; what is in the way farther out is no hook."""
+    hooks = [feature for feature in other.thing.features if isinstance(feature, Latch)] if isinstance(other.thing, Piece) else []
+    return any(away <= hook.length for hook in hooks)
+
+
 def _way_note(hard: Mapping[str, Part], part: Part) -> Note | None:
     """A note when the part cannot be brought to its seat along a straight way, past all that is fitted before it."""
     before = {number: other for number, other in hard.items() if other.order < part.order}
@@ -138,7 +145,7 @@ def _way_note(hard: Mapping[str, Part], part: Part) -> Note | None:
     distance = float(np.ptp(ends))
     way = way_in(part.shown().mesh, {number: other.shown().mesh for number, other in before.items()}, part.comes_from,
                  distance, math.ceil(distance / _STEP))
-    if way.is_clear or way.by is None:
-        return None
     away = way.blocked_at_distance or 0.0
+    if way.is_clear or way.by is None or _bends_out_of_the_way(before[way.by], away):
+        return None
     return Note("blocked_way", word("pieces", "blocked_way", part=part.label, other=before[way.by].label, away=away))

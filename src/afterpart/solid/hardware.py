@@ -1,8 +1,8 @@
 """Bought things as plain closed meshes, for pictures and for clash checks: bolts, screws, washers, sleeves, inserts, cords, foam.
 
 Conventions: mm, assembly frame; an Item's axis points from head to tip.  A bolt's head stands before its seat, its shank beyond;
-a washer lies before its seat, with the face that touches the piece at it; a sleeve or insert begins at its seat and reaches
-along the axis.
+a countersunk head, a cone of 90 degrees, lies beyond its seat; a washer lies before its seat, with the face that touches the
+piece at it; a sleeve or insert begins at its seat and reaches along the axis.
 Limits: shanks are plain cylinders of the thread's outside diameter, heads plain cylinders: no thread, no drive.  Corners lie on
 the true circle.
 """
@@ -22,6 +22,9 @@ from afterpart.solid.body import Mesh
 
 SIDES = 48
 """Sides of a round thing."""
+
+_CONE_ROOM = 0.02
+"""A countersunk head is drawn so much smaller in radius, mm: as far as the chords of a seat's mesh may reach into it."""
 
 _CORD_SIDES = 24
 _TURN_DEG = 7.5
@@ -74,8 +77,11 @@ def _profile(item: Item) -> tuple[Point, ...]:
     r, big = item.diameter / 2, item.head_diameter / 2
     sizes = f"{item.name}: diameter {item.diameter:g}, head or outside {item.head_diameter:g}, length {item.length:g} mm"
     if item.kind in ("bolt", "screw"):
-        if not (0 < r < big and item.length > 0 and item.head_height > 0):
+        cone = big - _CONE_ROOM - r if item.kind == "bolt" and item.head_height == 0 else 0.0
+        if not (0 < r < big and item.length > cone and (item.head_height > 0 or cone > 0)):
             raise SolidError(f"{sizes}, head height {item.head_height:g}; give a head wider than the shank, all above zero")
+        if cone:
+            return ((0, 0), (r + cone, 0), (r, cone), (r, item.length), (0, item.length))
         return ((0, -item.head_height), (big, -item.head_height), (big, 0), (r, 0), (r, item.length), (0, item.length))
     if item.kind in ("washer", "sleeve", "insert"):
         if not (0 < r < big and item.length > 0):

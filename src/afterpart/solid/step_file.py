@@ -1,7 +1,7 @@
 """Bodies as STEP files in mm, written with fixed bytes, and read back.
 
-Words: *mending* is what the library does to a shape it has read before it hands it on (closing gaps, turning faces round); half of
-the time of reading goes there, and a file of our own needs none of it.
+Words: *mending* is what the library does to a shape it has read before it hands it on (closing gaps, turning faces round);
+half of the time of reading goes there, and a file of our own needs none of it.
 Limits: the header carries a fixed date, so that the same piece gives the same bytes; a file holds one product.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -37,7 +37,8 @@ _FIXED_TIMESTAMP = "2000-01-01T00:00:00"
 
 _NOT_MENDED = tuple(f"FixShape.{what}Mode" for what in (
     "FixVertexTolerance", "FixVertexPosition", "FixEdgeSameParameter", "AutoCorrectPrecision",
-    "FixFreeShell", "FixFreeFace", "FixFreeWire", "CreateOpenSolid", "FixShellOrientation", "FixFaceOrientation", "FixOrientation",
+    "FixFreeShell", "FixFreeFace", "FixFreeWire", "CreateOpenSolid", "FixShellOrientation", "FixFaceOrientation",
+    "FixOrientation",
     "FixAddNaturalBound", "FixSmallAreaWire", "RemoveSmallAreaFace", "FixIntersectingWires", "FixLoopWires", "FixSplitFace",
     "FixReorder", "FixSmall", "FixConnected", "FixLacking", "FixSelfIntersection", "FixSelfIntersectingEdge",
     "FixIntersectingEdges", "FixNonAdjacentIntersectingEdges", "FixNotchedEdges", "FixTail", "RemoveLoop"))
