@@ -111,3 +111,13 @@ def test_a_picture_stands_under_the_first_finding_that_names_it_and_its_words_ca
     squares = [(x1 - x0, y1 - y0) for page in read_pages(data) for x0, y0, x1, y1 in page.paths
                if x1 - x0 == pytest.approx(y1 - y0, rel=0.01) and x1 - x0 > 20]
     assert len(squares) == 1, "drawn once, to one scale both ways"
+
+
+def test_the_frame_of_the_headline_holds_the_beginning_of_a_long_advice_and_the_finding_all_of_it() -> None:
+    told = [f"Then comes sentence number {n} with more to say." for n in range(20)]
+    advice = " ".join(["First it is told.", *told, "Last words."])
+    found = (judged("check", "cover", 1.0, "mm", Limit(high=0.5), source="s", formula="f", advice=advice),)
+    text = one_line(" ".join(page.text for page in read_pages(findings_pdf(report_of(found, (), ()), TITLE))))
+    frame, rest = text[:text.index("Fails (1)")], text[text.index("Fails (1)"):]
+    assert "First it is told. Then comes sentence number 0" in frame and "number 19" not in frame.split("What to do")[0]
+    assert "number 19" in rest and "Last words." in rest

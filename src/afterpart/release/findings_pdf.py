@@ -32,6 +32,8 @@ from afterpart.release.paper import BOLD, PLAIN, Paper
 from afterpart.release.words import word, words
 
 _PAD = 4.0
+_AT_A_GLANCE = 240
+"""Letters of advice in the headline's frame."""
 _COLUMNS = ((0.0, 26.0), (27.0, 50.0), (51.0, 80.0), (81.0, 108.0), (109.0, 143.0), (144.0, 174.0))
 """Of the failure-mode table: from, to (mm from LEFT)."""
 
@@ -91,7 +93,17 @@ def _worst_lines(worst: Finding) -> list[tuple[str, float, str]]:
     if worst.value is not None:
         unit = unit_words(worst.unit)
         told.append((_told("worst_value", value=number(worst.value), unit=unit, limit=limit_words(worst.limit)), 3.6, PLAIN))
-    return [*told, (worst.advice, 3.4, PLAIN)]
+    return [*told, (_beginning(worst.advice), 3.4, PLAIN)]
+
+
+def _beginning(text: str) -> str:
+    """Whole sentences up to _AT_A_GLANCE letters, the first one in any case; all of it stands with the finding."""
+    kept, *rest = text.split(". ")
+    for sentence in rest:
+        if len(kept) + len(sentence) > _AT_A_GLANCE:
+            return f"{kept}."
+        kept += f". {sentence}"
+    return kept
 
 
 def _draw_cautions(flow: Flow, cautions: tuple[Caution, ...]) -> None:
