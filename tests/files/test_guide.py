@@ -156,7 +156,8 @@ def test_a_filter_cover_is_told_all_that_its_making_asks_for(made: dict[str, Mad
                   "which way the air goes"):
         assert words in text, words
     in_order(text, ("hole_coupon.3mf", "clean plug", "Cut" if "Cut the" in text else "Lay its flat side", "foam filter oil",
-                    "Lay the element", "turn it backwards until it drops", "Draw the marker", "Lay a paper strip", "Take the plug out",
+                    "Lay the element", "turn it backwards until it drops", "Draw the marker", "Lay a paper strip",
+                    "Take the plug out",
                     "Set all", "Run it for a minute", "white cloth", "Cold again"))
 
 

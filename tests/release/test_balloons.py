@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from afterpart.release.balloons import AIR, RADIUS, Balloon, Label, boxes_meet, leader, place_balloons
+from afterpart.release.balloons import AIR, RADIUS, Balloon, Label, _uncrossed, boxes_meet, leader, place_balloons
 
 VIEW = (60.0, 60.0, 200.0, 150.0)
 AREA = (0.0, 0.0, 260.0, 210.0)
@@ -73,3 +73,13 @@ def test_a_leader_does_not_run_along_the_edge_it_means(edge_deg: float) -> None:
     start, end = leader(placed)
     away_deg = np.degrees(np.arctan2(end[1] - start[1], end[0] - start[0])) - edge_deg
     assert abs(np.sin(np.radians(away_deg))) >= np.sin(np.radians(15.0))
+
+
+def test_leaders_that_cross_change_places() -> None:
+    """Two targets, two slots, each target given the far slot: exchanged, unless that leader would cost what a text costs."""
+    targets, places = np.array([(0.0, 0.0), (10.0, 0.0)]), np.array([(10.0, 10.0), (0.0, 10.0)])
+    cost = np.full((2, 2), 10.0)
+    assert _uncrossed([0, 1], cost, targets, places) == [1, 0]
+    cost[0, 1] = 200.0
+    assert _uncrossed([0, 1], cost, targets, places) == [0, 1]
+    assert _uncrossed([1, 0], np.full((2, 2), 10.0), targets, places) == [1, 0]

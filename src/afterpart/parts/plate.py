@@ -176,8 +176,8 @@ def _notes(marks: _Marks, division: Division, index: int, name: str, openings: t
     notes = [
         Note(
             "plate_side",
-            "The marked side of the plate shows the part as photographed; if the photographed face is the one "
-            "that touches the machine, lay the plate marked side down.",
+            "The marked side of the plate shows the part as photographed. Was that the face that meets the machine, as is usual? "
+            "Then the marked side lies on the machine; the inspection sheet says which it is.",
         )
     ]
     if any(s.ticks for s in marks.scales):

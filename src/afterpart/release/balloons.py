@@ -11,6 +11,7 @@ Limits: when there are more labels than slots nothing is placed and None is answ
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -205,7 +206,30 @@ def _assigned(labels: tuple[Label, ...], slots: list[_Slot], wide: float, tall: 
             break
         for i, c in crossed:
             cost[i, c] += _ACROSS
-    return [slots[c] for c in columns]
+    return [slots[c] for c in _uncrossed(list(columns), cost, targets, places)]
+
+
+def _uncrossed(columns: list[int], cost: np.ndarray, targets: np.ndarray, places: np.ndarray) -> list[int]:
+    """The slots with those exchanged whose leaders cross, where neither leader then runs through a text."""
+    for _ in range(_ROUNDS):
+        before = list(columns)
+        for i, j in itertools.combinations(range(len(columns)), 2):
+            a, b = columns[i], columns[j]
+            priced = max(cost[i, b], cost[j, a]) > max(cost[i, a], cost[j, b]) + _OWN_TEXT / 2
+            if not priced and _cross(targets[i], places[a], targets[j], places[b]):
+                columns[i], columns[j] = b, a
+        if columns == before:
+            break
+    return columns
+
+
+def _cross(start: np.ndarray, end: np.ndarray, other_start: np.ndarray, other_end: np.ndarray) -> bool:
+    """Do two leaders run over each other between their ends?"""
+    def side(u: np.ndarray, v: np.ndarray, w: np.ndarray) -> float:
+        return float((v[0] - u[0]) * (w[1] - u[1]) - (v[1] - u[1]) * (w[0] - u[0]))
+
+    return (side(start, end, other_start) * side(start, end, other_end) < 0.0
+            and side(other_start, other_end, start) * side(other_start, other_end, end) < 0.0)
 
 
 def _apart(slots: list[_Slot], wide: float, tall: float) -> list[_Slot]:

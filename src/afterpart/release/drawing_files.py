@@ -56,11 +56,16 @@ def drawing_files(
             files["drawing.dxf"] = release_drawing_dxf(piece, outline, job, title, cut)
     sheet = page_size(choice.page, upright=True)
     files["paper.pdf"] = template_pdf(outline, title, word("drawing", "subject_paper"), word("drawing", "paper_how"), sheet)
-    files["inspection.pdf"] = inspection_pdf(outline, found, title, choice.page, choice.author, photo)
+    files["inspection.pdf"] = inspection_pdf(outline, found, title, choice.page, choice.author, photo, shows_outside(job))
     with measured_in("mm"):
         found = characteristics(piece, outline, job) if piece is not None else ()
         files["inspection.csv"] = inspection_csv(outline, found)
     return files
+
+
+def shows_outside(job: Job) -> bool:
+    """Does the drawing show the part's outside, and not the face that meets the machine?"""
+    return bool(job.shots) and job.shots[0].face == "other"
 
 
 def balloon_places(outline: Outline) -> dict[str, Point]:

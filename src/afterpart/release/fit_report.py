@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
-from afterpart.release.inspection_rows import expanded_u
 from afterpart.release.markdown import plain
 from afterpart.release.old_part_sheet import ShownDimension, shown_dimensions
 from afterpart.release.words import word, words
@@ -27,11 +26,10 @@ def telling_sizes(outline: Outline) -> tuple[ShownDimension, ...]:
 
 
 def size_words(shown: ShownDimension) -> dict[str, str]:
-    """number, what, size and u95 of one dimension, as texts."""
+    """number, what and size of one dimension, as texts."""
     dimension = shown.dimension
     what = f"{word('drawing', f'kind_{dimension.kind}')} {', '.join(dimension.of)}"
-    return {"number": str(shown.number), "what": what, "size": f"{dimension.design:.2f}".rstrip("0").rstrip("."),
-            "u95": f"{expanded_u(dimension):.2f}"}
+    return {"number": str(shown.number), "what": what, "size": f"{dimension.design:.2f}".rstrip("0").rstrip(".")}
 
 
 def report_form(job: Job, outline: Outline) -> str:

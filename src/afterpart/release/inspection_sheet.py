@@ -9,10 +9,12 @@ Conventions: mm; A4 upright or the page asked for; same input, same bytes.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from afterpart.model.outline import Circle, Outline
+from afterpart.geometry.segments import segments_box
+from afterpart.model.outline import Circle, Loop, Outline
 from afterpart.model.release import PartPhoto, TitleBlock
 from afterpart.release.characteristics import Characteristic
 from afterpart.release.inspection_rows import InspectionRow, expanded_u, how_settled, inspection_rows
@@ -20,7 +22,7 @@ from afterpart.release.lengths import Length, in_inches, number_text, plain_numb
 from afterpart.release.limits import size_text
 from afterpart.release.old_part_sheet import draw_old_part, draw_photo
 from afterpart.release.paper import BOLD, HAIRLINE, PAGE_MARGIN, PLAIN, Paper
-from afterpart.release.template import opening_marks
+from afterpart.release.template import OpeningMark, opening_marks
 from afterpart.release.title_field import NARROW, THIRD_ANGLE, SheetTitle, fitted_size, page_size, wrapped
 from afterpart.release.words import word, words
 
@@ -28,8 +30,10 @@ _ROW = 6.4
 """High enough to write in by hand."""
 _SHARES = (0.055, 0.26, 0.155, 0.085, 0.125, 0.16, 0.10, 0.06)
 _KEYS = ("no", "what", "measured", "design", "how", "new", "yours", "ok")
-_PLATE_SHARES = (0.12, 0.2, 0.2, 0.48)
+_PLATE_SHARES = (0.09, 0.2, 0.15, 0.16, 0.4)
 _TOP = 14.0
+_NEAR = 0.01
+"""Two places this near are one."""
 
 
 def inspection_pdf(
@@ -39,9 +43,10 @@ def inspection_pdf(
     page: str = "A4",
     author: str = "",
     photo: PartPhoto | None = None,
+    shows_outside: bool = False,
 ) -> bytes:
     """The whole sheet.  found: characteristics of the new part, () without one; page: a name of title_field.PAGES; photo: of the
-    old part, None to leave it out."""
+    old part, None to leave it out; shows_outside: the drawing, and so the check plate, shows the part's outside."""
     document = word("drawing", "document_inspection")
     paper = Paper(title, document)
     told = SheetTitle(title, document, word("drawing", "subject_old"), 1, 2 if photo else 1, "1:1", author,
@@ -51,7 +56,7 @@ def inspection_pdf(
     if photo is not None:
         seen = replace(told, subject=word("drawing", "subject_photo"), sheet=2, scale=word("drawing", "no_scale"))
         draw_photo(paper, outline, photo, seen, page)
-    _Pages(paper, title, page).fill(outline, found)
+    _Pages(paper, title, page).fill(outline, found, word("drawing", "plate_up" if shows_outside else "plate_down"))
     return paper.finish()
 
 
@@ -65,8 +70,8 @@ class _Pages:
         self._left, self._width = PAGE_MARGIN + 2.0, self._size[0] - 2 * PAGE_MARGIN - 4.0
         self._y, self._page = 0.0, 0
 
-    def fill(self, outline: Outline, found: tuple[Characteristic, ...]) -> None:
-        """Table, then the check plate's page."""
+    def fill(self, outline: Outline, found: tuple[Characteristic, ...], side: str) -> None:
+        """Table, then the check plate's page.  side: which side of the plate lies on the machine, in words."""
         self._begin(word("drawing", "table_title"))
         self._lines(word("drawing", "table_about"), 2.8)
         self._lines(_scale_words(outline), 2.8)
@@ -74,7 +79,7 @@ class _Pages:
             self._lines(word("drawing", "table_unit_inch"), 2.8)
         head = tuple(word("drawing", f"column_{key}") for key in _KEYS)
         self._table(head, [_cells(row) for row in inspection_rows(outline, found)], _SHARES, word("drawing", "table_title"))
-        self._plate(outline)
+        self._plate(outline, found, side)
 
     def _begin(self, heading: str) -> None:
         self._paper.new_page(self._size)
@@ -118,12 +123,12 @@ class _Pages:
             paper.line((x, low), (x, low + _ROW))
         self._y -= _ROW
 
-    def _plate(self, outline: Outline) -> None:
+    def _plate(self, outline: Outline, found: tuple[Characteristic, ...], side: str) -> None:
         heading = word("drawing", "plate_title")
         self._begin(heading)
         self._lines(word("drawing", "plate_caution"), 3.2)
         self._y -= 2.0
-        for number, step in enumerate(words("drawing", "plate_steps"), 1):
+        for number, step in enumerate(words("drawing", "plate_steps", side=side), 1):
             self._paper.text((self._left, self._y), f"{number}.", 3.2, BOLD)
             self._lines(step, 3.2, 6.0)
             self._y -= 1.4
@@ -134,7 +139,7 @@ class _Pages:
         self._paper.text((self._left, self._y), word("drawing", "plate_table"), 3.6, BOLD)
         head = tuple(cell.strip() for cell in word("drawing", "plate_head").split("|"))
         sizes = zip(opening_marks(outline), _opening_sizes(outline), strict=True)
-        rows = [(str(mark.number), size, "", "") for mark, size in sizes]
+        rows = [(str(mark.number), size, _in_part(mark, found), "", "") for mark, size in sizes]
         self._table(head, rows, _PLATE_SHARES, heading)
 
 
@@ -153,13 +158,27 @@ def _cells(row: InspectionRow) -> tuple[str, ...]:
     return (str(row.number), row.what, *seen, made, "", "")
 
 
+def _in_part(mark: OpeningMark, found: tuple[Characteristic, ...]) -> str:
+    """What stands in the part where the plate has this opening; nothing where no part is drawn."""
+    here = [c for c in found if c.reach > 0.0 and math.dist(c.at, mark.center) < _NEAR]
+    return f"Ø{number_text(here[0].nominal)}" if here else word("drawing", "plate_not_part") if found else ""
+
+
 def _opening_sizes(outline: Outline) -> list[str]:
     """What each opening measures across, in the order of the template's numbers."""
     sizes = []
     for loop in (o for o in outline.design if o.role == "opening"):
-        first = loop.segments[0]
-        sizes.append(f"Ø{number_text(2 * first.radius)} ({first.id})" if isinstance(first, Circle) else f"({first.id} ..)")
+        sizes.append(_size_across(loop))
     return sizes
+
+
+def _size_across(loop: Loop) -> str:
+    """Diameter, or length and width over all, with the name of its first segment."""
+    first = loop.segments[0]
+    if isinstance(first, Circle):
+        return f"Ø{number_text(2 * first.radius)} ({first.id})"
+    x0, y0, x1, y1 = segments_box(loop.segments)
+    return f"{Length(x1 - x0):.1f} x {Length(y1 - y0):.1f} ({first.id} ..)"
 
 
 def _scale_words(outline: Outline) -> str:

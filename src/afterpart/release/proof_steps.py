@@ -29,8 +29,7 @@ _FREE = 1.5
 def proof_chapter(build: Build, job: Job, reach: Reach | None = None, outline: Outline | None = None) -> Chapter:
     """Paper, room, check plate, and the coupon where there is one, with the table of what each of its marks stands for.
     reach: what stands out of the joint; outline: of the old part, for the plate's holes."""
-    page = {"letter": "US letter"}.get(job.release.page, job.release.page)
-    steps = [Step(word("guide", "zero_paper"), words("guide", "zero_paper_do", good=_good_bar(), page=page)),
+    steps = [Step(word("guide", "zero_paper"), words("guide", "zero_paper_do", good=_good_bar(), page=page_words(job))),
              *_room(build, job, reach),
              Step(word("guide", "zero_plate"), words("guide", "zero_plate_do", side=_plate_side(job), rubs=_rubs(build, outline)),
                   warning=word("guide", "zero_plate_warning") if has_clean_side(build, job) else "")]
@@ -40,6 +39,11 @@ def proof_chapter(build: Build, job: Job, reach: Reach | None = None, outline: O
         steps.append(_pilot_step(build, job, coupon) if _is_pilot(coupon) else _clearance_step(build, job))
         tables = (coupon_table(build, coupon),)
     return Chapter(word("guide", "chapter_zero"), word("guide", "intro_zero"), tuple(steps), tables)
+
+
+def page_words(job: Job) -> str:
+    """The paper that the true-scale papers are made for, as it is sold."""
+    return {"letter": "US letter"}.get(job.release.page, job.release.page)
 
 
 def coupon_sizes(coupon: Piece) -> dict[int, float]:
@@ -88,8 +92,7 @@ def _room(build: Build, job: Job, reach: Reach | None) -> list[Step]:
 
 def _plate_side(job: Job) -> str:
     """Which side of the plate lies on the machine: it shows the face of the first photograph."""
-    is_outside = bool(job.shots) and job.shots[0].face == "other"
-    return word("guide", "zero_plate_up" if is_outside else "zero_plate_down")
+    return word("guide", "zero_plate_up" if job.shots and job.shots[0].face == "other" else "zero_plate_down")
 
 
 def _rubs(build: Build, outline: Outline | None) -> str:

@@ -18,11 +18,16 @@ from afterpart.model.outline import Outline
 from afterpart.model.release import TitleBlock
 from afterpart.release.fit_report import report_form, size_words, telling_sizes
 from afterpart.release.history_files import readme_section
+from afterpart.release.inspection_rows import expanded_u
 from afterpart.release.manifest import purpose_of, unit_of
 from afterpart.release.markdown import plain
+from afterpart.release.old_part_sheet import ShownDimension
+from afterpart.release.parts_list import bolts_of
+from afterpart.release.proof_steps import page_words
 from afterpart.release.shown import spoken
 from afterpart.release.trial_words import report_words, trial_words
 from afterpart.release.words import word, words
+from afterpart.standards.tolerances import MOULDING_RANGE, moulding_tolerance
 
 _SECTION = "readme"
 
@@ -34,9 +39,10 @@ def readme(build: Build, outline: Outline, job: Job, report: CheckReport, title:
     listed = sorted(paths)
     blocks = [
         _told("title", name=plain(title.name), revision=plain(title.revision)), _told("about"), *_pictures(listed),
-        _issued(job, title), _told("cautions"), *_cautions(report), *_what_it_is(build), *_what_it_fits(outline, job, report),
+        _issued(job, title), _told("cautions"), *_cautions(report), *_what_it_is(build),
+        *_what_it_fits(build, outline, job, report),
         _told("promise"), _bullets(words(_SECTION, "promise_rows")), *_verdict(report), *_tried(job),
-        *(readme_section(changes) if changes is not None else ()), *_how_to_make(build),
+        *(readme_section(changes) if changes is not None else ()), *_how_to_make(build, job),
         *_files(listed), *_licence(job), _told("report"), report_form(job, outline)]
     return ("\n\n".join(blocks).rstrip() + "\n").encode()
 
@@ -105,17 +111,37 @@ def _what_it_is(build: Build) -> list[str]:
     return [_told("is"), _told("is_pieces", pieces=pieces), f"{_told('is_plate')} {_told('is_bought')}"]
 
 
-def _what_it_fits(outline: Outline, job: Job, report: CheckReport) -> list[str]:
+def _facts(build: Build, job: Job) -> str:
+    """What else is told of the machine, so that somebody may know theirs by it."""
+    machine, bolts = job.wishes.machine, job.wishes.bolts
+    count = sum(len(item.at) for item in bolts_of(build))
+    return "".join((
+        _told("fits_facts_swept", volume=machine.displacement_cm3) if machine.displacement_cm3 else "",
+        _told("fits_facts_speed", speed=machine.speed_rpm) if machine.speed_rpm else "",
+        _told("fits_facts_bolts", count=count, thread=bolts.thread) if bolts is not None and count else ""))
+
+
+def _good(shown: ShownDimension) -> dict[str, str]:
+    """How the size is measured, and between what a part of the same mould lies."""
+    size = shown.dimension.design
+    how = {"distance": "how_distance", "width": "how_width", "over": "how_width", "diameter": "how_diameter",
+           "length": "how_length"}.get(shown.dimension.kind, "how_other")
+    room = expanded_u(shown.dimension) + (moulding_tolerance(size) if MOULDING_RANGE.holds(size) else 0.0)
+    return {"how": _told(how), "low": f"{size - room:.1f}", "high": f"{size + room:.1f}"}
+
+
+def _what_it_fits(build: Build, outline: Outline, job: Job, report: CheckReport) -> list[str]:
     kind = job.wishes.machine.kind
-    rows = [_told("fits_size", **size_words(shown)) for shown in telling_sizes(outline)]
+    rows = [_told("fits_size", **size_words(shown), **_good(shown)) for shown in telling_sizes(outline)]
     shares = [finding.advice for finding in report.findings if finding.check == "fit_share" and finding.value is not None]
-    return [_told("fits"), _told("fits_kind", kind=plain(kind)) if kind else _told("fits_unknown"), _told("fits_how"),
-            "\n".join((_told("fits_head"), "|---|---|---|---|", *rows)),
+    machine = _told("fits_kind", kind=plain(kind), facts=plain(_facts(build, job))) if kind else _told("fits_unknown")
+    return [_told("fits"), machine, _told("fits_how"),
+            "\n".join((_told("fits_head"), "|---|---|---|---|---|", *rows)),
             *(_told("fits_share", advice=plain(advice)) for advice in shares[:1])]
 
 
 def _verdict(report: CheckReport) -> list[str]:
-    blocks = [_told("verdict"), f"**{plain(report.headline)}**"]
+    blocks = [_told("verdict"), f"**{plain(report.headline)}**", _told("verdict_reader")]
     if report.actions:
         blocks += [_told("verdict_actions"), _bullets(map(plain, report.actions))]
     return [*blocks, _told("verdict_more")]
@@ -133,9 +159,10 @@ def _tried(job: Job) -> list[str]:
     return blocks
 
 
-def _how_to_make(build: Build) -> list[str]:
+def _how_to_make(build: Build, job: Job) -> list[str]:
     coupon = [_told("make_coupon")] * any(piece.kind == "hole_coupon" for piece in build.pieces)
-    return [_told("make"), _numbered((*words(_SECTION, "make_rows"), *coupon, *words(_SECTION, "make_rows_after")))]
+    first = words(_SECTION, "make_rows", page=page_words(job))
+    return [_told("make"), _numbered((*first, *coupon, *words(_SECTION, "make_rows_after")))]
 
 
 def _files(paths: list[str]) -> list[str]:

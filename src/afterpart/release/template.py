@@ -11,6 +11,9 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from shapely.geometry import Point as Spot
+
+from afterpart.geometry.chain import chain_polygon
 from afterpart.geometry.segments import segments_box
 from afterpart.model.outline import Circle, Loop, Outline, Point
 from afterpart.model.release import TitleBlock
@@ -20,6 +23,8 @@ from afterpart.release.tiles import true_scale_pages
 from afterpart.release.words import word
 
 _NUMBER_SIZE = 3.6
+_NUMBER_ROOM = 2.3
+"""From a number's middle to the nearest line."""
 
 
 @dataclass(frozen=True)
@@ -34,13 +39,17 @@ class OpeningMark:
 
 
 def opening_marks(outline: Outline) -> tuple[OpeningMark, ...]:
-    """A mark for each opening of the design, the number to the right of it."""
-    marks = []
+    """A mark for each opening of the design, the number beside it: to the right, or where no line of the drawing runs through."""
+    marks, rims = [], [chain_polygon(loop.segments).exterior for loop in outline.design]
     for number, loop in enumerate((o for o in outline.design if o.role == "opening"), start=1):
         x0, y0, x1, y1 = segments_box(loop.segments)
         first = loop.segments[0]
         center = first.center if isinstance(first, Circle) else ((x0 + x1) / 2, (y0 + y1) / 2)
-        marks.append(OpeningMark(number, center, (x1 + 3.0, center[1] + 2.2), min(x1 - x0, y1 - y0) / 2))
+        beside = ((x1 + 3.0, center[1] + 2.2), (x1 + 3.0, center[1] - 2.2), (x0 - 3.0, center[1] + 2.2),
+                  (x0 - 3.0, center[1] - 2.2), (center[0] + 2.2, y1 + 3.0), (center[0] + 2.2, y0 - 3.0))
+        room = {at: min(rim.distance(Spot(at)) for rim in rims) for at in beside}
+        free = next((at for at in beside if room[at] >= _NUMBER_ROOM), max(beside, key=lambda at: room[at]))
+        marks.append(OpeningMark(number, center, free, min(x1 - x0, y1 - y0) / 2))
     return tuple(marks)
 
 
