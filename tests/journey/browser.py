@@ -1,4 +1,7 @@
-"""The job sheet in a real browser: the program started as a maker starts it, Debian's Chromium driven by Playwright.
+"""The job sheet in a real browser, Debian's Chromium driven by Playwright.
+
+One server with its warm work process serves all tests of a process: each test lays its own job on the desk.  `open_program`
+starts the program as a maker starts it.
 
 Whatever a page writes to the console as an error, and whatever it throws, fails the test that opened it (a script or style the
 page's own policy refuses ends there too).  Where no Chromium is installed these tests are skipped and say so.
@@ -20,7 +23,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
 
+from afterpart.web.desk import Desk
 from tests.journey.command import afterpart
+from tests.web.serving import KEY, Served, served
 
 CHROMIUM = Path("/usr/bin/chromium")
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "compressor_cover"
@@ -30,41 +35,21 @@ START_LIMIT_S = 150.0
 WORK_LIMIT_MS = 400_000
 PATIENCE_MS = 40_000
 """For whatever should show at once: long, because other work may share the machine."""
-ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/#key=[\w-]+")
+ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/#key=[\w-]{43}")
+PHONE_ADDRESS = re.compile(r"http://[\d.]+:\d+/phone#key=[\w-]{43}")
 
 
-class Opened:
-    """One run of the program.  url: the address with its key; start: the folder it was started in."""
+class Sheet:
+    """The sheet of one job.  url: the address with its key; start: the folder where new jobs are made."""
 
-    def __init__(self, browser: Browser, start: Path, job: Path | None) -> None:
-        self.start, self._browser = start, browser
+    def __init__(self, browser: Browser, start: Path) -> None:
+        self.start, self.browser = start, browser
         self.faults: list[str] = []
-        command = [sys.executable, "-u", "-m", "afterpart", "open", *([str(job)] if job else []), "--no-browser"]
-        self._process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=start)
-        self._lines: queue.Queue[str] = queue.Queue()
-        threading.Thread(target=self._read, daemon=True).start()
-        self.url = self._address()
-
-    def _read(self) -> None:
-        assert self._process.stdout is not None
-        for line in self._process.stdout:
-            self._lines.put(line)
-
-    def _address(self) -> str:
-        said, ends = "", time.monotonic() + START_LIMIT_S
-        while time.monotonic() < ends and self._process.poll() is None:
-            try:
-                said += self._lines.get(timeout=0.2)
-            except queue.Empty:
-                continue
-            found = ADDRESS.search(said.replace("\n", ""))
-            if found:
-                return found.group(0)
-        raise AssertionError(f"the program showed no address:\n{said}")
+        self.url = ""
 
     def page(self, size: tuple[int, int] = LAPTOP, dark: bool = False) -> Page:
         """The sheet in a browser window of its own."""
-        context = self._browser.new_context(viewport={"width": size[0], "height": size[1]}, accept_downloads=True,
+        context = self.browser.new_context(viewport={"width": size[0], "height": size[1]}, accept_downloads=True,
                                             color_scheme="dark" if dark else "light", reduced_motion="reduce")
         page = context.new_page()
         page.set_default_timeout(PATIENCE_MS)
@@ -80,6 +65,60 @@ class Opened:
             self.faults.append(message.text)
 
     def close(self) -> None:
+        """Nothing of it stays."""
+
+
+class Laid(Sheet):
+    """A job laid on the desk of the shared server."""
+
+    def __init__(self, browser: Browser, start: Path, job: Path | None, server: Served) -> None:
+        super().__init__(browser, start)
+        self._office = server.office
+        self._office.desk = Desk(start, job)
+        threading.Thread(target=self._office.desk.warm, daemon=True).start()
+        self.url = f"{server.url}/#key={KEY}"
+
+    def close(self) -> None:
+        """The desk is cleared, and what is being done for it ends."""
+        self._office.desk = Desk(self.start)
+        running = self._office.work.running
+        if running is not None:
+            self._office.work.cancel(running.id)
+        assert self._office.work.wait(), "the work for this job did not end"
+
+
+class Opened(Sheet):
+    """One run of the program, as a maker starts it.  phone: the phone's address where one was asked for (options: --lan)."""
+
+    def __init__(self, browser: Browser, start: Path, job: Path | None, *options: str) -> None:
+        super().__init__(browser, start)
+        command = [sys.executable, "-u", "-m", "afterpart", "open", *([str(job)] if job else []), "--no-browser",
+                   *options]
+        self._process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=start)
+        self._lines: queue.Queue[str] = queue.Queue()
+        threading.Thread(target=self._read, daemon=True).start()
+        self.phone = ""
+        self.url = self._address("--lan" in options)
+
+    def _read(self) -> None:
+        assert self._process.stdout is not None
+        for line in self._process.stdout:
+            self._lines.put(line)
+
+    def _address(self, with_phone: bool) -> str:
+        said, ends = "", time.monotonic() + START_LIMIT_S
+        while time.monotonic() < ends and self._process.poll() is None:
+            try:
+                said += self._lines.get(timeout=0.2)
+            except queue.Empty:
+                continue
+            found, phone = ADDRESS.search(said.replace("\n", "")), PHONE_ADDRESS.search(said.replace("\n", ""))
+            if found and (phone or not with_phone):
+                self.phone = phone.group(0) if phone else ""
+                return found.group(0)
+        raise AssertionError(f"the program showed no address:\n{said}")
+
+    def close(self) -> None:
         """End the run, as Ctrl+C does."""
         self._process.terminate()
         try:
@@ -88,7 +127,7 @@ class Opened:
             self._process.kill()
 
 
-Open = Callable[..., Opened]
+Open = Callable[..., Sheet]
 
 
 @pytest.fixture(scope="session")
@@ -104,17 +143,35 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
-@pytest.fixture
-def open_sheet(chromium: Browser, tmp_path: Path) -> Iterator[Open]:
-    """open_sheet(job=None): start the program on a job folder, or on none, in an empty folder."""
-    opened: list[Opened] = []
+@pytest.fixture(scope="session")
+def server(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """One server for all tests of a process, with nothing on its desk."""
+    with served(tmp_path_factory.mktemp("empty")) as running:
+        yield running
 
-    def start(job: Path | None = None) -> Opened:
-        opened.append(Opened(chromium, tmp_path, job))
+
+@pytest.fixture
+def open_sheet(chromium: Browser, server: Served, tmp_path: Path) -> Iterator[Open]:
+    """open_sheet(job=None): lay a job on the desk, or none, beside an empty folder."""
+    yield from _opening(chromium, lambda job: Laid(chromium, tmp_path, job, server))
+
+
+@pytest.fixture
+def open_program(chromium: Browser, tmp_path: Path) -> Iterator[Open]:
+    """open_program(job=None): start the program on a job folder, or on none, in an empty folder."""
+    yield from _opening(chromium, lambda job: Opened(chromium, tmp_path, job))
+
+
+def _opening(browser: Browser, make: Callable[[Path | None], Sheet]) -> Iterator[Open]:
+    """What opens sheets; afterwards all of them are closed, and none may have found a fault."""
+    opened: list[Sheet] = []
+
+    def start(job: Path | None = None) -> Sheet:
+        opened.append(make(job))
         return opened[-1]
 
     yield start
-    for context in list(chromium.contexts):
+    for context in list(browser.contexts):
         context.close()
     for each in opened:
         each.close()

@@ -2,7 +2,8 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from tests.journey.browser import chromium, measured, measured_once, open_sheet
+from tests.journey.browser import chromium, measured, measured_once, open_program, open_sheet, server
 from tests.journey.made_jobs import built, built_once, judged, judged_once
 
-__all__ = ["built", "built_once", "chromium", "judged", "judged_once", "measured", "measured_once", "open_sheet"]
+__all__ = ["built", "built_once", "chromium", "judged", "judged_once", "measured", "measured_once", "open_program",
+           "open_sheet", "server"]

@@ -40,6 +40,8 @@ def test_the_report_stands_as_written_worst_first(page: Page, judged: Path) -> N
         assert one["advice"] == row.locator(".finding-body > p").first.text_content()
         assert one["source"] in row.text_content() and one["formula"] in row.text_content()
         assert all(name in row.text_content() for name in one["inputs"])
+        assert one["sensitivity"] or one["insensitive"] in row.text_content()
+    assert any(one["insensitive"] for one in findings)
 
 
 def test_the_button_writes_the_change_and_the_finding_is_mended(page: Page, judged: Path) -> None:
@@ -76,6 +78,37 @@ def test_a_change_of_several_rows_is_written_whole(page: Page, judged: Path) -> 
     page.get_by_role("button", name="Undo").click()
     page.wait_for_function("() => !document.querySelector('#findings .hint.late')")
     assert "role" not in job(judged)
+
+
+def test_every_way_a_finding_suggests_has_its_button(open_sheet: Open, judged: Path) -> None:
+    """A second way is put into the stored report by hand, and a third one that no key can go."""
+    _, findings = stored(judged)
+    at = next(index for index, one in enumerate(findings) if one["check"] == "bearing_stress" and one["change"])
+    findings[at]["suggestions"] += [{"key": "cover.thickness", "now": 6.0, "to": 8.0, "why": "spreads the load"},
+                                    {"key": "role.clearance", "now": 0.3, "to": 0.2, "why": "less play"}]
+    (judged / "findings.json").write_text(json.dumps(findings))
+    page = open_sheet(judged).page()
+    row = page.locator("#findings .finding", has_text=f"Bearing stress of {findings[at]['subject']}").first
+    row.locator("summary").click()
+    assert row.locator(".change button").count() == 2
+    expect(row.locator(".change")).to_contain_text("Another way: role.clearance 0.2: less play.")
+    row.get_by_role("button", name="Set cover.thickness to 8").click()
+    row.locator(".written", has_text="cover.thickness to 8").wait_for()
+    assert job(judged)["cover"]["thickness"] == 8.0 and job(judged)["bolts"]["torque_n_m"] == 5.0
+
+
+def test_what_could_come_loose_is_shown_in_pictures(page: Page, judged: Path) -> None:
+    page.locator("#findings summary", has_text="come loose").click()
+    page.locator(".way-figure").scroll_into_view_if_needed()  # pictures are fetched when they are looked at
+    picture = page.locator(".way-picture img")
+    picture.wait_for()
+    files = sorted(path.name for path in judged.glob("passage_*.png"))
+    buttons = page.locator(".way-figure button")
+    assert files and buttons.evaluate_all("(all) => all.map((one) => one.dataset.picture)") == files
+    buttons.last.click()
+    expect(buttons.last).to_have_attribute("aria-pressed", "true")
+    page.wait_for_function("() => document.querySelector('.way-picture img').naturalWidth > 100")
+    assert "room" in (picture.get_attribute("alt") or "") and (picture.get_attribute("src") or "").startswith("blob:")
 
 
 def test_a_question_is_answered_right_there(page: Page, judged: Path) -> None:

@@ -2,6 +2,8 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import json
+import shutil
 import tomllib
 import zipfile
 from pathlib import Path
@@ -19,8 +21,8 @@ def ask_for(page: Page, table: str) -> None:
     page.locator("#pieces .setting[open] .fields").first.wait_for()
 
 
-def test_from_a_dropped_photo_to_a_release_that_verifies(open_sheet: Open, tmp_path: Path) -> None:
-    sheet = open_sheet()
+def test_from_a_dropped_photo_to_a_release_that_verifies(open_program: Open, tmp_path: Path) -> None:
+    sheet = open_program()
     page = sheet.page()
     drop_file(page, "#drop-area", PHOTO.name, PHOTO.read_bytes())
     wait_for_table(page, 10)
@@ -106,12 +108,50 @@ def test_what_stands_on_the_papers_is_written_into_the_job(open_sheet: Open, mea
     assert job["revision"] == "B" and job["release"]["author"] == "M. Maker <b>"
 
 
-def test_other_jobs_beside_it_are_offered_for_comparing(open_sheet: Open, measured: Path) -> None:
-    other = measured.with_name("cover_two")
-    other.mkdir()
-    (other / "job.toml").write_text((measured / "job.toml").read_text())
-    page = open_sheet(measured).page()
+def test_jobs_side_by_side_under_the_makers_weights(open_sheet: Open, judged: Path) -> None:
+    """The other one is the same lid with a lower torque: its worst finding is milder, all else is level."""
+    other = Path(shutil.copytree(judged, judged.with_name("lid_two")))
+    (other / "job.toml").write_text((other / "job.toml").read_text().replace("torque_n_m = 5.0", "torque_n_m = 1.0"))
+    page = open_sheet(judged).page()
     page.locator("#release summary", has_text="Compare").click()
     page.get_by_role("button", name="Compare", exact=True).click()
     page.locator("#release .fault", has_text="Choose at least one").wait_for()
-    assert page.locator("#release").get_by_label("cover_two").is_visible()
+    page.locator("#release").get_by_label("lid_two").check()
+    page.get_by_role("button", name="Compare", exact=True).click()
+    table = page.locator(".weighed table")
+    table.wait_for(timeout=LONG_MS)
+    assert table.locator("thead th").all_text_contents()[3:] == ["lid", "lid_two"]
+    weights = table.locator("input.weight:enabled")
+    assert weights.count() > 5
+    before = page.locator(".weighed .headline").inner_text()
+    for label in weights.evaluate_all("(all) => all.map((one) => one.getAttribute('aria-label'))"):
+        if label not in ("Weight of mass", "Weight of worst finding"):
+            page.get_by_label(label, exact=True).fill("0")
+    page.get_by_label("Weight of mass", exact=True).fill("0")
+    page.get_by_label("Weight of mass", exact=True).press("Enter")
+    page.wait_for_function("() => document.querySelectorAll('.weighed input.weight')[0] && [...document.querySelectorAll("
+                           "'.weighed input.weight:enabled')].filter((one) => Number(one.value) > 0).length === 1")
+    scores = [float(text.split()[0].rstrip("\u2605")) for text in page.locator(".weighed .totals td.number").all_text_contents()]
+    assert sorted(scores) == [0.0, 1.0] or scores == [1.0, 1.0], before
+    said = page.locator(".weighed .headline").inner_text()
+    assert ("Best under these weights" in said) == (sorted(scores) == [0.0, 1.0])
+    assert not serious_faults(page, "release")
+
+
+def test_an_earlier_release_is_offered_to_tell_what_changed_since(open_sheet: Open, measured: Path) -> None:
+    """Two earlier revisions stand in for releases: their manifests are all that the choice reads."""
+    for revision in ("1", "2"):
+        place = measured / "release" / f"inlet_cover_{revision}"
+        place.mkdir(parents=True)
+        (place / "manifest.json").write_text(json.dumps({"revision": revision, "date": f"2026-0{revision}-01", "files": []}))
+    page = open_sheet(measured).page()
+    choice = page.get_by_label("Tell what changed since")
+    choice.wait_for()
+    assert choice.locator("option").all_text_contents() == ["the revision before", "inlet_cover_1, 2026-01-01",
+                                                            "inlet_cover_2, 2026-02-01"]
+    choice.select_option("inlet_cover_1")
+    with page.expect_request("**/api/tasks") as asked:
+        page.get_by_role("button", name="Make the release").click()
+    assert asked.value.post_data_json == {"what": "release", "since": "inlet_cover_1"}
+    page.get_by_role("button", name="Stop").click()
+    page.locator("#release .progress", has_text="Stopped").wait_for(timeout=LONG_MS)

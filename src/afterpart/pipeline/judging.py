@@ -128,6 +128,8 @@ def reweighed(comparison: Mapping[str, Any], weights: Mapping[str, float]) -> Co
     Raises UsageError when it is none, or a weight that cannot be used."""
     try:
         found = from_plain(Comparison, comparison)
+        if any(len(row.values) != len(found.names) for row in found.rows):
+            raise ValueError("not a value of each variant")
         return weighed(found, weights)
     except (KeyError, TypeError, ValueError, IndexError) as error:
         if isinstance(error, UsageError):
