@@ -51,13 +51,13 @@ test: $(STAMP)
 	  >/dev/null 2>&1 || echo "opencv-doc could not be installed: the chequer photographs are skipped"
 	$(RUN) -m pytest -n 2 --dist loadfile
 
+# Quiet, please: nothing else should run beside it.  docs/make_performance.py makes the page of what it leaves in build/bench.
 bench: $(STAMP)
-	$(RUN) benchmarks/measure.py
-	$(RUN) benchmarks/startup.py
-	$(RUN) benchmarks/solve.py
-	$(RUN) benchmarks/build.py
-	$(RUN) benchmarks/release.py
-	$(RUN) benchmarks/fit.py
+	@mkdir -p build/bench
+	$(RUN) -m pytest benchmarks -o python_files='bench_*.py' --benchmark-timer=time.process_time \
+	  --benchmark-json=build/bench/stages.json
+	for name in startup measure solve build release fit page shares; do \
+	  echo $$name; $(RUN) benchmarks/$$name.py | tee build/bench/$$name.json || exit 1; done
 
 picture: $(STAMP)
 	$(RUN) docs/make_picture.py $(DEMO) $(COVER)/inlet_cover.jpg docs/picture.png
