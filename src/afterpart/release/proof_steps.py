@@ -43,7 +43,7 @@ def proof_chapter(build: Build, job: Job, reach: Reach | None = None, outline: O
 
 def page_words(job: Job) -> str:
     """The paper that the true-scale papers are made for, as it is sold."""
-    return {"letter": "US letter"}.get(job.release.page, job.release.page)
+    return word("guide", "paper_letter") if job.release.page == "letter" else job.release.page
 
 
 def coupon_sizes(coupon: Piece) -> dict[int, float]:

@@ -1,6 +1,6 @@
 """What is to be seen: a mesh in its place with a name and a colour, and the colours of the trades.
 
-Stiff prints are grey blue, flexible ones dark, foam is sand, bought metal pale grey, steel grey or brass; neighbours of one kind
+Stiff prints are grey blue, flexible ones dark, foam is sand, bought metal pale, steel or dark grey; neighbours of one kind
 take turns between a few shades, so that they can be told apart.
 """
 
@@ -20,7 +20,7 @@ PLAIN_TINT: Tint = (176, 198, 206)
 STIFF: tuple[Tint, ...] = (PLAIN_TINT, (158, 188, 164), (206, 190, 160), (184, 176, 208))
 FLEXIBLE: tuple[Tint, ...] = ((110, 116, 124), (128, 112, 120))
 FOAM: tuple[Tint, ...] = ((222, 196, 130),)
-METAL: tuple[Tint, ...] = ((216, 218, 220), (150, 160, 174), (228, 204, 160))
+METAL: tuple[Tint, ...] = ((216, 218, 220), (150, 160, 174), (118, 126, 136))
 
 
 @dataclass(frozen=True)

@@ -41,8 +41,8 @@ _BALLOON = 19.0
 _CAPTION = 17.0
 _FITTED: Tint = (226, 230, 232)
 """What is fitted already is drawn pale."""
-_DARK = 90
-"""A pixel whose brightest channel is below this is ink."""
+_DARK = 140
+"""A pixel whose brightest channel is below this is ink, or the edge of a sunk letter."""
 _REACHES = (2.4, 3.2, 4.2, 5.4)
 _TURNS = (0.0, 0.5, -0.5, 1.0, -1.0, 1.6, -1.6, 2.4, -2.4, math.pi)
 """Distances in balloons and turns in radians that are tried for a disc."""
