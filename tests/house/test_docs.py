@@ -108,7 +108,8 @@ def test_every_library_that_is_used_is_declared_and_locked() -> None:
     locked = {line.split("==")[0] for line in (ROOT / "requirements.txt").read_text().splitlines() if "==" in line}
     assert declared <= locked, declared - locked
     known_as = {"cv2": "opencv-python-headless", "PIL": "pillow", "pi_heif": "pi-heif", "OCP": "cadquery-ocp-novtk",
-                "fontTools": "fonttools", "GTC": "gtc", "axe_playwright_python": "axe-playwright-python"}
+                "fontTools": "fonttools", "GTC": "gtc", "axe_playwright_python": "axe-playwright-python",
+                "pytest_benchmark": "pytest-benchmark"}
     files = (*modules(), *(read(path) for folder in ("tests", "benchmarks", "docs") for path in (ROOT / folder).rglob("*.py")))
     ours = {NAME, "tests", "docs", "benchmarks", "score"}
     used = {found.name.split(".")[0] for module in files for found in imports(module)} - ours - set(sys.stdlib_module_names)
