@@ -13,21 +13,10 @@ from afterpart.checks.machine_side import (
     severity_inside,
     spoken_piece,
 )
-from afterpart.checks.passages import (
-    AIR,
-    BACK,
-    BOSS_SCREWS,
-    CLEAN_SIDE,
-    MACHINE_FACE,
-    ON,
-    SOFT_ITEMS,
-    SOFT_PIECES,
-    boss_screws,
-    smallest_width,
-)
+from afterpart.checks.passages import BOSS_SCREWS, SOFT_ITEMS, SOFT_PIECES, boss_screws, smallest_width
 from afterpart.formulas.loose_parts import CAPTIVE_SOURCE, LEAST_HOLDS, SINGLE_FAILURE_SOURCE
 from afterpart.model.assembly import Item, Place
-from afterpart.model.case import Case, Passage
+from afterpart.model.case import AIR, BACK, BARS, CLEAN_SIDE, MACHINE_FACE, ON, Case, Passage
 from afterpart.model.feature import Latch, PrintedSeal
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.wishes import ScrewWish
@@ -93,7 +82,7 @@ def _things(case: Case) -> list[_Thing]:
 def _between_bars(case: Case) -> tuple[Finding, ...]:
     """The widest gap that the foam must span by itself, as built, against the span the job allows."""
     holder = case.job.wishes.holder
-    gaps = [way for way in case.passages if way.along == AIR and way.by == "the bars"]
+    gaps = [way for way in case.passages if way.along == AIR and way.by == BARS]
     if holder is None or not gaps:
         return ()
     widest = max(gaps, key=lambda way: way.room)

@@ -21,8 +21,6 @@ from shapely.geometry import LineString
 from shapely.ops import nearest_points
 
 from afterpart.checks.passages import (
-    AIR,
-    BACK,
     BOSS_SCREWS,
     SOFT_ITEMS,
     Yard,
@@ -37,7 +35,7 @@ from afterpart.checks.passages import (
 )
 from afterpart.geometry.chain import chain_polygon, move_chain
 from afterpart.model.assembly import Build, Item, Place, Point3
-from afterpart.model.case import CutBody, Passage, WayView
+from afterpart.model.case import AIR, BACK, BARS, CutBody, Passage, WayView
 from afterpart.model.feature import Bar, Chain, Groove, Opening, PrintedSeal, Seat
 from afterpart.model.job import Job
 from afterpart.model.outline import Circle, Line, Point
@@ -227,7 +225,7 @@ def _opening(yard: Yard, ways: tuple[Passage, ...]) -> tuple[Rings, Rings, tuple
     if air is None:
         return (), (), None
     bars, chain = bars_of(yard.build)
-    if air.by == "the bars":
+    if air.by == BARS:
         place = next(one for one in yard.build.assembly.places
                      if any(isinstance(f, Bar) for f in yard.pieces[one.piece].features))
         x, y, wide = widest_ball(chain, bars)

@@ -26,7 +26,7 @@ from shapely.ops import unary_union
 
 from afterpart.geometry.chain import chain_polygon, move_chain
 from afterpart.model.assembly import Build, Item, Place, Point3
-from afterpart.model.case import Passage
+from afterpart.model.case import AIR, BACK, BARS, CLEAN_SIDE, MACHINE_FACE, ON, OUTSIDE, Passage
 from afterpart.model.feature import Bar, Boss, Chain, Groove, Hole, Opening, PrintedSeal, Rib, Seat
 from afterpart.model.job import Job
 from afterpart.model.outline import Point
@@ -39,9 +39,6 @@ from afterpart.solid.mesh import moved
 
 STEP = 0.5
 """Length of a step on the way back, mm: less than any wall is thick."""
-BACK, ON, AIR = "back", "on", "air"
-OUTSIDE, CLEAN_SIDE = "outside", "clean side"
-MACHINE_FACE = "the machine's face"
 BOSS_SCREWS = "screws in bosses on the machine's side"
 SOFT_PIECES = ("filter_element", "gasket")
 SOFT_ITEMS = ("cord", "foam")
@@ -269,7 +266,7 @@ def _of_piece(yard: Yard, place: Place) -> list[Passage]:
     if piece.kind == "filter_element" and bars:
         # Its rim is held flat, so that it would have to pass as it lies.
         gap, side = widest_gap(way, bars), float(np.ptp(mesh.vertices[:, :2], axis=0).min())
-        found.append(Passage(place.piece, "between the bars", gap >= side, gap, side, AIR, "the bars", CLEAN_SIDE, _middle(mesh)))
+        found.append(Passage(place.piece, "between the bars", gap >= side, gap, side, AIR, BARS, CLEAN_SIDE, _middle(mesh)))
     return found
 
 

@@ -9,6 +9,11 @@ from afterpart.model.job import Job
 from afterpart.model.mate import MateMatch
 from afterpart.model.outline import Outline
 
+BACK, ON, AIR = "back", "on", "air"
+OUTSIDE, CLEAN_SIDE = "outside", "clean side"
+MACHINE_FACE, BARS = "the machine's face", "the bars"
+"""Values of a Passage: along, ends, and what stops it outright."""
+
 
 @dataclass(frozen=True)
 class Hanging:

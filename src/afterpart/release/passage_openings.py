@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from afterpart.model.case import Passage, WayView
+from afterpart.model.case import AIR, BACK, BARS, CLEAN_SIDE, ON, Passage, WayView
 from afterpart.model.outline import Point
 from afterpart.release.canvas import PAPER
 from afterpart.release.marks import Area, Mark, Points, Stroke, Words, circle, dashes
@@ -51,13 +51,13 @@ def sights_of(view: WayView, ways: tuple[Passage, ...], port: float | None) -> l
     found = []
     for way in ways:
         verdict = word("passages", "free_word" if way.is_open else "held_word")
-        if way.along == "on" and way.room > 0:
+        if way.along == ON and way.room > 0:
             hole = word("passages", "hole" if way.room > way.size else "hole_dashed", room=way.room)
             found.append(_round(way.room, way.size, (hole, word("passages", "head", size=way.size), verdict)))
-        elif way.along == "air" and view.opening and view.ball is not None:
+        elif way.along == AIR and view.opening and view.ball is not None:
             found.append(_plan(view, way, verdict))
-    is_loose = any(way.is_open for way in ways if way.along == "back")
-    gets_in = any(way.is_open and way.ends == "clean side" and (is_loose or way.along != "air") for way in ways)
+    is_loose = any(way.is_open for way in ways if way.along == BACK)
+    gets_in = any(way.is_open and way.ends == CLEAN_SIDE and (is_loose or way.along != AIR) for way in ways)
     if gets_in and port is not None:
         told = word("passages", "free_word" if port >= view.width else "held_word")
         found.append(_round(port, view.width, (word("passages", "port", room=port), word("passages", "least", size=view.width),
@@ -73,7 +73,7 @@ def _plan(view: WayView, way: Passage, verdict: str) -> Sight:
     """The opening from above, the largest ball in it, the thing beside its words."""
     assert view.ball is not None
     x, y, wide = view.ball
-    if way.by == "the bars":
+    if way.by == BARS:
         lines = (word("passages", "ball", room=wide), word("passages", "side", size=way.size), verdict)
         return Sight(view.opening, view.bars, (x, y), None, wide, lines)
     if way.room <= 0:

@@ -15,7 +15,7 @@ from shapely import LineString, Polygon, box, maximum_inscribed_circle, transfor
 from shapely.geometry import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
-from afterpart.model.case import CutBody, Passage, WayView
+from afterpart.model.case import BACK, MACHINE_FACE, CutBody, Passage, WayView
 from afterpart.model.outline import Point
 from afterpart.release.canvas import PAPER
 from afterpart.release.cut_view import hatch_lines
@@ -36,8 +36,6 @@ _LETTER = 1.7
 LINES: Tint = (128, 138, 144)
 _LETTERS = "ABCDEFGHIJKLMNOP"
 _LEAST_WAY = 0.3
-SHUT_BY = ("the machine's face",)
-"""What shuts a way outright, so that no figure says more."""
 
 
 def passage_drawing(view: WayView, ways: tuple[Passage, ...], port: float | None) -> Drawing:
@@ -97,7 +95,7 @@ def _way_line(way: Passage) -> str:
     through = _spoken(way.through[:1].upper() + way.through[1:])
     verdict = word("passages", "comes", ends=way.ends) if way.is_open else (
         word("passages", "stays", by=_spoken(way.by)) if way.by else word("passages", "stays_plain"))
-    is_shut = way.room <= 0 and (way.along != "back" or way.by in SHUT_BY)
+    is_shut = way.room <= 0 and (way.along != BACK or way.by == MACHINE_FACE)
     return word("passages", "shut_way" if is_shut else way.along, through=through, size=way.size, room=way.room, verdict=verdict)
 
 
@@ -118,7 +116,7 @@ def _cut_marks(view: WayView, named: dict[str, str], ways: tuple[Passage, ...], 
     def at(point: Point) -> Point:
         return (left + scale * (point[0] - s0), bottom + scale * (point[1] - z0))
 
-    back = next((way for way in ways if way.along == "back"), ways[0])
+    back = next((way for way in ways if way.along == BACK), ways[0])
     marks: list[Mark | tuple[Mark, ...]] = []
     for turn, body in enumerate(view.others):
         marks += _body_marks(body, at, scale, tint_of(body.kind, turn), _STRONG if body.name == back.by else EDGE)
