@@ -159,8 +159,9 @@ def _measure(build: Build, job: Job, outline: Outline | None) -> list[Step]:
         # a distance between holes is no size a calliper reads off, and the check plate has proven it
         found = [c.number for c in characteristics(cover, outline, job) if c.limits is not None and c.view != TABLE]
         rows = ", ".join(map(str, found)) or rows
-    return [Step(_told("measure_step"), _lines("measure_do", piece=spoken(cover), rows=rows, within=Length(_WITHIN),
-                                               unit=unit_word()))]
+    has_others = any(piece is not cover and piece.kind not in (*AIDS, *CUT) for piece in build.pieces)
+    others = [_told("measure_others", within=Length(_WITHIN), unit=unit_word())] * has_others
+    return [Step(_told("measure_step"), (*_lines("measure_do", piece=spoken(cover), rows=rows), *others))]
 
 
 def _bed_actions(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> list[str]:

@@ -36,11 +36,18 @@ def hole_names(build: Build, orders: Mapping[str, tuple[Point, ...]], outline: O
     for hole in holes:
         number = _index(hole.center, marks.items())
         turn = max((_index(hole.center, enumerate(places, 1)) for places in orders.values()), default=0)
-        rows.append((hole.id, str(number or "-"), f"{turn}" if turn else "-", sizes.get(number, "-"), number_text(hole.diameter),
-                     told_role(hole)))
+        rows.append((hole.id, str(number or "-"), f"{turn}" if turn else "-", sizes.get(number, "-"),
+                     number_text(clear_width(build, hole)), told_role(hole)))
     head = tuple(word("guide", key, unit=unit_word())
                  for key in ("holes_name", "holes_number", "holes_turn", "holes_plate", "holes_part", "holes_for"))
     return Table(word("guide", "holes_title"), head, tuple(rows), _SHARES) if rows else None
+
+
+def clear_width(build: Build, hole: Hole) -> float:
+    """What of a hole is left for its bolt: its diameter, or the inside of the sleeve that stands in it."""
+    sleeves = [item.diameter for item in build.assembly.items if item.kind == "sleeve"
+               for at in item.at if math.dist(at[:2], hole.center) < _NEAR]
+    return min([hole.diameter, *sleeves])
 
 
 def plate_sizes(outline: Outline) -> dict[int, str]:

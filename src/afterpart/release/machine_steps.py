@@ -88,7 +88,11 @@ def _which(build: Build, job: Job, bolts: tuple[Point, ...]) -> list[Step]:
     numbers = [(bolts.index(hole.center) + 1, hole.id) for hole in located if hole.center in bolts]
     if len(numbers) > 1:
         told = (word("guide", "which_number", name=name, number=number) for number, name in sorted(numbers))
-        lines.append(word("guide", "which_locates", count=len(numbers), numbers=", ".join(told)))
+        others = [hole.diameter for hole in cover.features if isinstance(hole, Hole) and hole.purpose == "bolt"
+                  and hole not in located]
+        is_narrow = bool(others) and max(hole.diameter for hole in located) < min(others)
+        key = "which_locates" if is_narrow else "which_locates_alike"
+        lines.append(word("guide", key, count=len(numbers), numbers=", ".join(told)))
     wrong = [note.text for note in cover.notes if note.code == "fits_wrongly"]
     lines += [word("guide", "which_wrong", text=text) for text in wrong]
     return [Step(word("guide", "which_step"), tuple(lines), ("bolts",) if bolts else ())]

@@ -12,7 +12,7 @@ from afterpart.model.outline import Circle, Outline
 from afterpart.model.piece import Piece
 from afterpart.model.wishes import CoverWish
 from afterpart.release.guide import Chapter, Step, Table
-from afterpart.release.hole_names import plate_sizes
+from afterpart.release.hole_names import clear_width, plate_sizes
 from afterpart.release.lengths import Length, in_inches, number_text, unit_word
 from afterpart.release.parts_list import has_clean_side, has_seal
 from afterpart.release.reach import Reach
@@ -100,10 +100,11 @@ def _rubs(build: Build, outline: Outline | None) -> str:
     if outline is None:
         return word("guide", "zero_plate_rubs_all")
     sizes, places = plate_sizes(outline), {mark.number: mark.center for mark in opening_marks(outline)}
-    found = [(sizes[number], number_text(hole.diameter), hole.id)
+    found = [(sizes[number], number_text(clear_width(build, hole)), hole.id)
              for piece in build.pieces if piece.kind == "cover" for hole in piece.features
              if isinstance(hole, Hole) and hole.purpose == "bolt" for number in sizes
-             if math.dist(places[number], hole.center) < _WIDER and hole.diameter > _drawn_at(outline, number) + _WIDER]
+             if math.dist(places[number], hole.center) < _WIDER
+             and clear_width(build, hole) > _drawn_at(outline, number) + _WIDER]
     wider = [word("guide", "zero_plate_wider", names=", ".join(name for *both, name in found if tuple(both) == alike),
                   plate=alike[0], part=alike[1]) for alike in dict.fromkeys(one[:2] for one in found)]
     return word("guide", "zero_plate_rubs", wider="; ".join(wider)) if wider else word("guide", "zero_plate_rubs_all")

@@ -16,6 +16,8 @@ from afterpart.model.finding import ATTENTION, FAILS, PASSES, CheckReport, Findi
 from afterpart.release.lengths import Length, unit_word
 from afterpart.release.words import word
 
+MOST_OFF = 25.0
+"""A tool worse than this, in percent, is none (judgement)."""
 HANDLE = 30.0
 """Thickness of a usual driver's handle, mm, on which a turn is measured."""
 SMALL_N_M = 1.5
@@ -63,9 +65,9 @@ def screw_tightening(report: CheckReport | None, order: str) -> str:
 
 
 def _most_off(torque: float, limit: Limit) -> float:
-    """By how many percent, whole and rounded down, a tool may be off and stay inside the band."""
+    """By how many percent, whole and rounded down, a tool may be off and stay inside the band; no more is told than MOST_OFF."""
     low, high = (end if end is not None else torque for end in (limit.low, limit.high))
-    return max(0.0, math.floor(100.0 * min(torque - low, high - torque) / torque + 1e-9))
+    return min(MOST_OFF, max(0.0, math.floor(100.0 * min(torque - low, high - torque) / torque + 1e-9)))
 
 
 def _into(value: float, whole: Callable[[float], int]) -> str:
