@@ -31,11 +31,14 @@ async function load(number, stamp) {
 /** Keeps `photo` in the store: {number, stamp, info, url, print, fault} of the photograph `photoNumber`, or null. */
 export function followPhoto() {
   let last = "";
-  subscribe(["sheet", "photoNumber"], () => {
+  subscribe(["sheet", "photoNumber", "ended"], () => {
     const sheet = read("sheet");
     if (!sheet) return;
     const number = read("photoNumber") || 1;
-    const now = sheet.stations.photo ? `${number} ${sheet.stations.photo} ${sheet.stations.outline}` : "";
+    // laying a mate on the cover measures its photographs, which no station's stamp tells
+    const ended = read("ended");
+    const mate = ended && ended.what === "mate" ? ended.id : "";
+    const now = sheet.stations.photo ? `${number} ${sheet.stations.photo} ${sheet.stations.outline} ${mate}` : "";
     if (now === last) return;
     last = now;
     if (!now) {

@@ -113,7 +113,9 @@ export function photographs() {
 
   subscribe(["job", "photoNumber", "outline"], () => {
     const photos = jobRows("photo");
-    if (photos.length && (read("photoNumber") || 1) > photos.length) { write({ photoNumber: photos.length }); return; }
+    // one that has just come stands in the sheet before it stands in the job as it is read here
+    const count = Math.max(photos.length, (read("sheet") || { photos: 0 }).photos);
+    if (count && (read("photoNumber") || 1) > count) { write({ photoNumber: count }); return; }
     const had = rows.contains(document.activeElement) ? document.activeElement.getAttribute("aria-label") : null;
     show(rows, ...photos.map((row, index) => photoRow(row, index, photos.length, fault)));
     // the hand stays on the control it used, in whatever row that stands now
