@@ -41,7 +41,8 @@ demo: $(STAMP)
 	@echo "$(DEMO)/plate/check_plate.png (to print first), $(DEMO)/pieces/exploded.png (what is made),"
 	@echo "$(DEMO)/findings.pdf (what stands against it), and $(DEMO)/release/ (the folder for others: guide.pdf, README.md)."
 
-# A file's tests stay in one process (--dist loadfile): what they photograph or build once is not made twice.
+# A file's tests stay in one process (--dist loadfile): what they photograph or build once is not made twice; tests/conftest.py puts
+# the long files first.
 # The chequer photographs of one published check come from a Debian package; without it that check is skipped and says so.
 # The page is tried in a real browser, which needs letters to show.
 test: $(STAMP)
@@ -49,7 +50,7 @@ test: $(STAMP)
 	  >/dev/null 2>&1 || echo "chromium could not be installed: the journeys in the browser are skipped"
 	@dpkg -s opencv-doc >/dev/null 2>&1 || { apt-get update && apt-get install -y --no-install-recommends opencv-doc; } \
 	  >/dev/null 2>&1 || echo "opencv-doc could not be installed: the chequer photographs are skipped"
-	$(RUN) -m pytest -n 2 --dist loadfile
+	$(RUN) -m pytest -n 2 --dist loadfile --no-loadscope-reorder
 
 # Quiet, please: nothing else should run beside it.  docs/make_performance.py makes the page of what it leaves in build/bench.
 bench: $(STAMP)
