@@ -18,7 +18,7 @@ from afterpart.model.piece import Add, ChamferFirstLayer, Cut, Deboss, Keep, Pie
 from afterpart.solid import booleans, shapes
 from afterpart.solid.body import Body
 from afterpart.solid.edges import chamfer_first_layer, treat_loop
-from afterpart.solid.mesh import genus, mesh_volume, voids
+from afterpart.solid.mesh import mesh_volume, ways_and_voids
 from afterpart.solid.meshing import mesh_of, with_holes_outside
 from afterpart.solid.refusals import KERNEL_REFUSALS
 from afterpart.solid.step_file import ReadBack, facts_of, shape_from_step, step_bytes
@@ -54,8 +54,9 @@ def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body
             f"{count} of {volume:.6f} mm3; correct tiny segments in the drawing"
         )
     low, high = shapes.box(shape)
-    body = Body(volume, low, high, count, len(shapes.faces(shape)), True, mesh, step, made.remarks, genus(mesh),
-                len(voids(mesh)), mesh_volume(mesh), facts_of(back, validate=False))
+    ways, hollows = ways_and_voids(mesh)
+    body = Body(volume, low, high, count, len(shapes.faces(shape)), True, mesh, step, made.remarks, ways, hollows,
+                mesh_volume(mesh), facts_of(back, validate=False))
     return body, back
 
 

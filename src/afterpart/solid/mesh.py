@@ -22,7 +22,13 @@ def mesh_volume(mesh: Mesh) -> float:
 
 def genus(mesh: Mesh) -> int:
     """Ways through, summed over the lumps: 1 - (vertices - edges + triangles) / 2 for each.  SolidError: not closed."""
-    return sum(_genus_of(shell) for shell in lumps(mesh))
+    return ways_and_voids(mesh)[0]
+
+
+def ways_and_voids(mesh: Mesh) -> tuple[int, int]:
+    """Ways through, summed over the lumps, and closed hollows counted.  SolidError: not closed."""
+    found = [(shell, mesh_volume(shell) > 0) for shell in shells(mesh)]
+    return sum(_genus_of(shell) for shell, is_lump in found if is_lump), sum(not is_lump for _, is_lump in found)
 
 
 def lumps(mesh: Mesh) -> tuple[Mesh, ...]:

@@ -37,6 +37,13 @@ VOLUME_SHARE = 1e-3
 """Most a mesh's volume may differ from its body's, as a share."""
 
 
+_FINER = (1.0, 0.5, 0.25, 0.125)
+"""Shares of the chord tried in turn."""
+
+_SURELY_SHORT = 1.25
+"""A chord is passed over where the volume it should lack is this many times what is allowed."""
+
+
 @dataclass(frozen=True)
 class _Ring:
     """A full circle on a hole: center, unit axis, radius."""
@@ -52,11 +59,16 @@ def mesh_of(shape: TopoDS_Shape, volume: float, chord: float) -> Mesh:
 
     SolidError: its volume stays more than VOLUME_SHARE from the body's.
     """
-    for finer in (1.0, 0.5, 0.25, 0.125):
+    short = 0.0
+    for finer in _FINER:
+        # What a mesh lacks goes with its chord: what would lack too much by far is not made.
+        if short * finer > _SURELY_SHORT * VOLUME_SHARE * volume and finer > _FINER[-1]:
+            continue
         mesh = _triangulated(shape, chord * finer)
         found = mesh_volume(mesh)
         if abs(found - volume) <= VOLUME_SHARE * volume:
             return mesh
+        short = abs(found - volume) / finer
     raise SolidError(
         f"the mesh encloses {found:.3f} mm3, the body {volume:.3f} mm3: over {VOLUME_SHARE:.1%} apart; correct tiny or "
         "crossing segments in the drawing"

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from OCP.Bnd import Bnd_Box
-from OCP.BRep import BRep_Builder
+from OCP.BRep import BRep_Builder, BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepCheck import BRepCheck_Analyzer
@@ -21,11 +21,14 @@ from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher as S
 from OCP.collections import List_TopoDS_Shape
 from OCP.gp import gp_Pnt, gp_Vec
 from OCP.GProp import GProp_GProps
-from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED, TopAbs_SOLID, TopAbs_WIRE
+from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED, TopAbs_SOLID, TopAbs_VERTEX, TopAbs_WIRE
 from OCP.TopExp import TopExp
 from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Edge, TopoDS_Face, TopoDS_Shape, TopoDS_Solid, TopoDS_Wire
 
 from afterpart.model.assembly import Point3
+
+_WELL_INSIDE = 1e-3
+"""What lies so far inside a box, mm, does not reach it: well over any tolerance of the kernel's."""
 
 
 def solids(shape: TopoDS_Shape) -> list[TopoDS_Solid]:
@@ -105,7 +108,34 @@ def box(shape: TopoDS_Shape) -> tuple[Point3, Point3]:
     """Lowest and highest corner.  Takes the shape's triangles away, as they would widen its box."""
     BRepTools.Clean_s(shape)
     found = Bnd_Box()
-    BRepBndLib.AddOptimal_s(shape, found)
+    for face in _outermost(shape) or [shape]:
+        BRepBndLib.AddOptimal_s(face, found)
+    return _corners(found)
+
+
+def _outermost(shape: TopoDS_Shape) -> list[TopoDS_Face]:
+    """The faces that may reach the box: all but those whose own rough box, which holds them, lies within that of the shape's
+    corners.  A tight box is long in the making, and most faces of a body lie well inside."""
+    found, kept = faces(shape), []
+    if not found:
+        return []
+    inner = Bnd_Box()
+    for corner in _parts(shape, TopAbs_VERTEX):
+        inner.Add(BRep_Tool.Pnt_s(TopoDS.Vertex(corner)))
+    if inner.IsVoid():
+        return found
+    low, high = _corners(inner)
+    for face in found:
+        rough = Bnd_Box()
+        BRepBndLib.Add_s(face, rough)
+        under, over = _corners(rough)
+        if any(a < b + _WELL_INSIDE for a, b in zip(under, low, strict=True)) or any(
+                a > b - _WELL_INSIDE for a, b in zip(over, high, strict=True)):
+            kept.append(face)
+    return kept
+
+
+def _corners(found: Bnd_Box) -> tuple[Point3, Point3]:
     return ((found.GetXMin(), found.GetYMin(), found.GetZMin()), (found.GetXMax(), found.GetYMax(), found.GetZMax()))
 
 

@@ -78,7 +78,8 @@ def _holds(host: TopoDS_Face, letter: TopoDS_Face) -> bool:
 def _block(letter: TopoDS_Face, into: gp_Vec) -> _Block:
     prism = BRepPrimAPI_MakePrism(letter, into)
     block, lid = prism.Shape(), prism.FirstShape()
-    block = block if shapes.volume(block) > 0 else block.Reversed()
+    # a face swept the way it looks has its solid inside out
+    block = block if shapes.middle(letter)[1].Z() * into.Z() < 0 else block.Reversed()
     faces = shapes.faces(block)
     top = next(face for face in faces if face.IsSame(lid))
     lining = tuple(TopoDS.Face(face.Reversed()) for face in faces if not face.IsSame(lid))
