@@ -83,8 +83,9 @@ def test_a_kernel_that_dies_or_hangs_is_told_and_the_next_plate_is_made(tmp_path
     new_job(job)
     pipeline.write_measurement(pipeline.measure(pipeline.job_of_folder(job, ()), job, job, lambda _: None), job)
     out, answer = job / "plate", KernelProcess._answer
+    monkeypatch.setattr(os, "cpu_count", lambda: 1)  # one kernel is enough to see it
     for harm, words in ((signal.SIGKILL, "process ended"), (signal.SIGSTOP, "did not finish")):
-        met = []
+        met: list[str] = []
 
         def harmed(self: KernelProcess, limit_s: float, task: str, harm: int = harm, met: list[str] = met) -> tuple[str, Any]:
             if task == "starting":
@@ -93,11 +94,10 @@ def test_a_kernel_that_dies_or_hangs_is_told_and_the_next_plate_is_made(tmp_path
             assert self._child is not None
             os.kill(self._child.pid, harm)
             return answer(self, 0.5 if harm == signal.SIGSTOP else limit_s, task)
-        monkeypatch.setattr(KernelProcess, "_answer", harmed)
-        with pytest.raises(SolidError, match=words):
+        with monkeypatch.context() as patch, pytest.raises(SolidError, match=words):
+            patch.setattr(KernelProcess, "_answer", harmed)
             pipeline.make_plate_of(job, out, lambda _: None)
         assert met and not out.exists(), "nothing was written"
-        monkeypatch.undo()
     plate = pipeline.make_plate_of(job, out, lambda _: None)
     pipeline.write_plate(plate, out)
     assert {"check_plate.step", "check_plate.pdf"} <= {*contents(out)}

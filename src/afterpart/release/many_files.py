@@ -24,7 +24,7 @@ _STYLE = """
 :root { color-scheme: light; }
 * { box-sizing: border-box; }
 body { margin: 0 auto; padding: 1rem; max-width: 75rem; color: #1c262b; background: #fff;
-  font: 1rem/1.45 system-ui, "Liberation Sans", Arial, sans-serif; overflow-wrap: anywhere; }
+  font: 1rem/1.45 system-ui, "Liberation Sans", Arial, sans-serif; overflow-wrap: break-word; }
 h1 { font-size: 1.5rem; line-height: 1.2; }
 a { color: #1c262b; }
 table { border-collapse: collapse; width: 100%; font-size: .95rem; }
@@ -33,6 +33,7 @@ th, td { border: 1px solid #4a565c; padding: .3rem .45rem; text-align: left; ver
 th { background: #f1f4f5; }
 td.number { text-align: right; white-space: nowrap; }
 td.result { white-space: nowrap; }
+td.job, td.text { overflow-wrap: anywhere; min-width: 10rem; }
 tr.failed td.result { color: #8c1d10; font-weight: bold; }
 @media screen and (max-width: 42rem) {
   table, tbody, tr, td { display: block; }
@@ -83,8 +84,8 @@ def many_html(rows: Sequence[JobRow], stretch: str) -> bytes:
 def _line(row: JobRow) -> str:
     name = escape(row.name)
     linked = f'<a href="{escape(quote(row.place), quote=True)}/">{name}</a>' if row.reached else name
-    cells = ((linked, ""), (f"{MARKS[row.state]} {escape(row.state)}", "result"), (escape(row.reached) or "nothing", ""),
-             (escape(row.text).replace("\n", "<br>"), ""), (f"{row.seconds:.1f}", "number"))
+    cells = ((linked, "job"), (f"{MARKS[row.state]} {escape(row.state)}", "result"), (escape(row.reached) or "nothing", ""),
+             (escape(row.text).replace("\n", "<br>"), "text"), (f"{row.seconds:.1f}", "number"))
     inner = "".join(f'<td data-head="{escape(head)}"{f" class={kind!r}" if kind else ""}>{text}</td>'
                     for (text, kind), head in zip(cells, HEADINGS, strict=True))
     return f'<tr class="{escape(row.state.replace(" ", "-"))}">{inner}</tr>'
