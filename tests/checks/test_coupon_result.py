@@ -33,6 +33,20 @@ def test_a_hole_that_stripped_is_as_near_as_one_that_snapped() -> None:
     assert finding.value == 0.03 and finding.verdict == FAILS and "2.43 mm stripped" in finding.advice
 
 
+def test_the_hole_told_stands_a_whole_step_from_every_one_that_failed() -> None:
+    """Of those that drove the nearest that is clear; where none is, a step narrower than what stripped."""
+    ladder = (Trial("pilot", 2.3, "snapped"), Trial("pilot", 2.4, "drove"), Trial("pilot", 2.45, "drove"),
+              Trial("pilot", 2.5, "stripped"))
+    found = only(coupon_result(screwed(pilot=2.47, trials=ladder)))
+    assert found.verdict == FAILS and [s.to for s in found.suggestions] == [2.45]
+    assert only(coupon_result(screwed(pilot=2.45, trials=ladder))).verdict == PASSES
+    alone = only(coupon_result(screwed(pilot=2.9, trials=(Trial("pilot", 2.9, "stripped"),))))
+    assert [s.to for s in alone.suggestions] == [2.85] and "narrower" in alone.advice
+    assert "try it first" in alone.suggestions[0].why
+    shut = (Trial("pilot", 2.38, "snapped"), Trial("pilot", 2.42, "stripped"))
+    assert [s.to for s in only(coupon_result(screwed(pilot=2.4, trials=shut))).suggestions] == []
+
+
 def test_scatter_of_the_printed_holes_is_the_uncertainty() -> None:
     """-0.10, -0.14 and -0.12: s = 0.02; 0.10 less the step of 0.05 lies beyond 2 s = 0.04, 0.08 less 0.05 does not."""
     trials = (Trial("pilot", 2.3, "snapped", printed=2.20), Trial("pilot", 2.4, "drove", printed=2.26),

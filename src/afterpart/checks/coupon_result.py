@@ -7,8 +7,8 @@ import statistics
 from afterpart.checks.judge import judged, not_judged, strongest
 from afterpart.checks.screwed_joint import ScrewedJoint, pilot_input, pilot_rows, screwed_joints
 from afterpart.model.case import Case
-from afterpart.model.finding import Finding, Input, Limit
-from afterpart.model.wishes import CouponWish
+from afterpart.model.finding import Finding, Input, Limit, Suggestion
+from afterpart.model.wishes import CouponWish, Trial
 
 SOURCE = "[[trial]] rows of this printer; JCGM 100:2008, 4.2.2, for the scatter"
 FORMULA = "a = min |d_p - d_failed| >= one step of the coupon"
@@ -46,8 +46,28 @@ def _finding(case: Case, joint: ScrewedJoint) -> Finding:
                 f"scatter {scatter:.2f} mm.")
     return judged(
         "coupon_result", joint.name, away, "mm", Limit(low=step), source=SOURCE, formula=FORMULA, u=scatter,
-        advice=f"{nearest.drawn:g} mm {nearest.result}, {away:.2f} mm from the {joint.boss.pilot:g} mm drawn.{measured}",
+        advice=f"{nearest.drawn:g} mm {nearest.result}, {away:.2f} mm from the {joint.boss.pilot:g} mm drawn."
+               f"{_how(nearest.result) if away < step else ''}{measured}",
         inputs=(pilot_input(joint), Input("nearest that failed", nearest.drawn, "mm", f"[[trial]] drawn, {nearest.result}"),
                 Input("step", step, "mm", "coupon.step")),
         sensitivity=strongest(lambda pilot, failed: abs(pilot - failed), {"pilot": joint.boss.pilot, "failed": nearest.drawn}),
-        severity=SEVERITY)
+        suggestions=_away(joint, rows, step) if away < step else (), severity=SEVERITY)
+
+
+def _how(result: str) -> str:
+    """Which way to go from a hole that failed."""
+    return " A narrower hole holds more." if result == "stripped" else " A wider hole turns more easily."
+
+
+def _away(joint: ScrewedJoint, rows: tuple[Trial, ...], step: float) -> tuple[Suggestion, ...]:
+    """The nearest hole a whole step from every one that failed: one that drove where there is one, else the first to try."""
+    failed = [row for row in rows if row.result != "drove"]
+    tried = [row.drawn for row in rows if row.result == "drove"]
+    beside = [row.drawn - step if row.result == "stripped" else row.drawn + step for row in failed]
+    for sizes, why in ((tried, "it drove, a whole step from what failed"),
+                       (beside, "a whole step from what failed; try it first")):
+        clear = [size for size in sizes if all(round(abs(size - row.drawn), DIGITS) >= step for row in failed)]
+        if clear:
+            to = min(clear, key=lambda size: abs(size - joint.boss.pilot))
+            return (Suggestion("screws.pilot", joint.boss.pilot, round(to, DIGITS), why),)
+    return ()
