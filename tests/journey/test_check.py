@@ -103,6 +103,20 @@ def test_every_failure_tells_formula_inputs_source_and_what_to_do(bad: Path) -> 
 
 
 @pytest.mark.parametrize("which", ["bad", "demo"])
+def test_everything_that_could_come_loose_has_a_picture_beside_the_report(which: str, request: pytest.FixtureRequest) -> None:
+    """A PNG for each, named by its finding and by its passages, and drawn into the report with its words."""
+    folder = request.getfixturevalue(which)
+    found = [finding for finding in report_in(folder).findings if finding.check == "loose_items"]
+    names = {finding.picture for finding in found}
+    assert len(found) > 4 and {path.name for path in folder.glob("passage_*.png")} == names
+    assert all((folder / name).read_bytes()[1:4] == b"PNG" for name in names)
+    ways = json.loads((folder / "pieces" / "facts.json").read_bytes())["passages"]
+    assert {way["picture"] for way in ways} == names
+    text = " ".join(" ".join(page.text.split()) for page in read_pages((folder / "findings.pdf").read_bytes()))
+    assert text.count("the ways out of its place") == len(names)
+
+
+@pytest.mark.parametrize("which", ["bad", "demo"])
 def test_keys_named_by_findings_are_keys_of_the_job_file(which: str, request: pytest.FixtureRequest) -> None:
     schema = JobKeys.model_json_schema()
     tables = {name: set(schema["$defs"][named[1]]["properties"]) for name, hint in schema["properties"].items()
