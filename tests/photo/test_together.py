@@ -213,8 +213,10 @@ def test_the_photograph_with_a_wrong_reference_is_named() -> None:
     assert found_wrong[2].growth == pytest.approx(0.008, abs=0.002) and "too large" in found_wrong[2].words()
 
 
+@pytest.mark.parametrize("larger", [1.0, 1.001, 0.9985])
 @pytest.mark.parametrize("growth", [0.0, 0.12])
-def test_the_other_face_is_laid_on_the_drawn_one(growth: float) -> None:
+def test_the_other_face_is_laid_on_the_drawn_one(growth: float, larger: float) -> None:
+    """By shift, turn, the walls' lean and the size that another sheet, or the same by other corners, gave it."""
     rng = np.random.default_rng(3)
     drawn = rims_at(STILL, 0.003, rng)
     c, s = np.cos(2.1), np.sin(2.1)
@@ -226,12 +228,18 @@ def test_the_other_face_is_laid_on_the_drawn_one(growth: float) -> None:
         n /= np.hypot(*n.T)[:, None]
         assert np.isfinite(middle).all()
         mirrored = (rim.points + growth * n) * np.array([-1.0, 1.0])
-        over.append(replace(rim, points=(mirrored @ np.array([[c, s], [-s, c]]) + [31.0, -18.0])[::-1]))
+        over.append(replace(rim, points=(larger * mirrored @ np.array([[c, s], [-s, c]]) + [31.0, -18.0])[::-1]))
     laid = lay_other_face(drawn, over, HEIGHT)
     assert laid is not None
     for rim, back in zip(drawn[1:], laid.rims[1:], strict=True):
         assert np.hypot(*(rim.points.mean(0) - back.points.mean(0))) < 0.005
     assert np.tan(np.radians(laid.draft_deg)) * HEIGHT == pytest.approx(growth, abs=0.01)
+    assert laid.growth == pytest.approx(1.0 / larger, abs=1e-4)
+    for rim, own in zip(laid.rims, over, strict=True):
+        there = own.points[::-1] * np.array([-1.0, 1.0])
+        turn = np.radians(laid.turn_deg)
+        matrix = laid.growth * np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+        assert np.allclose(there @ matrix.T + laid.shift, rim.points, atol=1e-9)
 
 
 def test_motions_and_quarter_turns_have_their_way_back() -> None:

@@ -147,7 +147,8 @@ class SolvedLevel:
 class OtherFace:
     """The part's other face, seen through the part from the drawn one.  rims: in the map's frame, material left; draft_deg: lean
     of the outer wall as the two outlines differ (positive: the other face is larger), with its standard uncertainty; rms: of
-    the rims both faces share, mm.  turn_deg, shift: a point of its own frame, x turned over, goes to R(turn_deg) p + shift."""
+    the rims both faces share, mm.  turn_deg, shift, growth: a point of its own frame, x turned over, goes to
+    growth R(turn_deg) p + shift; growth: what brings it to the drawn face's size."""
 
     rims: tuple[Rim, ...]
     draft_deg: float
@@ -155,6 +156,7 @@ class OtherFace:
     rms: float
     turn_deg: float = 0.0
     shift: tuple[float, float] = (0.0, 0.0)
+    growth: float = 1.0
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,9 @@
 """The part's other face laid on the drawn one: mirrored, then moved until the rims both faces share lie on each other.
 
 A wall that leans (*draft*) makes the two outlines differ by the part's height times the tangent of its lean, outwards along the
-normals of all rims alike; that offset is an unknown of the fit, so that it does not pull the faces apart.
+normals of all rims alike; that offset is an unknown of the fit, so that it does not pull the faces apart.  So is a small *growth*
+of the whole face: when only a sheet tells the size, each laying of the part knows it to a thousandth or so by itself, a tenth of a
+millimetre on a hand's breadth; the drawn face's size rules.
 Limits: the two faces are taken to be parallel; what only one of them shows (a channel, a pocket) takes no part in the fit.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -24,6 +26,10 @@ CAUCHY_MM = 0.05
 EDGE_U = 0.02
 """Standard uncertainty of where one face's whole outer rim is seen, mm: what remains of the rounding (judgement)."""
 
+GROWTH_U = 1e-3
+"""Standard uncertainty of one face's size against the other's, as a share: what a sheet may be off by (ISO 216 lets its sides
+differ by 2 mm)."""
+
 TURNS = 12
 
 
@@ -35,31 +41,38 @@ def lay_other_face(drawn: Sequence[Rim], other: Sequence[Rim], height: float) ->
     shared = [rim for rim in turned_over if rim.role != "channel"]
     rotation, shift, _ = register(_cloud(shared), _cloud([rim for rim in drawn if rim.role != "channel"]))
     size = float(np.ptp(drawn[0].points, axis=0).max())
-    growth, left = 0.0, np.zeros(0)
+    lean, grown, left = 0.0, 1.0, np.zeros(0)
+    about = drawn[0].points.mean(axis=0)
     for _ in range(TURNS):
         offset, slopes = _offsets(drawn, shared, rotation, shift, size)
         if len(offset) < 20:
             return None
         for _ in range(4):
-            left = offset - growth
+            left = offset - lean
             weight = 1 / (1 + (left / CAUCHY_MM) ** 2)
-            growth = float(weight @ offset / weight.sum())
-        root = np.sqrt(weight)[:, None]
-        step = np.linalg.lstsq(np.c_[slopes, np.ones(len(offset))] * root, offset * root[:, 0], rcond=None)[0]
+            lean = float(weight @ offset / weight.sum())
+        step = _step(offset, slopes, weight, grown)
         c, s = np.cos(-step[2]), np.sin(-step[2])
-        turn = np.array([[c, -s], [s, c]])
-        about = drawn[0].points.mean(axis=0)
+        turn = (1.0 - step[3]) * np.array([[c, -s], [s, c]])
         rotation, shift = turn @ rotation, turn @ (shift - about) + about - step[:2]
-        growth = float(step[3])
-        if np.abs(step[:2]).max() < 1e-6 and abs(step[2]) < 1e-8:
+        lean, grown = float(step[4]), grown * (1.0 - float(step[3]))
+        if np.abs(step[:2]).max() < 1e-6 and np.abs(step[2:4]).max() < 1e-8:
             break
     offset, _ = _offsets(drawn, shared, rotation, shift, size)
-    left = offset - growth
+    left = offset - lean
     rims = tuple(replace(rim, points=rim.points @ rotation.T + shift) for rim in turned_over)
     draft_u = np.degrees(np.sqrt(2.0) * EDGE_U / max(height, 1e-6))
-    return OtherFace(rims, float(np.degrees(np.arctan2(growth, max(height, 1e-6)))), float(draft_u),
+    return OtherFace(rims, float(np.degrees(np.arctan2(lean, max(height, 1e-6)))), float(draft_u),
                      float(np.sqrt(np.mean(np.minimum(np.abs(left), 4 * CAUCHY_MM) ** 2))),
-                     float(np.degrees(np.arctan2(rotation[1, 0], rotation[0, 0]))), (float(shift[0]), float(shift[1])))
+                     float(np.degrees(np.arctan2(rotation[1, 0], rotation[0, 0]))), (float(shift[0]), float(shift[1])), grown)
+
+
+def _step(offset: np.ndarray, slopes: np.ndarray, weight: np.ndarray, grown: float) -> np.ndarray:
+    """By how much the faces are apart (x, y, turn, growth, lean), by weighted least squares; the growth so far has a prior."""
+    root = np.sqrt(weight)[:, None]
+    known = EDGE_U / GROWTH_U
+    rows = np.vstack([np.c_[slopes, np.ones(len(offset))] * root, [[0.0, 0.0, 0.0, known, 0.0]]])
+    return np.linalg.lstsq(rows, np.append(offset * root[:, 0], known * (grown - 1.0)), rcond=None)[0]
 
 
 def _cloud(rims: Sequence[Rim]) -> np.ndarray:
@@ -70,11 +83,11 @@ def _cloud(rims: Sequence[Rim]) -> np.ndarray:
 
 def _offsets(drawn: Sequence[Rim], other: Sequence[Rim], rotation: np.ndarray, shift: np.ndarray,
              size: float) -> tuple[np.ndarray, np.ndarray]:
-    """How far the other face's rims lie outside the drawn face's, (n,) mm, and its slopes by a shift in x, y and a turn about the
-    middle of the outer rim."""
+    """How far the other face's rims lie outside the drawn face's, (n,) mm, and its slopes by a shift in x, y, a turn and a growth
+    about the middle of the outer rim."""
     placed = [rim.points @ rotation.T + shift for rim in other]
     about = drawn[0].points.mean(axis=0)
-    offset, slopes = [np.empty(0)], [np.empty((0, 3))]
+    offset, slopes = [np.empty(0)], [np.empty((0, 4))]
     for rim in drawn:
         if rim.role == "channel":
             continue
@@ -86,5 +99,5 @@ def _offsets(drawn: Sequence[Rim], other: Sequence[Rim], rotation: np.ndarray, s
         met = crossings(places, normals, placed[k], placed[k], other[k].u)
         n, away = normals[met.place], places[met.place] - about
         offset.append(met.offset)
-        slopes.append(np.c_[n, away[:, 0] * n[:, 1] - away[:, 1] * n[:, 0]])
+        slopes.append(np.c_[n, away[:, 0] * n[:, 1] - away[:, 1] * n[:, 0], (away * n).sum(axis=1)])
     return np.concatenate(offset), np.concatenate(slopes)
