@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import tomllib
 from pathlib import Path
 
@@ -97,18 +98,30 @@ def test_every_way_a_finding_suggests_has_its_button(open_sheet: Open, judged: P
     assert job(judged)["cover"]["thickness"] == 8.0 and job(judged)["bolts"]["torque_n_m"] == 5.0
 
 
-def test_what_could_come_loose_is_shown_in_pictures(page: Page, judged: Path) -> None:
+def test_what_could_come_loose_is_shown_in_pictures(open_sheet: Open, judged: Path) -> None:
+    """The cover's picture stands in for that of each thing, so that this does not hang on what the checks draw."""
+    path = judged / "pieces" / "facts.json"
+    facts = json.loads(path.read_text())
+    items = list(dict.fromkeys(one["item"] for one in facts["passages"]))
+    assert len(items) > 1
+    names = {item: f"passage_{number}_thing.png" for number, item in enumerate(items, start=1)}
+    for one in facts["passages"]:
+        one["picture"] = names[one["item"]]
+    path.write_text(json.dumps(facts))
+    for name in names.values():
+        shutil.copyfile(judged / "pieces" / "cover.png", judged / name)
+    page = open_sheet(judged).page()
     page.locator("#findings summary", has_text="come loose").click()
     page.locator(".way-figure").scroll_into_view_if_needed()  # pictures are fetched when they are looked at
     picture = page.locator(".way-picture img")
     picture.wait_for()
-    files = sorted(path.name for path in judged.glob("passage_*.png"))
     buttons = page.locator(".way-figure button")
-    assert files and buttons.evaluate_all("(all) => all.map((one) => one.dataset.picture)") == files
+    assert buttons.evaluate_all("(all) => all.map((one) => one.dataset.picture)") == list(names.values())
     buttons.last.click()
     expect(buttons.last).to_have_attribute("aria-pressed", "true")
-    page.wait_for_function("() => document.querySelector('.way-picture img').naturalWidth > 100")
-    assert "room" in (picture.get_attribute("alt") or "") and (picture.get_attribute("src") or "").startswith("blob:")
+    page.wait_for_function("() => document.querySelector('.way-picture img')?.naturalWidth > 100")
+    assert items[-1] in (picture.get_attribute("alt") or "") and (picture.get_attribute("src") or "").startswith("blob:")
+    assert not serious_faults(page, "findings")
 
 
 def test_a_question_is_answered_right_there(page: Page, judged: Path) -> None:
