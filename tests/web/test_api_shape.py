@@ -63,13 +63,15 @@ def operation(*parameters: tuple[str, str, dict[str, Any]], body: dict[str, Any]
 
 
 SCHEMA: dict[str, Any] = {"openapi": "3.1.0", "info": {"title": "job sheet", "version": "1"}, "paths": {
-    **{f"/api/{name}": {"get": operation()} for name in ("sheet", "job", "schema", "outline", "pieces", "findings", "release")},
+    **{f"/api/{name}": {"get": operation()} for name in ("sheet", "job", "schema", "outline", "pieces", "findings", "release",
+                                                        "mate")},
     "/api/edits": {"post": operation(body=EDITS)}, "/api/undo": {"post": operation(body=STAMP)},
     "/api/redo": {"post": operation(body=STAMP)}, "/api/tasks": {"post": operation(body=TASK)},
     "/api/weighing": {"post": operation(body=WEIGHING)},
     "/api/tasks/{task}": {"delete": operation(("task", "path", TEXT))},
     "/api/photo/{number}": {"get": operation(("number", "path", TEXT))},
     "/api/photo/{number}/picture": {"get": operation(("number", "path", TEXT))},
+    "/api/photo/{number}/laid": {"get": operation(("number", "path", TEXT))},
     "/api/file/{area}/{name}": {"get": operation(("area", "path", {"enum": ["job", "plate", "pieces", "release", "x"]}),
                                                  ("name", "path", TEXT))},
     "/api/advice": {"get": operation(*((name, "query", ANYTHING) for name in ("width", "height", "face_height", "lens_35mm")))}}}
