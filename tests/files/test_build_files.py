@@ -79,8 +79,8 @@ def changed(which: Piece, **change: object) -> Build:
 def test_every_piece_has_its_files_and_the_assembly_has_three(made: BuildFiles) -> None:
     assert set(made.files) == {
         "lid.step", "lid.3mf", "lid_mm.stl", "lid.glb", "lid.png", "block.step", "block.3mf", "block_mm.stl", "block.glb",
-        "block.png", "foam.step", "foam.dxf", "foam.3mf", "foam_mm.stl", "foam.glb", "foam.png", "assembly.glb", "assembly.png", "exploded.png",
-        "print_bed_PETG_1.3mf"}
+        "block.png", "foam.step", "foam.dxf", "foam.3mf", "foam_mm.stl", "foam.glb", "foam.png",
+        "assembly.glb", "assembly.png", "exploded.png", "print_bed_PETG_1.3mf"}
 
 
 def test_the_solid_is_the_one_that_was_drawn(made: BuildFiles, workshop: Workshop) -> None:
@@ -129,7 +129,7 @@ def test_foam_is_cut_from_a_drawing(made: BuildFiles) -> None:
 
 
 def test_foam_has_its_shape_in_every_format_and_lies_on_no_bed(made: BuildFiles) -> None:
-    """STL read back by trimesh: a block of 20 x 20 x 8 mm, in 3MF the same triangles; the printer's bed holds the other two only."""
+    """STL read back by trimesh: a block of 20 x 20 x 8 mm, in 3MF the same triangles; the bed holds the other two only."""
     mesh = trimesh.load(io.BytesIO(made.files["foam_mm.stl"]), file_type="stl")
     assert mesh.is_watertight and mesh.volume == pytest.approx(20 * 20 * 8)
     with zipfile.ZipFile(io.BytesIO(made.files["foam.3mf"])) as archive:

@@ -115,6 +115,12 @@ def test_countersunk_bolts_begin_just_below_the_outside_and_are_sold_by_their_wh
         assert mesh.vertices[:, 2].max() == pytest.approx(SUNK - 6.0 + bolts.length)
 
 
+def test_sleeves_of_one_size_are_one_item() -> None:
+    build = make_pieces(lid(), WISHES["sleeve"])
+    (sleeves,) = (item for item in build.assembly.items if item.kind == "sleeve")
+    assert [place[:2] for place in sleeves.at] == list(HOLES) and {place[2] for place in sleeves.at} == {-sleeves.length}
+
+
 IMPOSSIBLE: dict[str, tuple[Job, str]] = {
     "no thickness": (job(0.0), r"cover\.thickness: found 0 mm"),
     "thickness that is no number": (job(math.nan), r"cover\.thickness: found nan"),

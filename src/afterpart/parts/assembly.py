@@ -119,11 +119,11 @@ def _bolts(wish: BoltWish, laid: Laid, cover: Piece) -> list[Item]:
         if under is not None:
             kinds.append(Item("washer", f"{wish.washer} {wish.thread}", tuple((x, y, seat_z) for x, y in at), MACHINE,
                               under.inside, under.thickness, under.outside, under.thickness, OUTSIDE, (), 7))
-    for sleeve in laid.bolts.sleeves:
-        x, y = sleeve.center
-        kinds.append(Item("sleeve", f"steel sleeve {sleeve.outside:g} / {sleeve.inside:g} x {sleeve.length:g}",
-                          ((x, y, -sleeve.length),), MACHINE, sleeve.inside, sleeve.length, sleeve.outside, sleeve.length,
-                          OUTSIDE, (cover.file_stem,), 6))
+    for outside, inside, length in dict.fromkeys((tube.outside, tube.inside, tube.length) for tube in laid.bolts.sleeves):
+        places = tuple((*tube.center, -length) for tube in laid.bolts.sleeves
+                       if (tube.outside, tube.inside, tube.length) == (outside, inside, length))
+        kinds.append(Item("sleeve", f"steel sleeve {outside:g} / {inside:g} x {length:g}", places, MACHINE, inside, length,
+                          outside, length, OUTSIDE, (cover.file_stem,), 6))
     return kinds
 
 

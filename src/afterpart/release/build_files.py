@@ -1,10 +1,10 @@
 """The files of a build: for each piece STEP, 3MF, STL, GLB and a picture; for each bed of pieces one 3MF more; for the
 assembly GLB and two pictures; for a filter's cuts a true-scale paper.
 
-Foam is cut, not printed: a filter element has a DXF of its cut as well, its 3MF says so, and it lies on no bed.  Where the build has a correction for one
-printer, 3MF and STL are made by it (corrected_mesh.py); all else is as drawn.  Nothing is answered unless every check
-of build_checks.py has passed.  The kernel, in processes of its own, builds the next bodies while the pictures of those that are
-there are drawn here.
+Foam is cut, not printed: a filter element has a DXF of its cut as well, its 3MF says so, and it lies on no bed.
+Where the build has a correction for one printer, 3MF and STL are made by it (corrected_mesh.py); all else is as drawn.  Nothing
+is answered unless every check of build_checks.py has passed.  The kernel, in processes of its own, builds the next bodies while
+the pictures of those that are there are drawn here.
 Limits: STL has no unit, so its name says mm; GLB is in metres, as the format asks; all others carry mm.
 """
 
