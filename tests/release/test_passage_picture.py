@@ -9,6 +9,7 @@ import pytest
 
 from afterpart.checks.passage_views import views_of
 from afterpart.checks.passages import passages_of
+from afterpart.release.canvas import Canvas
 from afterpart.release.marks import PX_PER_MM, Area, Drawing, Stroke, Words, dashes, drawing_png
 from afterpart.release.passage_openings import THING, wrapped
 from afterpart.release.passage_picture import WIDTH, passage_drawings
@@ -97,3 +98,18 @@ def test_dashes_lie_on_their_line_and_lines_of_text_keep_their_width() -> None:
     assert all(y == 0.0 or x == 10.0 for dash in run for x, y in dash)
     lines = wrapped("a way of 3.4 mm for 5.6 mm, held by its head and by a word " + "long" * 30, 60.0)
     assert all(text_length(line, 2.1) <= 60.0 or " " not in line for line in lines) and len(lines) > 2
+
+
+def test_an_area_fills_as_many_pixels_as_it_is_large_and_leaves_its_hole() -> None:
+    """A circle of 30 with a square hole of 20, and a part beyond the canvas: pixels to within its rim's length."""
+    turn = np.arange(720) * 2 * np.pi / 720
+    ring = np.column_stack((50 + 30 * np.cos(turn), 40 + 30 * np.sin(turn)))
+    square = np.array([(40.0, 30.0), (60.0, 30.0), (60.0, 50.0), (40.0, 50.0)])
+    canvas = Canvas(90, 100)
+    canvas.area([ring, square], THING)
+    filled = (canvas.pixels == THING).all(axis=2)
+    assert filled.sum() == pytest.approx(np.pi * 900 - 400, abs=12)
+    assert not filled[31:49, 41:59].any() and filled[12:28, 50].all()
+    beyond = Canvas(20, 20)
+    beyond.area([square - 45.0], THING)
+    assert (beyond.pixels == THING).all(axis=2).sum() == 15 * 5
