@@ -21,7 +21,7 @@ FOUND = Finding("cover_bow", "it", FAILS, 1.0, "mm", Limit(high=0.5), -1.0, "inv
 
 
 def test_every_way_that_a_key_can_go_is_a_change() -> None:
-    """The first is the finding's own, as it was tried; a key of a table of rows does not say which row, an unknown one is none."""
+    """The first is the finding's own, as it was tried; a key of rows does not say which row, an unknown key is none."""
     assert changes_by_suggestion(FOUND) == (OWN, (KeyChange("cover.thickness", "8.0"),), (), ())
     assert changes_by_suggestion(replace(FOUND, suggestions=())) == (OWN,)
     assert changes_by_suggestion(replace(FOUND, suggestions=(), change=())) == ()
