@@ -29,8 +29,8 @@ enough."""
 
 MOST_SHIFT, MOST_SHIFT_SHEET = 0.15, 0.3
 """A part whose place on the sheet differs by more between photographs (mm) was moved between them: rims seen aslant are good to
-a few hundredths, flat sheets to as much.  The second where a sheet alone places the camera: in small pictures of the photo booth a
-part that lay still seemed to be shifted by 0.19 mm, and its height was lost."""
+a few hundredths, flat sheets to as much.  The second where a sheet alone places the camera: in small pictures of the photo booth
+a part that lay still seemed to be shifted by 0.19 mm, and its height was lost."""
 
 WORSE = 2.0
 """A photograph is named when it stands out from the next worst by this factor."""

@@ -1,9 +1,9 @@
 """The part's other face laid on the drawn one: mirrored, then moved until the rims both faces share lie on each other.
 
 A wall that leans (*draft*) makes the two outlines differ by the part's height times the tangent of its lean, outwards along the
-normals of all rims alike; that offset is an unknown of the fit, so that it does not pull the faces apart.  So is a small *growth*
-of the whole face: when only a sheet tells the size, each laying of the part knows it to a thousandth or so by itself, a tenth of a
-millimetre on a hand's breadth; the drawn face's size rules.
+normals of all rims alike; that offset is an unknown of the fit, so that it does not pull the faces apart.  So is a small
+*growth* of the whole face: when only a sheet tells the size, each laying of the part knows it to a thousandth or so by itself, a
+tenth of a millimetre on a hand's breadth; the drawn face's size rules.
 Limits: the two faces are taken to be parallel; what only one of them shows (a channel, a pocket) takes no part in the fit.
 """
 # SPDX-License-Identifier: Apache-2.0
