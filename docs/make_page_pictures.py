@@ -31,7 +31,7 @@ QUIET_MS = 1500
 ARGUMENTS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 
 READY = {
-    "photo": "() => document.querySelector('#photo canvas')",
+    "photo": "() => document.querySelector('#photo .found .found-outline')",
     "dimensions": "() => document.querySelectorAll('#dimensions .inspection tr[data-id]').length > 3",
     "pieces": "() => document.querySelector('#pieces canvas')?.dataset.shown",
     "findings": "() => document.querySelector('#findings .finding')",

@@ -37,8 +37,8 @@ def hidden_sheet(folder: Path) -> Path:
     picture = np.where(desk[..., None] > 0, np.clip(paper * 0.96 + noise, 0, 255), picture).astype(np.uint8)
     folder.mkdir()
     (folder / "pale.jpg").write_bytes(cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 92])[1].tobytes())
-    (folder / "job.toml").write_text('name = "pale"\n\n[[photo]]\nfile = "pale.jpg"\nsheet = "A4"   # on white\nface_height = 9.0\n'
-                                     "focal_35mm = 77\n")
+    (folder / "job.toml").write_text('name = "pale"\n\n[[photo]]\nfile = "pale.jpg"\nsheet = "A4"   # on white\n'
+                                     "face_height = 9.0\nfocal_35mm = 77\n")
     return folder
 
 

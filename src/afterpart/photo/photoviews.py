@@ -24,7 +24,7 @@ LAID_QUALITY = 84
 """Of a JPEG for looking at."""
 
 NET_PX = 16
-"""Pixels of the laid picture from one place of the net to the next: seen 25 degrees aslant it strays by a hundredth of a pixel."""
+"""Pixels of the laid picture from one place of the net to the next: 25 degrees aslant it strays by a hundredth of a pixel."""
 
 MOST_STEP = 1.6
 """A picture with more pixels to each of the laid one's is made smaller first."""
