@@ -22,9 +22,9 @@ from afterpart.geometry.segments import arc_angles_rad
 from afterpart.model.outline import Arc, Circle, Line, Loop, Point
 from afterpart.model.release import TitleBlock
 from afterpart.release.archive_marks import add_archive_marks
+from afterpart.release.lengths import bar_word
 from afterpart.release.paper_fonts import BOLD as BOLD
 from afterpart.release.paper_fonts import PLAIN, known_letters
-from afterpart.release.lengths import bar_word
 from afterpart.release.words import word
 from afterpart.units import POINTS_PER_MM
 
