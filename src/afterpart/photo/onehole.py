@@ -25,7 +25,7 @@ from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.rimchain import SPACING_PX, resample_closed, signed_area, smooth_closed, start_chain
 from afterpart.photo.rimprobe import Course
 from afterpart.photo.rims import fit_rims
-from afterpart.photo.roundrim import round_guess
+from afterpart.photo.roundrim import robust_circle, round_guess
 from afterpart.photo.shape import RimLook
 from afterpart.photo.trace import TracedRim, rim_average, rim_void, trace_circles
 
@@ -188,7 +188,10 @@ def _traced(light: np.ndarray, camera: Camera, edges: EdgeMap, rough: np.ndarray
     chain = start_chain(camera, rough, edges.face_height, True, px, 2.0 * px)
     guess = round_guess(chain, px, 5.0, 0.05)
     if guess is not None:
-        circle, = trace_circles(light, camera, [(*guess, True)], look, px)
+        # holes of one size are seen in one light: those that are drawn already tell it
+        drawn = [robust_circle(rim.points) for rim in edges.rims if rim.role == "opening"]
+        alike = [(centre, radius, True) for centre, radius, scatter in drawn if scatter < 1e-3 * radius]
+        circle, *_ = trace_circles(light, camera, [(*guess, True), *alike], look, px)
         if circle is not None:
             return circle
     for reach in (8.0, 5.0, 3.0):
