@@ -59,8 +59,9 @@ def works() -> dict[str, Callable[[], object]]:
             "a million draws of the fit": lambda: fit_share(*drawn, DRAWS, 1)}
 
 
-@pytest.mark.parametrize("stage", ["decode to grey", "edges and camera", "trace", "solve with one more reading", "true-scale drawing",
-                                   "lay out the pieces", "judge (nothing measured of solids)", "a million draws of the fit"])
+@pytest.mark.parametrize("stage", ["decode to grey", "edges and camera", "trace", "solve with one more reading",
+                                   "true-scale drawing", "lay out the pieces", "judge (nothing measured of solids)",
+                                   "a million draws of the fit"])
 def test_stage(benchmark: BenchmarkFixture, works: dict[str, Callable[[], object]], stage: str) -> None:
     benchmark.extra_info.update(table="stages", way=stage, size=0)
     assert benchmark.pedantic(works[stage], rounds=ROUNDS, warmup_rounds=1) is not None

@@ -31,8 +31,8 @@ HEAD = """# Where it runs
 
 Made by docs/make_platforms.py; do not edit. For each system the compiled wheels that pip takes for `afterpart[solid]` with
 Python 3.11 and the pinned versions: with all of them there, nothing is compiled and no system library is asked for. Libraries of
-plain Python are left out. **Tried**: only Linux, x86-64 (Debian), where every test runs. On the other systems nothing was tried by us; code that
-runs on POSIX systems only is kept out by a test (`tests/house/test_portable.py`).
+plain Python are left out. **Tried**: only Linux, x86-64 (Debian), where every test runs. On the other systems nothing
+was tried by us; code that runs on POSIX systems only is kept out by a test (`tests/house/test_portable.py`).
 """
 
 

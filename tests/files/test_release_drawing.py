@@ -133,8 +133,8 @@ def test_texts_on_the_sheets_never_overlap(drawn: dict[str, Drawn], name: str) -
 
 
 REVISIONS = tuple(f"Revision {letter}, 2026-0{month}-01, since revision {before}: {month} sizes and 0 places of the drawing "
-                  "changed, 11 of the pieces; see history.pdf." for letter, before, month in (("E", "D", 5), ("D", "C", 4), ("C", "B", 3),
-                                                                                     ("B", "A", 2)))
+                  "changed, 11 of the pieces; see history.pdf."
+                  for letter, before, month in (("E", "D", 5), ("D", "C", 4), ("C", "B", 3), ("B", "A", 2)))
 
 
 @pytest.mark.parametrize("name", NAMES)

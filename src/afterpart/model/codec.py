@@ -39,7 +39,8 @@ def to_plain(value: Any, tagged: bool = False) -> Any:
 
 def _noun_to_plain(value: Any, tagged: bool) -> dict[str, Any]:
     plain: dict[str, Any] = {"type": type(value).__name__.lower()} if tagged else {}
-    for name, is_choice in _fields(type(value)):
+    noun: Any = type(value)
+    for name, is_choice in _fields(noun):
         plain[name] = _field_to_plain(getattr(value, name), is_choice)
     return plain
 
