@@ -12,7 +12,7 @@ import contextlib
 import hashlib
 import threading
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -62,7 +62,7 @@ class Desk:
         self._seen: Signature | None = None
         self._undo: list[str] = []
         self._redo: list[str] = []
-        self._record: tuple[Signature, EdgeRecord] | None = None
+        self._record: tuple[str, EdgeRecord] | None = None
         self._traced: pipeline.Traced | None = None
         self._solved: Solved | None = None
         self._file_seen: Signature | None = None
@@ -171,16 +171,18 @@ class Desk:
                 self._solved = None
                 return None
             self._file_seen, data = now, path.read_bytes()
-            moves = self._solved.moves if self._solved is not None and self._solved.data == data else None
-            self._solved = Solved(job, parse_outline(data), data, moves)
+            if self._solved is not None and self._solved.data == data:  # the files have followed what was solved here
+                self._solved = replace(self._solved, job=job)
+            else:
+                self._solved = Solved(job, parse_outline(data), data, None)
             return self._solved
 
     def record(self) -> EdgeRecord | None:
         """What the last measurement left of the photograph's edges; None where there was none."""
         with self.lock:
             path = None if self.folder is None else self.folder / "edges.json"
-            now = None if path is None else signature(path)
-            if path is None or now is None:
+            now = "" if path is None else self.digests.of(path)  # files that follow an edit hold the same edges
+            if path is None or not now:
                 return None
             if self._record is None or self._record[0] != now:
                 found = pipeline.earlier_run(path.parent)
