@@ -156,6 +156,21 @@ def test_turned_files_measure_the_same(tmp_path, orientation):
     assert abs(scores[0].bias_outer - scores[1].bias_outer) < 0.02
 
 
+def test_a_rule_that_lies_upside_down_holds_the_same_scale(tmp_path):
+    """Graduation away from the part, numbers on their heads: the maker laid it as it came to hand."""
+    shoot = make_shoot(drawing("square_flange"), "rule", size=LARGE, desk="plain")
+    rule = shoot.scene.rule
+    assert rule is not None
+    c, s = math.cos(math.radians(rule.angle_deg)), math.sin(math.radians(rule.angle_deg))
+    turned = replace(rule, x=rule.x + c * rule.length - s * rule.width, y=rule.y + s * rule.length + c * rule.width,
+                     angle_deg=rule.angle_deg + 180.0)
+    headlong = replace(shoot, scene=replace(shoot.scene, rule=turned))
+    for one in (shoot, headlong):
+        edges = _measure(one, tmp_path)
+        score = compare_edges(edges, shoot.drawing)
+        assert abs(score.scale_error) < 1e-3 and abs(score.bias_outer) < 0.03
+
+
 def test_two_parts_in_one_picture_are_both_measured(tmp_path):
     shoot = make_shoot(drawing("pump_cover"), "sheet", size=(2816, 2112))
     second = make_shoot(drawing("square_flange"), "sheet").scene.parts[0]
