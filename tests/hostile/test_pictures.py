@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from afterpart.errors import AfterpartError
+from afterpart.lock import LOCK_FILE
 from afterpart.model.job import Shot
 from afterpart.photo.load import load_picture
 from tests.hostile.picture_corpus import header_damage, turned, unusable, usable
@@ -18,7 +19,7 @@ from tests.hostile.warm_child import WarmChild
 
 LONGEST_S, MOST_MB = 60.0, 1200.0
 """Of one picture of less than 1 megapixel on a busy machine."""
-WRITTEN = {"overlay.png", "outline.dxf", "outline.svg", "drawing.pdf", "heights.pdf", "job.json", "edges.json", "outline.json"}
+WRITTEN = {LOCK_FILE, "overlay.png", "outline.dxf", "outline.svg", "drawing.pdf", "heights.pdf", "job.json", "edges.json", "outline.json"}
 
 
 def test_unusable_pictures_end_in_one_clear_message(warm: WarmChild, tmp_path: Path) -> None:

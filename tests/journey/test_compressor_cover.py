@@ -15,6 +15,7 @@ import pypdfium2
 import pytest
 
 from afterpart.job.read import read_job
+from afterpart.lock import LOCK_FILE
 from afterpart.model.outline import Circle
 from afterpart.model.store import parse_edges, parse_outline, parse_pieces
 from tests.asserts import assert_closed, assert_within
@@ -49,7 +50,7 @@ def pitches(holes: list[tuple[float, float]]) -> np.ndarray:
 
 
 def test_everything_is_written_and_named(measured: Path) -> None:
-    assert sorted(p.name for p in measured.iterdir()) == sorted(RESULTS)
+    assert sorted(p.name for p in measured.iterdir()) == sorted([LOCK_FILE, *RESULTS])
     said = (measured.parent / "said.txt").read_text()
     assert "print drawing.pdf at 100 %" in said and "afterpart plate" in said
     for dimension in parse_outline((measured / "outline.json").read_bytes()).dimensions:

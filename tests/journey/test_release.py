@@ -15,6 +15,7 @@ import pytest
 
 from afterpart.errors import FolderError
 from afterpart.files import write_new_folder
+from afterpart.lock import LOCK_FILE
 from tests.journey.command import afterpart, assert_empty, assert_refused
 
 NAME = "bracket_A"
@@ -40,7 +41,7 @@ def copy(job: Path, tmp_path: Path) -> Path:
 
 
 def test_a_release_is_one_folder_and_its_zip_and_says_where_to_look(job: Path) -> None:
-    assert {path.name for path in (job / "release").iterdir()} == {NAME, f"{NAME}.zip"}
+    assert {path.name for path in (job / "release").iterdir() if path.name != LOCK_FILE} == {NAME, f"{NAME}.zip"}
     said = " ".join((job / "said.txt").read_text().split())
     for wanted in ("README.md", "guide.pdf", "findings.pdf", "afterpart verify"):
         assert wanted in said
@@ -105,7 +106,7 @@ def test_a_job_that_cannot_be_built_releases_nothing(job: Path, tmp_path: Path) 
 def test_a_folder_that_cannot_be_written_whole_is_not_there_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
-    monkeypatch.setattr("os.rename", full)
+    monkeypatch.setattr("os.replace", full)
     with pytest.raises(FolderError, match="No space left"):
         write_new_folder(tmp_path / "out" / "x_A", {"a/b.txt": b"1", "c.txt": b"2"}, b"zip")
     assert_empty(tmp_path / "out")

@@ -36,7 +36,6 @@ SAMPLE = (("flange_dn15", 0), ("flange_dn25", 1), ("flange_dn50", 1), ("motor_17
 
 NOT_EXACT: dict[tuple[str, int], str] = {
     ("motor_17", 0): "8 px/mm: 3.4 reads 3.25 to 3.27, drawn 3.256; 31.0 drawn 31.032, measured 31.02 to 31.05",
-    ("motor_17", 2): "sides 42.3 measured 42.317 twice, drawn 42.4",
     ("motor_23", 1): "5.1 and 38.1 measured 5.074 to 5.089 and 38.066, drawn as 5.0 and 38.0; 47.14 drawn 47.093, free",
     ("fan_40", 0): "4 of 5 openings found in a frame with webs of 1 mm",
 }

@@ -206,17 +206,24 @@ def _assigned(labels: tuple[Label, ...], slots: list[_Slot], wide: float, tall: 
             break
         for i, c in crossed:
             cost[i, c] += _ACROSS
-    return [slots[c] for c in _uncrossed(list(columns), cost, targets, places)]
+
+    def is_clear(i: int, c: int, chosen: list[int]) -> bool:
+        return not _runs_through(targets[i], places[c], np.vstack([boxes[[k for k in chosen if k != c]], others]))
+
+    return [slots[c] for c in _uncrossed(list(columns), cost, targets, places, is_clear)]
 
 
-def _uncrossed(columns: list[int], cost: np.ndarray, targets: np.ndarray, places: np.ndarray) -> list[int]:
-    """The slots with those exchanged whose leaders cross, where neither leader then runs through a text."""
+def _uncrossed(columns: list[int], cost: np.ndarray, targets: np.ndarray, places: np.ndarray,
+               is_clear: Callable[[int, int, list[int]], bool]) -> list[int]:
+    """The slots with those exchanged whose leaders cross, where neither leader then runs through a text.  is_clear: does the
+    leader of a label to a slot run through none of what stands in the chosen ones?"""
     for _ in range(_ROUNDS):
         before = list(columns)
         for i, j in itertools.combinations(range(len(columns)), 2):
             a, b = columns[i], columns[j]
             priced = max(cost[i, b], cost[j, a]) > max(cost[i, a], cost[j, b]) + _OWN_TEXT / 2
-            if not priced and _cross(targets[i], places[a], targets[j], places[b]):
+            if (not priced and _cross(targets[i], places[a], targets[j], places[b])
+                    and is_clear(i, b, columns) and is_clear(j, a, columns)):
                 columns[i], columns[j] = b, a
         if columns == before:
             break

@@ -14,8 +14,8 @@ from html import escape
 from urllib.parse import quote
 
 from afterpart.model.many import CURRENT, DONE, FAILED, JobRow
+from afterpart.release.words import words
 
-HEADINGS = ("job", "result", "reached", "what was found, or why it failed", "seconds")
 ORDER = (FAILED, DONE, CURRENT)
 LIKE_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 MARKS = {FAILED: "✕", DONE: "✓", CURRENT: "="}
@@ -76,7 +76,7 @@ def many_html(rows: Sequence[JobRow], stretch: str) -> bytes:
              f"<style>{_STYLE}</style>", "</head>", "<body>", "<main>", f"<h1>{escape(counted(rows))}</h1>",
              f"<p>Each was to be taken as far as: {escape(stretch)}. What has failed stands first; the other results are not "
              "touched by it. Nothing here is proven until it has been tried on the machine.</p>",
-             "<table>", "<thead><tr>", *(f'<th scope="col">{escape(text)}</th>' for text in HEADINGS), "</tr></thead>", "<tbody>"]
+             "<table>", "<thead><tr>", *(f'<th scope="col">{escape(text)}</th>' for text in words("many", "headings")), "</tr></thead>", "<tbody>"]
     lines += [_line(row) for row in in_order(rows)]
     return "\n".join((*lines, "</tbody>", "</table>", "</main>", "</body>", "</html>", "")).encode("utf-8")
 
@@ -87,7 +87,7 @@ def _line(row: JobRow) -> str:
     cells = ((linked, "job"), (f"{MARKS[row.state]} {escape(row.state)}", "result"), (escape(row.reached) or "nothing", ""),
              (escape(row.text).replace("\n", "<br>"), "text"), (f"{row.seconds:.1f}", "number"))
     inner = "".join(f'<td data-head="{escape(head)}"{f" class={kind!r}" if kind else ""}>{text}</td>'
-                    for (text, kind), head in zip(cells, HEADINGS, strict=True))
+                    for (text, kind), head in zip(cells, words("many", "headings"), strict=True))
     return f'<tr class="{escape(row.state.replace(" ", "-"))}">{inner}</tr>'
 
 
