@@ -143,7 +143,8 @@ def test_parts_list_has_inches_and_the_mm_of_metric_hardware(both: Both) -> None
 
 def test_the_guide_speaks_of_inches_and_names_the_mm_that_are_left(both: Both) -> None:
     text = " ".join(text_of(both.inch["guide.pdf"]).split())
-    assert re.search(r"round each bolt, \d\.\d{3} in from its tip", text) and "Sizes in inches, of metric things in mm too." in text
+    assert re.search(r"round each bolt, \d\.\d{3} in from its tip", text)
+    assert "Sizes in inches, of metric things in mm too." in text
     assert "100 mm bars with a rule: 3.930 to 3.944 in is good" in text
     assert "mm and not touch" not in text and "mark on the coupon, mm" in text and "the same, in" in text
 

@@ -19,7 +19,8 @@ from tests.hostile.warm_child import WarmChild
 
 LONGEST_S, MOST_MB = 60.0, 1200.0
 """Of one picture of less than 1 megapixel on a busy machine."""
-WRITTEN = {LOCK_FILE, "overlay.png", "outline.dxf", "outline.svg", "drawing.pdf", "heights.pdf", "job.json", "edges.json", "outline.json"}
+WRITTEN = {LOCK_FILE, "overlay.png", "outline.dxf", "outline.svg", "drawing.pdf", "heights.pdf", "job.json", "edges.json",
+           "outline.json"}
 
 
 def test_unusable_pictures_end_in_one_clear_message(warm: WarmChild, tmp_path: Path) -> None:

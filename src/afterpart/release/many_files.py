@@ -76,7 +76,8 @@ def many_html(rows: Sequence[JobRow], stretch: str) -> bytes:
              f"<style>{_STYLE}</style>", "</head>", "<body>", "<main>", f"<h1>{escape(counted(rows))}</h1>",
              f"<p>Each was to be taken as far as: {escape(stretch)}. What has failed stands first; the other results are not "
              "touched by it. Nothing here is proven until it has been tried on the machine.</p>",
-             "<table>", "<thead><tr>", *(f'<th scope="col">{escape(text)}</th>' for text in words("many", "headings")), "</tr></thead>", "<tbody>"]
+             "<table>", "<thead><tr>", *(f'<th scope="col">{escape(text)}</th>' for text in words("many", "headings")),
+             "</tr></thead>", "<tbody>"]
     lines += [_line(row) for row in in_order(rows)]
     return "\n".join((*lines, "</tbody>", "</table>", "</main>", "</body>", "</html>", "")).encode("utf-8")
 
