@@ -8,9 +8,10 @@ The seam is `afterpart.files.os`: nobody else writes (tests/house/test_writing.p
 from __future__ import annotations
 
 import errno
+import itertools
 import os
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,7 @@ from typing import Any
 import pytest
 
 from afterpart import files
+from afterpart.errors import FolderError
 from afterpart.lock import LOCK_FILE
 
 CHANGING = {"open", "write", "fsync", "close", "link", "replace", "rename", "unlink", "rmdir", "mkdir", "makedirs", "chmod",
@@ -59,6 +61,22 @@ def failing_at(number: int | None, code: int = errno.ENOSPC, fatal: bool = False
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(files, "os", system)
         yield system
+
+
+def every_failure(change: Callable[[Path], None], code: int,
+                  fresh: Callable[[int], Path]) -> Iterator[tuple[int, Path, str, str]]:
+    """Each call of a change made to fail once, in a fresh folder each time, until one is asked for that the change never makes:
+    the call's number, the folder after it, what the change said ("" where it went on), and the call's name."""
+    for number in itertools.count(1):
+        folder, said = fresh(number), ""
+        with failing_at(number, code) as system:
+            try:
+                change(folder)
+            except FolderError as error:
+                said = str(error)
+        if number > len(system.calls):
+            return
+        yield number, folder, said, system.calls[number - 1]
 
 
 def contents(folder: Path) -> dict[str, bytes]:

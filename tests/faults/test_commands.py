@@ -17,12 +17,11 @@ from pathlib import Path
 import pytest
 
 from afterpart import cli, pipeline
-from afterpart.errors import FolderError
 from afterpart.files import tidy
 from afterpart.pipeline import Measurement
 from afterpart.web.desk import Desk
 from tests.faults.jobs import before, new_job, printing_nothing, ready
-from tests.faults.system import contents, failing_at, hidden
+from tests.faults.system import contents, every_failure, failing_at, hidden
 from tests.pipeline.shelf import photograph
 
 try:
@@ -134,20 +133,9 @@ def test_every_fault_of_an_edit_in_the_page_leaves_the_old_or_the_new_job(change
     change(tmp_path / "0")
     new, number = contents(tmp_path / "0"), 0
     assert new != old
-    while True:
-        number += 1
-        place = tmp_path / str(number)
-        shutil.copytree(stood, place)
-        said = ""
-        with failing_at(number, code) as system:
-            try:
-                change(place)
-            except FolderError as error:
-                said = str(error)
-        if number > len(system.calls):
-            break
+    for number, place, said, call in every_failure(change, code, lambda n: Path(shutil.copytree(stood, tmp_path / str(n)))):
         now = contents(place)
-        assert now in (old, new), (number, system.calls)
+        assert now in (old, new), (number, call)
         assert said or now == new
         assert Desk(place.parent, place).job is not None, "the job can be opened"
         if now == old:

@@ -12,7 +12,7 @@ import pytest
 
 from afterpart.errors import FolderError
 from afterpart.files import NOTE, check_folder, remove_file, replace_file, tidy, write_files, write_new_folder
-from tests.faults.system import CHANGING, contents, failing_at, hidden
+from tests.faults.system import CHANGING, contents, every_failure, failing_at, hidden
 
 FILES = {"a.json": b"1" * 50, "b.pdf": b"22", "plate/c.stl": b"333"}
 BEFORE = {"a.json": b"old", "b.pdf": b"older", "gone.step": b"of a piece that is no more", "mine.txt": b"mine"}
@@ -75,20 +75,10 @@ def test_every_call_that_fails_leaves_the_old_or_the_new_and_says_which(change: 
     """However far it came: the folder holds what it held, or what was to come; no exception means the new."""
     old, new = contents(place(tmp_path / "old")), contents(place(tmp_path / "new", change))
     number, met = 0, set()
-    while True:
-        number += 1
-        folder = place(tmp_path / str(number))
-        said = ""
-        with failing_at(number, code) as system:
-            try:
-                change(folder)
-            except FolderError as error:
-                said = str(error)
-        if number > len(system.calls):
-            break
-        met.add(system.calls[number - 1])
+    for number, folder, said, call in every_failure(change, code, lambda n: place(tmp_path / str(n))):
+        met.add(call)
         assert not said or os.strerror(code) in said
-        assert contents(folder) == (old if "Nothing was changed there" in said else new), (number, system.calls, said)
+        assert contents(folder) == (old if "Nothing was changed there" in said else new), (number, call, said)
         assert said == "" or "Nothing was changed there" in said or "in place, but the disk does not confirm it" in said
         tidy(folder)
         change(folder) if "Nothing was changed there" in said else None
