@@ -162,10 +162,11 @@ def test_what_is_told_is_checked_where_it_is_typed(open_sheet: Open, measured: P
     assert (measured / "job.toml").read_bytes() == before, "what cannot be used is not written"
     field.fill("letter")
     field.press("Enter")
+    expect(page.locator(".stage.outdated")).to_contain_text(["Dimensions"])
     expect(told.locator(".fault")).to_be_empty()
     assert job_of(measured)["photo"][0]["sheet"] == "letter"
-    expect(page.locator(".stage.outdated")).to_contain_text(["Dimensions"])
     page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_role("button", name="Redo")).to_be_enabled()
     expect(field).to_have_value("A4")
     assert (measured / "job.toml").read_bytes() == before
 

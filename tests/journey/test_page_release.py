@@ -129,8 +129,9 @@ def test_jobs_side_by_side_under_the_makers_weights(open_sheet: Open, judged: Pa
             page.get_by_label(label, exact=True).fill("0")
     page.get_by_label("Weight of mass", exact=True).fill("0")
     page.get_by_label("Weight of mass", exact=True).press("Enter")
-    page.wait_for_function("() => document.querySelectorAll('.weighed input.weight')[0] && [...document.querySelectorAll("
-                           "'.weighed input.weight:enabled')].filter((one) => Number(one.value) > 0).length === 1")
+    page.wait_for_function("() => document.querySelector('.weighed .totals').innerText.match(/[01][.]\\d\\d/g)"
+                           ".every((one) => ['0.00', '1.00'].includes(one))")
+    assert [weights.nth(k).input_value() for k in range(weights.count())].count("0") == weights.count() - 1
     scores = [float(text.split()[0].rstrip("\u2605")) for text in page.locator(".weighed .totals td.number").all_text_contents()]
     assert sorted(scores) == [0.0, 1.0] or scores == [1.0, 1.0], before
     said = page.locator(".weighed .headline").inner_text()

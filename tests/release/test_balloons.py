@@ -76,10 +76,17 @@ def test_a_leader_does_not_run_along_the_edge_it_means(edge_deg: float) -> None:
 
 
 def test_leaders_that_cross_change_places() -> None:
-    """Two targets, two slots, each target given the far slot: exchanged, unless that leader would cost what a text costs."""
+    """Two targets, two slots, each target given the far slot: exchanged, unless one of the leaders would then cost what a text
+    costs, or run through one."""
     targets, places = np.array([(0.0, 0.0), (10.0, 0.0)]), np.array([(10.0, 10.0), (0.0, 10.0)])
     cost = np.full((2, 2), 10.0)
-    assert _uncrossed([0, 1], cost, targets, places) == [1, 0]
+
+    def uncrossed(columns: list[int], blocked: set[tuple[int, int]] = frozenset()) -> list[int]:
+        return _uncrossed(columns, cost, targets, places, lambda i, c, chosen: (i, c) not in blocked)
+
+    assert uncrossed([0, 1]) == [1, 0]
+    assert uncrossed([1, 0]) == [1, 0]
+    for through_a_text in ({(0, 1)}, {(1, 0)}):
+        assert uncrossed([0, 1], through_a_text) == [0, 1]
     cost[0, 1] = 200.0
-    assert _uncrossed([0, 1], cost, targets, places) == [0, 1]
-    assert _uncrossed([1, 0], np.full((2, 2), 10.0), targets, places) == [1, 0]
+    assert uncrossed([0, 1]) == [0, 1]

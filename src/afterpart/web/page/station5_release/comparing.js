@@ -47,14 +47,15 @@ function tick(name) {
   return el("span", { class: "tick" }, el("input", { type: "checkbox", id, value: name }), el("label", { for: id, text: name }));
 }
 
-/** @param {Element} place @param {any} comparison */
+/** An answer that a later weight has overtaken is dropped. @param {Element} place @param {any} comparison */
 function showComparison(place, comparison) {
   const fault = el("p", { class: "fault", role: "alert" });
-  const box = el("div", {});
-  const reweigh = (weights) => attempt(fault, async () => {
+  let asked = 0;
+  const table = weighedTable(comparison, (weights) => attempt(fault, async () => {
+    asked += 1;
+    const mine = asked;
     const { comparison: now } = await post("/api/weighing", { comparison, weights });
-    box.replaceChildren(weighedTable(now, reweigh));
-  });
-  box.append(weighedTable(comparison, reweigh));
-  show(place, fault, box);
+    if (mine === asked) table.score(now);
+  }));
+  show(place, fault, table.node);
 }

@@ -3,7 +3,7 @@
  * figure; below it the score, who is best under these weights, and at which weight that changes.
  */
 // SPDX-License-Identifier: Apache-2.0
-import { button, el } from "../dom.js";
+import { button, el, show } from "../dom.js";
 
 const DIGITS = 4;
 const HOW = "A weight says how much a figure counts for you: 0 leaves it out, 2 counts twice. Scores run from 0, the worst of "
@@ -15,7 +15,11 @@ const spoken = (name) => name.replaceAll("_", " ");
 /** @param {number | null} value */
 const numberWords = (value) => (value === null ? "not known" : String(Number(value.toPrecision(DIGITS))));
 
-/** @param {any} found GET result of comparing @param {(weights: Record<string, number>) => Promise<any>} reweigh */
+/**
+ * The table as node; score shows an answer under other weights: only what weights change is drawn anew, so that the field one
+ * is typing in stays.
+ * @param {any} found GET result of comparing @param {(weights: Record<string, number>) => Promise<any>} reweigh
+ */
 export function weighedTable(found, reweigh) {
   const inputs = new Map();
   const weights = () => Object.fromEntries([...inputs].map(([figure, input]) => [figure, Number(input.value || 0)]));
@@ -29,16 +33,29 @@ export function weighedTable(found, reweigh) {
     return el("tr", {}, el("th", { scope: "row", text: spoken(row.figure) + unit }), el("td", { text: row.better }),
       el("td", { class: "number" }, input), ...found.names.map((name, index) => cell(row, name, row.values[index])));
   });
-  const totals = el("tr", { class: "totals" }, el("th", { scope: "row", text: "Score under these weights" }),
-    el("td", { text: "more" }), el("td", {}), ...found.names.map((name, index) => el("td", { class: "number" },
-      found.scores[index].toFixed(2), found.winners.includes(name) ? best(" best") : null)));
-  const alike = button("All alike", () => reweigh(Object.fromEntries(found.rows.map((row) => [row.figure, 1]))),
-    { class: "button quiet small" });
-  return el("div", { class: "weighed" }, el("p", { class: "headline", role: "status", text: winnerWords(found) }),
-    el("p", { class: "hint", text: HOW }),
+  const alike = button("All alike", () => {
+    for (const input of inputs.values()) input.value = "1";
+    return reweigh(weights());
+  }, { class: "button quiet small" });
+  const headline = el("p", { class: "headline", role: "status" });
+  const totals = el("tfoot", {});
+  const tips = el("div", {});
+  const score = (now) => {
+    headline.textContent = winnerWords(now);
+    show(totals, totalsRow(now));
+    show(tips, tippingList(now));
+  };
+  score(found);
+  return { score, node: el("div", { class: "weighed" }, headline, el("p", { class: "hint", text: HOW }),
     el("div", { class: "table-frame" }, el("table", {}, el("caption", { class: "hidden-words", text: "Jobs compared" }),
-      el("thead", {}, head), el("tbody", {}, ...rows), el("tfoot", {}, totals))),
-    el("div", { class: "row" }, alike), tippingList(found), notesOf(found));
+      el("thead", {}, head), el("tbody", {}, ...rows), totals)), el("div", { class: "row" }, alike), tips, notesOf(found)) };
+}
+
+/** @param {any} found */
+function totalsRow(found) {
+  return el("tr", { class: "totals" }, el("th", { scope: "row", text: "Score under these weights" }), el("td", { text: "more" }),
+    el("td", {}), ...found.names.map((name, index) => el("td", { class: "number" }, found.scores[index].toFixed(2),
+      found.winners.includes(name) ? best(" best") : null)));
 }
 
 /** @param {any} row @param {() => void} changed */
