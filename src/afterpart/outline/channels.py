@@ -31,7 +31,8 @@ from afterpart.outline.nominals import Choice, choose
 from afterpart.outline.part import Part, moved
 from afterpart.outline.quantities import Held, Quantity, read
 from afterpart.outline.readings import CONFLICT_Z
-from afterpart.outline.refine import Rope, fit_chain, round_corners, sharpen_corners, with_covariance
+from afterpart.outline.refine import Rope, fit_chain, with_covariance
+from afterpart.outline.rounding import round_corners, sharpen_corners
 from afterpart.outline.segment import Pieces, effective_weights
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.trace import trace_rims

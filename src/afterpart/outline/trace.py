@@ -13,21 +13,11 @@ from afterpart.geometry.contour import edge_lengths, is_counter_clockwise, perim
 from afterpart.geometry.fit import fit_circle, fit_circle_robust
 from afterpart.geometry.robust import mixture_weights, spread
 from afterpart.outline.chain import Chain
-from afterpart.outline.refine import (
-    BAD_SHARE,
-    BAD_SPREAD,
-    Rope,
-    circle_chain,
-    fit_chain,
-    part_rounds,
-    resettled,
-    round_corners,
-    sharpen_corners,
-    simplify,
-    with_covariance,
-)
+from afterpart.outline.refine import BAD_SHARE, BAD_SPREAD, Rope, circle_chain, fit_chain, resettled, with_covariance
+from afterpart.outline.rounding import part_rounds, round_corners, sharpen_corners
 from afterpart.outline.segment import effective_weights, segment_rim
 from afterpart.outline.settings import OutlineSettings
+from afterpart.outline.simplify import simplify
 
 LEAST_POINTS = 8
 

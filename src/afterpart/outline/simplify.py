@@ -1,0 +1,167 @@
+"""A chain made simpler: carriers dropped, or short runs bridged, as long as the rim is described more shortly without them."""
+
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from afterpart.errors import FitError
+from afterpart.outline.chain import Chain, signed_distance, turn_at
+from afterpart.outline.refine import Rope, fit_chain, flat_arcs, stretch
+from afterpart.outline.segment import Pieces
+
+STEP_DEPTH, STEP_PRICE = 0.45, 40.0
+"""A step out of an edge and back by less than this (mm) is hardly ever drawn: it is dirt, flash or a shadow.  As one bad stretch
+it costs this much less than its samples, one by one, would."""
+
+TWIN_RATIO, TWIN_DEPTH = 1.25, 0.15
+"""Two arcs that follow each other with radii this near are hardly ever drawn: one arc that fits within so many mm stands for
+both."""
+
+
+def simplify(rope: Rope, chain: Chain) -> Chain:
+    """Drop carriers one by one (or bridge short runs) as long as the description gets shorter."""
+    tried: set[tuple[int, ...]] = set()
+    improved = True
+    while improved and chain.size > 2:
+        improved = False
+        for pieces in _shorter_rows(rope, chain):
+            key = (*pieces.first.tolist(), *pieces.is_arc.tolist())
+            if key in tried:
+                continue
+            tried.add(key)
+            try:
+                other = fit_chain(rope, pieces)
+            except (FitError, np.linalg.LinAlgError):
+                continue
+            if other.price - _allowance(pieces, other) < chain.price - 1e-6:
+                chain, improved = other, True
+                break
+    return chain
+
+
+def _allowance(pieces: Pieces, chain: Chain) -> float:
+    """What the price of a chain is let off for the one bad stretch it bridges."""
+    if pieces.bridged is None or float(np.abs(chain.residuals[pieces.bridged]).max()) > pieces.depth:
+        return 0.0
+    return STEP_PRICE
+
+def _shorter_rows(rope: Rope, chain: Chain) -> list[Pieces]:
+    """Rows of pieces with fewer carriers than the chain has, the likeliest first."""
+    count = chain.size
+    begin = rope.along[chain.first]
+    length = np.mod(np.roll(begin, -1) - begin, rope.total)
+    rows: list[tuple[float, Pieces]] = []
+    flat = flat_arcs(rope, chain.is_arc, chain.state, chain.first)
+    for i in range(count):
+        j = (i + 1) % count
+        both = [chain.is_arc[i], chain.is_arc[j]]
+        straight = not chain.is_arc[i] or flat[i], not chain.is_arc[j] or flat[j]
+        if (
+            all(straight)
+            and abs(turn_at(bool(chain.is_arc[i]), chain.state[i], bool(chain.is_arc[j]), chain.state[j], chain.corners[i]))
+            < 0.08
+        ):
+            rows.append((0.0, _without(chain, (j,), False, i)))
+        if flat[i]:
+            rows.append((0.05, _without(chain, (), False, i)))
+        if both == [True, True] and chain.state[i, 2] * chain.state[j, 2] > 0.0:
+            ratio = chain.state[i, 2] / chain.state[j, 2]
+            if 0.5 < ratio < 2.0 or min(length[i], length[j]) < 3.0:
+                pieces = _without(chain, (j,), True, i)
+                if 1.0 / TWIN_RATIO < ratio < TWIN_RATIO:
+                    pieces = replace(pieces, bridged=_bridged(rope, chain, i, (j + 1) % count), depth=TWIN_DEPTH)
+                rows.append((0.1, pieces))
+    for run in (1, 2, 3):
+        if count - run < 2:
+            break
+        for i in range(count):
+            gone = tuple((i + k) % count for k in range(run))
+            span = float(length[list(gone)].sum())
+            if span > 7.0:
+                continue
+            before, after = (i - 1) % count, (i + run) % count
+            if run > 1 or chain.is_arc[before] == chain.is_arc[after]:
+                if (
+                    before != after
+                    and count - run > 2
+                    and chain.is_arc[before] == chain.is_arc[after]
+                    and _alike(chain, before, after)
+                ):
+                    longer = before if length[before] >= length[after] else after
+                    pieces = _without(chain, (*gone, after), bool(chain.is_arc[before]), before)
+                    pieces.state[np.isnan(pieces.state[:, 0])] = chain.state[longer]
+                    if run > 1 or not chain.is_arc[i]:
+                        pieces = replace(pieces, bridged=_bridged(rope, chain, i, (i + run) % count), depth=STEP_DEPTH)
+                    rows.append((0.2 + 0.01 * span, pieces))
+            if run == 1 and span < 5.0:
+                rows.append((1.0 + span, _split_between(rope, chain, i)))
+    rows += [(0.15, pieces) for pieces in _without_steps(rope, chain, length)]
+    return [pieces for _, pieces in sorted(rows, key=lambda row: row[0])]
+
+
+def _bridged(rope: Rope, chain: Chain, begin: int, end: int) -> np.ndarray:
+    """Rim indices from the start of carrier `begin` to that of carrier `end`."""
+    return stretch(chain.first[begin], chain.first[end], len(rope.points))
+
+
+def _without_steps(rope: Rope, chain: Chain, length: np.ndarray) -> list[Pieces]:
+    """Rows without a step at the end of a line (a riser and a tread that runs on beside it), and three arcs made one."""
+    count, rows = chain.size, []
+    for i in range(count if count > 4 else 0):
+        a, b, c = i, (i + 1) % count, (i + 2) % count
+        end = (i + 3) % count
+        if not chain.is_arc[[a, b, c]].any():
+            along, riser, beside = (a, b, c) if length[a] >= length[c] else (c, b, a)
+            turn = math.remainder(chain.state[beside, 0] - chain.state[along, 0], 2.0 * math.pi)
+            if length[riser] < 1.5 and length[beside] < 0.3 * length[along] and abs(turn) < 0.06:
+                pieces = _without(chain, (b, c), False, a)
+                pieces.state[np.isnan(pieces.state[:, 0])] = chain.state[along]
+                stretch = (b, end) if along == a else (a, c)
+                rows.append(replace(pieces, bridged=_bridged(rope, chain, *stretch), depth=STEP_DEPTH))
+        elif chain.is_arc[[a, b, c]].all() and abs(np.sign(chain.state[[a, b, c], 2]).sum()) == 3.0:
+            if length[b] < 3.0 or min(length[a], length[c]) < 3.0:
+                rows.append(replace(_without(chain, (b, c), True, a), bridged=_bridged(rope, chain, a, end), depth=STEP_DEPTH))
+    return rows
+
+
+def _alike(chain: Chain, a: int, b: int) -> bool:
+    """Could carriers a and b be one curve with a bad stretch between?"""
+    if chain.is_arc[a]:
+        radius = chain.state[[a, b], 2]
+        gap = float(np.hypot(*(chain.state[a, :2] - chain.state[b, :2])))
+        return radius[0] * radius[1] > 0.0 and gap < 0.5 * float(np.abs(radius).min())
+    turn = math.remainder(chain.state[b, 0] - chain.state[a, 0], 2.0 * math.pi)
+    if abs(turn) > 0.06:
+        return False
+    middle = 0.5 * (chain.corners[a] + chain.corners[(b - 1) % chain.size])
+    one, _ = signed_distance(np.array([False]), chain.state[a : a + 1], middle[None])
+    two, _ = signed_distance(np.array([False]), chain.state[b : b + 1], middle[None])
+    return abs(float(one[0] - two[0])) < 0.25
+
+
+def _without(chain: Chain, gone: tuple[int, ...], is_arc: bool, keeper: int) -> Pieces:
+    """Pieces with the carriers `gone` swallowed by carrier `keeper` before them, which is to be found anew."""
+    kept = [i for i in range(chain.size) if i not in gone]
+    types, state = chain.is_arc.copy(), chain.state.copy()
+    types[keeper] = is_arc
+    state[keeper] = np.nan
+    return _ordered(chain.first[kept], types[kept], state[kept])
+
+
+def _split_between(rope: Rope, chain: Chain, gone: int) -> Pieces:
+    """Pieces without carrier `gone`, its stretch shared by its two neighbours."""
+    after = (gone + 1) % chain.size
+    first = chain.first.copy()
+    count = len(rope.points)
+    first[after] = (chain.first[gone] + ((chain.first[after] - chain.first[gone]) % count) // 2) % count
+    kept = [i for i in range(chain.size) if i != gone]
+    return _ordered(first[kept], chain.is_arc[kept], chain.state[kept])
+
+
+def _ordered(first: np.ndarray, is_arc: np.ndarray, state: np.ndarray) -> Pieces:
+    order = np.argsort(first)
+    return Pieces(first[order], is_arc[order], math.inf, state[order])
