@@ -15,7 +15,7 @@ from afterpart.model.outline import Datum, Dimension, Loop, Outline, Relation, S
 from afterpart.outline.budget import total
 from afterpart.outline.datum import Place, place_datum
 from afterpart.outline.design import Design
-from afterpart.outline.dimensions import slope_of, value_of
+from afterpart.outline.dimensions import Ends, slope_of, value_of
 from afterpart.outline.drawing import draw
 from afterpart.outline.free import free_segments
 from afterpart.outline.part import Part, move_points, moved, part_corners
@@ -77,15 +77,17 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
         fixed = {wish.name for wish in own.wishes if wish.name}
         asks += own.notes
         own_near = [move_points(n, own.origin, own.angle_rad, own.scale) for n in item.near]
+        placed_ends, own_ends = Ends(placed, placed_near), Ends(own.part, own_near)
         free += free_segments(grounds, item.layout.ids, part_corners(own.part, own_near))
+        design_slopes = [slope_of(dimension, own.part, own.part.state, own_ends) for dimension in item.items]
+        rooms, weights = grounds.of(np.array(design_slopes).reshape(len(item.items), own.part.state.size))
+        budgets = item.part.errors.contributions(np.array(item.slopes).reshape(len(item.items), item.part.state.size))
         for at, (name, dimension, slope) in enumerate(zip(item.names, item.items, item.slopes, strict=True)):
-            value = item.value(at, item.part.state)
-            shares = item.part.errors.contributions(slope)
+            value, shares = item.value(at, item.part.state), budgets[at]
             u, dof = total(shares)
             factor = out if dimension.kind != "angle" else 1.0
-            intended = value_of(dimension, placed, placed.state, placed_near)
-            design_slope = slope_of(dimension, own.part, own.part.state, own_near)
-            verdict = judge_dimension(dimension, grounds, intended / factor, design_slope, name in used)
+            intended = value_of(dimension, placed, placed.state, placed_ends)
+            verdict = judge_dimension(dimension, grounds, intended / factor, float(rooms[at]), weights[at], name in used)
             if name in fixed:
                 verdict = Verdict(1.0, None, "maker")
             if verdict.origin == "inferred":

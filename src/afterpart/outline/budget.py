@@ -55,13 +55,26 @@ class Errors:
         """Errors of jacobian @ state."""
         return replace(self, noise=jacobian @ self.noise @ jacobian.T, columns=jacobian @ self.columns)
 
-    def contributions(self, slope: np.ndarray) -> tuple[Contribution, ...]:
-        """What each cause adds to a dimension of this slope (3k,), largest first."""
+    def carried(self, blocks: np.ndarray) -> Errors:
+        """Errors of a state whose carriers are mapped one by one, by blocks (k, 3, 3)."""
+        return replace(self, noise=carried(blocks, self.noise), columns=_by_blocks(blocks, self.columns))
+
+    def first(self, count: int) -> Errors:
+        """Errors of the first `count` numbers of the state."""
+        return replace(self, noise=self.noise[:count, :count], columns=self.columns[:count])
+
+    def contributions(self, slopes: np.ndarray) -> list[tuple[Contribution, ...]]:
+        """What each cause adds to each of the dimensions of these slopes (n, 3k), largest first."""
         names, group, dofs = self._by_cause
-        squares = np.bincount(group, weights=(slope @ self.columns) ** 2, minlength=len(names))
-        squares[0] += max(float(slope @ self.noise @ slope), 0.0)
-        parts = [Contribution(*one) for one in zip(names, np.sqrt(squares).tolist(), dofs, strict=True)]
-        return tuple(sorted(parts, key=lambda part: -part.u))
+        by_column = (slopes @ self.columns) ** 2
+        noise = np.maximum(((slopes @ self.noise) * slopes).sum(axis=1), 0.0)
+        found = []
+        for own, square in zip(by_column, noise, strict=True):
+            squares = np.bincount(group, weights=own, minlength=len(names))
+            squares[0] += square
+            parts = [Contribution(*one) for one in zip(names, np.sqrt(squares).tolist(), dofs, strict=True)]
+            found.append(tuple(sorted(parts, key=lambda part: -part.u)))
+        return found
 
     @functools.cached_property
     def _by_cause(self) -> tuple[tuple[str, ...], np.ndarray, tuple[float, ...]]:
@@ -71,6 +84,16 @@ class Errors:
             dofs[cause] = min(dofs.get(cause, dof), dof)
         names = tuple(dofs)
         return names, np.array([names.index(cause) for cause in self.causes], dtype=int), tuple(dofs.values())
+
+
+def carried(blocks: np.ndarray, covariance: np.ndarray) -> np.ndarray:
+    """Covariance (3k, 3k) of a state whose carriers are mapped one by one, by blocks (k, 3, 3)."""
+    return _by_blocks(blocks, _by_blocks(blocks, covariance).T).T
+
+
+def _by_blocks(blocks: np.ndarray, columns: np.ndarray) -> np.ndarray:
+    """The blocks (k, 3, 3) times columns (3k, m)."""
+    return (blocks @ columns.reshape(len(blocks), 3, -1)).reshape(columns.shape)
 
 
 def total(parts: Sequence[Contribution]) -> tuple[float, float]:

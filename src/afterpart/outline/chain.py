@@ -64,6 +64,14 @@ def signed_distance(is_arc: np.ndarray, state: np.ndarray, points: np.ndarray) -
     return distance, slope
 
 
+def distances(is_arc: bool, row: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """Left-signed distances (n,) of points to one carrier."""
+    x, y = points[:, 0], points[:, 1]
+    if is_arc:
+        return row[2] - math.copysign(1.0, row[2]) * np.maximum(np.hypot(x - row[0], y - row[1]), 1e-12)
+    return y * math.cos(row[0]) - x * math.sin(row[0]) - row[1]
+
+
 def direction_at(arc: bool, row: np.ndarray, point: np.ndarray) -> float:
     """Direction of travel (radians) of a carrier at a point on it."""
     if not arc:
@@ -158,9 +166,20 @@ def junctions(is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, near: 
         foot = arc[:, :2] - miss[:, None] * np.stack([-sin, cos], 1)
         half = np.where(tangent[mixed], 0.0, np.sqrt(np.maximum(arc[:, 2] ** 2 - miss**2, 0.0)))
         out[mixed] = _nearer(foot, half[:, None] * np.stack([cos, sin], 1), near[mixed])
-    for i in np.flatnonzero(lines | arcs):
+    crossed = np.flatnonzero(lines)
+    out[crossed], parallel = _line_crossings(state[crossed], other[crossed])
+    for i in np.concatenate((crossed[parallel], np.flatnonzero(arcs))):
         out[i] = junction(bool(is_arc[i]), state[i], bool(other_arc[i]), other[i], bool(tangent[i]), near[i])
     return out
+
+
+def _line_crossings(a: np.ndarray, b: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Crossings (m, 2) of lines a and b (m, 3), and (m,) True where they hardly cross."""
+    ax, ay, bx, by = (np.array([turn(angle) for angle in row[:, 0].tolist()]) for row in (a, b) for turn in (math.sin, math.cos))
+    det = -ax * by - ay * -bx
+    parallel = np.abs(det) < SEAM
+    with np.errstate(all="ignore"):
+        return np.stack([a[:, 1] * by - b[:, 1] * ay, -ax * b[:, 1] - -bx * a[:, 1]], 1) / det[:, None], parallel
 
 
 def _nearer(foot: np.ndarray, reach: np.ndarray, near: np.ndarray) -> np.ndarray:

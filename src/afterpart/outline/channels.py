@@ -157,10 +157,9 @@ def without_channels(part: Part) -> Part:
     if count == len(part.roles):
         return part
     rows = part.begin[count]
-    select = np.eye(3 * len(part.is_arc))[: 3 * rows]
     return replace(part, chains=part.chains[:count], roles=part.roles[:count], begin=part.begin[:count],
-                   is_arc=part.is_arc[:rows], state=part.state[:rows], errors=part.errors.mapped(select),
-                   covariance=select @ part.covariance @ select.T)
+                   is_arc=part.is_arc[:rows], state=part.state[:rows], errors=part.errors.first(3 * rows),
+                   covariance=part.covariance[: 3 * rows, : 3 * rows])
 
 
 def parallels(part: Part) -> list[Parallel]:

@@ -16,12 +16,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from afterpart.model.edges import Note
-from afterpart.outline.chain import junctions, off_carriers, signed_distance
-from afterpart.outline.frame import Lattice, Values, find_lattice
+from afterpart.outline.chain import distances, junctions, off_carriers
+from afterpart.outline.evidence import Values
+from afterpart.outline.frame import Lattice, find_lattice
 from afterpart.outline.maker import CENTRES, Orders, Relation, Weighed, Wish, not_drawn, weigh, wishes_of
 from afterpart.outline.nominals import Choice, candidate_weights, choose, likelihood
 from afterpart.outline.part import Part, move_points, moved, scale_slope, shift_slopes, turn_slope
-from afterpart.outline.quantities import Held, Quantity, gradient
+from afterpart.outline.quantities import Held, Quantity, gradient, spread
 from afterpart.outline.relations import PitchCircle, concentric_rows, deviation, equal_groups, pitch_circles
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.solve import close, condition
@@ -372,20 +373,21 @@ class _Ledger:
         self.held: list[Held] = []
         self.choices: dict[Quantity, Choice] = {}
 
-    def look(self, quantity: Quantity) -> tuple[float, float, np.ndarray]:
-        value, slope = gradient(quantity, self.is_arc, self.state)
-        own = np.flatnonzero(slope)
-        return value, math.sqrt(max(float(slope[own] @ self.covariance[np.ix_(own, own)] @ slope[own]), 0.0)), slope
+    def look(self, quantity: Quantity) -> tuple[float, float]:
+        """Value and standard uncertainty as they are now."""
+        value, variance = spread(quantity, self.is_arc, self.state, self.covariance)
+        return value, math.sqrt(variance)
 
     def tell(self, quantity: Quantity, value: float) -> None:
         """Hold what the maker says, exactly."""
-        now, u, slope = self.look(quantity)
+        now, u = self.look(quantity)
         if u > 1e-7:
+            _, slope = gradient(quantity, self.is_arc, self.state)
             self.state, self.covariance = condition(self.state, self.covariance, slope, value - now, 0.0)
         self.held.append(Held(quantity, value, 1.0, told=True))
 
     def hold(self, quantity: Quantity, value: float, probability: float, relation: bool = False) -> None:
-        now, _, slope = self.look(quantity)
+        now, slope = gradient(quantity, self.is_arc, self.state)
         self.state, self.covariance = condition(self.state, self.covariance, slope, value - now, 0.0 if not relation else 1e-5)
         self.held.append(Held(quantity, value, probability))
 
@@ -484,7 +486,7 @@ def _try_nominal(
     ledger: _Ledger, part: Part, quantity: Quantity, lattice: Lattice, settings: OutlineSettings, threshold: float
 ) -> bool:
     """Take the nominal of one quantity if it is probable enough; True when the quantity is settled (held or already implied)."""
-    value, u, _ = ledger.look(quantity)
+    value, u = ledger.look(quantity)
     if quantity.kind == "direction":
         degrees, u_deg = math.degrees(value), math.hypot(math.degrees(u), 0.02)
         if u < 2e-6:
@@ -610,7 +612,7 @@ def _hold_pitch_circles(
         for axis, kind in enumerate(("center_x", "center_y")):
             value, u = circle.center[axis], math.hypot(circle.u, 0.006)
             if circle.bore is not None:
-                bore_value, bore_u, _ = ledger.look(Quantity(kind, (circle.bore,)))
+                bore_value, bore_u = ledger.look(Quantity(kind, (circle.bore,)))
                 bore_u = math.hypot(bore_u, 0.004)
                 value, u = (value / u**2 + bore_value / bore_u**2) / (u**-2 + bore_u**-2), (u**-2 + bore_u**-2) ** -0.5
             choice = choose(value, math.hypot(u, 0.006), lattices, lattice.free)
@@ -640,7 +642,7 @@ def _all_on_lattice(ledger: _Ledger, circle: PitchCircle, lattices: list[tuple[f
     """Four holes in a square: do their own coordinates lie on the lattice?"""
     for row in circle.rows:
         for kind in ("center_x", "center_y"):
-            value, u, _ = ledger.look(Quantity(kind, (row,)))
+            value, u = ledger.look(Quantity(kind, (row,)))
             choice = choose(value, math.hypot(u, 0.006), [item for item in lattices if item[0] > 0.3], free)
             if choice.value is None or choice.probability < 0.5:
                 return False
@@ -847,13 +849,13 @@ def _off_the_rim(
         local = move_points(points[i], origin, angle, lattice.scale)
         for k, row in enumerate(rows):
             begin, end = chain.first[k], chain.first[(k + 1) % chain.size]
-            own = np.arange(len(local)) if chain.size == 1 else (begin + np.arange((end - begin) % len(local))) % len(local)
+            own = local if chain.size == 1 else local[(begin + np.arange((end - begin) % len(local))) % len(local)]
             if not len(own):
                 continue
-            is_arc = np.full(len(own), bool(part.is_arc[row]))
-            now, _ = signed_distance(is_arc, np.repeat(state[place[row]][None], len(own), axis=0), local[own])
-            was, _ = signed_distance(is_arc, np.repeat(expected[place[row]][None], len(own), axis=0), local[own])
-            moved_by = float(np.quantile(np.abs(now - was), 0.9))
+            is_arc = bool(part.is_arc[row])
+            away = np.abs(distances(is_arc, state[place[row]], own) - distances(is_arc, expected[place[row]], own))
+            # most edges stay where they are: no quantile lies beyond the largest
+            moved_by = float(np.quantile(away, 0.9)) if away.max() > settings.move_limit else 0.0
             if moved_by > settings.move_limit and (worst is None or moved_by > worst[0]):
                 worst = moved_by, row
     if worst is None:

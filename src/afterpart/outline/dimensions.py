@@ -123,15 +123,44 @@ def _angles(part: Part, layout: Layout) -> list[Item]:
     return items
 
 
-def value_of(item: Item, part: Part, state: np.ndarray, near: list[np.ndarray]) -> float:
-    """Value of a dimension in a state (k, 3) of the part; near: rough ends of segments in the same frame."""
+class Ends:
+    """Where the segments of a part begin and end, in any state of it; a junction asked for once is known from then on, and a
+    state that differs in one number asks anew only for what hangs on it.  near: rough ends of segments in the states' frame."""
+
+    def __init__(self, part: Part, near: list[np.ndarray]) -> None:
+        self._near = near
+        self._chains = part.chains
+        self._place = {row: (i, row - part.begin[i]) for i in range(len(part.chains)) for row in part.rows(i)}
+        self._known: dict[tuple[int, int, bytes, bytes], np.ndarray] = {}
+
+    def of(self, row: int, state: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Start and end of a segment in a state (k, 3)."""
+        i, k = self._place[row]
+        size, begin = self._chains[i].size, row - k
+        before, after = (k - 1) % size, (k + 1) % size
+        return (self._junction(i, before, state[begin + before], state[row]),
+                self._junction(i, k, state[row], state[begin + after]))
+
+    def _junction(self, i: int, k: int, own: np.ndarray, following: np.ndarray) -> np.ndarray:
+        """Where carrier k of a loop hands over to the next one."""
+        key = i, k, own.tobytes(), following.tobytes()
+        found = self._known.get(key)
+        if found is None:
+            chain = self._chains[i]
+            found = self._known[key] = junction(bool(chain.is_arc[k]), own, bool(chain.is_arc[(k + 1) % chain.size]), following,
+                                                bool(chain.tangent[k]), self._near[i][k])
+        return found
+
+
+def value_of(item: Item, part: Part, state: np.ndarray, ends: Ends) -> float:
+    """Value of a dimension in a state (k, 3) of the part."""
     a = state[item.rows[0]]
     if item.kind == "diameter":
         return 2.0 * abs(float(a[2]))
     if item.kind == "radius":
         return abs(float(a[2]))
     if item.kind == "length":
-        start, end = _ends(item.rows[0], part, state, near)
+        start, end = ends.of(item.rows[0], state)
         return float(np.hypot(*(end - start)))
     b = state[item.rows[1]]
     if item.kind == "distance":
@@ -141,36 +170,13 @@ def value_of(item: Item, part: Part, state: np.ndarray, near: list[np.ndarray]) 
     if item.kind in ("width", "gap"):
         direction = a[0] + 0.5 * math.remainder(b[0] - math.pi - a[0], 2.0 * math.pi)
         normal = np.array([-math.sin(direction), math.cos(direction)])
-        middle_a, middle_b = (0.5 * sum(_ends(row, part, state, near)) for row in item.rows)
+        middle_a, middle_b = (0.5 * sum(ends.of(row, state)) for row in item.rows)
         return abs(float(normal @ (middle_a - middle_b)))
     turn = abs(math.remainder(float(b[0] - a[0]), 2.0 * math.pi))
     return 180.0 - math.degrees(turn)
 
 
-def _ends(row: int, part: Part, state: np.ndarray, near: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
-    """Start and end of a segment."""
-    for i, chain in enumerate(part.chains):
-        begin = part.begin[i]
-        if begin <= row < begin + chain.size:
-            k = row - begin
-            before, after = (k - 1) % chain.size, (k + 1) % chain.size
-            rows = state[begin : begin + chain.size]
-            start = junction(
-                bool(chain.is_arc[before]),
-                rows[before],
-                bool(chain.is_arc[k]),
-                rows[k],
-                bool(chain.tangent[before]),
-                near[i][before],
-            )
-            end = junction(
-                bool(chain.is_arc[k]), rows[k], bool(chain.is_arc[after]), rows[after], bool(chain.tangent[k]), near[i][k]
-            )
-            return start, end
-    raise KeyError(row)
-
-
-def slope_of(item: Item, part: Part, state: np.ndarray, near: list[np.ndarray]) -> np.ndarray:
+def slope_of(item: Item, part: Part, state: np.ndarray, ends: Ends) -> np.ndarray:
     """(3k,) derivative of a dimension by the state, by differences over the rows it can depend on."""
     rows = set(item.rows)
     if item.kind in ("length", "width", "gap"):
@@ -185,7 +191,7 @@ def slope_of(item: Item, part: Part, state: np.ndarray, near: list[np.ndarray]) 
             up, down = state.copy(), state.copy()
             up[row, k] += step
             down[row, k] -= step
-            slope[row, k] = (value_of(item, part, up, near) - value_of(item, part, down, near)) / (2.0 * step)
+            slope[row, k] = (value_of(item, part, up, ends) - value_of(item, part, down, ends)) / (2.0 * step)
     return slope.ravel()
 
 

@@ -23,7 +23,7 @@ from afterpart.model.job import Correction
 from afterpart.outline.budget import scale_alone
 from afterpart.outline.channels import channel_dimensions
 from afterpart.outline.design import main_direction
-from afterpart.outline.dimensions import Item, list_dimensions, slope_of
+from afterpart.outline.dimensions import Ends, Item, list_dimensions, slope_of
 from afterpart.outline.drawing import Layout
 from afterpart.outline.maker import Relation, Told
 from afterpart.outline.part import Part, assemble, move_points, moved, part_corners
@@ -284,11 +284,11 @@ def _slopes(old: TracedPart, part: Part, layout: Layout, items: list[Item], near
     for i, chain in enumerate(part.chains):
         if id(chain) in same:
             place[list(part.rows(i))] = np.arange(same[id(chain)], same[id(chain)] + chain.size)
-    out = []
+    ends, out = Ends(part, near), []
     for item in items:
         slope = known.get(_key(item, layout))
         if slope is None or (place[list(item.rows)] < 0).any():
-            out.append(slope_of(item, part, part.state, near))
+            out.append(slope_of(item, part, part.state, ends))
         else:
             rows = slope.reshape(-1, 3)
             out.append(np.where(place[:, None] >= 0, rows[place], 0.0).ravel())

@@ -13,7 +13,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from afterpart.outline.nominals import PROFILES, Profile, lattice_evidence, step_evidence
+from afterpart.outline.evidence import Values, family_evidence
+from afterpart.outline.nominals import PROFILES, Profile, lattice_evidence
+
+FAR_BEHIND = 40.0
+"""A family whose log evidence stays so far below the best score's at every scale weighs less than 1e-7 beside it, whatever the
+last digits say."""
 
 SHRINKAGE_SHARE = 0.25
 """Prior share of parts smaller than their drawing by an uncorrected moulding shrinkage, 0.2 to 1.2 %."""
@@ -29,9 +34,6 @@ NO_LATTICE_ODDS = 0.33
 UNKNOWN_FREE = 0.8
 """Share of free values in a part that shows no lattice."""
 
-ANCHOR_OFFSETS, ANCHOR_WEIGHTS = (-1.2, 0.0, 1.2), (0.25, 0.5, 0.25)
-"""Offsets of the lattice from its anchor, in the anchor's u, and their weights."""
-
 INCH_UNTIL, OLD_INCH_ODDS = 1970, 4.0
 """Parts drawn before that year are so much oftener in inches (judgement: the trade changed over country by country)."""
 
@@ -43,20 +45,6 @@ PRIOR_COUNT = 8.0
 
 MISTAKEN, MISTAKEN_RANGE = 0.02, 10.0
 """Share of fixed design values that are mistaken, and over how many mm (judgement)."""
-
-
-@dataclass(frozen=True)
-class Values:
-    """Values that may lie on the lattice: coordinates in the part's direction (mm, unscaled) and sizes, with their u; known:
-    (measured, u, design value) of sizes whose design value the maker fixes."""
-
-    x: np.ndarray
-    x_u: np.ndarray
-    y: np.ndarray
-    y_u: np.ndarray
-    sizes: np.ndarray
-    sizes_u: np.ndarray
-    known: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -82,28 +70,16 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str, dr
     grid, log_prior = _scales(values, relative_u)
     log_prior = log_prior + _scale_told(values, grid) if values.known else log_prior
     best: tuple[float, Profile, int, np.ndarray] | None = None
-    profiles = [p for p in PROFILES if origin not in ("metric", "inch") or p.system == origin]
-    tables: dict[tuple[float, ...], tuple[list[list[np.ndarray]], list[list[np.ndarray]], np.ndarray]] = {}
     none = _log_sum(log_prior) - math.log(len(grid))
     scores: list[tuple[str, float]] = []
-    for profile in profiles:
-        if profile.steps not in tables:
-            steps = np.array(profile.steps)
-            tables[profile.steps] = (
-                _pairs(values.x, values.x_u, grid, steps),
-                _pairs(values.y, values.y_u, grid, steps),
-                _sizes(values, grid, steps),
-            )
-        pairs_x, pairs_y, sizes = tables[profile.steps]
-        shares = np.array(profile.shares)
-        prior = profile.log_prior + (by_age if profile.system == "inch" else 0.0)
-        total = log_prior + prior + np.log(free + sizes @ shares).sum(axis=1)
-        total = total + _axis(pairs_x, shares, free) + _axis(pairs_y, shares, free)
-        top = int(np.argmax(total))
-        score = float(_log_sum(total) - math.log(len(grid)))
-        scores.append((profile.system, score))
-        if best is None or score > best[0]:
-            best = score, profile, top, total
+    for profiles in _families(origin):
+        totals = _totals(values, grid, profiles, free, best[0] - FAR_BEHIND if best else -math.inf)
+        for profile, evidence in zip(profiles, totals, strict=True):
+            total = log_prior + profile.log_prior + (by_age if profile.system == "inch" else 0.0) + evidence
+            score = float(_log_sum(total) - math.log(len(grid)))
+            scores.append((profile.system, score))
+            if best is None or score > best[0]:
+                best = score, profile, int(np.argmax(total)), total
     assert best is not None
     score, profile, top, total = best
     weight = np.exp(total - total.max())
@@ -132,6 +108,25 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str, dr
         margin,
         _share_of_system(profile.system, scores) / (1.0 + NO_LATTICE_ODDS * math.exp(-min(margin, 50.0))),
     )
+
+
+def _families(origin: str) -> list[list[Profile]]:
+    """The profiles that may be meant, those that count in the same steps together."""
+    found: dict[tuple[float, ...], list[Profile]] = {}
+    for profile in PROFILES:
+        if origin not in ("metric", "inch") or profile.system == origin:
+            found.setdefault(profile.steps, []).append(profile)
+    return list(found.values())
+
+
+def _totals(values: Values, grid: np.ndarray, profiles: list[Profile], free: float, enough: float) -> np.ndarray:
+    """(profiles, scales) log evidence of one family; in single precision where no scale comes near `enough`."""
+    shares = np.array([profile.shares for profile in profiles])
+    if enough > -math.inf:
+        rough = family_evidence(values, 1.0 + grid, profiles[0].steps, shares, free, np.float32)
+        if rough.max() < enough:
+            return rough
+    return family_evidence(values, 1.0 + grid, profiles[0].steps, shares, free, np.float64)
 
 
 def _share_of_system(system: str, scores: list[tuple[str, float]]) -> float:
@@ -202,62 +197,13 @@ def _scale_told(values: Values, grid: np.ndarray) -> np.ndarray:
     return total
 
 
-def _pairs(values: np.ndarray, u: np.ndarray, grid: np.ndarray, steps: np.ndarray) -> list[list[np.ndarray]]:
-    """For each anchor value and step a table (offsets, values - 1, scales) of likelihood ratios: is every other value on the
-    anchor's lattice?
-
-    The anchor is in error itself: its lattice is tried at several offsets from it.
-    """
-    if len(values) < 2:
-        return []
-    anchors = np.argsort(u, kind="stable")[:6]
-    scales = 1.0 + grid
-    tables: list[list[np.ndarray]] = []
-    for a in anchors:
-        others = np.arange(len(values)) != a
-        gaps = values[others] - (values[a] + np.array(ANCHOR_OFFSETS) * u[a])[:, None]
-        places, other_u = scales * gaps[..., None], u[others][:, None]
-        tables.append([step_evidence(places, other_u, step) for step in steps.tolist()])
-    return tables
-
-
-def _sizes(values: Values, grid: np.ndarray, steps: np.ndarray) -> np.ndarray:
-    return lattice_evidence((1.0 + grid)[:, None] * values.sizes[None, :], values.sizes_u[None, :], steps)
-
-
-def _axis(tables: list[list[np.ndarray]], shares: np.ndarray, free: float) -> np.ndarray | float:
-    """(scales,) log evidence of one axis, averaged over the anchors and their offsets."""
-    if not tables:
-        return 0.0
-    logs = np.concatenate([_log_evidence(table, shares, free) for table in tables])
-    logs += np.log(np.tile(ANCHOR_WEIGHTS, len(tables)))[:, None] + math.log(len(ANCHOR_WEIGHTS))
-    top = logs.max(axis=0)
-    return top + np.log(np.exp(logs - top).mean(axis=0))
-
-
-AT_A_TIME = 24
-"""Likelihoods multiplied before their logarithm is taken: one logarithm for many, and far from the ends of the number range."""
-
-
-def _log_evidence(table: list[np.ndarray], shares: np.ndarray, free: float) -> np.ndarray:
-    """(offsets, scales) log evidence of one anchor: the mixture of lattices and "anywhere", over all values."""
-    mixed = table[0] * shares[0]
-    for ratios, share in zip(table[1:], shares[1:].tolist(), strict=True):
-        mixed += share * ratios
-    mixed += free
-    return sum(np.log(mixed[:, k : k + AT_A_TIME].prod(axis=1)) for k in range(0, mixed.shape[1], AT_A_TIME))
-
-
 def _phase(values: np.ndarray, u: np.ndarray, profile: Profile, shares: np.ndarray, free: float) -> float:
     """Place of the lattice's origin: the anchor on which most values agree, made better by their mean remainder."""
     if not len(values):
         return 0.0
     steps = np.array(profile.steps)
-    best, phase = -math.inf, float(values[0])
-    for anchor in values:
-        score = float(np.log(free + lattice_evidence(values - anchor, np.hypot(u, u.min()), steps) @ shares).sum())
-        if score > best:
-            best, phase = score, float(anchor)
+    ratios = lattice_evidence(values - values[:, None], np.hypot(u, u.min()), steps)
+    phase = float(values[np.argmax(np.log(free + ratios @ shares).sum(axis=1))])
     for _ in range(3):
         ratios = lattice_evidence(values - phase, u, steps) * shares
         step = steps[np.argmax(ratios, axis=1)]

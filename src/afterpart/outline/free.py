@@ -13,6 +13,9 @@ import numpy as np
 from afterpart.outline.chain import signed_distance
 from afterpart.outline.verdicts import ROOM, Grounds
 
+PLACES = 3
+"""Places looked at on every segment."""
+
 
 def free_segments(grounds: Grounds, ids: dict[int, str], corners: Sequence[np.ndarray]) -> tuple[str, ...]:
     """Ids of the free segments, in the order of the part's loops.
@@ -24,26 +27,19 @@ def free_segments(grounds: Grounds, ids: dict[int, str], corners: Sequence[np.nd
     if design.lattice is None:
         return ()
     part = design.part
-    free = []
-    for i, chain in enumerate(part.chains):
-        for k, row in enumerate(part.rows(i)):
-            points = _places(chain.is_circle, bool(part.is_arc[row]), part.state[row], corners[i], k)
-            if _room(grounds, row, points) > ROOM:
-                free.append(ids[row])
-    return tuple(free)
+    owners = [(i, k, row) for i in range(len(part.chains)) for k, row in enumerate(part.rows(i))]
+    points = [_places(part.chains[i].is_circle, bool(part.is_arc[row]), part.state[row], corners[i], k) for i, k, row in owners]
+    rows = np.repeat([row for _, _, row in owners], PLACES)
+    is_free = _rooms(grounds, rows, np.concatenate(points)).reshape(-1, PLACES).max(axis=1) > ROOM
+    return tuple(ids[row] for (_, _, row), free in zip(owners, is_free, strict=True) if free)
 
 
-def _room(grounds: Grounds, row: int, points: np.ndarray) -> float:
-    """How far the edge of carrier `row` may move across itself at points (n, 2) on it: the largest standard uncertainty, mm."""
-    part = grounds.design.part
-    count = len(points)
-    _, slopes = signed_distance(np.full(count, bool(part.is_arc[row])), np.repeat(part.state[row][None], count, axis=0), points)
-    widest = 0.0
-    for own in slopes:
-        slope = np.zeros(part.state.size)
-        slope[3 * row : 3 * row + 3] = own
-        widest = max(widest, grounds.of(slope)[0])
-    return widest
+def _rooms(grounds: Grounds, rows: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """(n,) how far the edges of carriers `rows` (n,) may move across themselves at points (n, 2) on them, mm."""
+    part, each = grounds.design.part, np.arange(len(rows))
+    slopes = np.zeros((len(rows), *part.state.shape))
+    slopes[each, rows] = signed_distance(part.is_arc[rows], part.state[rows], points)[1]
+    return grounds.of(slopes.reshape(len(rows), -1))[0]
 
 
 def _places(is_circle: bool, is_arc: bool, state: np.ndarray, corners: np.ndarray, k: int) -> np.ndarray:

@@ -116,12 +116,16 @@ def choose(
     return Choice(ranked[0], posterior[ranked[0]] / total, runner)
 
 
+COARSE = 0.4
+"""A value whose u exceeds this share of a step tells nothing about it."""
+
+
 def lattice_evidence(m: np.ndarray, u: np.ndarray, steps: np.ndarray) -> np.ndarray:
     """(..., h) likelihood ratio of "on the lattice of this step" against "anywhere": step * N(distance to the nearest
     multiple; u).
 
-    m, u: arrays of the same shape, or u of one that spreads to it; a value whose u exceeds 0.4 of the step tells nothing:
-    ratio 1.
+    m, u: arrays of the same shape, or u of one that spreads to it; a value whose u exceeds COARSE of the step tells nothing:
+    ratio 1.  evidence.py has the same for very many values.
     """
     table = np.empty((*np.broadcast_shapes(m.shape, u.shape), len(steps)))
     for k, step in enumerate(steps.tolist()):
@@ -143,7 +147,7 @@ def step_evidence(m: np.ndarray, u: np.ndarray, step: float) -> np.ndarray:
     wide *= WIDE_SHARE / WIDE_FACTOR
     narrow += wide
     narrow *= step / (u * math.sqrt(2.0 * math.pi))
-    coarse = u > 0.4 * step
+    coarse = u > COARSE * step
     if coarse.any():
         np.copyto(narrow, 1.0, where=coarse)
     return narrow

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from afterpart.model.edges import SharedErrors
-from afterpart.outline.budget import EDGE, LOOK, OWN, PLACE, Errors, common_columns, split_scale
+from afterpart.outline.budget import EDGE, LOOK, OWN, PLACE, Errors, carried, common_columns, split_scale
 from afterpart.outline.chain import Chain, junctions
 from afterpart.outline.quantities import Held, Quantity
 from afterpart.outline.settings import OutlineSettings
@@ -204,14 +204,11 @@ def moved(part: Part, origin: tuple[float, float], angle_rad: float, scale: floa
     blocks[lines, 1, 0] = scale * (np.cos(state[lines, 0]) * origin[0] + np.sin(state[lines, 0]) * origin[1])
     blocks[lines, 1, 1] = scale
     blocks[lines, 2, 2] = 1.0
-    jacobian = np.zeros((size, 3, size, 3))
-    jacobian[np.arange(size), :, np.arange(size), :] = blocks
-    jacobian = jacobian.reshape(3 * size, 3 * size)
     return replace(
         part,
         state=new,
-        covariance=jacobian @ part.covariance @ jacobian.T,
-        errors=part.errors.mapped(jacobian),
+        covariance=carried(blocks, part.covariance),
+        errors=part.errors.carried(blocks),
         amid=tuple(move_points(np.array([part.amid]), origin, angle_rad, scale)[0].tolist()),
     )
 

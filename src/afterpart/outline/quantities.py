@@ -167,6 +167,14 @@ def _length(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple[
     return at(own), list(slopes)
 
 
+def spread(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray, covariance: np.ndarray) -> tuple[float, float]:
+    """Value and its variance in a state with this covariance (3k, 3k)."""
+    value, slopes = read(quantity, is_arc, state)
+    own = (3 * np.array(quantity.rows)[:, None] + np.arange(3)).ravel()
+    slope = np.concatenate(slopes)
+    return value, max(float(slope @ covariance[own[:, None], own] @ slope), 0.0)
+
+
 def gradient(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple[float, np.ndarray]:
     """Value and the full gradient (3k,) over the state."""
     value, slopes = read(quantity, is_arc, state)

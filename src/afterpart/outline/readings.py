@@ -200,7 +200,7 @@ def next_readings(
     found = []
     while left and len(found) < count:
         slopes = np.array([slope for _, slope, _ in left])
-        variance = np.einsum("ij,jk,ik->i", slopes, covariance, slopes)
+        variance = ((slopes @ covariance) * slopes).sum(axis=1)
         best = int(np.argmax(variance))
         name, slope, how = left.pop(best)
         gain = 0.5 * math.log2(1.0 + max(float(variance[best]), 0.0) / CALLIPER_U**2)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from afterpart.outline.part import Part
-from afterpart.outline.quantities import Quantity, gradient
+from afterpart.outline.quantities import Quantity, spread
 
 
 @dataclass(frozen=True)
@@ -28,8 +28,8 @@ class PitchCircle:
 
 def deviation(part: Part, quantity: Quantity, floor: float = 0.004) -> tuple[float, float]:
     """Value of a quantity and its standard uncertainty (never below the floor)."""
-    value, slope = gradient(quantity, part.is_arc, part.state)
-    return value, math.sqrt(max(float(slope @ part.covariance @ slope), 0.0) + floor * floor)
+    value, variance = spread(quantity, part.is_arc, part.state, part.covariance)
+    return value, math.sqrt(variance + floor * floor)
 
 
 def equal_groups(part: Part, rows: list[int], share: float = 0.6, range_: float = 2.0) -> list[list[int]]:
@@ -126,10 +126,12 @@ def concentric_rows(part: Part, tolerance: float = 0.3) -> list[tuple[int, int]]
         for circle in circles:
             if circle == row or (row in circles and circle > row):
                 continue
+            if math.hypot(*(part.state[row, :2] - part.state[circle, :2])) >= tolerance:
+                continue
             dx, ux = deviation(part, Quantity("same_x", (int(row), circle)))
             dy, uy = deviation(part, Quantity("same_y", (int(row), circle)))
             z = math.hypot(dx / ux, dy / uy)
-            if z < 3.0 and math.hypot(dx, dy) < tolerance and max(ux, uy) < 0.25 and (best is None or z < best[0]):
+            if z < 3.0 and max(ux, uy) < 0.25 and (best is None or z < best[0]):
                 best = z, circle
         if best:
             pairs.append((int(row), best[1]))

@@ -7,6 +7,7 @@ House units: mm, or a part of UNSCALED_EXTENT where nothing told the size; frame
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass, field, replace
 
@@ -20,7 +21,7 @@ from afterpart.outline.channels import channel_dimensions, trace_all
 from afterpart.outline.consistency import level_notes
 from afterpart.outline.damage import mend_rims
 from afterpart.outline.design import main_direction
-from afterpart.outline.dimensions import Item, list_dimensions, slope_of, value_of
+from afterpart.outline.dimensions import Ends, Item, list_dimensions, slope_of, value_of
 from afterpart.outline.drawing import Layout, lay_out
 from afterpart.outline.maker import Told
 from afterpart.outline.part import Part, assemble, growth_slope, move_points, moved, part_corners, with_errors
@@ -48,9 +49,13 @@ class TracedPart:
     near: list[np.ndarray]
     told: Told = field(default_factory=Told)
 
+    @functools.cached_property
+    def _ends(self) -> Ends:
+        return Ends(self.part, self.near)
+
     def value(self, index: int, state: np.ndarray) -> float:
         """Value of one dimension in a state (k, 3) of the part."""
-        return value_of(self.items[index], self.part, state, self.near)
+        return value_of(self.items[index], self.part, state, self._ends)
 
 
 @dataclass(frozen=True)
@@ -121,7 +126,8 @@ def _trace_parts(edges: EdgeMap, middle: np.ndarray, unit: float, settings: Outl
         labels = [f"d{names + k + 1}" for k in range(len(items))]
         names += len(items)
         near = [chain.corners for chain in part.chains]
-        slopes = [slope_of(item, part, part.state, near) for item in items]
+        ends = Ends(part, near)
+        slopes = [slope_of(item, part, part.state, ends) for item in items]
         traced.append(TracedPart(number, part, layout, items, labels, slopes, [points[i] for i in own], near))
     return traced
 
@@ -137,7 +143,8 @@ def grown(item: TracedPart, factor: float) -> TracedPart:
     part = moved(item.part, (0.0, 0.0), 0.0, factor)
     chains = tuple(_grown_chain(chain, factor) for chain in part.chains)
     part, near = replace(part, chains=chains), [n * factor for n in item.near]
-    slopes = [slope_of(dimension, part, part.state, near) for dimension in item.items]
+    ends = Ends(part, near)
+    slopes = [slope_of(dimension, part, part.state, ends) for dimension in item.items]
     return replace(item, part=part, points=[p * factor for p in item.points], near=near, slopes=slopes)
 
 

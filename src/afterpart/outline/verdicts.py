@@ -47,15 +47,13 @@ class Grounds:
     covariance: np.ndarray
     inverse: np.ndarray
 
-    def of(self, slope: np.ndarray) -> tuple[float, np.ndarray]:
-        """Room left to a dimension of this slope (3k,), and the weights (h,) with which the held values enter it."""
-        reach = self.covariance @ slope
-        total = float(slope @ reach)
-        if not self.held:
-            return math.sqrt(max(total, 0.0)), np.zeros(0)
-        cross = self.slopes @ reach
-        weights = self.inverse @ cross
-        return math.sqrt(max(total - float(cross @ weights), 0.0)), weights
+    def of(self, slopes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Room (n,) left to quantities of these slopes (n, 3k), and the weights (n, h) with which the held values enter each."""
+        reach = slopes @ self.covariance
+        squares = (slopes * reach).sum(axis=1)
+        cross = reach @ self.slopes.T
+        weights = cross @ self.inverse
+        return np.sqrt(np.maximum(squares - (cross * weights).sum(axis=1), 0.0)), weights
 
 
 def grounds_of(design: Design) -> Grounds:
@@ -73,10 +71,9 @@ def grounds_of(design: Design) -> Grounds:
     return Grounds(design, held, slopes, covariance, inverse)
 
 
-def judge_dimension(item: Item, grounds: Grounds, value: float, slope: np.ndarray, is_read: bool) -> Verdict:
-    """value and slope (3k,) of the dimension at the design's state."""
+def judge_dimension(item: Item, grounds: Grounds, value: float, room: float, weights: np.ndarray, is_read: bool) -> Verdict:
+    """value: of the dimension at the design's state; room and weights (h,): as the grounds have them for its slope there."""
     design = grounds.design
-    room, weights = grounds.of(slope)
     if design.lattice is None or room > ROOM:
         return Verdict(0.0, None, "reading" if is_read else "free")
     probability, runner, least = design.lattice.probability, None, 1.0

@@ -1,0 +1,116 @@
+"""How likely the values of one part lie on the lattices of a family of profiles, for every scale that is tried, all at once.
+
+Words: a *family* is the profiles that count in the same steps; nominals.py has the likelihood of one value and one step, this the
+product of the mixtures over all values.  An *anchor* is a value whose lattice the others of its axis are asked about; it is in
+error itself, so its lattice is tried at several offsets from it.
+No part of solving an outline takes longer, hence the form: the bells of all steps stand in one table, the profiles' shares are
+applied to it by one product of matrices, and one logarithm is taken of many factors.
+Single precision serves families that are far behind (see `family_evidence`); it errs by less than 0.5 in the log evidence.
+"""
+# SPDX-License-Identifier: Apache-2.0
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from afterpart.outline.nominals import COARSE, WIDE_FACTOR, WIDE_SHARE
+
+ANCHORS = 6
+"""So many of the surest values of an axis are anchors."""
+
+ANCHOR_OFFSETS, ANCHOR_WEIGHTS = (-1.2, 0.0, 1.2), (0.25, 0.5, 0.25)
+"""Offsets of the lattice from its anchor, in the anchor's u, and their weights."""
+
+AT_A_TIME = 24
+"""Likelihoods multiplied before their logarithm is taken: far from the ends of the number range."""
+
+FARTHEST = {np.dtype(np.float64): 28.0, np.dtype(np.float32): 3.4}
+"""A fiftieth of the squared distance (in u) that counts as the farthest: what is left of the narrow bell, its 25th power, can
+still be told from nothing, and smaller numbers are slow to reckon with.  The wide bell is then 1e-49 or 1e-6 of its height."""
+
+
+@dataclass(frozen=True)
+class Values:
+    """Values that may lie on the lattice: coordinates in the part's direction (mm, unscaled) and sizes, with their u; known:
+    (measured, u, design value) of sizes whose design value the maker fixes."""
+
+    x: np.ndarray
+    x_u: np.ndarray
+    y: np.ndarray
+    y_u: np.ndarray
+    sizes: np.ndarray
+    sizes_u: np.ndarray
+    known: tuple[tuple[float, float, float], ...] = ()
+
+
+def family_evidence(values: Values, scales: np.ndarray, steps: tuple[float, ...], shares: np.ndarray, free: float,
+                    kind: type[np.floating]) -> np.ndarray:
+    """(profiles, scales) log evidence of profiles with shares (profiles, steps); free: share of values without a nominal; kind:
+    float64, or float32 where a family has only to be told to be far behind another."""
+    total = _mixed(values.sizes[None], values.sizes_u, scales, steps, shares, free, kind)[:, 0]
+    return total + _axis(values.x, values.x_u, scales, steps, shares, free, kind) + _axis(
+        values.y, values.y_u, scales, steps, shares, free, kind)
+
+
+def _axis(values: np.ndarray, u: np.ndarray, scales: np.ndarray, steps: tuple[float, ...], shares: np.ndarray, free: float,
+          kind: type[np.floating]) -> np.ndarray | float:
+    """(profiles, scales) log evidence of the coordinates along one axis, averaged over the anchors and their offsets."""
+    if len(values) < 2:
+        return 0.0
+    logs = []
+    for anchor in np.argsort(u, kind="stable")[:ANCHORS]:
+        others = np.arange(len(values)) != anchor
+        gaps = values[others] - (values[anchor] + np.array(ANCHOR_OFFSETS) * u[anchor])[:, None]
+        logs.append(_mixed(gaps, u[others], scales, steps, shares, free, kind))
+    weights = len(ANCHOR_WEIGHTS) * np.tile(ANCHOR_WEIGHTS, len(logs))
+    every = np.concatenate(logs, axis=1) + np.log(weights)[:, None]
+    top = every.max(axis=1)
+    return top + np.log(np.exp(every - top[:, None]).mean(axis=1))
+
+
+def _mixed(places: np.ndarray, u: np.ndarray, scales: np.ndarray, steps: tuple[float, ...], shares: np.ndarray, free: float,
+           kind: type[np.floating]) -> np.ndarray:
+    """(profiles, lattices, scales) log likelihood ratio against "anywhere" of all values of a lattice.
+
+    places (lattices, values): unscaled, from the lattice's origin; u (values,)."""
+    shape = (*places.shape, len(scales))
+    bells = np.empty((2, len(steps), *shape), kind)
+    for k, step in enumerate(steps):
+        _bells(places / step, u / step, scales.astype(kind), bells[:, k])
+    height = np.array(steps) / math.sqrt(2.0 * math.pi)
+    weights = np.concatenate((shares * height * (1.0 - WIDE_SHARE), shares * height * (WIDE_SHARE / WIDE_FACTOR)), axis=1)
+    mixed = (weights.astype(kind) @ bells.reshape(2 * len(steps), -1)).reshape(-1, *shape)
+    mixed *= (1.0 / u).astype(kind)[:, None]
+    mixed += kind(free)
+    return sum((np.log(mixed[:, :, k : k + AT_A_TIME].prod(axis=2, dtype=float)) for k in range(0, shape[1], AT_A_TIME)),
+               np.zeros((len(shares), shape[0], len(scales))))
+
+
+def _bells(places: np.ndarray, u: np.ndarray, scales: np.ndarray, out: np.ndarray) -> None:
+    """The narrow and the wide bell, each of height 1, at the distance of scaled places (lattices, values) from the nearest whole
+    number, into out (2, lattices, values, scales).  A value whose u is coarse tells nothing: ratio 1 in the end.
+
+    One exponential for both: they are the 25th and the 4th power of exp(-square / 50)."""
+    narrow, wide = out
+    np.multiply(places.astype(out.dtype)[..., None], scales, out=narrow)
+    np.rint(narrow, out=wide)
+    narrow -= wide
+    np.multiply(narrow, narrow, out=narrow)
+    narrow *= (-0.02 * u**-2).astype(out.dtype)[:, None]
+    farthest = FARTHEST[out.dtype]
+    if 0.02 * 0.25 > farthest * float(u.min(initial=math.inf)) ** 2:
+        np.maximum(narrow, out.dtype.type(-farthest), out=narrow)
+    np.exp(narrow, out=narrow)
+    np.multiply(narrow, narrow, out=wide)
+    np.multiply(wide, wide, out=wide)
+    narrow *= wide  # the 5th power
+    fifth = narrow.copy()
+    np.multiply(narrow, narrow, out=narrow)
+    np.multiply(narrow, narrow, out=narrow)
+    narrow *= fifth
+    coarse = np.flatnonzero(u > COARSE)
+    if len(coarse):
+        narrow[:, coarse] = 0.0
+        wide[:, coarse] = (u[coarse] * (math.sqrt(2.0 * math.pi) * WIDE_FACTOR / WIDE_SHARE)).astype(out.dtype)[:, None]
