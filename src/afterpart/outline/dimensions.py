@@ -141,6 +141,11 @@ class Ends:
         return (self._junction(i, before, state[begin + before], state[row]),
                 self._junction(i, k, state[row], state[begin + after]))
 
+    def middle(self, row: int, state: np.ndarray) -> tuple[float, float]:
+        """Half way from start to end."""
+        (x0, y0), (x1, y1) = (one.tolist() for one in self.of(row, state))
+        return 0.5 * (x0 + x1), 0.5 * (y0 + y1)
+
     def _junction(self, i: int, k: int, own: np.ndarray, following: np.ndarray) -> np.ndarray:
         """Where carrier k of a loop hands over to the next one."""
         key = i, k, own.tobytes(), following.tobytes()
@@ -160,18 +165,17 @@ def value_of(item: Item, part: Part, state: np.ndarray, ends: Ends) -> float:
     if item.kind == "radius":
         return abs(float(a[2]))
     if item.kind == "length":
-        start, end = ends.of(item.rows[0], state)
-        return float(np.hypot(*(end - start)))
+        (x0, y0), (x1, y1) = (one.tolist() for one in ends.of(item.rows[0], state))
+        return math.hypot(x1 - x0, y1 - y0)
     b = state[item.rows[1]]
     if item.kind == "distance":
-        return float(np.hypot(*(a[:2] - b[:2])))
+        return math.hypot(a[0] - b[0], a[1] - b[1])
     if item.kind in ("width", "gap") and part.is_arc[item.rows[0]]:
         return abs(abs(float(a[2])) - abs(float(b[2])))
     if item.kind in ("width", "gap"):
         direction = a[0] + 0.5 * math.remainder(b[0] - math.pi - a[0], 2.0 * math.pi)
-        normal = np.array([-math.sin(direction), math.cos(direction)])
-        middle_a, middle_b = (0.5 * sum(ends.of(row, state)) for row in item.rows)
-        return abs(float(normal @ (middle_a - middle_b)))
+        (ax, ay), (bx, by) = (ends.middle(row, state) for row in item.rows)
+        return abs(math.cos(direction) * (ay - by) - math.sin(direction) * (ax - bx))
     turn = abs(math.remainder(float(b[0] - a[0]), 2.0 * math.pi))
     return 180.0 - math.degrees(turn)
 
@@ -184,14 +188,15 @@ def slope_of(item: Item, part: Part, state: np.ndarray, ends: Ends) -> np.ndarra
             for i, chain in enumerate(part.chains):
                 if part.begin[i] <= row < part.begin[i] + chain.size:
                     rows |= {part.begin[i] + (row - part.begin[i] + d) % chain.size for d in (-1, 1)}
-    slope = np.zeros(state.shape)
+    slope, own = np.zeros(state.shape), state.copy()
     for row in rows:
         for k in _numbers(item, bool(part.is_arc[row])):
-            step = 1e-6 if k or part.is_arc[row] else 1e-7
-            up, down = state.copy(), state.copy()
-            up[row, k] += step
-            down[row, k] -= step
-            slope[row, k] = (value_of(item, part, up, ends) - value_of(item, part, down, ends)) / (2.0 * step)
+            step, now = 1e-6 if k or part.is_arc[row] else 1e-7, state[row, k]
+            own[row, k] = now + step
+            up = value_of(item, part, own, ends)
+            own[row, k] = now - step
+            slope[row, k] = (up - value_of(item, part, own, ends)) / (2.0 * step)
+            own[row, k] = now
     return slope.ravel()
 
 

@@ -17,8 +17,14 @@ from afterpart.outline.evidence import Values, family_evidence
 from afterpart.outline.nominals import PROFILES, Profile, lattice_evidence
 
 FAR_BEHIND = 40.0
-"""A family whose log evidence stays so far below the best score's at every scale weighs less than 1e-7 beside it, whatever the
-last digits say."""
+"""A family whose log evidence stays so far below the best score at every scale weighs less than 1e-7 beside it, whatever its
+last digits are."""
+
+NO_WEIGHT = 45.0
+"""A scale so far below the best one in log evidence weighs less than the last digit of a number does."""
+
+FEW = 22
+"""With fewer values than this most scales stay likely, and a look in single precision saves nothing (measured)."""
 
 SHRINKAGE_SHARE = 0.25
 """Prior share of parts smaller than their drawing by an uncorrected moulding shrinkage, 0.2 to 1.2 %."""
@@ -73,7 +79,7 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str, dr
     none = _log_sum(log_prior) - math.log(len(grid))
     scores: list[tuple[str, float]] = []
     for profiles in _families(origin):
-        totals = _totals(values, grid, profiles, free, best[0] - FAR_BEHIND if best else -math.inf)
+        totals = _totals(values, grid, log_prior, profiles, free, best[0] - FAR_BEHIND if best else -math.inf)
         for profile, evidence in zip(profiles, totals, strict=True):
             total = log_prior + profile.log_prior + (by_age if profile.system == "inch" else 0.0) + evidence
             score = float(_log_sum(total) - math.log(len(grid)))
@@ -119,14 +125,20 @@ def _families(origin: str) -> list[list[Profile]]:
     return list(found.values())
 
 
-def _totals(values: Values, grid: np.ndarray, profiles: list[Profile], free: float, enough: float) -> np.ndarray:
-    """(profiles, scales) log evidence of one family; in single precision where no scale comes near `enough`."""
-    shares = np.array([profile.shares for profile in profiles])
-    if enough > -math.inf:
-        rough = family_evidence(values, 1.0 + grid, profiles[0].steps, shares, free, np.float32)
-        if rough.max() < enough:
-            return rough
-    return family_evidence(values, 1.0 + grid, profiles[0].steps, shares, free, np.float64)
+def _totals(values: Values, grid: np.ndarray, log_prior: np.ndarray, profiles: list[Profile], free: float,
+            enough: float) -> np.ndarray:
+    """(profiles, scales) log evidence of one family: in single precision at first, then in double precision at the scales that
+    can matter, and nowhere where none comes near `enough`."""
+    steps, shares = profiles[0].steps, np.array([profile.shares for profile in profiles])
+    if enough == -math.inf and len(values.x) + len(values.y) + len(values.sizes) < FEW:
+        return family_evidence(values, 1.0 + grid, steps, shares, free, np.float64)
+    found = family_evidence(values, 1.0 + grid, steps, shares, free, np.float32)
+    likely = (found + log_prior).max(axis=0)
+    if likely.max() < enough:
+        return found
+    near = likely > likely.max() - NO_WEIGHT
+    found[:, near] = family_evidence(values, 1.0 + grid[near], steps, shares, free, np.float64)
+    return found
 
 
 def _share_of_system(system: str, scores: list[tuple[str, float]]) -> float:
