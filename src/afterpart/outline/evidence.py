@@ -5,7 +5,7 @@ product of the mixtures over all values.  An *anchor* is a value whose lattice t
 error itself, so its lattice is tried at several offsets from it.
 No part of solving an outline takes longer, hence the form: the bells of all steps stand in one table, the profiles' shares are
 applied to it by one product of matrices, and one logarithm is taken of many factors.
-Single precision serves families that are far behind (see `family_evidence`); it errs by less than 0.01 in the log evidence (tests).
+Single precision serves where no last digit matters (frame.py); it errs by less than 0.01 in the log evidence (tests).
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
