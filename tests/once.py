@@ -10,7 +10,8 @@ import contextlib
 import hashlib
 import os
 import pickle
-from collections.abc import Iterator
+import shutil
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -32,6 +33,18 @@ def run_folder(factory: pytest.TempPathFactory) -> Path:
     folder = shared / "once"
     folder.mkdir(exist_ok=True)
     return folder
+
+
+def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], object]) -> Path:
+    """The folder of this name, filled by make(folder) by the first that asks.  All others read it: copy it to change it."""
+    kept = run_folder(factory) / name
+    with locked(kept.with_name(f"{name}.lock")):
+        if not kept.exists():
+            partly = kept.with_name(f"{name}.part")
+            shutil.rmtree(partly, ignore_errors=True)
+            make(partly)
+            partly.rename(kept)
+    return kept
 
 
 @contextlib.contextmanager

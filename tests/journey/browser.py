@@ -25,6 +25,7 @@ from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_play
 
 from afterpart.web.desk import Desk
 from tests.journey.command import afterpart
+from tests.once import made_once
 from tests.web.serving import KEY, Served, served
 
 CHROMIUM = Path("/usr/bin/chromium")
@@ -182,11 +183,12 @@ def _opening(browser: Browser, make: Callable[[Path | None], Sheet]) -> Iterator
 @pytest.fixture(scope="session")
 def measured_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The compressor cover, measured by the command line."""
-    folder = tmp_path_factory.mktemp("measured") / "cover"
-    shutil.copytree(EXAMPLE, folder)
-    result = afterpart("measure", folder)
-    assert result.returncode == 0, result.stderr
-    return folder
+    def make(folder: Path) -> None:
+        shutil.copytree(EXAMPLE, folder)
+        result = afterpart("measure", folder)
+        assert result.returncode == 0, result.stderr
+
+    return made_once(tmp_path_factory, "measured_cover", make)
 
 
 @pytest.fixture

@@ -14,6 +14,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
 from tests.journey.command import afterpart
+from tests.once import made_once
 
 PHOTO_TABLE = """
 [[photo]]
@@ -71,7 +72,7 @@ def made(measured: Path, folder: Path, text: str, command: str) -> Path:
 @pytest.fixture(scope="session")
 def built_once(measured_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The cover with its element, built."""
-    return made(measured_once, tmp_path_factory.mktemp("built") / "cover", COVER, "build")
+    return made_once(tmp_path_factory, "built_cover", lambda folder: made(measured_once, folder, COVER, "build"))
 
 
 @pytest.fixture
@@ -83,7 +84,7 @@ def built(built_once: Path, tmp_path: Path) -> Path:
 @pytest.fixture(scope="session")
 def judged_once(measured_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The lid, judged."""
-    return made(measured_once, tmp_path_factory.mktemp("judged") / "lid", LID, "check")
+    return made_once(tmp_path_factory, "judged_lid", lambda folder: made(measured_once, folder, LID, "check"))
 
 
 @pytest.fixture

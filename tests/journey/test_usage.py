@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from afterpart import __version__
-from tests.journey.command import afterpart, assert_empty, assert_refused
+from tests.journey.command import afterpart, assert_empty, assert_refused, fresh_afterpart
 
 
 @pytest.mark.parametrize(("options", "words"), [
@@ -49,9 +49,9 @@ def test_plate_usage(tmp_path: Path, options: list[str], word: str) -> None:
 
 def test_help_and_version() -> None:
     for arguments in (["--help"], ["measure", "--help"], ["new", "--help"], ["target", "--help"], ["plate", "--help"]):
-        result = afterpart(*arguments)
+        result = fresh_afterpart(*arguments)
         assert result.returncode == 0 and "Usage: afterpart" in result.stdout
-    assert afterpart("--version").stdout == f"afterpart {__version__}\n"
+    assert fresh_afterpart("--version").stdout == f"afterpart {__version__}\n"
     options = afterpart("measure", "--help").stdout
     for option in ("--out", "--sheet", "--rule", "--target", "--calliper", "--span", "--reference-height", "--focal-35mm",
                    "--scan", "--face-height", "--edge-radius", "--part", "--reading"):

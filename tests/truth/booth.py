@@ -4,6 +4,7 @@ Words: a *scene* is the parts, the reference and the light on a table, with the 
 into picture values: blur, noise, sharpening, tone, compression.  World and pixel frames are those of afterpart.model.camera.
 Every pixel is one ray, or a raster of rays where an edge or a mark crosses it; the ray is followed down to the face, the rounded
 rim, the wall or the table.  Geometry is exact; shading (light.py) is a plausible likeness, not a simulation.
+Work goes in batches small enough for a processor's own memory; the picture does not depend on their size.
 Limits: flat table, perfect focus over its whole depth, bodies that do not overlap, no reflections, sheet without thickness.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -13,6 +14,7 @@ import math
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import cv2
 import numpy as np
 from PIL import Image
 from scipy import ndimage
@@ -21,12 +23,13 @@ from afterpart.model.camera import Camera
 from afterpart.units import SMALL_FORMAT_WIDTH
 from tests.truth.bodies import FACE, ROUND, WALL, Body, meet
 from tests.truth.drawings import Drawing
-from tests.truth.field import walk
+from tests.truth.field import between_nodes, walk
 from tests.truth.light import Light, LightMap, light_map
 from tests.truth.scenery import Calliper, Rule, Sheet
 from tests.truth.trench import channel_light
 
-STRIP_ROWS = 160
+STRIP_ROWS = 16
+RASTER_BATCH = 4000
 REACH = 15.0
 RASTER = 4
 EXIF_SUBFILE = 0x8769
@@ -215,8 +218,7 @@ class _Stage:
         on_sheet = self.scene.sheet.covers(gx, gy) if self.scene.sheet else np.zeros(len(gx), bool)
         off = np.flatnonzero(~on_sheet)
         if off.size:
-            tone = ndimage.map_coordinates(self.desk[1], [(gx[off] + 400) % 800, (gy[off] + 400) % 800], order=1,
-                                           mode="grid-wrap", output=np.float32)
+            tone = between_nodes(self.desk[1], (gx[off] + 400) % 800, (gy[off] + 400) % 800, cv2.BORDER_WRAP)
             albedo[off] = np.array(self.desk[0], np.float32) * (1 + tone)[:, None]
         on = np.flatnonzero(on_sheet)
         if on.size:
@@ -225,7 +227,7 @@ class _Stage:
             label[on] = 1
 
     def _mottle_at(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
-        return self.mottle[x.astype(np.int64) % 512, y.astype(np.int64) % 512]
+        return self.mottle[x.astype(np.int32) & 511, y.astype(np.int32) & 511]
 
     def _shade(self, body: Body, shade: LightMap, kind: np.ndarray, z: np.ndarray, hx: np.ndarray, hy: np.ndarray, nx: np.ndarray,
                ny: np.ndarray, nz: np.ndarray) -> np.ndarray:
@@ -279,7 +281,8 @@ def photograph(scene: Scene, seed: int) -> Photo:
 
 def _refine_edges(stage: _Stage, linear: np.ndarray, label: np.ndarray) -> None:
     """Pixels crossed by an edge, again by a raster of rays each."""
-    mixed = ndimage.maximum_filter(label, 3) != ndimage.minimum_filter(label, 3)
+    around = np.ones((3, 3), np.uint8)
+    mixed = cv2.dilate(label, around) != cv2.erode(label, around)
     rounded = (label >= 10) & ((label - 10) % 20 == ROUND)
     row, column = np.nonzero(mixed | rounded)
     if stage.scene.rule is not None:
@@ -290,9 +293,8 @@ def _refine_edges(stage: _Stage, linear: np.ndarray, label: np.ndarray) -> None:
         row, column = np.nonzero(mixed | rounded)
     step = (np.arange(RASTER) + 0.5) / RASTER
     dx, dy = (a.ravel() for a in np.meshgrid(step, step))
-    batch = 30000
-    for k in range(0, len(row), batch):
-        r, c = row[k:k + batch], column[k:k + batch]
+    for k in range(0, len(row), RASTER_BATCH):
+        r, c = row[k:k + RASTER_BATCH], column[k:k + RASTER_BATCH]
         light, _ = stage.look((c[:, None] + dx).ravel(), (r[:, None] + dy).ravel())
         linear[r, c] = light.reshape(len(r), RASTER * RASTER, 3).mean(1)
 
@@ -305,15 +307,25 @@ def _develop(linear: np.ndarray, how: Develop, rng: np.random.Generator) -> np.n
     out = np.empty((h, w, 3), np.uint8)
     tone = _tone_curve()
     for k in range(3):
-        plane = ndimage.gaussian_filter(linear[:, :, k], how.blur_px, mode="nearest", truncate=3.5) * gain
+        plane = _blurred(linear[:, :, k], how.blur_px, 3.5, cv2.BORDER_REPLICATE) * gain
         if how.noise > 0:
-            grain = ndimage.gaussian_filter(rng.standard_normal((h, w), dtype=np.float32), 0.5, truncate=3.0) / 0.6
+            grain = _blurred(rng.standard_normal((h, w), dtype=np.float32), 0.5, 3.0) / 0.6
             plane += grain * how.noise * np.sqrt(np.maximum(plane, 0) * 0.2 + 0.002)
         shown = tone[np.clip(plane * 4095, 0, 4095).astype(np.int16)]
         if how.sharpen > 0:
-            shown += how.sharpen * (shown - ndimage.gaussian_filter(shown, how.sharpen_px, truncate=3.0))
+            shown += how.sharpen * (shown - _blurred(shown, how.sharpen_px, 3.0))
         out[:, :, k] = np.clip(np.rint(shown), 0, 255)
     return out
+
+
+def _blurred(plane: np.ndarray, sigma: float, reach: float, border: int = cv2.BORDER_REFLECT) -> np.ndarray:
+    """A plane blurred by a Gaussian cut off at `reach` standard deviations."""
+    if sigma <= 0:
+        return plane
+    away = np.arange(-int(reach * sigma + 0.5), int(reach * sigma + 0.5) + 1)
+    weight = np.exp(-0.5 * (away / sigma) ** 2)
+    weight /= weight.sum()
+    return cv2.sepFilter2D(plane, cv2.CV_32F, weight, weight, borderType=border)
 
 
 def _tone_curve() -> np.ndarray:

@@ -10,12 +10,23 @@ from __future__ import annotations
 
 import math
 
+import cv2
 import numpy as np
 
 Segment = tuple
 CELL = 0.25
 MARGIN = 4.0
 CANDIDATES = 4
+ROW = 256
+
+
+def between_nodes(grid: np.ndarray, i: np.ndarray, j: np.ndarray, border: int, outside: float = 0.0) -> np.ndarray:
+    """(n,) values of a grid at places (i, j) of it, between its nodes by linear interpolation; border: as OpenCV names it."""
+    n = len(i)
+    places = np.zeros((2, -(-n // ROW) * ROW), np.float32)
+    places[0, :n], places[1, :n] = j, i
+    across, down = places.reshape(2, -1, ROW)
+    return cv2.remap(grid, across, down, cv2.INTER_LINEAR, borderMode=border, borderValue=outside).ravel()[:n]
 
 
 def arc_span(p: tuple, q: tuple, centre: tuple, ccw: bool) -> tuple[float, float]:

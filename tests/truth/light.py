@@ -10,10 +10,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from scipy import ndimage
 
 from tests.truth.bodies import Body
+from tests.truth.field import between_nodes
 
 CELL = 0.25
 SKY_RAYS = 44
@@ -51,8 +53,7 @@ class LightMap:
 
     def at(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Share of light at each point, between the grid's nodes by linear interpolation."""
-        return ndimage.map_coordinates(self.values, [(x - self.x0) / CELL, (y - self.y0) / CELL], order=1, mode="constant",
-                                       cval=1.0, output=np.float32)
+        return between_nodes(self.values, (x - self.x0) / CELL, (y - self.y0) / CELL, cv2.BORDER_CONSTANT, 1.0)
 
     def near(self, x: np.ndarray, y: np.ndarray, reach: float) -> np.ndarray:
         """Whether each point lies within `reach` of the grid."""

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
+import cv2
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
@@ -17,6 +18,7 @@ from tests.truth.bodies import Body
 from tests.truth.drawings import polygon
 
 DIGIT_CELL = 0.05
+MARK_CELL, MARK_REACH = 0.1, 0.8
 
 
 @dataclass(frozen=True)
@@ -83,18 +85,34 @@ class Rule:
         return np.where(number % self.major == 0, 9.0, np.where(number % half == 0, 7.0, short))
 
     def near_marks(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
-        """Where strokes or numbers may be."""
-        return (y > self.width - 16.0) & (y < self.width) & (x > 0) & (x < self.length)
+        """Where strokes or numbers may be, within MARK_REACH."""
+        i, j = ((self.width - y) / MARK_CELL).astype(int), (x / MARK_CELL).astype(int)
+        shape = self._marks_near.shape
+        there = (y < self.width) & (i < shape[0]) & (x > 0) & (j < shape[1])
+        there[there] = self._marks_near[i[there], j[there]]
+        return there
+
+    @cached_property
+    def _marks_near(self) -> np.ndarray:
+        """(rows downwards from the graduated edge, columns) whether a mark lies within MARK_REACH of the cell."""
+        fine = MARK_CELL / 2
+        x, down = np.meshgrid((np.arange(math.ceil(self.length / fine)) + 0.5) * fine, (np.arange(round(16.0 / fine)) + 0.5) * fine)
+        inked = self.marked(x.ravel(), self.width - down.ravel()).reshape(x.shape).astype(np.uint8)
+        reach = 2 * round(MARK_REACH / fine) + 1
+        return cv2.dilate(inked, np.ones((reach, reach), np.uint8))[::2, ::2] > 0
 
     def marked(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Whether each point (own frame) is inked."""
         number = np.rint((x - self.margin) / self.pitch)
         along = np.abs(x - self.margin - number * self.pitch) < self.stroke / 2
         down = self.width - y
-        inked = along & (number >= 0) & (number <= self.count) & (down > 0.3) & (down < self.stroke_length(number))
-        i, j = ((down - 9.5) / DIGIT_CELL).astype(int), (x / DIGIT_CELL).astype(int)
-        inside = (i >= 0) & (i < self.digits.shape[0]) & (j >= 0) & (j < self.digits.shape[1])
-        inked[inside] |= self.digits[i[inside], j[inside]]
+        inked = along & (number >= 0) & (number <= self.count) & (down > 0.3)
+        on = np.flatnonzero(inked)
+        inked[on] = down[on] < self.stroke_length(number[on])
+        on = np.flatnonzero((down > 9.5 - DIGIT_CELL) & (down < 9.5 + DIGIT_CELL * (self.digits.shape[0] + 1)) & (x > 0))
+        i, j = ((down[on] - 9.5) / DIGIT_CELL).astype(int), (x[on] / DIGIT_CELL).astype(int)
+        inside = (i < self.digits.shape[0]) & (j < self.digits.shape[1])
+        inked[on[inside]] |= self.digits[i[inside], j[inside]]
         return inked
 
     @cached_property
