@@ -30,7 +30,7 @@ from tests.truth.scenes import make_shoot, take
 
 MEGAPIXELS = (12, 24, 48)
 HOLES = (4, 8, 16, 32, 64)
-CORNERS = (4, 8, 16, 32)
+CORNERS = (4, 8, 16, 32, 64)
 ROUNDS = 3
 
 

@@ -50,7 +50,8 @@ PATIENCE, UNSETTLED = 14, 1.0
 @dataclass(frozen=True)
 class Rope:
     """A rim prepared for fitting: points (n, 2), samples (n,) independent samples each stands for, noise: sd of a point, mm;
-    along (n,) length of rim from the first point; guard: points nearer than this to a sharp corner are not used."""
+    along (n,) length of rim from the first point; guard: points nearer than this to a sharp corner are not used; is_open: a part
+    of a rim, whose last carrier does not meet its first."""
 
     points: np.ndarray
     samples: np.ndarray
@@ -59,6 +60,7 @@ class Rope:
     total: float
     guard: float
     tangent_price: float
+    is_open: bool = False
 
 
 def fit_chain(rope: Rope, pieces: Pieces) -> Chain:
@@ -66,6 +68,7 @@ def fit_chain(rope: Rope, pieces: Pieces) -> Chain:
     is_arc, first = pieces.is_arc.copy(), pieces.first.copy()
     state = _start_state(rope, is_arc, first, pieces.state)
     tangent = _smooth_junctions(rope, is_arc, state, first)
+    tangent[-1] &= not rope.is_open
     return settle(rope, is_arc, state, tangent, first)
 
 
@@ -176,7 +179,10 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
         step *= min(1.0, 0.5 / max(1e-12, _relative_step(is_arc, state, step)))
         state = state + step
         step_size = float(np.abs(step).max())
-        corners = junctions(is_arc, state, tangent, points[np.roll(first, -1)])
+        near = points[np.roll(first, -1)]
+        corners = junctions(is_arc, state, tangent, near)
+        if rope.is_open:
+            corners[-1] = near[-1]
         if turn < 8:
             first = _reassigned(rope, first, corners)
             owner = _owners(first, len(points))
@@ -187,12 +193,19 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
     if len(bound):
         saving[bound] = np.where(held > 0.0, multiplier**2 / np.maximum(held, 1e-300), 0.0)
     covariance = inverse[:size, :size]
-    fit_price = _misfit(rope, residual)
-    numbers = int(2 * count + is_arc.sum() - tangent.sum())
-    price = fit_price + PARAMETER_PRICE * numbers + SEGMENT_PRICE * count
-    price += FLAT_PRICE * _kinks(is_arc, state)
-    price += _disorder(rope, is_arc, state, first, corners) + FLAT_PRICE * float(flat_arcs(rope, is_arc, state, first).sum())
+    price = price_of(rope, is_arc, state, tangent, first, corners, residual)
     return Chain(is_arc.copy(), state, tangent, first, corners, False, covariance, residual, price), saving
+
+
+def price_of(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, first: np.ndarray, corners: np.ndarray,
+             residual: np.ndarray) -> float:
+    """Price of the description of a rim by a chain: misfit, free numbers, features, and what is hardly ever drawn."""
+    count = len(is_arc)
+    numbers = int(2 * count + is_arc.sum() - tangent.sum())
+    price = _misfit(rope, residual) + PARAMETER_PRICE * numbers + SEGMENT_PRICE * count
+    price += FLAT_PRICE * int(_kinks(is_arc, state)[: count - rope.is_open].sum())
+    unlikely = _disorder(rope, is_arc, state, first, corners) + FLAT_PRICE * float(flat_arcs(rope, is_arc, state, first).sum())
+    return price + unlikely
 
 
 def _misfit(rope: Rope, residual: np.ndarray) -> float:
@@ -207,11 +220,11 @@ def flat_arcs(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarr
     return is_arc & (length < FLAT_RAD * np.abs(state[:, 2]))
 
 
-def _kinks(is_arc: np.ndarray, state: np.ndarray) -> int:
-    """Junctions of two lines that turn by less than KINK_RAD."""
+def _kinks(is_arc: np.ndarray, state: np.ndarray) -> np.ndarray:
+    """(k,) True for junctions of two lines that turn by less than KINK_RAD."""
     straight = ~is_arc & ~np.roll(is_arc, -1)
     turn = np.remainder(np.roll(state[:, 0], -1) - state[:, 0] + math.pi, 2.0 * math.pi) - math.pi
-    return int(np.sum(straight & (np.abs(turn) < KINK_RAD)))
+    return straight & (np.abs(turn) < KINK_RAD)
 
 
 def _relative_step(is_arc: np.ndarray, state: np.ndarray, step: np.ndarray) -> float:
@@ -222,7 +235,7 @@ def _relative_step(is_arc: np.ndarray, state: np.ndarray, step: np.ndarray) -> f
 
 def _disorder(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarray, corners: np.ndarray) -> float:
     """A large price for chains that do not run: a junction far from the rim, carriers that miss each other, a line backwards."""
-    count = len(is_arc)
+    count = len(is_arc) - rope.is_open
     price = 0.0
     begin = np.roll(first, -1)
     gap = np.hypot(*(corners - rope.points[begin]).T)
@@ -230,7 +243,7 @@ def _disorder(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarr
     steps = np.hypot(*(np.roll(rope.points, -1, axis=0) - rope.points).T)
     about = steps[(begin[:, None] + np.arange(-2, 2)) % len(steps)].max(axis=1)
     price += 200.0 * float(np.sum(gap > np.maximum(max(1.0, 20.0 * rope.noise), about)))
-    price += 200.0 * float(off_carriers(is_arc, state, corners).sum())
+    price += 200.0 * float(off_carriers(is_arc, state, corners)[:count].sum())
     for i in range(count):
         if not is_arc[i]:
             run = corners[i] - corners[i - 1]
@@ -271,9 +284,13 @@ def _reassigned(rope: Rope, first: np.ndarray, corners: np.ndarray) -> np.ndarra
 def _guarded(rope: Rope, owner: np.ndarray, first: np.ndarray, tangent: np.ndarray, corners: np.ndarray) -> np.ndarray:
     """(n,) 0 for points within the guard of a sharp corner, else 1."""
     used = np.ones(len(rope.points))
-    here = rope.along[np.roll(first, -1)[~tangent]]
-    gap = np.abs(rope.along - here[:, None])
-    used[(np.minimum(gap, rope.total - gap) < rope.guard).any(axis=0)] = 0.0
+    here = np.sort(rope.along[np.roll(first, -1)[~tangent]])
+    if len(here):
+        # the corners next to a point along the rim, the last one being next to the first
+        after = np.searchsorted(here, rope.along)
+        beside = here[np.stack([after - 1, after % len(here)])]
+        gap = np.abs(rope.along - beside)
+        used[(np.minimum(gap, rope.total - gap) < rope.guard).any(axis=0)] = 0.0
     few = np.bincount(owner, used, len(first)) < 3
     used[few[owner]] = 1.0
     return used

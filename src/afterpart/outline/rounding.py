@@ -50,15 +50,13 @@ def _sharpened(rope: Rope, chain: Chain, i: int, run: int) -> Chain | None:
     count, points = chain.size, len(rope.points)
     gone = [(i + k) % count for k in range(run)]
     before, after = (i - 1) % count, (i + run) % count
-    width = float(np.mod(rope.along[chain.first[after]] - rope.along[chain.first[i]], rope.total))
-    if chain.is_arc[before] or chain.is_arc[after] or before == after or width > CORNER_WIDTH:
-        return None
-    if any(chain.is_arc[k] and width > LEAST_FILLET * abs(_turn_of(chain, k)) for k in gone if run == 1):
+    if chain.is_arc[before] or chain.is_arc[after] or before == after:
         return None
     own = stretch(chain.first[i], chain.first[after], points)
-    corner = crossing(False, chain.state[before], False, chain.state[after], rope.points[own[len(own) // 2]])
-    turn = abs(turn_at(False, chain.state[before], False, chain.state[after], corner))
-    if not 0.6 < turn < 2.6 or float(np.hypot(*(rope.points[own] - corner).T).min()) > CORNER_CUT:
+    width = _width(rope, chain, i, after)
+    if any(chain.is_arc[k] and width > LEAST_FILLET * abs(_turn_of(chain, k)) for k in gone if run == 1):
+        return None
+    if not is_bare_corner(rope, chain, before, after, own):
         return None
     kept = [k for k in range(count) if k not in gone]
     first, tangent = chain.first.copy(), chain.tangent.copy()
@@ -71,6 +69,20 @@ def _sharpened(rope: Rope, chain: Chain, i: int, run: int) -> Chain | None:
         return settle(wider, chain.is_arc[kept], chain.state[kept], tangent[kept], first[kept])
     except (FitError, np.linalg.LinAlgError):
         return None
+
+
+def _width(rope: Rope, chain: Chain, i: int, after: int) -> float:
+    """Length of rim from carrier i up to carrier `after`."""
+    return float(np.mod(rope.along[chain.first[after]] - rope.along[chain.first[i]], rope.total))
+
+
+def is_bare_corner(rope: Rope, chain: Chain, before: int, after: int, own: np.ndarray) -> bool:
+    """Whether the rim points `own` between lines `before` and `after` lie at their crossing, as near as a picture rounds it."""
+    if before == after or _width(rope, chain, (before + 1) % chain.size, after) > CORNER_WIDTH:
+        return False
+    corner = crossing(False, chain.state[before], False, chain.state[after], rope.points[own[len(own) // 2]])
+    turn = abs(turn_at(False, chain.state[before], False, chain.state[after], corner))
+    return 0.6 < turn < 2.6 and float(np.hypot(*(rope.points[own] - corner).T).min()) <= CORNER_CUT
 
 
 def part_rounds(rope: Rope, chain: Chain) -> Chain:

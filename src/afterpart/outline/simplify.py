@@ -10,12 +10,19 @@ import numpy as np
 
 from afterpart.errors import FitError
 from afterpart.outline.chain import Chain, signed_distance, turn_at
-from afterpart.outline.refine import Rope, fit_chain, flat_arcs, stretch
+from afterpart.outline.refine import Rope, fit_chain, flat_arcs, price_of, stretch
+from afterpart.outline.rounding import is_bare_corner
 from afterpart.outline.segment import Pieces
 
 STEP_DEPTH, STEP_PRICE = 0.45, 40.0
 """A step out of an edge and back by less than this (mm) is hardly ever drawn: it is dirt, flash or a shadow.  As one bad stretch
 it costs this much less than its samples, one by one, would."""
+
+REACH, LONG_ROW = 3, 40
+"""So many carriers to either side of a change are fitted with it, in rows longer than LONG_ROW."""
+
+SURE_PRICE = 250.0
+"""A change that costs so much more by itself is not tried in the whole row."""
 
 TWIN_RATIO, TWIN_DEPTH = 1.25, 0.15
 """Two arcs that follow each other with radii this near are hardly ever drawn: one arc that fits within so many mm stands for
@@ -23,7 +30,13 @@ both."""
 
 
 def simplify(rope: Rope, chain: Chain) -> Chain:
-    """Drop carriers one by one (or bridge short runs) as long as the description gets shorter."""
+    """Drop carriers one by one (or bridge short runs) as long as the description gets shorter.
+
+    In a long row the bits that breakpoints beside sharp corners leave go all at once first, and a change is looked at by itself
+    before the whole row is fitted with it."""
+    is_long = chain.size > LONG_ROW
+    chain = _with_bare_corners(rope, chain) if is_long else chain
+    gains: dict[tuple[int, ...], float] = {}
     tried: set[tuple[int, ...]] = set()
     improved = True
     while improved and chain.size > 2:
@@ -33,6 +46,8 @@ def simplify(rope: Rope, chain: Chain) -> Chain:
             if key in tried:
                 continue
             tried.add(key)
+            if is_long and _gain_alone(rope, chain, pieces, gains) < -SURE_PRICE:
+                continue
             try:
                 other = fit_chain(rope, pieces)
             except (FitError, np.linalg.LinAlgError):
@@ -43,11 +58,98 @@ def simplify(rope: Rope, chain: Chain) -> Chain:
     return chain
 
 
+def _with_bare_corners(rope: Rope, chain: Chain) -> Chain:
+    """The chain without the bits at the crossing of two lines that the picture alone would round off as much, where the rim is
+    described more shortly without them all."""
+    count, gone = chain.size, np.zeros(chain.size, bool)
+    first = chain.first.copy()
+    for run in (1, 2, 3):
+        for i in range(count):
+            bits = (i + np.arange(run)) % count
+            before, after = (i - 1) % count, (i + run) % count
+            if gone[[before, *bits, after]].any() or chain.is_arc[before] or chain.is_arc[after]:
+                continue
+            own = stretch(chain.first[i], chain.first[after], len(rope.points))
+            if is_bare_corner(rope, chain, before, after, own):
+                gone[bits] = True
+                first[after] = own[len(own) // 2]
+    if not gone.any() or count - int(gone.sum()) < 3:
+        return chain
+    order = np.argsort(first[~gone])
+    first, is_arc, state = first[~gone][order], chain.is_arc[~gone][order], chain.state[~gone][order]
+    try:
+        other = fit_chain(rope, Pieces(first, is_arc, math.inf, state))
+    except (FitError, np.linalg.LinAlgError):
+        return chain
+    return other if other.price < chain.price else chain
+
+
+def _gain_alone(rope: Rope, chain: Chain, pieces: Pieces, gains: dict[tuple[int, ...], float]) -> float:
+    """What `pieces` save by a fit of the rim around what they change; inf where that cannot be told.  gains: those told before.
+
+    This costs the same however long the whole row is.  The ends of what is looked at are free, so that it fits at least as well
+    as it would in the row."""
+    assert pieces.state is not None
+    near = _around(~_unchanged(chain, pieces), REACH)
+    size, count = int(near.sum()), len(rope.points)
+    if size > len(near) - 2:
+        return math.inf
+    rows = (int(np.flatnonzero(near & ~np.roll(near, 1))[0]) + np.arange(size)) % len(near)
+    start, end = int(pieces.first[rows[0]]), int(pieces.first[(rows[-1] + 1) % len(near)])
+    own = stretch(start, end, count)
+    key = (start, end, *pieces.first[rows].tolist(), *pieces.is_arc[rows].tolist(), pieces.bridged is None)
+    if key not in gains:
+        before = np.flatnonzero((chain.first - start) % count < len(own))
+        before = before[np.argsort((chain.first[before] - start) % count)]
+        part = _part_of(rope, own)
+        try:
+            new = fit_chain(part, Pieces((pieces.first[rows] - start) % count, pieces.is_arc[rows], math.inf, pieces.state[rows]))
+        except (FitError, np.linalg.LinAlgError):
+            gains[key] = math.inf
+        else:
+            let_off = STEP_PRICE if pieces.bridged is not None else 0.0
+            gains[key] = _price_there(part, chain, before, own, start) + let_off - new.price
+    return gains[key]
+
+
+def _price_there(part: Rope, chain: Chain, rows: np.ndarray, own: np.ndarray, start: int) -> float:
+    """Price of the chain's carriers `rows`, in order, as a description of this part of the rim alone."""
+    tangent, corners = chain.tangent[rows], chain.corners[rows]
+    tangent[-1], corners[-1] = False, part.points[0]
+    first = (chain.first[rows] - start) % len(chain.residuals)
+    return price_of(part, chain.is_arc[rows], chain.state[rows], tangent, first, corners, chain.residuals[own])
+
+
+def _unchanged(chain: Chain, pieces: Pieces) -> np.ndarray:
+    """(k,) which of the pieces are the chain's own carriers, from beginning to end."""
+    place = np.minimum(np.searchsorted(chain.first, pieces.first), chain.size - 1)
+    same = (chain.first[place] == pieces.first) & (chain.is_arc[place] == pieces.is_arc)
+    same &= (chain.state[place] == pieces.state).all(axis=1)
+    return same & (chain.first[(place + 1) % chain.size] == np.roll(pieces.first, -1))
+
+
+def _around(marked: np.ndarray, reach: int) -> np.ndarray:
+    """(k,) the marked ones of a closed row and those up to `reach` beside them."""
+    out = marked.copy()
+    for shift in range(1, reach + 1):
+        out |= np.roll(marked, shift) | np.roll(marked, -shift)
+    return out
+
+
+def _part_of(rope: Rope, own: np.ndarray) -> Rope:
+    """The rim at these indices (m,), one after the other, as an open rope."""
+    begin = rope.along[own[0]]
+    after = np.mod(rope.along[(own[-1] + 1) % len(rope.along)] - begin, rope.total)
+    return replace(rope, points=rope.points[own], samples=rope.samples[own], along=np.mod(rope.along[own] - begin, rope.total),
+                   total=float(after), is_open=True)
+
+
 def _allowance(pieces: Pieces, chain: Chain) -> float:
     """What the price of a chain is let off for the one bad stretch it bridges."""
     if pieces.bridged is None or float(np.abs(chain.residuals[pieces.bridged]).max()) > pieces.depth:
         return 0.0
     return STEP_PRICE
+
 
 def _shorter_rows(rope: Rope, chain: Chain) -> list[Pieces]:
     """Rows of pieces with fewer carriers than the chain has, the likeliest first."""
