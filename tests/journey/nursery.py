@@ -1,4 +1,4 @@
-"""The command line in children of one warm process: each command is a process of its own, but what all of them import is loaded once.
+"""The command line in children of one warm process: each command is a process of its own; what they import is loaded once.
 
 Run as a program it reads one JSON object a line (arguments, folder, where stdout and stderr go), forks, lets the child run
 `afterpart.cli.main` as `python -m afterpart` does, and answers with the child's exit status.  It ends with its standard input.

@@ -96,7 +96,7 @@ class Rule:
     def _marks_near(self) -> np.ndarray:
         """(rows downwards from the graduated edge, columns) whether a mark lies within MARK_REACH of the cell."""
         fine = MARK_CELL / 2
-        x, down = np.meshgrid((np.arange(math.ceil(self.length / fine)) + 0.5) * fine, (np.arange(round(16.0 / fine)) + 0.5) * fine)
+        x, down = np.meshgrid(*((np.arange(math.ceil(reach / fine)) + 0.5) * fine for reach in (self.length, 16.0)))
         inked = self.marked(x.ravel(), self.width - down.ravel()).reshape(x.shape).astype(np.uint8)
         reach = 2 * round(MARK_REACH / fine) + 1
         return cv2.dilate(inked, np.ones((reach, reach), np.uint8))[::2, ::2] > 0

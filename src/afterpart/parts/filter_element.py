@@ -17,6 +17,7 @@ Frame: the drawing's x and y, the ledge's side at z = 0; mm.  Limits: area alone
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -25,7 +26,7 @@ from afterpart.errors import JobError
 from afterpart.formulas.airflow import air_asked
 from afterpart.geometry.bar_layout import BarRule, bars_shape
 from afterpart.geometry.chain import chain_polygon, polygon_chain
-from afterpart.geometry.inscribed import MOST_CUTS, largest_shapes
+from afterpart.geometry.inscribed import MOST_CUTS, Inscribed, largest_shapes
 from afterpart.geometry.room import shape_area
 from afterpart.model.edges import Note
 from afterpart.model.feature import CutRow, Seat
@@ -33,6 +34,7 @@ from afterpart.model.outline import Point
 from afterpart.model.piece import Add, Piece, PrintTime, Prism
 from afterpart.model.wishes import FilterWish, MachineFacts
 from afterpart.parts.seat import air_opening
+from afterpart.words import tell
 
 CHORD_ERROR = 0.01
 """How far the chords of a seat's region may lie outside its curves."""
@@ -94,20 +96,11 @@ def make_element(seat: Seat, row: CutRow, wish: FilterWish, name: str, revision:
     """
     if not Polygon(seat.region).buffer(1e-6).covers(Polygon(row.corners)):
         raise JobError("filter: the element's polygon leaves the seat; choose it from this seat's own table of cuts")
-    return Piece(
-        kind="filter_element",
-        name=name,
-        file_stem="filter_element",
-        revision=revision,
-        steps=(Add((Prism(polygon_chain(row.corners), (), 0.0, wish.thickness),)),),
-        thickness=wish.thickness,
-        labels=(),
-        print_time=PrintTime(0.0, 0.0, "cut, not printed"),
-        notes=tuple(_notes(row, wish)),
-        through_holes=0,
-        material="foam",
-        orientation="not printed: cut from a sheet of foam, the side at z = 0 lies on the seat's ledge",
-    )
+    return Piece(kind="filter_element", name=name, file_stem="filter_element", revision=revision,
+                 steps=(Add((Prism(polygon_chain(row.corners), (), 0.0, wish.thickness),)),), thickness=wish.thickness, labels=(),
+                 print_time=PrintTime(0.0, 0.0, tell("cut, not printed")), notes=tuple(_notes(row, wish)), through_holes=0,
+                 material="foam",
+                 orientation=tell("not printed: cut from a sheet of foam, the side at z = 0 lies on the seat's ledge"))
 
 
 def blank_size(corners: tuple[Point, ...]) -> tuple[float, float]:
@@ -140,7 +133,7 @@ def _refuse_unusable(wish: FilterWish) -> None:
 def _forms(seat: Seat) -> list[_Form]:
     """The shapes worth a row, by number of cuts, the rectangle first."""
     try:
-        found = largest_shapes(np.array(seat.region), CHORD_ERROR)
+        found = _largest_in(seat.region)
     except ValueError as error:
         raise JobError(
             f"filter: no element with straight sides fits into the seat ({error}); give the filter more room (filter.land, "
@@ -155,6 +148,12 @@ def _forms(seat: Seat) -> list[_Form]:
         if free.area > (1 + WORTH_FREE) * max(f.area for f in forms):
             forms.append(free)
     return forms
+
+
+@lru_cache(maxsize=16)
+def _largest_in(region: tuple[Point, ...]) -> Inscribed:
+    """Sought once a region: of the jobs tried one after the other, most leave the seat where it was."""
+    return largest_shapes(np.array(region), CHORD_ERROR)
 
 
 def _row(form: _Form, rectangle: float, opened: tuple[float, float], whole: float, wish: FilterWish) -> CutRow:
@@ -208,32 +207,26 @@ def _is_too_fast(row: CutRow, wish: FilterWish) -> bool:
 
 
 def _notes(row: CutRow, wish: FilterWish) -> list[Note]:
-    notes = [
-        Note(
-            "element_cutting",
-            f"Cut from foam {wish.thickness:g} mm thick, {wish.pores_per_inch:g} pores per inch, with {len(row.corners)} "
-            "straight cuts: a long sharp blade, away from the body, in several light strokes; foam pressed flat while it is cut "
-            "comes out narrower in the middle.",
-        ),
-        Note(
-            "element_foam",
-            "Use foam made for filtering air and fit for the heat, fuel and oil where it sits; upholstery or packing foam sheds "
-            "crumbs. Foam that its maker asks to oil filters only when oiled. Replace it when it crumbles or stays flat.",
-        ),
-    ]
+    notes = [Note("element_cutting",
+                  tell("Cut from foam {thickness:g} mm thick, {pores_per_inch:g} pores per inch, with {count} straight cuts: a "
+                       "long sharp blade, away from the body, in several light strokes; foam pressed flat while it is cut comes "
+                       "out narrower in the middle.", thickness=wish.thickness, pores_per_inch=wish.pores_per_inch,
+                       count=len(row.corners))),
+             Note("element_foam",
+                  tell("Use foam made for filtering air and fit for the heat, fuel and oil where it sits; upholstery or packing "
+                       "foam sheds crumbs. Foam that its maker asks to oil filters only when oiled. Replace it when it crumbles "
+                       "or stays flat."))]
     if _is_too_fast(row, wish):
-        notes.append(
-            Note(
-                "face_velocity_above_limit",
-                f"Face velocity {row.face_velocity_m_per_s:.2f} m/s with the chosen cuts, above the limit of "
-                f"{wish.face_velocity_limit_m_per_s:g} m/s (filter.face_velocity_limit_m_per_s)."
-                + ("" if wish.cuts is not None else " No straight cuts in this seat meet it: this is the largest element.")
-                + " A larger seat, a narrower rim or less flow would help.",
-            )
-        )
+        notes.append(Note("face_velocity_above_limit",
+                          tell("Face velocity {face_velocity_m_per_s:.2f} m/s with the chosen cuts, above the limit of "
+                               "{face_velocity_limit_m_per_s:g} m/s (filter.face_velocity_limit_m_per_s).",
+                               face_velocity_m_per_s=row.face_velocity_m_per_s,
+                               face_velocity_limit_m_per_s=wish.face_velocity_limit_m_per_s)
+                          + ("" if wish.cuts is not None
+                             else tell(" No straight cuts in this seat meet it: this is the largest element."))
+                          + tell(" A larger seat, a narrower rim or less flow would help.")))
     if wish.flow_m3_per_h is None and wish.face_velocity_limit_m_per_s is not None:
-        notes.append(
-            Note("flow_not_told", "The limit of the face velocity stands against nothing: neither filter.flow_m3_per_h nor "
-                 "the machine's own figures tell how much air passes.")
-        )
+        notes.append(Note("flow_not_told",
+                          tell("The limit of the face velocity stands against nothing: neither filter.flow_m3_per_h nor the "
+                               "machine's own figures tell how much air passes.")))
     return notes

@@ -14,6 +14,7 @@ import math
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
@@ -199,6 +200,7 @@ def printable(text: str) -> str:
     return "".join(map(_printable_letter, " ".join(str(text).split())))
 
 
+@cache
 def _printable_letter(letter: str) -> str:
     bare = "".join(x for x in unicodedata.normalize("NFKD", letter) if not unicodedata.combining(x))
     return next((known for known in (letter, bare) if known and all(ord(x) in known_letters() for x in known)), "?")
