@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 from pathlib import Path
 
 from afterpart import __version__
@@ -42,7 +43,13 @@ def outline_in_mm(folder: Path) -> Outline:
 def job_beside(folder: Path) -> Job | None:
     """The job the outline in `folder` was measured for; None when no run left one."""
     path = folder / "job.json"
-    return parse_job_json(read_stored(path)) if path.exists() else None
+    return _stored_job(read_stored(path)) if path.exists() else None
+
+
+@lru_cache(maxsize=8)
+def _stored_job(data: bytes) -> Job:
+    """The job of these bytes; the page asks for the same ones several times an edit."""
+    return parse_job_json(data)
 
 
 def title(job: Job) -> TitleBlock:

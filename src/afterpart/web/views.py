@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict
+from functools import lru_cache
 from typing import Any
 
 from afterpart import __version__, pipeline
@@ -144,7 +145,8 @@ def advice_view(advice: pipeline.Advice) -> dict[str, Any]:
             "words": advice.words}
 
 
-def schema_view() -> list[dict[str, Any]]:
-    """Every table and key of a job file."""
-    return [asdict(table) for table in pipeline.schema()]
+@lru_cache(maxsize=1)
+def schema_view() -> bytes:
+    """Every table and key of a job file, as JSON; it does not change while the program runs."""
+    return json.dumps([asdict(table) for table in pipeline.schema()], ensure_ascii=False, separators=(",", ":")).encode()
 

@@ -53,7 +53,7 @@ async def job(request: Request) -> Response:
 @router.get("/api/schema")
 async def schema() -> Response:
     """Every table and key a job file may have."""
-    return JSONResponse(schema_view())
+    return Response(schema_view(), media_type="application/json")
 
 
 @router.post("/api/edits")
