@@ -33,6 +33,7 @@ class Rim:
     not told.  A channel's rims run so that the face lies to the left: the outer wall clockwise, the inner counter-clockwise.
     doubts: how far the whole rim may stand off together with the others, mm away from the material at one standard uncertainty,
     one for each independent way (EdgeMap's rims all have as many, or none).
+    round_cov: covariance (3 rows of 3) of centre x, y and radius of a rim whose sectors settled it as a circle, else ().
     """
 
     role: str
@@ -42,6 +43,7 @@ class Rim:
     wall: str = ""
     depth: float | None = None
     doubts: tuple[float, ...] = ()
+    round_cov: tuple[tuple[float, ...], ...] = ()
 
 
 @dataclass(frozen=True)

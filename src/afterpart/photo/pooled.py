@@ -25,6 +25,16 @@ EXACT_ROUND = 1e-6
 
 CAUCHY = 3.0
 
+SHIFT_U, SHIFT_SLOPE_U = 0.005, 0.1
+"""Standard uncertainty of how far all openings of a view may stand off together, mm: straight down, and for each unit of slope
+of the sight line (three rendered pictures of a cover: 8 um at 0.07, 26 at 0.4, 55 at 0.5)."""
+
+SHIFT_TURNS = 20
+"""How often shifts and mean circles are found by turns."""
+
+SECTORS = 24
+"""Places round a circle at which the slope of the sight line is asked for."""
+
 INDEPENDENT = 15.0
 """So many ties of a view err independently of one another: what is taken for the edge errs alike along a whole side.  Cameras
 known from their references agree to 0.01 mm on rendered pictures, rims seen aslant only to some hundredths."""
@@ -122,12 +132,13 @@ class Pooled:
 def pool_rims(views: Sequence[Seen], matched: Matched) -> Pooled:
     """The leading view's rims moved to the weighted mean of all that answer them.  views: laid through the adjusted cameras."""
     rims, total = [], np.zeros(len(views))
-    for rim, answers in zip(matched.rims, matched.answers, strict=True):
-        seen = [(i, views[i], views[i].edges.rims[a]) for i, a in enumerate(answers) if a is not None]
-        circles = [_circle(view, own) for _, view, own in seen]
-        if all(c is not None for c in circles):
-            pooled, weights = _pooled_circle(rim, [c for c in circles if c is not None],
-                                             [_view_u(view, own) for _, view, own in seen])
+    sighted = [[(i, views[i], views[i].edges.rims[a]) for i, a in enumerate(answers) if a is not None]
+               for answers in matched.answers]
+    found = [_circles(seen) for seen in sighted]
+    shifts = _common_shifts(views, sighted, found)
+    for rim, seen, circles in zip(matched.rims, sighted, found, strict=True):
+        if circles is not None:
+            pooled, weights = _pooled_circle(rim, circles, shifts[[i for i, _, _ in seen]])
         else:
             pooled, weights = _pooled_chain(rim, matched, seen)
         rims.append(pooled)
@@ -136,38 +147,92 @@ def pool_rims(views: Sequence[Seen], matched: Matched) -> Pooled:
     return Pooled(tuple(rims), total / total.sum())
 
 
+@dataclass(frozen=True)
+class _Circles:
+    """One round rim in several views: values (n, 3) x, y, radius in the drawing's frame and information (n, 3, 3) about them."""
+
+    values: np.ndarray
+    information: np.ndarray
+
+
+def _circles(seen: Sequence[tuple[int, Seen, Rim]]) -> _Circles | None:
+    """A rim that every view measured as a circle; None for others."""
+    found = [circle for _, view, own in seen if (circle := _circle(view, own)) is not None]
+    if len(found) < len(seen):
+        return None
+    return _Circles(np.array(found), np.array([_information(view, own) for _, view, own in seen]))
+
+
+def _common_shifts(views: Sequence[Seen], sighted: Sequence[Sequence[tuple[int, Seen, Rim]]],
+                   found: Sequence[_Circles | None]) -> np.ndarray:
+    """How far each view's openings stand off together (views, 2): light that comes from one side moves the narrow ones alike
+    where they are seen aslant, for the lit and the shaded side of a rounding change places with its edge.  What the openings'
+    own distances tell stays; where they stand as a whole the steepest views hardly know."""
+    shifts: np.ndarray = np.zeros((len(views), 2))
+    stiff = np.array([1 / (SHIFT_U + SHIFT_SLOPE_U * _mean_slope(view)) ** 2 for view in views])
+    rows = [(seen, circles) for seen, circles in zip(sighted, found, strict=True)
+            if circles is not None and len(seen) > 1 and seen[0][2].role == "opening"]
+    for _ in range(SHIFT_TURNS if rows else 0):
+        weight, off = np.zeros((len(views), 2, 2)) + stiff[:, None, None] * np.eye(2), np.zeros((len(views), 2))
+        for seen, circles in rows:
+            numbers = [i for i, _, _ in seen]
+            mean, weighed = _robust_mean(circles.values - np.c_[shifts[numbers], np.zeros(len(seen))], circles.information)
+            for i, value, own in zip(numbers, circles.values, weighed, strict=True):
+                weight[i] += own[:2, :2]
+                off[i] += (own @ (value - mean))[:2]
+        shifts = np.linalg.solve(weight, off[..., None])[..., 0]
+    return shifts
+
+
+def _mean_slope(view: Seen) -> float:
+    """Slope of a view's sight line to the middle of its part."""
+    assert view.edges.camera is not None
+    position = np.array(view.edges.camera.position)
+    return float(np.hypot(*(position[:2] - view.edges.rims[0].points.mean(0))) / (position[2] - view.edges.face_height))
+
+
 def _circle(view: Seen, rim: Rim) -> np.ndarray | None:
-    """(x, y, radius) in the drawing's frame of a rim measured as a circle; None for others.  Laying it on another height leaves
-    it round to first order."""
+    """(x, y, radius) in the drawing's frame of a rim measured as a circle; None for others.  Laid on another height, through an
+    adjusted camera, it stays round to a micrometre."""
     points = view.drawn(rim.points)
     centre, radius, scatter = robust_circle(points)
-    return np.array([*centre, radius]) if scatter < max(EXACT_ROUND * radius, 2e-4) else None
+    return np.array([*centre, radius]) if rim.round_cov or scatter < max(EXACT_ROUND * radius, 2e-4) else None
 
 
-def _view_u(view: Seen, rim: Rim) -> float:
-    """Standard uncertainty of a whole rim in a view, mm."""
-    thin = rim.points[:: max(1, len(rim.points) // 24)]
+def _information(view: Seen, rim: Rim) -> np.ndarray:
+    """What a view knows of a round rim's centre and radius, (3, 3) 1 / mm2 in the drawing's frame: by its sectors, else by the
+    slope of the sight line round it."""
+    turn = np.eye(3)
+    turn[:2, :2] = (view.drawn(np.eye(2)) - view.drawn(np.zeros((1, 2)))).T
+    if rim.round_cov:
+        return np.asarray(turn @ np.linalg.inv(np.array(rim.round_cov)) @ turn.T)
+    thin = rim.points[:: max(1, len(rim.points) // SECTORS)]
     at = cKDTree(rim.points).query(thin)[1]
-    return float(np.sqrt(np.mean(slope_u(view.edges, thin, rim, at) ** 2)))
+    way = np.c_[outward_normals(rim.points, 3.0)[at], np.full(len(thin), -1.0 if rim.role == "opening" else 1.0)] @ turn.T
+    weight = 1 / slope_u(view.edges, thin, rim, at) ** 2 / len(thin)
+    return np.asarray(way.T @ (way * weight[:, None]))
 
 
-def _pooled_circle(rim: Rim, circles: Sequence[np.ndarray], u: Sequence[float]) -> tuple[Rim, np.ndarray]:
-    found, base = np.array(circles), np.array(u)
-    mean, weight = _robust_mean(found, base)
+def _pooled_circle(rim: Rim, circles: _Circles, shifts: np.ndarray) -> tuple[Rim, np.ndarray]:
+    away = np.c_[shifts, np.zeros(len(shifts))] if rim.role == "opening" else 0.0
+    mean, weighed = _robust_mean(circles.values - away, circles.information)
     points = circle_chain(mean[:2], float(mean[2]), len(rim.points), rim.role != "outer")
-    own = np.full(len(points), np.sqrt(0.5 / float((1 / base**2).sum())) * np.sqrt(len(points)))
-    return replace(rim, points=points, u=np.minimum(rim.u, own)), weight / weight.sum()
+    own = np.full(len(points), np.sqrt(np.linalg.inv(weighed.sum(0))[2, 2] * len(points)))
+    weight = np.trace(weighed[:, :2, :2], axis1=1, axis2=2)
+    return replace(rim, points=points, u=np.minimum(rim.u, own), round_cov=()), weight / weight.sum()
 
 
-def _robust_mean(values: np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Weighted mean over rows (n, m) of values with uncertainties u (n,), and the weights: Cauchy, from the median."""
-    centre = values[u.argmin()] if len(values) < 3 else np.median(values, axis=0)
-    weight = 1 / u**2
+def _robust_mean(values: np.ndarray, information: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Mean over rows (n, m) of values with their information (n, m, m), and that as it counts: Cauchy, from the median (of two:
+    from the one that is known better)."""
+    centre = values[np.linalg.det(information).argmax()] if len(values) < 3 else np.median(values, axis=0)
+    weighed = information
     for _ in range(8):
-        off = np.sqrt(np.mean((values - centre) ** 2, axis=1)) / u
-        weight = 1 / u**2 / (1 + (off / CAUCHY) ** 2)
-        centre = weight @ values / weight.sum()
-    return centre, weight
+        off = values - centre
+        far = np.einsum("ni,nij,nj->n", off, information, off) / values.shape[1]
+        weighed = information / (1 + far / CAUCHY**2)[:, None, None]
+        centre = np.linalg.solve(weighed.sum(0), np.einsum("nij,nj->i", weighed, values))
+    return centre, weighed
 
 
 def _pooled_chain(rim: Rim, matched: Matched, seen: Sequence[tuple[int, Seen, Rim]]) -> tuple[Rim, np.ndarray]:

@@ -162,16 +162,18 @@ class _Move:
     mean_cost: float
 
 
+def probe_costs(rim: RimFit) -> np.ndarray:
+    """Costs of a rim's probes (n, d) above each one's least, at most TRUNCATE."""
+    least = rim.costs.min(1, keepdims=True)
+    # the model never fits perfectly: what even the best place leaves over is taken as noise
+    misfit = max(1.0, float(np.median(least)) / (0.9 * rim.value_cost * rim.samples))
+    return np.minimum((rim.costs - least) / misfit, TRUNCATE)
+
+
 def _joint_moves(rims: Sequence[RimFit]) -> list[_Move]:
     """The shifts of the circles that minimise each one's summed costs: a grid finds the valley, Newton's method its lowest
     place.  The rims come from one block."""
-    levels = []
-    for rim in rims:
-        least = rim.costs.min(1, keepdims=True)
-        # the model never fits perfectly: what even the best place leaves over is taken as noise
-        misfit = max(1.0, float(np.median(least)) / (0.9 * rim.value_cost * rim.samples))
-        levels.append(np.minimum((rim.costs - least) / misfit, TRUNCATE))
-    costs = _Costs(levels, rims)
+    costs = _Costs([probe_costs(rim) for rim in rims], rims)
     number = np.array([len(rim.base) for rim in rims])
     some = np.linspace(0, number, min(SEARCH_PROBES, int(number.min())), endpoint=False).astype(int).T
     best, width = np.zeros((len(rims), 3)), 0.7 * float(rims[0].places[-1])

@@ -21,7 +21,8 @@ from afterpart.photo.projection import project_plane
 from afterpart.photo.rimchain import SPACING_PX, resample_closed, signed_area
 from afterpart.photo.rimprobe import Course
 from afterpart.photo.rims import fit_rims
-from afterpart.photo.roundrim import robust_circle
+from afterpart.photo.roundrim import circle_chain, robust_circle
+from afterpart.photo.roundsectors import settle_by_sectors
 from afterpart.photo.shape import RimLook
 from afterpart.photo.trace import rim_average, rim_void, trace_circles
 
@@ -67,8 +68,8 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[np.ndarray | N
 
 
 def look_at_circles(picture: Picture, edges: EdgeMap) -> EdgeMap:
-    """The edge map with every rim that is a circle fitted anew to the picture, from where it stands; one that is not found stays.
-    """
+    """The edge map with every rim that is a circle fitted anew to the picture, from where it stands, and settled by its sectors;
+    one that is not found stays."""
     if edges.camera is None or not edges.rims:
         return edges
     middle = project_plane(edges.camera, edges.rims[0].points.mean(0)[None], edges.face_height)[0]
@@ -83,8 +84,11 @@ def look_at_circles(picture: Picture, edges: EdgeMap) -> EdgeMap:
     rims = list(edges.rims)
     found = trace_circles(picture.light, edges.camera, tuple(starts.values()), look, px, reach_px=CLOSE_PX)
     for k, traced in zip(starts, found, strict=True):
-        if traced is not None:
-            rims[k] = replace(rims[k], points=traced.points, u=traced.u)
+        if traced is not None and traced.fitted is not None:
+            settled = settle_by_sectors(traced.fitted, edges.camera, edges.face_height, px)
+            points = circle_chain(settled.centre, settled.radius, len(traced.points), traced.opening)
+            covariance = tuple(map(tuple, settled.covariance.tolist()))
+            rims[k] = replace(rims[k], points=points, u=traced.u, round_cov=covariance)
     return replace(edges, rims=tuple(rims))
 
 

@@ -42,6 +42,10 @@ WEIGHT = 80.0
 DRAFT_FLOOR_DEG, ROUNDING_FLOOR = 0.13, 0.25
 """Least standard uncertainties left (of a rounding as a share): the rim's model is not the picture's."""
 
+HALF_SLOPE = 0.2
+"""Slope of the sight line at which a picture's word on rounding and draft counts half beside others': from there on the model's
+faults, which grow with the slope, are more than noise (see roundsectors.py)."""
+
 FINE_DRAFTS, FINE_ROUNDINGS = 41, 31
 
 
@@ -63,7 +67,8 @@ class RimLook:
 @dataclass(frozen=True)
 class Evidence:
     """Over a table of draft (rows) and rounding (columns): log likelihood (a, b), offsets (a, b, c) of the judged rims, mm away
-    from the material; drafts in degrees, roundings (their logarithms); numbers: of the judged rims among all chains."""
+    from the material; drafts in degrees, roundings (their logarithms); numbers: of the judged rims among all chains; slope: of
+    the sight line to the part's middle."""
 
     log: np.ndarray
     offsets: np.ndarray
@@ -71,6 +76,7 @@ class Evidence:
     roundings: np.ndarray
     numbers: tuple[int, ...]
     chains: int
+    slope: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -109,6 +115,7 @@ def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray],
             block = read_probes(light, camera, courses, leaning, px, MEDIUM)
             row += [_judge(block, courses, replace(leaning, rounding=r), spread) for r in roundings]
         evidence = _evidence(table, roundings, np.array([course.normal_smooth == 0 for course in courses]), numbers, len(chains))
+        evidence = replace(evidence, slope=_mean_slope(camera, chains[0], shape.height))
         found = _likely(evidence.log, evidence)
         shape = replace(shape, rounding=found.rounding if not told else shape.rounding, draft=_tangent(found.draft_deg))
         before = spread
@@ -119,14 +126,14 @@ def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray],
 
 
 def agreed_looks(looks: Sequence[RimLook]) -> list[RimLook]:
-    """The looks of several pictures of one part with the rounding and the draft that suit them all together.  Looks that were not
-    asked, or over another table, stay as they are."""
+    """The looks of several pictures of one part with the rounding and the draft that suit them all together, those that look
+    aslant counting less.  Looks that were not asked, or over another table, stay as they are."""
     first = next((look.evidence for look in looks if look.evidence is not None), None)
     if first is None:
         return list(looks)
     asked = [look.evidence for look in looks if look.evidence is not None and look.evidence.log.shape == first.log.shape
              and np.allclose(look.evidence.roundings, first.roundings)]
-    total = np.sum([evidence.log for evidence in asked], axis=0)
+    total = np.sum([evidence.log / (1 + (evidence.slope / HALF_SLOPE) ** 2) for evidence in asked], axis=0)
     out = []
     for look in looks:
         if look.evidence is None or all(look.evidence is not evidence for evidence in asked):
@@ -137,6 +144,12 @@ def agreed_looks(looks: Sequence[RimLook]) -> list[RimLook]:
         shape = replace(look.shape, rounding=rounding, draft=_tangent(found.draft_deg))
         out.append(_doubtful(replace(look, shape=shape), found))
     return out
+
+
+def _mean_slope(camera: Camera, chain: np.ndarray, height: float) -> float:
+    """Slope of the sight line to a chain's middle."""
+    away = np.array(camera.position[:2]) - chain.mean(axis=0)
+    return float(np.hypot(*away) / (camera.position[2] - height))
 
 
 def _doubtful(look: RimLook, found: _Found) -> RimLook:

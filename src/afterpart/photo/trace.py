@@ -40,7 +40,8 @@ faults of the rim's model weigh more."""
 @dataclass(frozen=True)
 class TracedRim:
     """One rim: points (n, 2) mm in the face's plane, material left, u (n,) mm; centre and radius when it is round, else None;
-    seen: (n, 2) what the probes of a round rim see one by one; evidence: share of its probes that see an edge."""
+    seen: (n, 2) what the probes of a round rim see one by one; evidence: share of its probes that see an edge; fitted: how a
+    round rim was fitted."""
 
     opening: bool
     points: np.ndarray
@@ -49,6 +50,7 @@ class TracedRim:
     radius: float
     seen: np.ndarray
     evidence: float
+    fitted: RoundFit | None = None
 
 
 def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: RimShape, px: float) -> list[np.ndarray]:
@@ -134,7 +136,8 @@ def _round_rim(fitted: RoundFit, opening: bool, px: float) -> TracedRim:
     count = len(fitted.rim.points)
     points = circle_chain(fitted.centre, fitted.radius, count, opening)
     u = np.full(count, max(ROUND_DOUBT * float(fitted.u[2]), 0.02 * px) * np.sqrt(count))
-    return TracedRim(opening, points, u, fitted.centre, fitted.radius, fitted.rim.points, _evidence(fitted.rim))
+    return TracedRim(opening, points, u, fitted.centre, fitted.radius, fitted.rim.points, _evidence(fitted.rim),
+                     fitted)
 
 
 def rim_average(chain: np.ndarray, px: float, opening: bool) -> float:
