@@ -234,6 +234,23 @@ def test_what_was_built_is_answered_from_memory_even_without_a_kernel(workshop: 
     assert b"other" in workshop.build(other).step and workshop.build(other).step != first.step
 
 
+def test_pieces_of_one_recipe_are_made_once_and_each_file_is_read_back_under_its_own_name() -> None:
+    """One request answers for all of them; the mesh is one, each STEP file is its own, and differs in the name alone."""
+    steps = piece(Add((block(20, 10),)))
+    alike = tuple(dataclasses.replace(steps, file_stem=stem) for stem in ("first", "again"))
+    other = dataclasses.replace(piece(Add((block(9, 9),))), file_stem="other")
+    with Workshop() as workshop:
+        workshop.begin((*alike, other))
+        assert len({id(future) for future, _ in workshop._begun.values()}) == 2
+        first, again, third = workshop.build_all((*alike, other))
+        with Workshop() as alone:
+            assert alone.build(alike[1]).step == again.step
+    assert (first.read_back.label, again.read_back.label, third.read_back.label) == ("first", "again", "other")
+    assert first.step.replace(b"first", b"again") == again.step and first.step != again.step
+    assert first.mesh is not third.mesh and np.array_equal(first.mesh.vertices, again.mesh.vertices)
+    assert again.read_back.volume == pytest.approx(again.volume, rel=1e-6)
+
+
 def test_a_failing_piece_is_named(workshop: Workshop) -> None:
     with pytest.raises(SolidError, match=r"piece 'probe' \(probe\): "):
         workshop.build_all((piece(Add((block(20, 10),))), piece(Cut((block(9, 9),)))))

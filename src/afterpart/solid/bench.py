@@ -25,14 +25,15 @@ class Bench:
     def __init__(self) -> None:
         self._kept: dict[str, ReadBack] = {}
 
-    def build(self, piece: Piece, chord: float, circumscribed: bool) -> Body:
-        """See Workshop.build."""
+    def build(self, piece: Piece, labels: tuple[str, ...], chord: float, circumscribed: bool) -> tuple[Body, ...]:
+        """The bodies of pieces that differ from this one only in their file name.  See Workshop.build."""
         try:
-            body, back = kernel.build(piece, chord, circumscribed)
+            made = kernel.build_alike(piece, labels, chord, circumscribed)
         except SolidError as error:
             raise SolidError(f"piece {piece.name!r} ({piece.file_stem}): {error}") from error
-        self._keep(body.step, back)
-        return body
+        for body, back in made:
+            self._keep(body.step, back)
+        return tuple(body for body, _ in made)
 
     def read_step(self, data: bytes, validate: bool) -> StepFacts:
         """See Workshop.read_step."""

@@ -31,7 +31,13 @@ STEP_SHARE = 1e-6
 
 
 def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body, ReadBack]:
-    """Carry out the steps and read the STEP file back: the body, and what was read.
+    """Carry out the steps and read the STEP file back: the body, and what was read.  See `build_alike`."""
+    return build_alike(piece, (piece.file_stem,), chord, circumscribed)[0]
+
+
+def build_alike(piece: Piece, labels: tuple[str, ...], chord: float, circumscribed: bool = False) -> list[tuple[Body, ReadBack]]:
+    """Carry out the steps once for pieces that differ only in their name: for each label its body, whose STEP file carries the
+    label and is read back, and what was read.
 
     chord: largest distance of the mesh from the body; circumscribed: round holes of the mesh drawn round their circle.
     SolidError: nothing is left, no valid body, a mesh that is not closed or not the body, a STEP file that is not.
@@ -44,7 +50,17 @@ def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body
         raise SolidError("the kernel's own check finds the body invalid; check its loops for overlaps")
     mesh = mesh_of(shape, volume, chord)
     mesh = with_holes_outside(mesh, shape) if circumscribed else mesh
-    step = step_bytes(shape, piece.file_stem)
+    low, high = shapes.box(shape)
+    ways, hollows = ways_and_voids(mesh)
+    body = Body(volume, low, high, count, len(shapes.faces(shape)), True, mesh, b"", made.remarks, ways, hollows,
+                mesh_volume(mesh))
+    written = [_written(shape, label, volume, count) for label in labels]
+    return [(replace(body, step=step, read_back=facts_of(back, validate=False)), back) for step, back in written]
+
+
+def _written(shape: TopoDS_Shape, label: str, volume: float, count: int) -> tuple[bytes, ReadBack]:
+    """The shape's STEP file, and what it reads back as.  SolidError: not the shape."""
+    step = step_bytes(shape, label)
     back = shape_from_step(step)
     if not _is_same(back, volume, count):
         back = shape_from_step(step, mended=True)
@@ -53,11 +69,7 @@ def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body
             f"its STEP file reads back as {back.count} solids of {back.volume:.6f} mm3 instead of "
             f"{count} of {volume:.6f} mm3; correct tiny segments in the drawing"
         )
-    low, high = shapes.box(shape)
-    ways, hollows = ways_and_voids(mesh)
-    body = Body(volume, low, high, count, len(shapes.faces(shape)), True, mesh, step, made.remarks, ways, hollows,
-                mesh_volume(mesh), facts_of(back, validate=False))
-    return body, back
+    return step, back
 
 
 def _is_same(back: ReadBack, volume: float, count: int) -> bool:

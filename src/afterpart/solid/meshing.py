@@ -91,17 +91,16 @@ def _read_out(shape: TopoDS_Shape) -> tuple[np.ndarray, np.ndarray]:
     """Points and triangles face by face, each face with points of its own."""
     points: list[tuple[float, float, float]] = []
     triangles: list[np.ndarray] = []
+    place = TopLoc_Location()
     for face in shapes.faces(shape):
-        place = TopLoc_Location()
         mesh = BRep_Tool.Triangulation_s(face, place)
-        nodes = [mesh.Node(i) for i in range(1, mesh.NbNodes() + 1)]
-        if not place.IsIdentity():
-            move = place.Transformation()
-            nodes = [node.Transformed(move) for node in nodes]
+        nodes = map(mesh.Node, range(1, mesh.NbNodes() + 1))
         # by number: asking for all at once takes the kernel's binding longer than the meshing
-        corners = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)], np.int64) - 1 + len(points)
+        numbers = [triangle.Get() for triangle in map(mesh.Triangle, range(1, mesh.NbTriangles() + 1))]
+        corners = np.array(numbers, np.int64) + (len(points) - 1)
         triangles.append(corners[:, [0, 2, 1]] if face.Orientation() == TopAbs_REVERSED else corners)
-        points += [node.Coord() for node in nodes]
+        move = place.Transformation()
+        points += [node.Coord() for node in (nodes if place.IsIdentity() else [node.Transformed(move) for node in nodes])]
     return np.array(points), np.vstack(triangles)
 
 

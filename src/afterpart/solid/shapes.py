@@ -8,6 +8,7 @@ Limits: only what the other files of this room ask for.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from OCP.Bnd import Bnd_Box
@@ -19,6 +20,7 @@ from OCP.BRepGProp import BRepGProp, BRepGProp_Face
 from OCP.BRepTools import BRepTools
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher as ShapeMap
 from OCP.collections import List_TopoDS_Shape
+from OCP.GeomAbs import GeomAbs_Torus
 from OCP.gp import gp_Pnt, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED, TopAbs_SOLID, TopAbs_VERTEX, TopAbs_WIRE
@@ -29,6 +31,12 @@ from afterpart.model.assembly import Point3
 
 _WELL_INSIDE = 1e-3
 """What lies so far inside a box, mm, does not reach it: well over any tolerance of the kernel's."""
+
+_STRAIGHT = 1e-12
+"""An axis is upright when its z is this near to 1."""
+
+_ON_QUARTER = 1e-6
+"""A bound this share of a quarter past it lies on it."""
 
 
 def solids(shape: TopoDS_Shape) -> list[TopoDS_Solid]:
@@ -108,9 +116,24 @@ def box(shape: TopoDS_Shape) -> tuple[Point3, Point3]:
     """Lowest and highest corner.  Takes the shape's triangles away, as they would widen its box."""
     BRepTools.Clean_s(shape)
     found = Bnd_Box()
-    for face in _outermost(shape) or [shape]:
-        BRepBndLib.AddOptimal_s(face, found)
+    for face in _outermost(shape):
+        for part in edges(face) if _is_quarter_round(face) else [face]:
+            BRepBndLib.AddOptimal_s(part, found)
+    if found.IsVoid():
+        BRepBndLib.AddOptimal_s(shape, found)
     return _corners(found)
+
+
+def _is_quarter_round(face: TopoDS_Face) -> bool:
+    """Is it part of one quarter of a ring that stands upright, between its equator and its crown?  Such a face reaches farthest
+    at its edges: x = (R + r cos v) cos u has both its slopes zero only where sin v = 0, z = r sin v only where cos v = 0.  A
+    tight box of the face itself takes the kernel a hundred times as long."""
+    ring = BRepAdaptor_Surface(face)
+    if ring.GetType() != GeomAbs_Torus or abs(ring.Torus().Axis().Direction().Z()) < 1.0 - _STRAIGHT:
+        return False
+    _, _, first, last = BRepTools.UVBounds_s(face)
+    quarter = math.pi / 2
+    return math.floor(first / quarter + _ON_QUARTER) == math.ceil(last / quarter - _ON_QUARTER) - 1
 
 
 def _outermost(shape: TopoDS_Shape) -> list[TopoDS_Face]:

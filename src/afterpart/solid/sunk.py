@@ -12,10 +12,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from OCP.BRep import BRep_Builder
-from OCP.BRepClass3d import BRepClass3d_SolidClassifier
+from OCP.BRepClass import BRepClass_FaceClassifier
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
 from OCP.GeomAbs import GeomAbs_Plane
 from OCP.gp import gp_Pnt, gp_Vec
+from OCP.TopAbs import TopAbs_IN, TopAbs_ON
 from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shell, TopoDS_Solid, TopoDS_Wire
 
 from afterpart.solid import shapes
@@ -70,9 +71,8 @@ def _is_host(face: TopoDS_Face, top: float, looks: int) -> bool:
 
 def _holds(host: TopoDS_Face, letter: TopoDS_Face) -> bool:
     """Does a point of the letter's outline lie in the host?"""
-    where = BRepClass3d_SolidClassifier(host)
-    where.Perform(gp_Pnt(*shapes.point_at(shapes.edges(shapes.outer_wire(letter))[0], 0.5)), SAME)
-    return where.IsOnAFace()
+    point = gp_Pnt(*shapes.point_at(shapes.edges(shapes.outer_wire(letter))[0], 0.5))
+    return BRepClass_FaceClassifier(host, point, SAME).State() in (TopAbs_IN, TopAbs_ON)
 
 
 def _block(letter: TopoDS_Face, into: gp_Vec) -> _Block:

@@ -3,77 +3,66 @@
 Conventions: mm; a text's direction is angle_deg from x in the piece's frame.  Seen from above, letters stand to the left of
 their direction; on a face that looks down they stand to its right, so that they read right from below.
 """
+
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
 import math
 
-from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
+import numpy as np
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakePolygon
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
-from OCP.gp import gp_Ax1, gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
-from OCP.Graphic3d import Graphic3d_HTA_CENTER, Graphic3d_VTA_BOTTOM
-from OCP.NCollection import NCollection_String
-from OCP.StdPrs import StdPrs_BRepFont, StdPrs_BRepTextBuilder
-from OCP.TopLoc import TopLoc_Location
-from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape, TopoDS_Solid
+from OCP.gp import gp_Dir, gp_Pln, gp_Pnt, gp_Vec
+from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Solid, TopoDS_Wire
 
 from afterpart.model.piece import Deboss, Lettering
-from afterpart.solid import shapes
-from afterpart.solid.lettering import FONT_FILE, font_size
+from afterpart.solid.lettering import text_outlines
+
+_Chain = np.ndarray
+"""Corners (n, 2), the first not repeated."""
 
 
 def letter_faces(step: Deboss) -> list[TopoDS_Face]:
-    """The letters of all texts of the step as faces in the plane z = top."""
-    return [face for text in step.texts for face in _letters(text, step)]
+    """The letters of all texts of the step as faces in the plane z = top that look out of the body."""
+    flat = [_face(outer, islands, step.top) for text in step.texts for outer, islands in _letters(text, step.from_below)]
+    return [TopoDS.Face(face.Reversed()) for face in flat] if step.from_below else flat
 
 
 def letter_tools(step: Deboss) -> list[TopoDS_Solid]:
     """The solids to cut for all texts of the step.  They reach out of the face by their depth: a tool must not end in it."""
     into = step.depth if step.from_below else -step.depth
-    sunken = _shift(0.0, 0.0, into)
-    return [TopoDS.Solid(BRepPrimAPI_MakePrism(_moved(face, sunken), gp_Vec(0, 0, -2 * into)).Shape())
-            for face in letter_faces(step)]
+    return [TopoDS.Solid(BRepPrimAPI_MakePrism(_face(outer, islands, step.top + into), gp_Vec(0, 0, -2 * into)).Shape())
+            for text in step.texts for outer, islands in _letters(text, step.from_below)]
 
 
-def _letters(text: Lettering, step: Deboss) -> list[TopoDS_Face]:
-    size = font_size(text.height)
-    # The sketch is centred on its baseline box by hand: aligning on the ink would shift "1" against "2".
-    sketch = _sketch(text.text, size)
-    low, high = shapes.box(sketch)
-    base = shapes.box(_sketch("H", size))[0][1]
-    centred = _shift(-(low[0] + high[0]) / 2, -base - text.height / 2, 0.0)
-    place = _shift(*text.at, step.top) * _turn((0, 0, 1), text.angle_deg)
-    turned_over = _turn((1, 0, 0), 180.0 if step.from_below else 0.0)
-    return [_in_place(face, place * turned_over * centred) for face in _in_order(shapes.faces(sketch))]
+def _letters(text: Lettering, is_below: bool) -> list[tuple[_Chain, list[_Chain]]]:
+    """Outline and islands of each letter in its place."""
+    turn = math.radians(text.angle_deg)
+    c, s = math.cos(turn), math.sin(turn)
+    over = -1.0 if is_below else 1.0
+    place = np.array([[c, s], [-s * over, c * over]])
+
+    def placed(ring: object) -> _Chain:
+        return np.asarray(np.asarray(ring)[:-1] @ place + text.at)
+
+    return [(placed(part.exterior.coords), [placed(ring.coords) for ring in part.interiors])
+            for part in text_outlines(text.text, text.height)]
 
 
-def _in_order(faces: list[TopoDS_Face]) -> list[TopoDS_Face]:
-    """From left to right, then upwards: the kernel hands on the parts of an i in an order of chance."""
-    return sorted(faces, key=lambda face: tuple(round(side, 6) for side in shapes.box(face)[0]))
+def _face(outer: _Chain, islands: list[_Chain], z: float) -> TopoDS_Face:
+    """A plane face that looks up."""
+    made = BRepBuilderAPI_MakeFace(gp_Pln(gp_Pnt(0, 0, z), gp_Dir(0, 0, 1)), _wire(outer, z, 1), True)
+    for island in islands:
+        made.Add(_wire(island, z, -1))
+    return made.Face()
 
 
-def _sketch(text: str, size: float) -> TopoDS_Shape:
-    """The text flat about the origin, its middle at x = 0."""
-    font = StdPrs_BRepFont(NCollection_String(str(FONT_FILE)), size, 0)
-    return StdPrs_BRepTextBuilder().Perform(font, NCollection_String(text), gp_Ax3(), Graphic3d_HTA_CENTER, Graphic3d_VTA_BOTTOM)
-
-
-def _shift(x: float, y: float, z: float) -> TopLoc_Location:
-    move = gp_Trsf()
-    move.SetTranslation(gp_Vec(x, y, z))
-    return TopLoc_Location(move)
-
-
-def _turn(axis: tuple[float, float, float], angle_deg: float) -> TopLoc_Location:
-    move = gp_Trsf()
-    move.SetRotation(gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(*axis)), math.radians(angle_deg))
-    return TopLoc_Location(move)
-
-
-def _moved(face: TopoDS_Face, by: TopLoc_Location) -> TopoDS_Face:
-    return TopoDS.Face(face.Moved(by))
-
-
-def _in_place(face: TopoDS_Face, by: TopLoc_Location) -> TopoDS_Face:
-    """Moved, its curves themselves, not a note of the move beside each: all that asks for a curve later is the quicker."""
-    return TopoDS.Face(BRepBuilderAPI_Transform(face, by.Transformation(), True).Shape())
+def _wire(ring: _Chain, z: float, sense: int) -> TopoDS_Wire:
+    """The chain at height z, run counter-clockwise for a sense of 1."""
+    after = np.roll(ring, -1, axis=0)
+    is_so = float((ring[:, 0] * after[:, 1] - ring[:, 1] * after[:, 0]).sum()) * sense > 0
+    made = BRepBuilderAPI_MakePolygon()
+    for x, y in ring if is_so else ring[::-1]:
+        made.Add(gp_Pnt(float(x), float(y), z))
+    made.Close()
+    return made.Wire()

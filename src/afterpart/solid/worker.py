@@ -30,6 +30,9 @@ KEPT = 64
 _Key = tuple[tuple[Step, ...], str, float, bool]
 """All that a body depends on: the words about a piece may change without a new one."""
 
+_Begun = tuple[Future[tuple[Body, ...]], int]
+"""Bodies on their way, and which of them it is."""
+
 
 class Workshop:
     """One kernel process, and a second one when there is work for two.  start_limit_s: for loading the kernel; request_limit_s:
@@ -40,7 +43,7 @@ class Workshop:
         self._processes = [KernelProcess(*self._limits)]
         self._crew: ThreadPoolExecutor | None = None
         self._built: dict[_Key, Body] = {}
-        self._begun: dict[_Key, Future[Body]] = {}
+        self._begun: dict[_Key, _Begun] = {}
 
     def start(self) -> None:
         """Load the kernel in the background, so that it is there when the first pieces are."""
@@ -50,15 +53,18 @@ class Workshop:
                 crew.submit(process.start)
 
     def begin(self, pieces: tuple[Piece, ...], chord: float = MESH_CHORD, circumscribed: bool = False) -> None:
-        """Build these in the background, the longest recipe first; `build` then waits for what is on its way.  What fails is told
-        by `build`.  For one piece alone only where a second process runs already; the first stays free for other requests."""
+        """Build these in the background, the longest recipe first, those of one recipe together; `build` then waits for what is
+        on its way.  What fails is told by `build`.  For one piece alone only where a second process runs already; the first stays
+        free for other requests."""
         left = [piece for piece in pieces if (key := _key(piece, chord, circumscribed)) not in self._built
                 and key not in self._begun]
         if (os.cpu_count() or 1) < 2 or len(left) + len(self._processes) < 3:
             return
         crew = self._hired()
-        for piece in sorted(left, key=_effort, reverse=True):
-            self._begun[_key(piece, chord, circumscribed)] = crew.submit(self._ask_body, piece, chord, circumscribed)
+        for piece, *others in sorted(_alike(left), key=lambda alike: _effort(alike[0]), reverse=True):
+            labels = tuple(dict.fromkeys(one.file_stem for one in (piece, *others)))
+            future = crew.submit(self._ask_bodies, piece, labels, chord, circumscribed)
+            self._begun |= {(piece.steps, label, chord, circumscribed): (future, place) for place, label in enumerate(labels)}
 
     def build(self, piece: Piece, chord: float = MESH_CHORD, circumscribed: bool = False) -> Body:
         """Carry out the piece's steps; what was built before is answered from memory.
@@ -70,7 +76,7 @@ class Workshop:
         key = _key(piece, chord, circumscribed)
         if key not in self._built:
             begun = self._begun.pop(key, None)
-            self._keep(key, self._ask_body(piece, chord, circumscribed) if begun is None else begun.result())
+            self._keep(key, self._ask_body(piece, chord, circumscribed) if begun is None else begun[0].result()[begun[1]])
         return self._built[key]
 
     def build_all(
@@ -83,13 +89,13 @@ class Workshop:
     def as_built(self, pieces: tuple[Piece, ...], chord: float = MESH_CHORD, circumscribed: bool = False) -> Iterator[int]:
         """Numbers of the pieces in the order in which their bodies are there.  SolidError: as build_all."""
         self.begin(pieces, chord, circumscribed)
-        places: dict[Future[Body], list[int]] = {}
+        places: dict[Future[tuple[Body, ...]], list[int]] = {}
         for place, piece in enumerate(pieces):
-            future = self._begun.get(_key(piece, chord, circumscribed))
-            if future is None:
+            begun = self._begun.get(_key(piece, chord, circumscribed))
+            if begun is None:
                 yield place
             else:
-                places.setdefault(future, []).append(place)
+                places.setdefault(begun[0], []).append(place)
         for future in as_completed(places):
             if future.exception() is not None:
                 self.build_all(pieces, chord, circumscribed)
@@ -136,7 +142,12 @@ class Workshop:
         return self._crew
 
     def _ask_body(self, piece: Piece, chord: float, circumscribed: bool) -> Body:
-        return self._ask("build", piece, chord, circumscribed, about=f"piece {piece.name!r} ({piece.file_stem})")
+        return self._ask_bodies(piece, (piece.file_stem,), chord, circumscribed)[0]
+
+    def _ask_bodies(self, piece: Piece, labels: tuple[str, ...], chord: float, circumscribed: bool) -> tuple[Body, ...]:
+        found: tuple[Body, ...] = self._ask("build", piece, labels, chord, circumscribed,
+                                            about=f"piece {piece.name!r} ({piece.file_stem})")
+        return found
 
     def _ask(self, verb: str, *arguments: Any, about: str = "") -> Any:
         """Asked of a process that is free; where none is, of the first."""
@@ -154,6 +165,14 @@ class Workshop:
 
 def _key(piece: Piece, chord: float, circumscribed: bool) -> _Key:
     return (piece.steps, piece.file_stem, chord, circumscribed)
+
+
+def _alike(pieces: list[Piece]) -> list[list[Piece]]:
+    """Pieces of the same steps together: their body is made once."""
+    groups: dict[tuple[Step, ...], list[Piece]] = {}
+    for piece in pieces:
+        groups.setdefault(piece.steps, []).append(piece)
+    return list(groups.values())
 
 
 def _effort(piece: Piece) -> int:
