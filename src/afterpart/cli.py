@@ -323,6 +323,8 @@ def batch(
     workers: Annotated[int, typer.Option(metavar="N", min=1, max=256, help="Jobs at a time on this machine, a core each.")] = 1,
     scheduler: Annotated[str | None, typer.Option(metavar="ADDRESS", help="Do them on the workers of this dask scheduler, which "
                                                   "see the same folders.")] = None,
+    minutes: Annotated[float, typer.Option(metavar="M", min=0.01, help="Longest one job may take on this machine; then it is "
+                                           "ended, counts as failed, and the rest goes on.")] = 30.0,
     until: Annotated[str, typer.Option(metavar="STRETCH", help="How far to take each job: measure, build, check or release.")] = (
         "measure"),
     sheet: Annotated[str | None, typer.Option(metavar="SIZE", help="Bare photographs: sheet under the part.")] = None,
@@ -344,7 +346,7 @@ def batch(
     from afterpart import pipeline
 
     jobs, console = pipeline.shelf_jobs(folder, until, shot), _console()
-    with pipeline.cluster(scheduler) if scheduler else pipeline.hands(min(workers, len(jobs))) as crew:
+    with pipeline.cluster(scheduler) if scheduler else pipeline.hands(min(workers, len(jobs)), 60.0 * minutes) as crew:
         rows = pipeline.work_through(jobs, crew, lambda row, count, total: console.print(
             f"- {count} of {total}: {row.name}: {row.state}"))
     pipeline.write_many(rows, folder, until)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+import multiprocessing
 import os
 import shutil
 import sys
+import time
 from concurrent.futures import Executor, ThreadPoolExecutor
 from html.parser import HTMLParser
 from pathlib import Path
@@ -107,6 +109,31 @@ def test_a_process_that_ends_twice_is_told_and_the_next_task_is_done() -> None:
         assert crew.submit(abs, -5).result() == 5
     finally:
         crew.close()
+
+
+def test_a_process_that_hangs_is_ended_and_the_next_task_is_done(tmp_path: Path) -> None:
+    """The first task sleeps for a minute; its process is gone once its time is over, and it is not begun again."""
+    begun, crew = time.monotonic(), Hands(1, longest_s=1.0)
+    try:
+        hung, next_one = crew.submit(time.sleep, 60.0), crew.submit(abs, -5)
+        with pytest.raises(LostError, match=r"not done after 0.0167 minutes"):
+            hung.result()
+        assert next_one.result() == 5
+    finally:
+        crew.close()
+    assert time.monotonic() - begun < 50.0 and len(multiprocessing.active_children()) == 0
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="a job hangs here on a pipe that nobody writes to")
+def test_a_job_that_hangs_is_a_failed_row_and_the_next_is_taken_up(tmp_path: Path) -> None:
+    for name in ("hangs", "next"):
+        (tmp_path / name).mkdir()
+    os.mkfifo(tmp_path / "hangs" / "job.toml")
+    (tmp_path / "next" / "job.toml").write_text('name = "x"\n[[photo]]\nfile = "absent.jpg"\n')
+    status, said, _ = batch(tmp_path, "--minutes", "0.1")
+    texts = {row["job"]: row["text"] for row in table_of(tmp_path)}
+    assert status == 4 and "2 failed" in said
+    assert "not done after 0.1 minutes" in texts["hangs"] and "absent.jpg" in texts["next"]
 
 
 def test_a_bug_in_one_job_is_its_own_row(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

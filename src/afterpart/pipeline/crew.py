@@ -1,9 +1,10 @@
 """Who does many tasks: processes of this machine, or the workers of a cluster.  Both take a task by `submit` and give a future.
 
 Words: a *hand* is one process that does one task at a time.  A hand that ends at work (killed, out of memory) is replaced, and
-its task begun once more; when that ends too, the future says so by LostError.  On a cluster the scheduler does the same by its
-own setting.
-Limits: a hand that hangs is waited for.  Processes are begun afresh (not forked), so that the same happens on every system.
+its task begun once more; when that ends too, the future says so by LostError.  A hand that is not done within the time a task
+may take is ended, and its task is not begun again: what hung once would hang again.
+Limits: on a cluster the scheduler does the first by its own setting, and nobody ends a task that hangs.  Processes are begun
+afresh (not forked), so that the same happens on every system.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -11,9 +12,10 @@ from __future__ import annotations
 import os
 import queue
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from multiprocessing import active_children
 from multiprocessing.context import SpawnContext
 from typing import Any, Protocol, TypeVar
 
@@ -24,12 +26,14 @@ Result = TypeVar("Result")
 TRIES = 2
 INSTALL = "pip install \"afterpart[cluster]\""
 ONE_THREAD = "OMP_NUM_THREADS"
+LONGEST_S = 1800.0
+"""How long one task may take: a release takes a minute or two."""
 REACH_S = 10.0
 """How long to wait for a scheduler's answer."""
 
 
 class LostError(Exception):
-    """The process that did the task ended before it was done, each time."""
+    """The process that did the task ended before it was done, each time, or was ended since it took too long."""
 
 
 class Crew(Protocol):
@@ -40,9 +44,11 @@ class Crew(Protocol):
 
 
 class Hands:
-    """Processes of this machine, each with a thread here that waits for it.  count: how many at a time."""
+    """Processes of this machine, each with a thread here that waits for it.  count: how many at a time; longest_s: what one task
+    may take."""
 
-    def __init__(self, count: int) -> None:
+    def __init__(self, count: int, longest_s: float = LONGEST_S) -> None:
+        self._longest_s = longest_s
         self._free: queue.SimpleQueue[Executor] = queue.SimpleQueue()
         for _ in range(count):
             self._free.put(_hand())
@@ -63,13 +69,31 @@ class Hands:
         try:
             for _ in range(TRIES):
                 try:
-                    return hand.submit(work, task).result()
+                    number = hand.submit(_own_number, work).result()
+                    future = hand.submit(work, task)
+                    if not wait([future], self._longest_s).done:
+                        hand = _replaced(hand, number)
+                        raise LostError(f"it was not done after {self._longest_s / 60.0:.3g} minutes, so its process was ended")
+                    return future.result()
                 except BrokenProcessPool:
-                    hand.shutdown(wait=False)
-                    hand = _hand()
+                    hand = _replaced(hand)
             raise LostError(f"its process ended before it was done, {TRIES} times (killed, or out of memory)")
         finally:
             self._free.put(hand)
+
+
+def _own_number(_: Callable[[Any], Any]) -> int:
+    """The number of the process this runs in.  It is given the work, so that loading does not count as the task's time."""
+    return os.getpid()
+
+
+def _replaced(hand: Executor, number: int | None = None) -> Executor:
+    """Another hand for one that ended, or for one to be ended: its process has this number."""
+    for child in active_children():
+        if child.pid == number:
+            child.kill()
+    hand.shutdown(wait=False)
+    return _hand()
 
 
 def _hand() -> Executor:
@@ -77,11 +101,12 @@ def _hand() -> Executor:
 
 
 @contextmanager
-def hands(count: int) -> Iterator[Crew]:
-    """So many processes of this machine.  Each counts with one thread: more processes tell more than more threads."""
+def hands(count: int, longest_s: float = LONGEST_S) -> Iterator[Crew]:
+    """So many processes of this machine, a task taking at most longest_s.  Each counts with one thread: more processes tell more
+    than more threads."""
     before = os.environ.get(ONE_THREAD)
     os.environ.setdefault(ONE_THREAD, "1")  # read by the processes when they load their libraries; ours are loaded
-    crew = Hands(count)
+    crew = Hands(count, longest_s)
     try:
         yield crew
     finally:
