@@ -1,18 +1,14 @@
-"""Sets of photographs of one part from the booth, measured together, and what came of their heights.
+"""Sets of photographs of one part from the booth, measured together, and parts turned over.
 
 A *set* is one part lying still on its sheet with the camera going round it: one photograph nearly from above and one or two
-aslant; the maker tells nothing of heights.  Run as a program it measures many sets and prints one line each and a summary:
-
-    python -m tests.truth.several_photos 40
-
+aslant; the maker tells nothing of heights.  tests/truth/heights_study.py measures many of them.
 Limits: sheets that lie flat, one part, whole in every picture, 4 megapixels.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import sys
 import tempfile
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -29,21 +25,6 @@ SIZE = (2400, 1800)
 USABLE = ("pump_cover", "angle_bracket", "square_flange", "slotted_plate", "three_arm", "filter_frame", "valve_cover",
           "half_moon")
 """Parts with some openings and an outline that fits one way only, or nearly."""
-
-
-@dataclass(frozen=True)
-class Height:
-    """One set's outcome: the true height, the height found (nan: none) and its standard uncertainty, mm."""
-
-    label: str
-    true: float
-    found: float
-    u: float
-
-    @property
-    def z(self) -> float:
-        """Error in standard uncertainties."""
-        return (self.found - self.true) / self.u
 
 
 def from_side(shoot: Shoot, tilt_deg: float, azimuth_deg: float, distance: float) -> Shoot:
@@ -64,13 +45,14 @@ def photographs(shoots: list[Shoot], folder: Path, seed: int) -> list[Shot]:
 
 
 def random_set(seed: int) -> list[Shoot]:
-    """A set drawn at random: part, height, rounding, light, two or three stands."""
+    """A set drawn at random: part, height, rounding, light, two or three stands; a rule beside the part in every other."""
     rng = np.random.default_rng([31, seed])
     names = {drawing.name: drawing for drawing in DRAWINGS}
     part: Drawing = names[str(rng.choice(USABLE))]
     height = float(rng.choice([4.0, 5.0, 6.0, 8.0, 9.0, 12.0]))
     f35 = float(rng.choice([48.0, 77.0]))
-    first = make_shoot(part, "sheet", height=height, edge_radius=float(rng.choice([0.2, 0.4, 0.6])), f35=f35, size=SIZE,
+    reference = "sheet" if seed % 2 else "sheet+rule"
+    first = make_shoot(part, reference, height=height, edge_radius=float(rng.choice([0.2, 0.4, 0.6])), f35=f35, size=SIZE,
                        paint=str(rng.choice(["dark", "black", "blue"])), tilt_deg=float(rng.uniform(1, 6)),
                        azimuth_deg=float(rng.uniform(0, 360)), turn_deg=float(rng.uniform(-9, 9)),
                        light=Light(*(float(rng.uniform(a, b)) for a, b in ((0, 360), (40, 70), (8, 20), (0.25, 0.5)))),
@@ -89,31 +71,11 @@ def measured(shoots: list[Shoot], seed: int) -> EdgeMap:
         return edges_together(tuple(photographs(shoots, folder, seed)), folder, lambda words: None)[0]
 
 
-def height_of(seed: int) -> Height:
-    """One random set's height."""
-    shoots = random_set(seed)
-    edges = measured(shoots, 1000 + 10 * seed)
-    level = next((level for level in edges.levels if level.level == "face"), None)
-    body = shoots[0].scene.parts[0]
-    label = f"{shoots[0].label} x{len(shoots)}"
-    return Height(label, body.height, level.value if level else float("nan"), level.u if level else float("nan"))
-
-
-def main() -> None:
-    """Print the study."""
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 20
-    found = []
-    for seed in range(count):
-        found.append(height_of(seed))
-        print(f"{found[-1].label:64s} true {found[-1].true:5.2f} found {found[-1].found:7.3f} u {found[-1].u:.3f} "
-              f"z {found[-1].z:6.2f}", flush=True)
-    z = np.array([f.z for f in found])
-    told = z[np.isfinite(z)]
-    error = np.array([f.found - f.true for f in found])[np.isfinite(z)]
-    print(f"{len(told)} of {count} told; mean error {error.mean():+.4f} mm "
-          f"(u of it {error.std(ddof=1) / len(error) ** 0.5:.4f}), median |error| {np.median(np.abs(error)):.4f} mm; "
-          f"within 2 u {100 * np.mean(np.abs(told) < 2):.0f} %")
-
-
-if __name__ == "__main__":
-    main()
+def turned_over(plate: Drawing) -> Drawing:
+    """The plate as it looks from its other side."""
+    def over(segment: tuple) -> tuple:
+        if segment[0] == "circle":
+            return ("circle", (-segment[1][0], segment[1][1]), *segment[2:])
+        start, end, *rest = ((-p[0], p[1]) if isinstance(p, tuple) else p for p in segment[1:])
+        return (segment[0], end, start, *rest)
+    return Drawing(f"{plate.name}_over", tuple(tuple(over(s) for s in reversed(loop)) for loop in plate.loops))

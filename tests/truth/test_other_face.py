@@ -17,21 +17,11 @@ import numpy as np
 from afterpart.model.edges import EdgeMap
 from afterpart.photo.roundrim import robust_circle
 from afterpart.pipeline import edges_together
-from tests.truth.drawings import DRAWINGS, Drawing
+from tests.truth.drawings import DRAWINGS
 from tests.truth.scenes import make_shoot
-from tests.truth.several_photos import SIZE, photographs
+from tests.truth.several_photos import SIZE, photographs, turned_over
 
 HEIGHT = 8.0
-
-
-def turned_over(plate: Drawing) -> Drawing:
-    """The plate as it looks from its other side."""
-    def over(segment: tuple) -> tuple:
-        if segment[0] == "circle":
-            return ("circle", (-segment[1][0], segment[1][1]), *segment[2:])
-        start, end, *rest = ((-p[0], p[1]) if isinstance(p, tuple) else p for p in segment[1:])
-        return (segment[0], end, start, *rest)
-    return Drawing(f"{plate.name}_over", tuple(tuple(over(s) for s in reversed(loop)) for loop in plate.loops))
 
 
 @cache

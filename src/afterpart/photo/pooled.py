@@ -255,4 +255,4 @@ def _pooled_chain(rim: Rim, matched: Matched, seen: Sequence[tuple[int, Seen, Ri
     points = rim.points + mean[:, None] * normals
     own_u = np.minimum(rim.u, np.sqrt(1 / np.maximum(weight.sum(0), 1e-9)))
     share = robust.sum(1)
-    return replace(rim, points=points, u=own_u), share / share.sum()
+    return replace(rim, points=points, u=own_u, round_cov=()), share / share.sum()
