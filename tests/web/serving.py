@@ -16,6 +16,7 @@ import uvicorn
 
 from afterpart.web.app import make_app
 from afterpart.web.guard import Guard
+from afterpart.web.heads import BoundedHeads
 from afterpart.web.office import Office, PhoneKey
 from afterpart.web.serve import doors_of
 
@@ -79,7 +80,9 @@ def served(start: Path, folder: Path | None = None, phone: PhoneKey | None = Non
         app = make_app(office, lambda: doors_of(port, KEY, phone))
         assert isinstance(app, Guard)
         app.patience_s = patience_s
-        server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, timeout_graceful_shutdown=1, ws="none"))
+        heads = type("HeadsHere", (BoundedHeads,), {"head_s": patience_s})
+        server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, timeout_graceful_shutdown=1, ws="none",
+                                               http=heads))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [bound]}, daemon=True)
         thread.start()
         limit = time.monotonic() + 30.0

@@ -6,6 +6,7 @@ to a local address (DNS rebinding), which the Host check stops.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import contextlib
 import io
 import re
 import socket
@@ -138,6 +139,70 @@ def test_a_body_in_pieces_is_counted_as_it_comes(page: Served) -> None:
         except ConnectionResetError:
             answer = b""
     assert answer.startswith(b"HTTP/1.1 413") or (answer == b"" and sent < 4 * TEXT_LIMIT)
+    assert page.get("/api/sheet")["has_job"], "and goes on serving"
+
+
+def trickled(page: Served, head: bytes, letter: bytes, before: bytes = b"") -> tuple[float, bytes]:
+    """How long these bytes followed by a letter every quarter of a second are put up with, and what is answered.  before: a
+    whole request on the same connection, whose answer is read first."""
+    answer = b""
+    with socket.create_connection(("127.0.0.1", page.port), timeout=0.25) as link:
+        if before:
+            link.sendall(before)
+            link.settimeout(5.0)
+            assert link.recv(65536).startswith(b"HTTP/1.1 200")
+            link.settimeout(0.25)
+            with contextlib.suppress(TimeoutError):
+                while link.recv(65536):
+                    pass
+        begun = time.monotonic()
+        try:
+            link.sendall(head)
+            for _ in range(60):
+                try:
+                    answer += link.recv(4096)
+                    break
+                except TimeoutError:
+                    link.sendall(letter)
+        except OSError:
+            pass  # the server has closed the door
+        return time.monotonic() - begun, answer
+
+
+@pytest.mark.parametrize(("head", "letter"), [
+    (b"", b""), (b"G", b"E"), (b"GET / HTTP/1.1\r\nHost: x\r\n", b"a"), (b"GET / HTTP/1.1\r\n", b"A: b\r\n")])
+def test_a_head_that_trickles_is_given_up(head: bytes, letter: bytes, page: Served) -> None:
+    seconds, answer = trickled(page, head, letter)
+    assert 0.5 < seconds < 10.0 and answer[:12] in (b"HTTP/1.1 408", b"HTTP/1.1 400", b"")
+
+
+def test_a_second_head_on_a_connection_is_bounded_too_and_a_long_answer_is_not(page: Served) -> None:
+    first = f"GET / HTTP/1.1\r\nHost: {page.host}\r\n\r\n".encode()
+    with socket.create_connection(("127.0.0.1", page.port), timeout=5.0) as link:
+        link.sendall(first)
+        assert link.recv(65536).startswith(b"HTTP/1.1 200")
+        time.sleep(1.5)
+        link.sendall(first)
+        assert link.recv(65536), "a page may be idle for longer than a head may take"
+    events = f"GET /api/events HTTP/1.1\r\nHost: {page.host}\r\nX-Afterpart-Key: {KEY}\r\n\r\n".encode()
+    with socket.create_connection(("127.0.0.1", page.port), timeout=2.5) as link:
+        link.sendall(events)
+        assert link.recv(65536).startswith(b"HTTP/1.1 200")
+        begun = time.monotonic()
+        try:
+            while time.monotonic() - begun < 2.0:
+                assert link.recv(65536), "an answer under way is not cut off"
+        except TimeoutError:
+            pass
+    seconds, answer = trickled(page, b"GET /", b"x", before=first)
+    assert 0.5 < seconds < 10.0 and answer[:12] in (b"HTTP/1.1 408", b"")
+
+
+def test_a_body_that_trickles_is_given_up(page: Served) -> None:
+    head = (f"POST /api/edits HTTP/1.1\r\nHost: {page.host}\r\nOrigin: {page.url}\r\nX-Afterpart-Key: {KEY}\r\n"
+            "Content-Length: 1000\r\n\r\n{").encode()
+    seconds, answer = trickled(page, head, b" ")
+    assert seconds < 10.0 and answer.startswith(b"HTTP/1.1 408"), "each letter comes in time, all of them do not"
     assert page.get("/api/sheet")["has_job"], "and goes on serving"
 
 

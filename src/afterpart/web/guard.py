@@ -4,8 +4,8 @@ Threats and what stands against them:
     a page elsewhere whose own name leads here   the Host must be one of ours, port and all (else 400)
     a page elsewhere that sends requests         the Origin must be ours wherever something changes, and no other anywhere
                                                  (else 403); every request under /api carries this run's key (else 403)
-    a body without end                           counted as it comes in, whatever its head says (else 413); one that stops coming
-                                                 is given up (408)
+    a body without end                           counted as it comes in, whatever its head says (else 413); one that stops coming,
+                                                 or only trickles, is given up (408); heads are bounded by heads.py
     script in a name or a picture                a policy that lets no script run but the page's own files
 Limits: whoever can read this machine's memory or the address with the key is not kept out.
 """
@@ -38,6 +38,8 @@ TEXT_LIMIT = 2_000_000
 """Bytes of any other body."""
 PATIENCE_S = 30.0
 """How long a body may stop coming."""
+SLOWEST_BYTES_PER_S = 20_000
+"""A body that comes more slowly is not waited for: the slowest of wireless networks carries more."""
 BODY_WAY_OUT = "Send the original photograph, not larger than 80 MB."
 
 
@@ -122,17 +124,18 @@ class Guard:
 
 
 def _counted(receive: Receive, limit: int, patience_s: float) -> Receive:
-    """Receive, that counts a body as it comes and gives up one that stops."""
-    count, ended = 0, False
+    """Receive, that counts a body as it comes and gives up one that stops or trickles."""
+    count, ended, begun = 0, False, asyncio.get_running_loop().time()
 
     async def counted() -> MutableMapping[str, Any]:
         nonlocal count, ended
         if ended:
             return await receive()
         try:
-            message = await asyncio.wait_for(receive(), patience_s)
+            left = begun + patience_s + count / SLOWEST_BYTES_PER_S - asyncio.get_running_loop().time()
+            message = await asyncio.wait_for(receive(), min(patience_s, left))
         except TimeoutError as error:
-            raise BodyError(408, "The body stopped coming.") from error
+            raise BodyError(408, "The body stopped coming, or comes too slowly.") from error
         if message["type"] == "http.request":
             count += len(message.get("body", b""))
             ended = not message.get("more_body", False)

@@ -23,6 +23,7 @@ import uvicorn
 from afterpart.errors import FolderError, UsageError
 from afterpart.web.app import make_app
 from afterpart.web.guard import Door, key_check
+from afterpart.web.heads import BoundedHeads
 from afterpart.web.office import Office, PhoneKey
 
 LOOPBACK = "127.0.0.1"
@@ -63,7 +64,7 @@ def serve(folder: Path | None, port: int, lan: bool, opened: Callable[[Opened], 
     office = Office(Path.cwd(), folder, phone)
     app = make_app(office, lambda: doors_of(port, key, phone))
     config = uvicorn.Config(app, log_level="warning", access_log=False, timeout_graceful_shutdown=GRACE_S, timeout_keep_alive=30,
-                            server_header=False, ws="none", lifespan="on")
+                            server_header=False, ws="none", lifespan="on", http=BoundedHeads)
     server = _Server(config, office)
     told = Opened(f"http://{LOOPBACK}:{port}/#key={key}", phone.address if phone else None, _code(phone))
     opened(told)
