@@ -26,11 +26,13 @@ def turn(angle_deg: float) -> np.ndarray:
     return np.array([[c, -s], [s, c]])
 
 
-@pytest.mark.parametrize(("own_deg", "laid_deg"), [(0.0, 0.0), (33.0, 0.0), (0.0, -71.0), (140.0, 205.0)])
-def test_a_view_of_the_other_face_sees_the_places_that_its_own_drawing_sees(own_deg: float, laid_deg: float) -> None:
+@pytest.mark.parametrize(("own_deg", "laid_deg", "growth"), [(0.0, 0.0, 1.0), (33.0, 0.0, 1.0), (0.0, -71.0, 1.002),
+                                                             (140.0, 205.0, 0.997)])
+def test_a_view_of_the_other_face_sees_the_places_that_its_own_drawing_sees(own_deg: float, laid_deg: float,
+                                                                            growth: float) -> None:
     view = PhotoView("other.jpg", camera(tilt_deg=9.0, roll_deg=4.0), 9.0, own_deg, (12.0, -7.0))
-    other = OtherFace((), 0.0, 0.0, 0.0, laid_deg, (3.5, 41.0))
-    on_the_map = (PLACES * np.array([-1.0, 1.0])) @ turn(laid_deg).T + np.array(other.shift)
+    other = OtherFace((), 0.0, 0.0, 0.0, laid_deg, (3.5, 41.0), growth)
+    on_the_map = growth * (PLACES * np.array([-1.0, 1.0])) @ turn(laid_deg).T + np.array(other.shift)
     assert np.allclose(seen_px(turned_over(view, other), on_the_map), seen_px(view, PLACES), atol=1e-8)
 
 

@@ -122,8 +122,9 @@ class PhotoUsed:
 
 @dataclass(frozen=True)
 class PhotoView:
-    """How one photograph sees the map's points.  file: of it; a point p goes to R(turn_deg) p + shift, its x turned over first
-    where `mirrored`, and lies there at `height` in the world of `camera`; seen: where its references were seen."""
+    """How one photograph sees the map's points.  file: of it; a point p goes to growth R(turn_deg) p + shift, its x turned over
+    first where `mirrored`, and lies there at `height` in the world of `camera`; seen: where its references were seen; growth:
+    what brings the drawn face's size to that the photograph's own reference tells."""
 
     file: str
     camera: Camera
@@ -132,6 +133,7 @@ class PhotoView:
     shift: tuple[float, float] = (0.0, 0.0)
     mirrored: bool = False
     seen: tuple[SeenReference, ...] = ()
+    growth: float = 1.0
 
 
 @dataclass(frozen=True)

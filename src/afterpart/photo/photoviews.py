@@ -50,11 +50,11 @@ def views_of_all(shown: Sequence[Shown], joint: Joint, face: str, other: OtherFa
 
 def turned_over(view: PhotoView, other: OtherFace) -> PhotoView:
     """The view of the map's points, for one that is told in the frame of the other face's own drawing."""
-    back = np.array(other.shift) @ _turn(-other.turn_deg).T * np.array([1.0, -1.0])
+    back = np.array(other.shift) @ _turn(-other.turn_deg).T * np.array([1.0, -1.0]) / other.growth
     # turned over, R(-a) is R(a)
     shift = back @ _turn(view.turn_deg).T + np.array(view.shift)
     return PhotoView(view.file, view.camera, view.height, view.turn_deg + other.turn_deg, (float(shift[0]), float(shift[1])),
-                     True, view.seen)
+                     True, view.seen, view.growth / other.growth)
 
 
 def _turn(angle_deg: float) -> np.ndarray:
@@ -73,7 +73,7 @@ def view_of(edges: EdgeMap, file: str) -> PhotoView | None:
 
 def seen_px(view: PhotoView, points: np.ndarray) -> np.ndarray:
     """Points (n, 2) of the map's frame -> pixels of the view's upright picture (n, 2)."""
-    flat = np.asarray(points, float) * np.array([-1.0 if view.mirrored else 1.0, 1.0])
+    flat = np.asarray(points, float) * np.array([-1.0 if view.mirrored else 1.0, 1.0]) * view.growth
     return project_plane(view.camera, flat @ _turn(view.turn_deg).T + np.array(view.shift), view.height)
 
 
