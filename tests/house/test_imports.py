@@ -9,7 +9,7 @@ import pytest
 
 from tests.house.tree import NAME, PACKAGE, Imported, Module, imports, modules, room_of
 
-LEAVES = {"errors", "units", "sources"}
+LEAVES = {"errors", "units", "sources", "words"}
 LOCK = {"lock"}
 FILES = {"files"}
 GROUND = {"model"} | LEAVES

@@ -16,11 +16,13 @@ from afterpart.model.release import TitleBlock
 from afterpart.release.heights_card import heights_pdf
 from afterpart.release.manifest import purpose_of
 from afterpart.release.words import speaking, word, words
+from afterpart.words import SENTENCES
 from tests.files.pdf_reading import read_pages
 from tests.parts import drawings
 
 RELEASE = Path(words_package.__file__).parents[1]
-WORD_FILES = sorted(Path(words_package.__file__).parent.glob("*.toml"))
+WORD_FILES = sorted(path for path in Path(words_package.__file__).parent.glob("*.toml") if path.stem != SENTENCES)
+"""Those with keys of their own; tests/house/test_words.py holds the sentences."""
 SENTENCE = re.compile(r"[^\W\d_]{2,}[,.:;]? +[^\W\d_]{2,}")
 """Two words with a blank between them."""
 MARKUP = re.compile(r"[<>{}=]")

@@ -26,6 +26,7 @@ from afterpart.model.finding import Input
 from afterpart.model.wishes import HolderWish, InletWish, MachineFacts
 from afterpart.standards.inlets import PULSE_FACTOR
 from afterpart.standards.table import Range
+from afterpart.words import tell
 
 _QUARTER = 64
 """Chords of a rounded corner."""
@@ -59,12 +60,13 @@ def demand(case: Case) -> Demand:
     """Mean flow: the largest that is stated, else Q = V_d n eta / j with j = 2 for four strokes, 1 for all others."""
     machine, wish = case.job.wishes.machine, case.job.wishes.filter
     pulse = PULSE_FACTOR if breathes(machine.kind) and machine.single_cylinder else None
-    stated = [Input("stated flow", flow, "m3/h", key) for key, flow in (
-        ("filter.flow_m3_per_h", wish.flow_m3_per_h if wish else None), ("machine.flow_m3_per_h", machine.flow_m3_per_h))
-        if flow is not None]
+    stated = [Input(tell("stated flow"), flow, "m3/h", key) for key, flow in (("filter.flow_m3_per_h",
+                                                                               wish.flow_m3_per_h if wish else None),
+                                                                              ("machine.flow_m3_per_h", machine.flow_m3_per_h))
+              if flow is not None]
     if stated:
         most = max(stated, key=lambda one: one.value)
-        return Demand(most.value, (replace(most, name="flow"),), pulse)
+        return Demand(most.value, (replace(most, name=tell("flow")),), pulse)
     return _from_displacement(machine, pulse)
 
 
@@ -78,10 +80,12 @@ def _from_displacement(machine: MachineFacts, pulse: Range | None) -> Demand:
         return Demand(None, missing=tuple(key for key, is_told in told.items() if not is_told))
     flow = engine_demand(volume, speed, filling, machine.kind == FOUR_STROKE)
     usual = filling == MachineFacts().volumetric_efficiency
-    return Demand(flow, (
-        Input("flow", flow, "m3/h", "displacement, speed and filling"),
-        Input("displacement", volume, "cm3", "machine.displacement_cm3"), Input("speed", speed, "1/min", "machine.speed_rpm"),
-        Input("filling", filling, "", "machine.volumetric_efficiency" + (" (the usual value)" if usual else ""))), pulse, usual)
+    return Demand(flow,
+                  (Input(tell("flow"), flow, "m3/h", tell("displacement, speed and filling")),
+                   Input(tell("displacement"), volume, "cm3", "machine.displacement_cm3"),
+                   Input(tell("speed"), speed, "1/min", "machine.speed_rpm"),
+                   Input(tell("filling"), filling, "",
+                         "machine.volumetric_efficiency" + (tell(" (the usual value)") if usual else ""))), pulse, usual)
 
 
 @dataclass(frozen=True)
@@ -175,8 +179,9 @@ def air_way(case: Case) -> AirWay | None:
 
 def way_inputs(way: AirWay) -> tuple[Input, ...]:
     """What of the way goes into a finding."""
-    return (Input("open face", way.face_area, "mm2", "element less rim and bars, as built", way.face_area_u),
-            Input("opening", float(way.opening.area), "mm2", "the cover, as built", float(way.opening.length) * way.wall_u))
+    return (Input(tell("open face"), way.face_area, "mm2", tell("element less rim and bars, as built"), way.face_area_u),
+            Input(tell("opening"), float(way.opening.area), "mm2", tell("the cover, as built"),
+                  float(way.opening.length) * way.wall_u))
 
 
 def _features(case: Case) -> tuple[object, ...]:

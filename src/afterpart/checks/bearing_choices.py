@@ -15,6 +15,7 @@ from afterpart.standards.clearance_holes import clearance_hole
 from afterpart.standards.fasteners import PropertyClass, bolt, head, washer
 from afterpart.standards.friction import TOOL_SCATTER, friction
 from afterpart.standards.materials import MATERIALS
+from afterpart.words import tell
 
 THREADS = ("M4", "M5", "M6")
 WASHERS = ("", "ISO 7089", "ISO 7093")
@@ -32,7 +33,7 @@ class Choice:
     @property
     def name(self) -> str:
         """As told to the maker."""
-        return f"{self.thread} {self.washer or 'bare head'}"
+        return f"{self.thread} {self.washer or tell('bare head')}"
 
 
 def bearing_choices(torque_n_m: float, head_standard: str, grade: PropertyClass, k: float | None = None) -> tuple[Choice, ...]:
@@ -59,14 +60,16 @@ def table_in_words(torque_n_m: float, choices: tuple[Choice, ...], temperature_c
     """One sentence for each group of plastics that bear the same."""
     groups: dict[str, list[str]] = {}
     for name, borne in borne_by(choices, temperature_c).items():
-        groups.setdefault(", ".join(c.name for c in borne) or "none of them", []).append(name)
+        groups.setdefault(", ".join(c.name for c in borne) or tell("none of them"), []).append(name)
     told = "; ".join(f"{', '.join(names)}: {what}" for what, names in groups.items())
-    return f"Of M4, M5 and M6 at {torque_n_m:g} N m, what plastics bear for long at {temperature_c:g} degC: {told}."
+    return tell("Of M4, M5 and M6 at {torque_n_m:g} N m, what plastics bear for long at {temperature_c:g} degC: {told}.",
+                torque_n_m=torque_n_m, temperature_c=temperature_c, told=told)
 
 
 def table_inputs(choices: tuple[Choice, ...], temperature_c: float) -> tuple[Input, ...]:
     """The table as figures: stress of every choice, limit of every plastic."""
     limits = ((m, m.bearing_limit(temperature_c)) for m in MATERIALS)
-    return (*(Input(f"stress under {c.name}", c.stress, "N/mm2", "greatest clamp load of bolts.torque_n_m") for c in choices),
-            *(Input(f"limit of {m.name}", limit, "N/mm2", str(m.bearing_long.source) if m.bearing_long else "")
+    return (*(Input(tell("stress under {c}", c=c.name), c.stress, "N/mm2", tell("greatest clamp load of bolts.torque_n_m"))
+              for c in choices),
+            *(Input(tell("limit of {m}", m=m.name), limit, "N/mm2", str(m.bearing_long.source) if m.bearing_long else "")
               for m, limit in limits if limit is not None))

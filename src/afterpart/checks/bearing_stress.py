@@ -16,6 +16,7 @@ from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.fasteners import WASHERS, SleeveSize
 from afterpart.standards.friction import friction
 from afterpart.standards.materials import ROOM_C
+from afterpart.words import tell
 
 FORMULA = "p = T / (K d) / (pi / 4 (D^2 - d_h^2))"
 SEVERITY = 7
@@ -34,14 +35,14 @@ def bearing_stress(case: Case) -> tuple[Finding, ...]:
     if found is None:
         return ()
     if isinstance(found, Unknown):
-        return (found.finding("bearing_stress", "bolts of the cover", SEVERITY),)
+        return (found.finding("bearing_stress", tell("bolts of the cover"), SEVERITY),)
     joint, torque = found
     if joint.tube is not None:
         return (_sleeve_end(joint, joint.tube, torque),)
     temperature = known_temperature(joint)
     tightening = _short(joint, torque)
     if isinstance(temperature, Unknown):
-        return (temperature.finding("bearing_stress", f"hole {joint.face.of}, for long", SEVERITY), *tightening)
+        return (temperature.finding("bearing_stress", tell("hole {of}, for long", of=joint.face.of), SEVERITY), *tightening)
     return (_long(joint, torque, temperature), *tightening)
 
 
@@ -58,36 +59,37 @@ def _long(joint: Joint, torque: float, temperature: Temperature) -> Finding:
     values, figure = _values(joint, torque), joint.material.bearing_long
     stress, limit = _stress(**values), joint.material.bearing_limit(temperature.celsius) or 0.0
     table = choices_of(torque, joint.head.standard, joint.grade)
-    told = (f"{torque:g} N m may press {stress:.1f} N/mm2 into the {joint.material.name} under the {joint.presser} of "
-            f"{joint.bolt.thread} (hole {joint.face.of}); for long it bears {limit:.1f} N/mm2 at {temperature.celsius:g} degC.")
+    told = tell("{torque:g} N m may press {stress:.1f} N/mm2 into the {material} under the {presser} of {thread} (hole {of}); "
+                "for long it bears {limit:.1f} N/mm2 at {celsius:g} degC.", torque=torque, stress=stress,
+                material=joint.material.name, presser=joint.presser, thread=joint.bolt.thread, of=joint.face.of, limit=limit,
+                celsius=temperature.celsius)
     ways = _ways(joint, torque, limit)
     if stress > limit:
-        told += (f" Set {' or '.join(f'{s.key} = {s.to}' for s in ways)}{joint.sleeve_way}." if ways else
-                 f" No torque is borne: take another plastic{joint.sleeve_way}.")
-    return judged(
-        "bearing_stress", f"hole {joint.face.of}, for long", stress, "N/mm2", Limit(high=limit),
-        source=str(figure.source) if figure else "", formula=FORMULA,
-        advice=f"{told} {table_in_words(torque, table, temperature.celsius)}", from_memory=True, severity=SEVERITY,
-        inputs=(*load_inputs(joint, torque, preload_band(torque, joint.bolt.nominal)), *joint.face_inputs, temperature.as_input,
-                *_peak(joint), *table_inputs(table, temperature.celsius)),
-        sensitivity=strongest(_stress, values), suggestions=ways)
+        told += (tell(" Set {ways}{sleeve_way}.", ways=tell(' or ').join(f'{s.key} = {s.to}' for s in ways),
+                      sleeve_way=joint.sleeve_way) if ways
+                 else tell(" No torque is borne: take another plastic{sleeve_way}.", sleeve_way=joint.sleeve_way))
+    return judged("bearing_stress", tell("hole {of}, for long", of=joint.face.of), stress, "N/mm2", Limit(high=limit),
+                  source=str(figure.source) if figure else "", formula=FORMULA,
+                  advice=f"{told} {table_in_words(torque, table, temperature.celsius)}", from_memory=True, severity=SEVERITY,
+                  inputs=(*load_inputs(joint, torque, preload_band(torque, joint.bolt.nominal)), *joint.face_inputs,
+                          temperature.as_input, *_peak(joint), *table_inputs(table, temperature.celsius)),
+                  sensitivity=strongest(_stress, values), suggestions=ways)
 
 
 def _short(joint: Joint, torque: float) -> tuple[Finding, ...]:
     limit, figure = joint.material.bearing_limit(ROOM_C, long_term=False), joint.material.yield_stress
     values = _values(joint, torque)
-    subject = f"hole {joint.face.of}, tightening"
+    subject = tell("hole {of}, tightening", of=joint.face.of)
     if limit is None or figure is None:
-        return (Unknown(f"{joint.material.name} has no yield stress in the tables: choose another printer.material.",
-                        ("printer.material",)).finding("bearing_stress", subject, SEVERITY),)
+        return (Unknown(tell("{material} has no yield stress in the tables: choose another printer.material.",
+                             material=joint.material.name), ("printer.material",)).finding("bearing_stress", subject, SEVERITY),)
     stress = _stress(**values)
-    return (judged(
-        "bearing_stress", subject, stress, "N/mm2", Limit(high=limit), source=str(figure.source), formula=FORMULA,
-        advice=f"While tightening at {ROOM_C:g} degC the {joint.material.name} bears {limit:.1f} N/mm2; beyond, the head sinks "
-               "in.",
-        from_memory=True, severity=SEVERITY, sensitivity=strongest(_stress, values),
-        inputs=(*load_inputs(joint, torque, preload_band(torque, joint.bolt.nominal)), *joint.face_inputs),
-        suggestions=_ways(joint, torque, limit)),)
+    return (judged("bearing_stress", subject, stress, "N/mm2", Limit(high=limit), source=str(figure.source), formula=FORMULA,
+                   advice=tell("While tightening at {room_c:g} degC the {material} bears {limit:.1f} N/mm2; beyond, the head "
+                               "sinks in.", room_c=ROOM_C, material=joint.material.name, limit=limit), from_memory=True,
+                   severity=SEVERITY, sensitivity=strongest(_stress, values),
+                   inputs=(*load_inputs(joint, torque, preload_band(torque, joint.bolt.nominal)), *joint.face_inputs),
+                   suggestions=_ways(joint, torque, limit)),)
 
 
 def _ways(joint: Joint, torque: float, limit: float) -> tuple[Suggestion, ...]:
@@ -98,13 +100,13 @@ def _ways(joint: Joint, torque: float, limit: float) -> tuple[Suggestion, ...]:
         return limit - _stress(**{**values, "torque": now})
 
     less = value_that_passes(room, torque, TORQUE_RANGE.low)
-    ways = [] if less is None or less == torque else [
-        Suggestion("bolts.torque_n_m", torque, rounded_down(less), "the plastic bears it")]
+    ways = [] if less is None or less == torque else [Suggestion("bolts.torque_n_m", torque, rounded_down(less),
+                                                                 tell("the plastic bears it"))]
     wider = [w for w in WASHERS if w.thread == joint.bolt.thread and w.outside_least > joint.face.outer
              and w.outside_least <= joint.face.room and _stress(**{**values, "outer": w.outside_least}) <= limit]
     if wider and less != torque:
         ways.append(Suggestion("bolts.washer", joint.washer.standard if joint.washer else "", wider[0].standard,
-                               "spreads the load over more plastic"))
+                               tell("spreads the load over more plastic")))
     return tuple(ways)
 
 
@@ -115,21 +117,25 @@ def _peak(joint: Joint) -> tuple[Input, ...]:
         return ()
     stiffness = washer_lambda(joint.washer.thickness, figure.high, joint.plastic)
     peak = washer_peak(joint.head.bearing_diameter, joint.face.outer, joint.face.inner, stiffness)
-    return (Input("peak over even stress", peak, "-", f"a washer {joint.washer.thickness:g} mm thick bends, formulas/washer.py"),)
+    return (Input(tell("peak over even stress"), peak, "-",
+                  tell("a washer {thickness:g} mm thick bends, formulas/washer.py", thickness=joint.washer.thickness)),)
 
 
 def _sleeve_end(joint: Joint, tube: SleeveSize, torque: float) -> Finding:
     limit = min(tube.yield_stress, joint.face_limit) if joint.face_limit else tube.yield_stress
     k_low, diameter = k_band(friction())[0], joint.bolt.nominal
     stress = sleeve_stress(load_of_torque(torque, diameter, k_low), tube)
-    return judged(
-        "bearing_stress", f"sleeves of {joint.name}", stress, "N/mm2", Limit(high=limit), source=f"{tube.source}; {FACE_SOURCE}",
-        formula=FORMULA, from_memory=True, severity=SEVERITY,
-        advice=f"The sleeves' ends take the clamp load at {stress:.0f} N/mm2; sleeve and machine's face bear {limit:.0f} N/mm2.",
-        doubt="" if joint.face_limit else "What the machine's face bears is not in the list (machine.face_material).",
-        inputs=(*load_inputs(joint, torque, preload_band(torque, diameter)),
-                Input("sleeve outside", tube.outside, "mm", "sleeve as built"),
-                Input("pressure borne", limit, "N/mm2", "sleeve's yield, and machine.face_material where it is in the list"),
-                Input("sleeve inside", tube.inside, "mm", "as built")),
-        sensitivity=strongest(_stress, {"torque": torque, "k": k_low, "diameter": diameter, "outer": tube.outside,
-                                        "inner": tube.inside}))
+    return judged("bearing_stress", tell("sleeves of {joint}", joint=joint.name), stress, "N/mm2", Limit(high=limit),
+                  source=f"{tube.source}; {FACE_SOURCE}", formula=FORMULA, from_memory=True, severity=SEVERITY,
+                  advice=tell("The sleeves' ends take the clamp load at {stress:.0f} N/mm2; sleeve and machine's face bear "
+                              "{limit:.0f} N/mm2.", stress=stress, limit=limit),
+                  doubt="" if joint.face_limit
+                  else tell("What the machine's face bears is not in the list (machine.face_material)."),
+                  inputs=(*load_inputs(joint, torque, preload_band(torque, diameter)),
+                          Input(tell("sleeve outside"), tube.outside, "mm", tell("sleeve as built")),
+                          Input(tell("pressure borne"), limit, "N/mm2",
+                                tell("sleeve's yield, and machine.face_material where it is in the list")),
+                          Input(tell("sleeve inside"), tube.inside, "mm", tell("as built"))),
+                  sensitivity=strongest(_stress,
+                                        {"torque": torque, "k": k_low, "diameter": diameter, "outer": tube.outside,
+                                         "inner": tube.inside}))

@@ -10,10 +10,11 @@ from afterpart.geometry.bed_layout import lay_out
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.printing import rule
+from afterpart.words import entry, tell, translated
 
-FORMULA = "min over both ways to turn it of max(w / W, d / D) <= 1"
+FORMULA = entry("min over both ways to turn it of max(w / W, d / D) <= 1")
 SEVERITY = 6
-SOURCE = "Geometry: the piece's box as it lies on the bed against the bed"
+SOURCE = entry("Geometry: the piece's box as it lies on the bed against the bed")
 
 
 def bed_fit(case: Case) -> tuple[Finding, ...]:
@@ -35,16 +36,18 @@ def _judged(printed: Printed, bed: tuple[float, float], plan: str) -> Finding:
     width, depth = _size(printed)
     share = _share(width, depth, *bed)
     to = math.ceil(max(bed) * share)
-    return judged("bed_fit", printed.name, share, "-", Limit(high=1.0), source=SOURCE, formula=FORMULA, severity=SEVERITY,
-                  advice=f"The largest piece, {width:.0f} x {depth:.0f} mm, takes {share:.0%} of a bed of {bed[0]:g} x "
-                         f"{bed[1]:g} mm. {plan}",
-                  inputs=(Input("width", width, "mm", f"{printed.name} as built"),
-                          Input("depth", depth, "mm", f"{printed.name} as built"),
-                          Input("bed width", bed[0], "mm", "printer.bed"), Input("bed depth", bed[1], "mm", "printer.bed")),
+    return judged("bed_fit", printed.name, share, "-", Limit(high=1.0), source=translated(SOURCE), formula=translated(FORMULA),
+                  severity=SEVERITY,
+                  advice=tell("The largest piece, {width:.0f} x {depth:.0f} mm, takes {share:.0%} of a bed of {bed:g} x "
+                              "{bed_2:g} mm. {plan}", width=width, depth=depth, share=share, bed=bed[0], bed_2=bed[1], plan=plan),
+                  inputs=(Input(tell("width"), width, "mm", tell("{printed} as built", printed=printed.name)),
+                          Input(tell("depth"), depth, "mm", tell("{printed} as built", printed=printed.name)),
+                          Input(tell("bed width"), bed[0], "mm", "printer.bed"),
+                          Input(tell("bed depth"), bed[1], "mm", "printer.bed")),
                   sensitivity=strongest(_share, {"width": width, "depth": depth, "bed_width": bed[0], "bed_depth": bed[1]}),
                   suggestions=(Suggestion("printer.bed", f"[{bed[0]:g}, {bed[1]:g}]", f"[{to}, {to}]",
-                                          "a square bed of that side takes it; or split the piece"),)
-                  if share > 1.0 else ())
+                                          tell("a square bed of that side takes it; or split the piece")),) if share > 1.0
+                  else ())
 
 
 def _share(width: float, depth: float, bed_width: float, bed_depth: float) -> float:
@@ -61,7 +64,9 @@ def _plan_in_words(pieces: list[Printed], bed: tuple[float, float]) -> str:
     for filament in dict.fromkeys(printed.filament for printed in pieces):
         alike = tuple((printed.name, _size(printed)) for printed in pieces if printed.filament == filament)
         plan = lay_out(alike, bed, rule("bed_gap").low)
-        beds = ["; ".join(f"{laid.name} at ({laid.at[0]:.0f}, {laid.at[1]:.0f}){' turned' if laid.turned else ''}"
-                          for laid in plan.laid if laid.bed == number + 1) for number in range(plan.beds)]
-        told.append(f"{filament}: " + " | ".join(f"bed {number + 1}: {line}" for number, line in enumerate(beds)))
+        beds = ["; ".join(tell("{laid} at ({at:.0f}, {at_2:.0f}){turned}", laid=laid.name, at=laid.at[0], at_2=laid.at[1],
+                               turned=tell(" turned") if laid.turned else "") for laid in plan.laid if laid.bed == number + 1)
+                for number in range(plan.beds)]
+        told.append(f"{filament}: "
+                    + " | ".join(tell("bed {number}: {line}", number=number + 1, line=line) for number, line in enumerate(beds)))
     return " ".join(f"{line}." for line in told)

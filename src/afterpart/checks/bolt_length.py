@@ -10,9 +10,10 @@ from afterpart.standards.bolt_lengths import BOLT_LENGTHS
 from afterpart.standards.bolt_lengths import SOURCE as LENGTHS_SOURCE
 from afterpart.standards.fasteners import bolt
 from afterpart.standards.fitting import ENGAGEMENT_SOURCE, LEAST_ENGAGEMENT, TIP_ROOM
+from afterpart.words import entry, tell, translated
 
-ENGAGED_FORMULA = "e = min(L - grip, thread in the machine) >= c d"
-TIP_FORMULA = "L - grip + r P <= thread in the machine"
+ENGAGED_FORMULA = entry("e = min(L - grip, thread in the machine) >= c d")
+TIP_FORMULA = entry("L - grip + r P <= thread in the machine")
 SEVERITY = 8
 
 
@@ -42,44 +43,53 @@ def _engaged(case: Case, item: Item) -> Finding:
     wish, stands_on = case.job.wishes.bolts, case.job.wishes.machine.face_material.strip().lower()
     depth = wish.grip_in_machine if wish else None
     if stands_on not in LEAST_ENGAGEMENT:
-        return not_judged("bolt_length", f"{item.name}, thread engaged", "machine.face_material: no least engagement is known "
-                          f"for {stands_on!r}; known are {', '.join(LEAST_ENGAGEMENT)}.", source=str(ENGAGEMENT_SOURCE),
-                          formula=ENGAGED_FORMULA, missing=("machine.face_material",), severity=SEVERITY)
+        return not_judged("bolt_length", tell("{item}, thread engaged", item=item.name),
+                          tell("machine.face_material: no least engagement is known for {stands_on!r}; known are "
+                               "{least_engagement}.", stands_on=stands_on, least_engagement=", ".join(LEAST_ENGAGEMENT)),
+                          source=str(ENGAGEMENT_SOURCE), formula=translated(ENGAGED_FORMULA), missing=("machine.face_material",),
+                          severity=SEVERITY)
     grip, needed = _grip(item), LEAST_ENGAGEMENT[stands_on] * item.diameter
     reach = _reach(item.length, grip)
     engaged = reach if depth is None else min(reach, depth)
     longer = next((length for length in BOLT_LENGTHS if _reach(length, grip) >= needed), None)
-    told = f"{engaged:.1f} mm of thread hold in {stands_on}; {needed:.1f} mm carry the bolt's full load, less load needs less."
+    told = tell("{engaged:.1f} mm of thread hold in {stands_on}; {needed:.1f} mm carry the bolt's full load, less load needs "
+                "less.", engaged=engaged, stands_on=stands_on, needed=needed)
     if depth is not None and depth < needed:
-        told += f" The machine has only {depth:g} mm of thread: keep the torque low, no longer bolt helps."
+        told += tell(" The machine has only {depth:g} mm of thread: keep the torque low, no longer bolt helps.", depth=depth)
         longer = None
-    return judged("bolt_length", f"{item.name}, thread engaged", engaged, "mm", Limit(low=needed), source=str(ENGAGEMENT_SOURCE),
-                  formula=ENGAGED_FORMULA, advice=told, from_memory=True, severity=SEVERITY, u=case.job.wishes.fit.printer_u,
-                  inputs=(Input("length", item.length, "mm", "bolts.length, or the shortest sold that reaches"),
-                          Input("grip", grip, "mm", "cover, washer and seat as built", case.job.wishes.fit.printer_u),
-                          Input("diameter", item.diameter, "mm", "bolts.thread")),
+    return judged("bolt_length", tell("{item}, thread engaged", item=item.name), engaged, "mm", Limit(low=needed),
+                  source=str(ENGAGEMENT_SOURCE), formula=translated(ENGAGED_FORMULA), advice=told, from_memory=True,
+                  severity=SEVERITY, u=case.job.wishes.fit.printer_u,
+                  inputs=(Input(tell("length"), item.length, "mm", tell("bolts.length, or the shortest sold that reaches")),
+                          Input(tell("grip"), grip, "mm", tell("cover, washer and seat as built"), case.job.wishes.fit.printer_u),
+                          Input(tell("diameter"), item.diameter, "mm", "bolts.thread")),
                   sensitivity=strongest(_reach, {"length": item.length, "grip": grip}),
-                  suggestions=(Suggestion("bolts.length", item.length, longer, f"the next length sold ({LENGTHS_SOURCE.title})"),)
+                  suggestions=(Suggestion("bolts.length", item.length, longer,
+                                          tell("the next length sold ({title})", title=LENGTHS_SOURCE.title)),)
                   if longer is not None and longer > item.length else ())
 
 
 def _tip(case: Case, item: Item) -> Finding:
-    wish, subject = case.job.wishes.bolts, f"{item.name}, tip"
+    wish, subject = case.job.wishes.bolts, tell("{item}, tip", item=item.name)
     if wish is None or wish.grip_in_machine is None:
-        return not_judged("bolt_length", subject, "How deep the machine's threads are is not told (bolts.grip_in_machine): put a "
-                          "thin rod into a hole and measure it, or see whether it goes through.", source=str(ENGAGEMENT_SOURCE),
-                          formula=TIP_FORMULA, missing=("bolts.grip_in_machine",), severity=SEVERITY)
+        return not_judged("bolt_length", subject,
+                          tell("How deep the machine's threads are is not told (bolts.grip_in_machine): put a thin rod into a "
+                               "hole and measure it, or see whether it goes through."), source=str(ENGAGEMENT_SOURCE),
+                          formula=translated(TIP_FORMULA), missing=("bolts.grip_in_machine",), severity=SEVERITY)
     grip, pitch = _grip(item), bolt(wish.thread).pitch
     value, room = _reach(item.length, grip), TIP_ROOM.low * pitch
     limit = wish.grip_in_machine - room
     shorter = next((length for length in reversed(BOLT_LENGTHS) if 0 < _reach(length, grip) <= limit), None)
-    told = (f"The tip goes {value:.1f} mm into a thread {wish.grip_in_machine:g} mm deep; {room:.1f} mm should stay free, or the "
-            "bolt is tight before the cover is. In a hole that goes through it does no harm.")
-    return judged("bolt_length", subject, value, "mm", Limit(high=limit), source=str(ENGAGEMENT_SOURCE), formula=TIP_FORMULA,
-                  advice=told, from_memory=True, severity=SEVERITY, u=case.job.wishes.fit.printer_u,
-                  inputs=(Input("length", item.length, "mm", "bolts.length, or the shortest sold that reaches"),
-                          Input("grip", grip, "mm", "cover, washer and seat as built", case.job.wishes.fit.printer_u),
-                          Input("thread in the machine", wish.grip_in_machine, "mm", "bolts.grip_in_machine")),
+    told = tell("The tip goes {value:.1f} mm into a thread {grip_in_machine:g} mm deep; {room:.1f} mm should stay free, or the "
+                "bolt is tight before the cover is. In a hole that goes through it does no harm.", value=value,
+                grip_in_machine=wish.grip_in_machine, room=room)
+    return judged("bolt_length", subject, value, "mm", Limit(high=limit), source=str(ENGAGEMENT_SOURCE),
+                  formula=translated(TIP_FORMULA), advice=told, from_memory=True, severity=SEVERITY,
+                  u=case.job.wishes.fit.printer_u,
+                  inputs=(Input(tell("length"), item.length, "mm", tell("bolts.length, or the shortest sold that reaches")),
+                          Input(tell("grip"), grip, "mm", tell("cover, washer and seat as built"), case.job.wishes.fit.printer_u),
+                          Input(tell("thread in the machine"), wish.grip_in_machine, "mm", "bolts.grip_in_machine")),
                   sensitivity=strongest(_reach, {"length": item.length, "grip": grip}),
-                  suggestions=(Suggestion("bolts.length", item.length, shorter, f"sold ({LENGTHS_SOURCE.title})"),)
-                  if shorter is not None and value > limit else ())
+                  suggestions=(Suggestion("bolts.length", item.length, shorter,
+                                          tell("sold ({title})", title=LENGTHS_SOURCE.title)),) if shorter is not None
+                  and value > limit else ())

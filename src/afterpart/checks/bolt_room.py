@@ -9,10 +9,11 @@ from afterpart.model.assembly import Place
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit
 from afterpart.model.job import Height
+from afterpart.words import entry, tell, translated
 
-OUTSIDE_FORMULA = "head above the joint <= old thickness + room below"
-INSIDE_FORMULA = "highest piece above the joint <= room above"
-SOURCE = "Geometry: the assembly as built against the heights card"
+OUTSIDE_FORMULA = entry("head above the joint <= old thickness + room below")
+INSIDE_FORMULA = entry("highest piece above the joint <= room above")
+SOURCE = entry("Geometry: the assembly as built against the heights card")
 SEVERITY = 7
 
 
@@ -39,16 +40,17 @@ def _outside(case: Case) -> tuple[Finding, ...]:
     highest = max(heads, key=lambda item: max(item.head_height - place[2] for place in item.at))
     value = max(highest.head_height - place[2] for place in highest.at)
     room, old = _height(case, "room below"), _old_thickness(case)
-    subject = f"outside, head of {highest.name}"
+    subject = tell("outside, head of {highest}", highest=highest.name)
     if room is None or old is None:
         missing = tuple(key for key, told in (("height.room below", room), ("photo.face_height", old)) if told is None)
-        return (not_judged("bolt_room", subject, f"Heads stand {value:.1f} mm above the joint on the outside; what is nearest "
-                           f"there is not told ({', '.join(missing)}).", source=SOURCE, formula=OUTSIDE_FORMULA, missing=missing,
-                           severity=SEVERITY),)
-    return (_judged(subject, value, old.value + room.value, math.hypot(old.u, room.u), OUTSIDE_FORMULA,
-                    (Input("room below", room.value, "mm", "[[height]] room below", room.u),
-                     Input("old thickness", old.value, "mm", "height of the face above the table", old.u)),
-                    "choose a lower head (bolts.head), a counterbore (bolts.seat) or a thinner cover"),)
+        return (not_judged("bolt_room", subject,
+                           tell("Heads stand {value:.1f} mm above the joint on the outside; what is nearest there is not told "
+                                "({missing}).", value=value, missing=", ".join(missing)), source=translated(SOURCE),
+                           formula=translated(OUTSIDE_FORMULA), missing=missing, severity=SEVERITY),)
+    return (_judged(subject, value, old.value + room.value, math.hypot(old.u, room.u), translated(OUTSIDE_FORMULA),
+                    (Input(tell("room below"), room.value, "mm", tell("[[height]] room below"), room.u),
+                     Input(tell("old thickness"), old.value, "mm", tell("height of the face above the table"), old.u)),
+                    tell("choose a lower head (bolts.head), a counterbore (bolts.seat) or a thinner cover")),)
 
 
 def _inside(case: Case) -> tuple[Finding, ...]:
@@ -57,21 +59,24 @@ def _inside(case: Case) -> tuple[Finding, ...]:
     if value <= 0.0:
         return ()
     room = _height(case, "room above")
-    subject = f"inside, {piece}"
+    subject = tell("inside, {piece}", piece=piece)
     if room is None:
-        return (not_judged("bolt_room", subject, f"It reaches {value:.1f} mm into the machine; what is nearest there is not told "
-                           "(height.room above).", source=SOURCE, formula=INSIDE_FORMULA, missing=("height.room above",),
-                           severity=SEVERITY),)
-    return (_judged(subject, value, room.value, room.u, INSIDE_FORMULA,
-                    (Input("room above", room.value, "mm", "[[height]] room above", room.u),),
-                    "a thinner filter, lip or holder reaches less far"),)
+        return (not_judged("bolt_room", subject,
+                           tell("It reaches {value:.1f} mm into the machine; what is nearest there is not told (height.room "
+                                "above).", value=value), source=translated(SOURCE), formula=translated(INSIDE_FORMULA),
+                           missing=("height.room above",), severity=SEVERITY),)
+    return (_judged(subject, value, room.value, room.u, translated(INSIDE_FORMULA),
+                    (Input(tell("room above"), room.value, "mm", tell("[[height]] room above"), room.u),),
+                    tell("a thinner filter, lip or holder reaches less far")),)
 
 
 def _judged(subject: str, value: float, limit: float, u: float, formula: str, inputs: tuple[Input, ...], way: str) -> Finding:
-    return judged("bolt_room", subject, value, "mm", Limit(high=limit), source=SOURCE, formula=formula, u=u, severity=SEVERITY,
-                  advice=f"It stands {value:.1f} mm from the joint, {abs(limit - value):.1f} mm "
-                         f"{'less' if value <= limit else 'more'} than there is room for; to gain room: {way}.",
-                  inputs=inputs, sensitivity=strongest(lambda **told: sum(told.values()), {i.name: i.value for i in inputs}))
+    return judged("bolt_room", subject, value, "mm", Limit(high=limit), source=translated(SOURCE), formula=formula, u=u,
+                  severity=SEVERITY,
+                  advice=tell("It stands {value:.1f} mm from the joint, {limit:.1f} mm {value_2} than there is room for; to gain "
+                              "room: {way}.", value=value, limit=abs(limit - value),
+                              value_2=tell("less") if value <= limit else tell("more"), way=way), inputs=inputs,
+                  sensitivity=strongest(lambda **told: sum(told.values()), {i.name: i.value for i in inputs}))
 
 
 def _top(case: Case, place: Place) -> float:

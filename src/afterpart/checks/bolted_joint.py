@@ -38,6 +38,7 @@ from afterpart.standards.materials import Material, material
 from afterpart.standards.printing import rule
 from afterpart.standards.service_places import PLACES
 from afterpart.standards.table import Range
+from afterpart.words import entry, tell, translated
 
 TORQUE_RANGE = Range(0.05, 200.0, "N m")
 """Torques of the threads in the tables: beyond, a slip of the key."""
@@ -52,7 +53,7 @@ class Unknown:
 
     def finding(self, check: str, subject: str, severity: int) -> Finding:
         """The finding that says so."""
-        return not_judged(check, subject, self.reason, missing=self.missing, severity=severity)
+        return not_judged(check, subject, translated(self.reason), missing=self.missing, severity=severity)
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ class Temperature:
     @property
     def as_input(self) -> Input:
         """As a figure that went in."""
-        return Input("temperature", self.celsius, "degC", self.source)
+        return Input(tell("temperature"), self.celsius, "degC", self.source)
 
 
 @dataclass(frozen=True)
@@ -96,17 +97,18 @@ class Joint:
     @property
     def name(self) -> str:
         """For the subject of a finding."""
-        return f"{len(self.places)} bolts {self.bolt.thread} {self.grade.name}"
+        return tell("{count} bolts {thread} {grade}", count=len(self.places), thread=self.bolt.thread, grade=self.grade.name)
 
     @property
     def presser(self) -> str:
         """What presses on the plastic."""
-        return f"washer {self.washer.standard}" if self.washer else f"bare head {self.head.standard}"
+        return tell("washer {standard}", standard=self.washer.standard) if self.washer else tell("bare head {standard}",
+                                                                                                 standard=self.head.standard)
 
     @property
     def sleeve_way(self) -> str:
         """The way out by metal sleeves, as the end of a list of ways; "" where there is no room for them."""
-        return ", or fit metal sleeves (bolts.sleeve = true)" if self.usual and not self.tube else ""
+        return tell(", or fit metal sleeves (bolts.sleeve = true)") if self.usual and not self.tube else ""
 
     @property
     def grip(self) -> float:
@@ -116,8 +118,9 @@ class Joint:
     @property
     def face_inputs(self) -> tuple[Input, ...]:
         """Diameters of the pressing face."""
-        return (Input("outer diameter", self.face.outer, "mm", f"{self.presser}, least size; hole {self.face.of}"),
-                Input("hole diameter", self.face.inner, "mm", f"hole {self.face.of} as built"))
+        return (Input(tell("outer diameter"), self.face.outer, "mm",
+                      tell("{presser}, least size; hole {of}", presser=self.presser, of=self.face.of)),
+                Input(tell("hole diameter"), self.face.inner, "mm", tell("hole {of} as built", of=self.face.of)))
 
 
 def cover_of(case: Case) -> Piece | None:
@@ -155,11 +158,12 @@ def temperature_of(case: Case) -> Temperature | None:
     place = PLACES.get(service.place)
     if place is None:
         return None
-    return Temperature(place.high, f'service.place "{service.place}": {place.source}', place.from_memory)
+    return Temperature(place.high, tell('service.place "{place}": {source}', place=service.place, source=place.source),
+                       place.from_memory)
 
 
-NO_TEMPERATURE = Unknown("The temperature in service is not told, and what plastic bears goes by it: measure the old part after "
-                         "an hour's work (service.temperature_c), or say where it serves (service.place).",
+NO_TEMPERATURE = Unknown(entry("The temperature in service is not told, and what plastic bears goes by it: measure the old part "
+                               "after an hour's work (service.temperature_c), or say where it serves (service.place)."),
                          ("service.temperature_c", "service.place"))
 
 
@@ -167,10 +171,10 @@ def torque_of(joint: Joint) -> float | Unknown:
     """The torque the job states; Unknown without one, or where it is none that these threads ever see."""
     torque = joint.torque_n_m
     if torque is None:
-        return Unknown("No torque is told (bolts.torque_n_m), so that the clamp load is not known.", ("bolts.torque_n_m",))
+        return Unknown(tell("No torque is told (bolts.torque_n_m), so that the clamp load is not known."), ("bolts.torque_n_m",))
     if not TORQUE_RANGE.holds(torque):
-        return Unknown(f"bolts.torque_n_m = {torque:g} N m lies outside {TORQUE_RANGE}, the torques of threads M2 to M12: give "
-                       "N m.", ("bolts.torque_n_m",))
+        return Unknown(tell("bolts.torque_n_m = {torque:g} N m lies outside {torque_range}, the torques of threads M2 to M12: "
+                            "give N m.", torque=torque, torque_range=TORQUE_RANGE), ("bolts.torque_n_m",))
     return torque
 
 

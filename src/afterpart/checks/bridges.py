@@ -9,8 +9,9 @@ from afterpart.checks.printed_pieces import Printed, place_in_words, printed_pie
 from afterpart.model.case import Case, Hanging
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.printing import rule
+from afterpart.words import entry, tell, translated
 
-FORMULA = "longest span of a bridged face <= printer.bridge"
+FORMULA = entry("longest span of a bridged face <= printer.bridge")
 SEVERITY = 3
 
 _TENTHS = 10.0
@@ -37,16 +38,19 @@ def bridges(case: Case) -> tuple[Finding, ...]:
 def _judged(case: Case, printed: Printed, longest: Hanging) -> Finding:
     most, guides = case.job.wishes.printer.bridge, rule("bridge")
     if most > guides.high:
-        return not_judged("bridges", printed.name, f"printer.bridge = {most:g} mm is beyond what any guide was written for "
-                          f"({guides.low:g} to {guides.high:g} mm): prove it on your printer.", source=str(guides.source),
-                          formula=FORMULA, missing=("printer.bridge",), severity=SEVERITY)
+        return not_judged("bridges", printed.name,
+                          tell("printer.bridge = {most:g} mm is beyond what any guide was written for ({guides_low:g} to "
+                               "{guides_high:g} mm): prove it on your printer.", most=most, guides_low=guides.low,
+                               guides_high=guides.high), source=str(guides.source), formula=translated(FORMULA),
+                          missing=("printer.bridge",), severity=SEVERITY)
     span = longest.span
-    doubt = "" if span <= guides.low else (f"Guides disagree from {guides.low:g} mm on (up to {guides.high:g} mm): print a "
-                                           f"bridge of {span:.1f} mm first.")
-    return judged("bridges", printed.name, span, "mm", Limit(high=most), source=str(guides.source), formula=FORMULA,
-                  advice=f"The longest bridge spans {span:.1f} mm at {place_in_words(longest.at)}.", severity=SEVERITY,
-                  from_memory=guides.from_memory, doubt=doubt, insensitive=MEASURED,
-                  inputs=(Input("longest bridge", most, "mm", "printer.bridge"),),
+    doubt = "" if span <= guides.low else tell("Guides disagree from {guides_low:g} mm on (up to {guides_high:g} mm): print a "
+                                               "bridge of {span:.1f} mm first.", guides_low=guides.low, guides_high=guides.high,
+                                               span=span)
+    return judged("bridges", printed.name, span, "mm", Limit(high=most), source=str(guides.source), formula=translated(FORMULA),
+                  advice=tell("The longest bridge spans {span:.1f} mm at {place}.", span=span, place=place_in_words(longest.at)),
+                  severity=SEVERITY, from_memory=guides.from_memory, doubt=doubt, insensitive=translated(MEASURED),
+                  inputs=(Input(tell("longest bridge"), most, "mm", "printer.bridge"),),
                   suggestions=(Suggestion("printer.bridge", most, math.ceil(span * _TENTHS) / _TENTHS,
-                                          "only once a test bridge of that length came out well; else put supports there"),)
+                                          tell("only once a test bridge of that length came out well; else put supports there")),)
                   if span > most else ())

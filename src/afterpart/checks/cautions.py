@@ -8,6 +8,7 @@ from afterpart.model.case import Case
 from afterpart.model.finding import Caution
 from afterpart.standards.cautions import DEFERS, wording
 from afterpart.standards.service_places import PLACES, service_place
+from afterpart.words import tell, translated
 
 
 def cautions(case: Case) -> tuple[Caution, ...]:
@@ -64,16 +65,24 @@ def _breathes(case: Case) -> bool:
 def _caution(case: Case, key: str) -> Caution:
     row = wording(key)
     swallows = case.job.wishes.machine.swallows
-    told = "" if swallows else " (whether it swallows them is not told, machine.swallows, so it is taken that it does)"
-    text = row.text.replace("{told}", told).replace("{tested}", _tested(case))
-    return Caution(row.danger, f"{text} {DEFERS}", row.declined)
+    told = "" if swallows else tell(" (whether it swallows them is not told, machine.swallows, so it is taken that it does)")
+    text = translated(row.text).replace("{told}", told).replace("{tested}", _tested(case))
+    return Caution(translated(row.danger), f"{text} {translated(DEFERS)}", row.declined)
 
 
 def _tested(case: Case) -> str:
     """What was tried, on how many machines, for how long, in one sentence."""
     service = case.job.wishes.service
     if not service.tested_machines:
-        return "This design has not been tried on any machine (service.tested_machines)."
-    machines = "one machine" if service.tested_machines == 1 else f"{service.tested_machines} machines"
-    hours = f"for {service.tested_hours:g} hours in all" if service.tested_hours else "for a time that is not told"
-    return f"By the job's own account it has been tried on {machines}, {hours}; no more than that is shown."
+        return tell("This design has not been tried on any machine (service.tested_machines).")
+    machines = tell("one machine") if service.tested_machines == 1 else tell("{tested_machines} machines",
+                                                                             tested_machines=service.tested_machines)
+    hours = tell("for {tested_hours:g} hours in all", tested_hours=service.tested_hours) if service.tested_hours else tell("for "
+                                                                                                                           "a "
+                                                                                                                           "time "
+                                                                                                                           "that "
+                                                                                                                           "is "
+                                                                                                                           "not "
+                                                                                                                           "told")
+    return tell("By the job's own account it has been tried on {machines}, {hours}; no more than that is shown.",
+                machines=machines, hours=hours)

@@ -10,6 +10,7 @@ from afterpart.formulas.bolted import k_band, load_of_torque, preload_band, torq
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.friction import K_SOURCE, WRENCH_SOURCE, friction
+from afterpart.words import tell
 
 FORMULA = "F = T / (K d)"
 SEVERITY = 7
@@ -29,7 +30,7 @@ def clamp_load(case: Case) -> tuple[Finding, ...]:
         return ()
     for unknown in (found, load):
         if isinstance(unknown, Unknown):
-            return (unknown.finding("clamp_load", "bolts of the cover", SEVERITY),)
+            return (unknown.finding("clamp_load", tell("bolts of the cover"), SEVERITY),)
     assert not isinstance(found, Unknown) and not isinstance(load, Unknown)
     joint, torque = found
     return (_against(joint, torque, needed_load(case, joint, load), load.inputs),)
@@ -39,14 +40,14 @@ def _against(joint: Joint, torque: float, needed: Needed, seal_inputs: tuple[Inp
     band, diameter = preload_band(torque, joint.bolt.nominal), joint.bolt.nominal
     k_high = k_band(friction())[1]
     enough = torque_of_load(needed.worst_bolt_n, diameter, k_high)
-    told = (f"{torque:g} N m give {band.least_n:.0f} to {band.greatest_n:.0f} N; closing the seal takes "
-            f"{needed.worst_bolt_n:.0f} N "
-            f"on the bolt with the longest share, {needed.total_n:.0f} N on all {len(joint.places)}.")
-    told += f" It takes {enough:.2f} N m to be sure of it; see torque_stated for what the joint bears." if torque < enough else ""
-    return judged(
-        "clamp_load", joint.name, band.least_n, "N", Limit(low=needed.worst_bolt_n), source=f"{K_SOURCE}; {WRENCH_SOURCE}",
-        formula=FORMULA, advice=told, from_memory=True, severity=SEVERITY,
-        inputs=(*load_inputs(joint, torque, band), *needed.inputs, *seal_inputs),
-        sensitivity=strongest(load_of_torque, {"torque_n_m": torque, "diameter": diameter, "k": k_high}),
-        suggestions=() if torque >= enough else (
-            Suggestion("bolts.torque_n_m", torque, rounded_up(enough), "closes the seal at the least clamp load"),))
+    told = tell("{torque:g} N m give {least_n:.0f} to {greatest_n:.0f} N; closing the seal takes {worst_bolt_n:.0f} N on the "
+                "bolt with the longest share, {total_n:.0f} N on all {count}.", torque=torque, least_n=band.least_n,
+                greatest_n=band.greatest_n, worst_bolt_n=needed.worst_bolt_n, total_n=needed.total_n, count=len(joint.places))
+    told += (tell(" It takes {enough:.2f} N m to be sure of it; see torque_stated for what the joint bears.", enough=enough)
+             if torque < enough else "")
+    return judged("clamp_load", joint.name, band.least_n, "N", Limit(low=needed.worst_bolt_n),
+                  source=f"{K_SOURCE}; {WRENCH_SOURCE}", formula=FORMULA, advice=told, from_memory=True, severity=SEVERITY,
+                  inputs=(*load_inputs(joint, torque, band), *needed.inputs, *seal_inputs),
+                  sensitivity=strongest(load_of_torque, {"torque_n_m": torque, "diameter": diameter, "k": k_high}),
+                  suggestions=() if torque >= enough else (Suggestion("bolts.torque_n_m", torque, rounded_up(enough),
+                                                                      tell("closes the seal at the least clamp load")),))

@@ -11,8 +11,9 @@ from afterpart.model.feature import BearingFace, Boss, Sleeve
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.piece import Piece
 from afterpart.standards.materials import CLAMPED_MARGIN_C, Material
+from afterpart.words import entry, tell, translated
 
-FORMULA = "T <= min(HDT at 0.45 N/mm2, glass transition if amorphous) - 30 K"
+FORMULA = entry("T <= min(HDT at 0.45 N/mm2, glass transition if amorphous) - 30 K")
 SEVERITY = 7
 
 
@@ -39,32 +40,36 @@ def _is_clamped(piece: Piece) -> bool:
 
 def _finding(case: Case, parts: PlasticParts, temperature: Temperature | None) -> Finding:
     if parts.material is None:
-        return not_judged("clamped_heat", parts.name, parts.unknown, formula=FORMULA, missing=(parts.key,), severity=SEVERITY)
+        return not_judged("clamped_heat", parts.name, parts.unknown, formula=translated(FORMULA), missing=(parts.key,),
+                          severity=SEVERITY)
     softens, limit = parts.material.softens_c, parts.material.service_limit_c(clamped=True)
     if softens is None or limit is None:
-        return not_judged("clamped_heat", parts.name, f"{parts.filament} is rubbery and should not be clamped hard.",
-                          formula=FORMULA, severity=SEVERITY)
+        return not_judged("clamped_heat", parts.name,
+                          tell("{filament} is rubbery and should not be clamped hard.", filament=parts.filament),
+                          formula=translated(FORMULA), severity=SEVERITY)
     if temperature is None:
-        return not_judged("clamped_heat", parts.name, NO_TEMPERATURE.reason, source=str(softens.source), formula=FORMULA,
-                          missing=NO_TEMPERATURE.missing, severity=SEVERITY)
+        return not_judged("clamped_heat", parts.name, NO_TEMPERATURE.reason, source=str(softens.source),
+                          formula=translated(FORMULA), missing=NO_TEMPERATURE.missing, severity=SEVERITY)
     hottest, creep = temperature.celsius, parts.material.creep_retention
 
     def suits(plastic: Material) -> bool:
         other = plastic.service_limit_c(clamped=True)
         return other is not None and other >= hottest and not high_load_doubt(plastic, hottest)
 
-    kept = f" Of the clamp load {creep.low:.0%} to {creep.high:.0%} is left after 1000 h even in the cool." if creep else ""
-    return judged(
-        "clamped_heat", parts.name, hottest, "degC", Limit(high=round(limit, 2)),
-        source=f"{softens.source}; reserve by rule of thumb",
-        formula=FORMULA, from_memory=softens.from_memory or temperature.from_memory, severity=SEVERITY,
-        doubt=high_load_doubt(parts.material, hottest),
-        inputs=(temperature.as_input, Input("softens", softens.low, "degC", str(softens.source)),
-                Input("reserve", CLAMPED_MARGIN_C, "K", "rule of thumb for clamped joints")),
-        advice=f"Clamped {parts.filament} should stay below {limit:.0f} degC; it gets up to {hottest:g}.{kept} "
-               f"{named(rigid_that(case, suits))} would do, or a metal sleeve round each bolt (bolts.sleeve).",
-        sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}),
-        suggestions=(*other_plastic(case, parts.key, parts.filament, suits, "stands that heat"), *_sleeves(case, parts)))
+    kept = tell(" Of the clamp load {creep_low:.0%} to {creep_high:.0%} is left after 1000 h even in the cool.",
+                creep_low=creep.low, creep_high=creep.high) if creep else ""
+    return judged("clamped_heat", parts.name, hottest, "degC", Limit(high=round(limit, 2)),
+                  source=tell("{source}; reserve by rule of thumb", source=softens.source), formula=translated(FORMULA),
+                  from_memory=softens.from_memory or temperature.from_memory, severity=SEVERITY,
+                  doubt=high_load_doubt(parts.material, hottest),
+                  inputs=(temperature.as_input, Input(tell("softens"), softens.low, "degC", str(softens.source)),
+                          Input(tell("reserve"), CLAMPED_MARGIN_C, "K", tell("rule of thumb for clamped joints"))),
+                  advice=tell("Clamped {filament} should stay below {limit:.0f} degC; it gets up to {hottest:g}.{kept} {named} "
+                              "would do, or a metal sleeve round each bolt (bolts.sleeve).", filament=parts.filament, limit=limit,
+                              hottest=hottest, kept=kept, named=named(rigid_that(case, suits))),
+                  sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}),
+                  suggestions=(*other_plastic(case, parts.key, parts.filament, suits, tell("stands that heat")),
+                               *_sleeves(case, parts)))
 
 
 def _sleeves(case: Case, parts: PlasticParts) -> tuple[Suggestion, ...]:
@@ -73,4 +78,4 @@ def _sleeves(case: Case, parts: PlasticParts) -> tuple[Suggestion, ...]:
     screwed = any(isinstance(f, Boss) for piece in parts.pieces for f in piece.features)
     if bolts is None or bolts.sleeve or screwed:
         return ()
-    return (Suggestion("bolts.sleeve", "false", "true", "metal carries the clamp load"),)
+    return (Suggestion("bolts.sleeve", "false", "true", tell("metal carries the clamp load")),)

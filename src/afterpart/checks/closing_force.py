@@ -12,6 +12,7 @@ from afterpart.formulas.sealed_joint import bolt_shares
 from afterpart.geometry.spacing import spacings
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
+from afterpart.words import tell
 
 SEVERITY = 7
 
@@ -30,11 +31,11 @@ def closing_force(case: Case) -> tuple[Finding, ...]:
     if load is None:
         return ()
     if isinstance(load, Unknown):
-        return (load.finding("closing_force", "seal", SEVERITY),)
+        return (load.finding("closing_force", tell("seal"), SEVERITY),)
     joint = joint_of(case)
     if joint is None:
-        return (Unknown("No bolt presses on the cover, so that nothing is known to close its seal: describe the bolts ([bolts]).",
-                        ("bolts.thread",)).finding("closing_force", load.kind, SEVERITY),)
+        return (Unknown(tell("No bolt presses on the cover, so that nothing is known to close its seal: describe the bolts "
+                             "([bolts])."), ("bolts.thread",)).finding("closing_force", load.kind, SEVERITY),)
     temperature = joint if isinstance(joint, Unknown) else known_temperature(joint)
     if isinstance(joint, Unknown) or isinstance(temperature, Unknown):
         found = joint if isinstance(joint, Unknown) else temperature
@@ -49,17 +50,19 @@ def _against(case: Case, joint: Joint, load: SealLoad, temperature: Temperature)
     share = max(bolt_shares(spacings(load.path, joint.places)))
     borne = limits.greatest_load_n * _kept(joint) / share
     softer = _softer(load, borne)
-    told = (f"Closing this {load.kind} takes {load.greatest:.1f} N/mm at most (expected {load.expected:.1f}), "
-            f"{needed.total_n:.0f} N all round and {needed.worst_bolt_n:.0f} N on one bolt; the joint keeps {borne:.1f} N/mm for "
-            f"good ({limits.high_set_by}).")
-    told += f" A seal of {softer[0].to} Shore A closes easily enough." if softer else ""
-    return judged(
-        "closing_force", load.kind, load.greatest, "N/mm", Limit(high=borne), source=load.source, formula=load.text,
-        advice=told, doubt=load.doubt, from_memory=True, severity=SEVERITY,
-        inputs=(*load.inputs, *needed.inputs, Input("load borne by a bolt", limits.greatest_load_n, "N", limits.high_set_by),
-                Input("share kept", _kept(joint), "-", f"creep of {joint.material.name}, or metal to metal with a sleeve"),
-                temperature.as_input),
-        sensitivity=strongest(lambda **v: load.band[1] * load.formula(**v), load.values), suggestions=softer)
+    told = tell("Closing this {load_kind} takes {greatest:.1f} N/mm at most (expected {expected:.1f}), {total_n:.0f} N all round "
+                "and {worst_bolt_n:.0f} N on one bolt; the joint keeps {borne:.1f} N/mm for good ({high_set_by}).",
+                load_kind=load.kind, greatest=load.greatest, expected=load.expected, total_n=needed.total_n,
+                worst_bolt_n=needed.worst_bolt_n, borne=borne, high_set_by=limits.high_set_by)
+    told += tell(" A seal of {to} Shore A closes easily enough.", to=softer[0].to) if softer else ""
+    return judged("closing_force", load.kind, load.greatest, "N/mm", Limit(high=borne), source=load.source, formula=load.text,
+                  advice=told, doubt=load.doubt, from_memory=True, severity=SEVERITY,
+                  inputs=(*load.inputs, *needed.inputs,
+                          Input(tell("load borne by a bolt"), limits.greatest_load_n, "N", limits.high_set_by),
+                          Input(tell("share kept"), _kept(joint), "-",
+                                tell("creep of {material}, or metal to metal with a sleeve", material=joint.material.name)),
+                          temperature.as_input), sensitivity=strongest(lambda **v: load.band[1] * load.formula(**v), load.values),
+                  suggestions=softer)
 
 
 def _kept(joint: Joint) -> float:
@@ -78,4 +81,4 @@ def _softer(load: SealLoad, borne: float) -> tuple[Suggestion, ...]:
     found = value_that_passes(room, now, GENT_RANGE.low)
     if found is None or found == now:
         return ()
-    return (Suggestion("seal.shore_a", now, float(int(found)), "a softer seal of the same section asks for less force"),)
+    return (Suggestion("seal.shore_a", now, float(int(found)), tell("a softer seal of the same section asks for less force")),)

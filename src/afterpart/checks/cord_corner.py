@@ -12,6 +12,7 @@ from afterpart.model.feature import Groove
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.outline import Arc, Circle
 from afterpart.standards.orings import CORDS, CORNER_SOURCE, LEAST_CORNER_CORDS
+from afterpart.words import tell
 
 FORMULA = "r >= 3 d"
 SEVERITY = 7
@@ -29,19 +30,18 @@ def cord_corner(case: Case) -> tuple[Finding, ...]:
         return ()
     least, preferred, at = least_corner_radius(groove.cord), preferred_corner_radius(groove.cord), groove.corner_at
     u = _corner_u(case, groove)
-    told = (f"The tightest corner, at ({at[0]:.1f}, {at[1]:.1f}), has R {groove.corner:.2f} mm; a cord of {groove.cord:g} mm "
-            f"wants {least:.2f} mm at least.")
+    told = tell("The tightest corner, at ({at:.1f}, {at_2:.1f}), has R {corner:.2f} mm; a cord of {cord:g} mm wants {least:.2f} "
+                "mm at least.", at=at[0], at_2=at[1], corner=groove.corner, cord=groove.cord, least=least)
     if groove.corner < least:
-        told += " Take a thinner cord, a printed ring (seal.kind = \"ring\") or a path of your own (seal.path = \"outline\")."
-    return (judged(
-        "cord_corner", f"corner at ({at[0]:.1f}, {at[1]:.1f})", groove.corner, "mm", Limit(low=least), source=str(CORNER_SOURCE),
-        formula=FORMULA, advice=told, u=u, severity=SEVERITY,
-        doubt=f"{preferred:.2f} mm (six cords) is preferred." if groove.corner < preferred else "",
-        inputs=(Input("corner", groove.corner, "mm", "inner wall of the groove as built", u),
-                Input("cord", groove.cord, "mm", "seal.cord, groove as built")),
-        sensitivity=strongest(lambda corner, cord: corner - LEAST_CORNER_CORDS * cord,
-                              {"corner": groove.corner, "cord": groove.cord}),
-        suggestions=_thinner(groove)),)
+        told += tell(' Take a thinner cord, a printed ring (seal.kind = "ring") or a path of your own (seal.path = "outline").')
+    return (judged("cord_corner", tell("corner at ({at:.1f}, {at_2:.1f})", at=at[0], at_2=at[1]), groove.corner, "mm",
+                   Limit(low=least), source=str(CORNER_SOURCE), formula=FORMULA, advice=told, u=u, severity=SEVERITY,
+                   doubt=tell("{preferred:.2f} mm (six cords) is preferred.", preferred=preferred) if groove.corner < preferred
+                   else "",
+                   inputs=(Input(tell("corner"), groove.corner, "mm", tell("inner wall of the groove as built"), u),
+                           Input(tell("cord"), groove.cord, "mm", tell("seal.cord, groove as built"))),
+                   sensitivity=strongest(lambda corner, cord: corner - LEAST_CORNER_CORDS * cord,
+                                         {"corner": groove.corner, "cord": groove.cord}), suggestions=_thinner(groove)),)
 
 
 def _corner_u(case: Case, groove: Groove) -> float:
@@ -55,4 +55,4 @@ def _thinner(groove: Groove) -> tuple[Suggestion, ...]:
     suits = [c.diameter for c in CORDS if least_corner_radius(c.diameter) <= groove.corner]
     if groove.corner >= least_corner_radius(groove.cord) or not suits:
         return ()
-    return (Suggestion("seal.cord", groove.cord, max(suits), "the thickest cord that this corner suits"),)
+    return (Suggestion("seal.cord", groove.cord, max(suits), tell("the thickest cord that this corner suits")),)

@@ -11,6 +11,7 @@ from afterpart.model.case import Case
 from afterpart.model.feature import Groove
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.orings import GREATEST_FILL, SQUEEZE_SOURCE, CordGroove
+from afterpart.words import tell
 
 FORMULA = "fill = pi d^2 / (4 b h)"
 SEVERITY = 7
@@ -33,15 +34,17 @@ def cord_fill(case: Case) -> tuple[Finding, ...]:
     d, b, h = size.greatest, limits.width[0], limits.depth[0]
     fill = groove_fill(d, b, h)
     wanted = _wanted(case, groove, table, d)
-    told = f"At worst the cord takes {fill:.0%} of the groove; {GREATEST_FILL:.0%} leaves room for swelling and heat."
+    told = tell("At worst the cord takes {fill:.0%} of the groove; {greatest_fill:.0%} leaves room for swelling and heat.",
+                fill=fill, greatest_fill=GREATEST_FILL)
     if wanted:
-        told += f" Draw it for a fill of {wanted[0].to}, which makes it wider."
-    return (judged(
-        "cord_fill", f"cord {groove.cord:g} mm", fill, "-", Limit(high=GREATEST_FILL), source=str(SQUEEZE_SOURCE),
-        formula=FORMULA, advice=told, from_memory=size.source.from_memory, severity=SEVERITY,
-        inputs=(Input("cord", d, "mm", f"greatest: {size.source}"), Input("width", b, "mm", f"least: {limits.width_source}"),
-                Input("depth", h, "mm", f"least: {limits.depth_source}")),
-        sensitivity=strongest(groove_fill, {"cord": d, "width": b, "depth": h}), suggestions=wanted),)
+        told += tell(" Draw it for a fill of {to}, which makes it wider.", to=wanted[0].to)
+    return (judged("cord_fill", tell("cord {cord:g} mm", cord=groove.cord), fill, "-", Limit(high=GREATEST_FILL),
+                   source=str(SQUEEZE_SOURCE), formula=FORMULA, advice=told, from_memory=size.source.from_memory,
+                   severity=SEVERITY,
+                   inputs=(Input(tell("cord"), d, "mm", tell("greatest: {source}", source=size.source)),
+                           Input(tell("width"), b, "mm", tell("least: {width_source}", width_source=limits.width_source)),
+                           Input(tell("depth"), h, "mm", tell("least: {depth_source}", depth_source=limits.depth_source))),
+                   sensitivity=strongest(groove_fill, {"cord": d, "width": b, "depth": h}), suggestions=wanted),)
 
 
 def _wanted(case: Case, groove: Groove, table: CordGroove, thickest: float) -> tuple[Suggestion, ...]:
@@ -58,4 +61,4 @@ def _wanted(case: Case, groove: Groove, table: CordGroove, thickest: float) -> t
         return ()
     seal = case.job.wishes.seal
     return (Suggestion("seal.fill", seal.fill if seal else None, math.floor(found * _PERCENT) / _PERCENT,
-                       "a wider groove gives the cord room at the ends of all tolerances"),)
+                       tell("a wider groove gives the cord room at the ends of all tolerances")),)

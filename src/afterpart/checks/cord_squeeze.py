@@ -16,6 +16,7 @@ from afterpart.standards.orings import (
     SQUEEZE_SOURCE,
     Cord,
 )
+from afterpart.words import tell
 
 FORMULA = "C = (d - h) / d"
 SEVERITY = 8
@@ -42,25 +43,29 @@ def cord_squeeze(case: Case) -> tuple[Finding, ...]:
     memory = size.source.from_memory or table.source.from_memory
     ends = (("loose", band.squeeze_loose, size.least, limits.depth[1], Limit(low=LEAST_SQUEEZE), SQUEEZE_SOURCE),
             ("tight", band.squeeze_tight, size.greatest, limits.depth[0], Limit(high=GREATEST_SQUEEZE), GREATEST_SQUEEZE_SOURCE))
-    return tuple(judged(
-        "cord_squeeze", f"cord {groove.cord:g} mm, {end} end", value, "-", limit, source=str(source), formula=FORMULA,
-        advice=_advice(end, value, limit, better), from_memory=memory, severity=SEVERITY,
-        inputs=(Input("cord", d, "mm", f"{end} end of the cord's tolerance: {size.source}"),
-                Input("depth", h, "mm", limits.depth_source)),
-        sensitivity=strongest(squeeze, {"cord": d, "depth": h}), suggestions=better)
-        for end, value, d, h, limit, source in ends)
+    return tuple(judged("cord_squeeze", tell("cord {cord:g} mm, {end} end", cord=groove.cord, end=end), value, "-", limit,
+                        source=str(source), formula=FORMULA, advice=_advice(end, value, limit, better), from_memory=memory,
+                        severity=SEVERITY,
+                        inputs=(Input(tell("cord"), d, "mm",
+                                      tell("{end} end of the cord's tolerance: {source}", end=end, source=size.source)),
+                                Input(tell("depth"), h, "mm", limits.depth_source)),
+                        sensitivity=strongest(squeeze, {"cord": d, "depth": h}), suggestions=better)
+                 for end, value, d, h, limit, source in ends)
 
 
 def _advice(end: str, value: float, limit: Limit, better: tuple[Suggestion, ...]) -> str:
     if end == "loose":
-        told = f"At its loosest the cord is flattened by {value:.1%}; below {LEAST_SQUEEZE:.0%} a printed groove leaks."
+        told = tell("At its loosest the cord is flattened by {value:.1%}; below {least_squeeze:.0%} a printed groove leaks.",
+                    value=value, least_squeeze=LEAST_SQUEEZE)
     else:
-        told = f"At its tightest the cord is flattened by {value:.1%}; above {GREATEST_SQUEEZE:.0%} it takes a lasting set."
+        told = tell("At its tightest the cord is flattened by {value:.1%}; above {greatest_squeeze:.0%} it takes a lasting set.",
+                    value=value, greatest_squeeze=GREATEST_SQUEEZE)
     if value >= (limit.low or 0.0) and (limit.high is None or value <= limit.high):
         return told
     if better:
         return told + f" Set {better[0].key} = {better[0].to}."
-    return told + " No one depth keeps this cord within both limits: a thicker cord (seal.cord) or finer layers leave more room."
+    return told + tell(" No one depth keeps this cord within both limits: a thicker cord (seal.cord) or finer layers leave more "
+                       "room.")
 
 
 def _better(case: Case, size: Cord, depth_plus: float, now: float) -> tuple[Suggestion, ...]:
@@ -79,4 +84,4 @@ def _better(case: Case, size: Cord, depth_plus: float, now: float) -> tuple[Sugg
         return ()
     return (Suggestion("seal.squeeze", case.job.wishes.seal.squeeze if case.job.wishes.seal else None,
                        min(passing, key=lambda share: abs(share - now)),
-                       "keeps loose and tight end within their limits, in whole layers"),)
+                       tell("keeps loose and tight end within their limits, in whole layers")),)

@@ -9,9 +9,10 @@ from afterpart.checks.screwed_joint import ScrewedJoint, pilot_input, pilot_rows
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.wishes import CouponWish, Trial
+from afterpart.words import entry, tell, translated
 
-SOURCE = "[[trial]] rows of this printer; JCGM 100:2008, 4.2.2, for the scatter"
-FORMULA = "a = min |d_p - d_failed| >= one step of the coupon"
+SOURCE = entry("[[trial]] rows of this printer; JCGM 100:2008, 4.2.2, for the scatter")
+FORMULA = entry("a = min |d_p - d_failed| >= one step of the coupon")
 SEVERITY = 5
 DIGITS = 4
 """Drawn holes are compared to a tenth of a micrometre, so that a whole step is a whole step."""
@@ -32,31 +33,35 @@ def _finding(case: Case, joint: ScrewedJoint) -> Finding:
     rows, step = pilot_rows(case), (case.job.wishes.coupon or CouponWish()).step
     failed = [row for row in rows if row.result != "drove"]
     if not failed:
-        tried = ("None of the holes tried failed, so that it is not known how near the edge is: try narrower and wider ones too."
-                 if rows else "No hole of the coupon was tried: print it in the part's filament and settings, drive a screw into "
-                 "each hole until its head is snug, and write a [[trial]] row for each. Torques of a printed thread cannot be "
-                 "looked up.")
-        return not_judged("coupon_result", joint.name, tried, source=SOURCE, formula=FORMULA, missing=("trial",),
-                          severity=SEVERITY)
+        tried = (tell("None of the holes tried failed, so that it is not known how near the edge is: try narrower and wider ones "
+                      "too.") if rows else tell("No hole of the coupon was tried: print it in the part's filament and settings, "
+                                                "drive a screw into each hole until its head is snug, and write a [[trial]] row "
+                                                "for each. Torques of a printed thread cannot be looked up."))
+        return not_judged("coupon_result", joint.name, tried, source=translated(SOURCE), formula=translated(FORMULA),
+                          missing=("trial",), severity=SEVERITY)
     nearest = min(failed, key=lambda row: abs(row.drawn - joint.boss.pilot))
     away = round(abs(nearest.drawn - joint.boss.pilot), DIGITS)
     offsets = [row.printed - row.drawn for row in rows if row.printed is not None]
     scatter = statistics.stdev(offsets) if len(offsets) > 1 else None
-    measured = ("" if scatter is None else f" Printed holes differ from drawn ones by {statistics.fmean(offsets):+.2f} mm, "
-                f"scatter {scatter:.2f} mm.")
-    return judged(
-        "coupon_result", joint.name, away, "mm", Limit(low=step), source=SOURCE, formula=FORMULA, u=scatter,
-        advice=f"{nearest.drawn:g} mm {nearest.result}, {away:.2f} mm from the {joint.boss.pilot:g} mm drawn."
-               f"{_how(nearest.result) if away < step else ''}{measured}",
-        inputs=(pilot_input(joint), Input("nearest that failed", nearest.drawn, "mm", f"[[trial]] drawn, {nearest.result}"),
-                Input("step", step, "mm", "coupon.step")),
-        sensitivity=strongest(lambda pilot, failed: abs(pilot - failed), {"pilot": joint.boss.pilot, "failed": nearest.drawn}),
-        suggestions=_away(joint, rows, step) if away < step else (), severity=SEVERITY)
+    measured = ("" if scatter is None else tell(" Printed holes differ from drawn ones by {fmean:+.2f} mm, scatter {scatter:.2f} "
+                                                "mm.", fmean=statistics.fmean(offsets), scatter=scatter))
+    return judged("coupon_result", joint.name, away, "mm", Limit(low=step), source=translated(SOURCE),
+                  formula=translated(FORMULA), u=scatter,
+                  advice=tell("{drawn:g} mm {result}, {away:.2f} mm from the {pilot:g} mm drawn.{how}{measured}",
+                              drawn=nearest.drawn, result=nearest.result, away=away, pilot=joint.boss.pilot,
+                              how=_how(nearest.result) if away < step else "", measured=measured),
+                  inputs=(pilot_input(joint),
+                          Input(tell("nearest that failed"), nearest.drawn, "mm",
+                                tell("[[trial]] drawn, {result}", result=nearest.result)),
+                          Input(tell("step"), step, "mm", "coupon.step")),
+                  sensitivity=strongest(lambda pilot, failed: abs(pilot - failed),
+                                        {"pilot": joint.boss.pilot, "failed": nearest.drawn}),
+                  suggestions=_away(joint, rows, step) if away < step else (), severity=SEVERITY)
 
 
 def _how(result: str) -> str:
     """Which way to go from a hole that failed."""
-    return " A narrower hole holds more." if result == "stripped" else " A wider hole turns more easily."
+    return tell(" A narrower hole holds more.") if result == "stripped" else tell(" A wider hole turns more easily.")
 
 
 def _away(joint: ScrewedJoint, rows: tuple[Trial, ...], step: float) -> tuple[Suggestion, ...]:
@@ -64,8 +69,8 @@ def _away(joint: ScrewedJoint, rows: tuple[Trial, ...], step: float) -> tuple[Su
     failed = [row for row in rows if row.result != "drove"]
     tried = [row.drawn for row in rows if row.result == "drove"]
     beside = [row.drawn - step if row.result == "stripped" else row.drawn + step for row in failed]
-    for sizes, why in ((tried, "it drove, a whole step from what failed"),
-                       (beside, "a whole step from what failed; try it first")):
+    for sizes, why in ((tried, tell("it drove, a whole step from what failed")),
+                       (beside, tell("a whole step from what failed; try it first"))):
         clear = [size for size in sizes if all(round(abs(size - row.drawn), DIGITS) >= step for row in failed)]
         if clear:
             to = min(clear, key=lambda size: abs(size - joint.boss.pilot))

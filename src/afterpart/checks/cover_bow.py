@@ -13,8 +13,9 @@ from afterpart.formulas.sealed_joint import FLATNESS_SOURCE, unevenness
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.materials import material
+from afterpart.words import entry, tell, translated
 
-FORMULA = "delta = c (1 - R(E_t, k_t)) <= least closing - unevenness"
+FORMULA = entry("delta = c (1 - R(E_t, k_t)) <= least closing - unevenness")
 SEVERITY = 6
 
 _REACH = 3.0
@@ -38,7 +39,7 @@ def cover_bow(case: Case) -> tuple[Finding, ...]:
     if flange is None or cover is None:
         return ()
     if isinstance(flange, Unknown):
-        return (flange.finding("cover_bow", "seal", SEVERITY),)
+        return (flange.finding("cover_bow", tell("seal"), SEVERITY),)
     return (_judged(case, flange),)
 
 
@@ -53,19 +54,20 @@ def _judged(case: Case, flange: Flange) -> Finding:
     found = value_that_passes(lambda h: limit - bow(**{**told, "thickness": h}), flange.thickness, _REACH * flange.thickness)
     thicker = math.ceil(found * _TENTHS) / _TENTHS if found is not None and found > flange.thickness else None
     low, high = (bow(**{**told, "pitch": flange.pitch + sign * flange.pitch_u}) for sign in (-1.0, 1.0))
-    advice = (f"Crept, the cover bows by {value:.3f} mm between bolts {flange.pitch:.0f} mm apart; the seal follows "
-              f"{max(limit, 0.0):.3f} mm.")
+    advice = tell("Crept, the cover bows by {value:.3f} mm between bolts {pitch:.0f} mm apart; the seal follows {most:.3f} mm.",
+                  value=value, pitch=flange.pitch, most=max(limit, 0.0))
     middle = bow(**{**told, "stiffness": flange.stiffness / flange.load.band[1], "modulus": flange.modulus_middle})
-    advice += f" At middle figures it would be {middle:.3f} mm; the strip is taken alone, the rest of the cover helps."
-    advice += f" A cover {thicker:g} mm thick keeps to it; so does a softer seal or a bolt in between." if thicker else ""
-    return judged("cover_bow", f"cover between bolts {flange.pitch:.0f} mm apart", value, "mm", Limit(high=limit),
-                  source=f"{BEAM}; {FLATNESS_SOURCE}", formula=FORMULA, advice=advice, from_memory=True,
-                  doubt=flange.load.doubt, severity=SEVERITY, u=abs(high - low) / 2.0,
-                  inputs=(*flange.inputs, Input("closing", flange.load.closing, "mm", flange.load.kind),
-                          Input("share that creep leaves", kept, "-", "low end of standards.materials"),
-                          Input("layer", layer, "mm", "printer.layer")),
-                  sensitivity=strongest(bow, told),
-                  suggestions=(Suggestion("cover.thickness", flange.thickness, thicker, "a stiffer cover bows less"),)
+    advice += tell(" At middle figures it would be {middle:.3f} mm; the strip is taken alone, the rest of the cover helps.",
+                   middle=middle)
+    advice += (tell(" A cover {thicker:g} mm thick keeps to it; so does a softer seal or a bolt in between.", thicker=thicker)
+               if thicker else "")
+    return judged("cover_bow", tell("cover between bolts {pitch:.0f} mm apart", pitch=flange.pitch), value, "mm",
+                  Limit(high=limit), source=f"{BEAM}; {FLATNESS_SOURCE}", formula=translated(FORMULA), advice=advice,
+                  from_memory=True, doubt=flange.load.doubt, severity=SEVERITY, u=abs(high - low) / 2.0,
+                  inputs=(*flange.inputs, Input(tell("closing"), flange.load.closing, "mm", flange.load.kind),
+                          Input(tell("share that creep leaves"), kept, "-", tell("low end of standards.materials")),
+                          Input(tell("layer"), layer, "mm", "printer.layer")), sensitivity=strongest(bow, told),
+                  suggestions=(Suggestion("cover.thickness", flange.thickness, thicker, tell("a stiffer cover bows less")),)
                   if thicker else ())
 
 

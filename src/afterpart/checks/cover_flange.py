@@ -22,6 +22,7 @@ from afterpart.geometry.spacing import spacings
 from afterpart.model.case import Case
 from afterpart.model.feature import Groove, Opening, Seat
 from afterpart.model.finding import Input, Suggestion
+from afterpart.words import tell
 
 _REACH = 2.0
 """How many times as thick a cover is looked at for one that passes."""
@@ -86,8 +87,8 @@ def flange_of(case: Case) -> Flange | Unknown | None:
     cover = cover_of(case)
     assert cover is not None, "joint_of has found it"
     if joint.material.modulus is None:
-        return Unknown(f"{joint.material.name} has no modulus in the tables: a cover of it bends as it likes; choose another "
-                       "printer.material.", ("printer.material",))
+        return Unknown(tell("{material} has no modulus in the tables: a cover of it bends as it likes; choose another "
+                            "printer.material.", material=joint.material.name), ("printer.material",))
     groove, pitch = groove_of(case), max(spacings(load.path, joint.places))
     width = _strip(groove, cover.features, pitch) if groove else load.values.get("width", 0.0)
     return _flange(case, load, joint, groove, width, cover.thickness, pitch)
@@ -98,12 +99,14 @@ def _flange(case: Case, load: SealLoad, joint: Joint, groove: Groove | None, wid
     assert joint.material.modulus is not None
     modulus = joint.material.modulus
     u = case.outline.reference.relative_u * pitch
-    told = (Input("pitch", pitch, "mm", "longest spacing of the bolts along the seal, as built", u),
-            Input("flange width", width, "mm", "narrowest solid outside and inside the seal, no more than an eighth of the "
-                                               "pitch each, with the groove"),
-            Input("thickness", thickness, "mm", "cover.thickness, as built"),
-            Input("modulus", modulus.low, "N/mm2", f"{joint.material.name}, low end: {modulus.source}"),
-            Input("stiffness", load.stiffness, "N/mm2", f"{load.kind}, upper end: {load.source}"))
+    told = (Input(tell("pitch"), pitch, "mm", tell("longest spacing of the bolts along the seal, as built"), u),
+            Input(tell("flange width"), width, "mm",
+                  tell("narrowest solid outside and inside the seal, no more than an eighth of the pitch each, with the groove")),
+            Input(tell("thickness"), thickness, "mm", tell("cover.thickness, as built")),
+            Input(tell("modulus"), modulus.low, "N/mm2",
+                  tell("{material}, low end: {source}", material=joint.material.name, source=modulus.source)),
+            Input(tell("stiffness"), load.stiffness, "N/mm2",
+                  tell("{load_kind}, upper end: {source}", load_kind=load.kind, source=load.source)))
     return Flange(load, width, thickness, groove.width if groove else 0.0, groove.depth if groove else 0.0, modulus.low,
                   modulus.middle, load.stiffness, pitch, u, told)
 
@@ -132,9 +135,9 @@ def ways_to_ratio(flange: Flange, wanted: float) -> tuple[Suggestion, ...]:
 
     thickness = value_that_passes(room_thicker, flange.thickness, _REACH * flange.thickness)
     shore_a = value_that_passes(room_softer, load.values["shore_a"], GENT_RANGE.low)
-    ways = [] if thickness is None else [
-        Suggestion("cover.thickness", flange.thickness, math.ceil(thickness * _TENTHS) / _TENTHS, "a stiffer cover bows less")]
+    ways = [] if thickness is None else [Suggestion("cover.thickness", flange.thickness, math.ceil(thickness * _TENTHS) / _TENTHS,
+                                                    tell("a stiffer cover bows less"))]
     if shore_a is not None:
         ways.append(Suggestion("seal.shore_a", load.values["shore_a"], float(math.floor(shore_a)),
-                               "a softer seal bows the cover less"))
+                               tell("a softer seal bows the cover less")))
     return tuple(ways)

@@ -7,6 +7,7 @@ import re
 from afterpart.model.case import Case
 from afterpart.model.finding import Caution
 from afterpart.standards.cautions import DECLINED_WORDS, DEFERS, VESSEL_KPA, wording
+from afterpart.words import translated
 
 
 def declined_uses(case: Case) -> tuple[Caution, ...]:
@@ -23,5 +24,5 @@ def declined_uses(case: Case) -> tuple[Caution, ...]:
         keys.append("brake")
     named = " ".join((case.job.name, wishes.cover.called if wishes.cover else "", wishes.machine.kind)).lower()
     keys += [key for key, words in DECLINED_WORDS.items() if any(re.search(rf"\b{word}\b", named) for word in words)]
-    return tuple(Caution(w.danger, f"{w.text.format(limit=f'{VESSEL_KPA:g}') if '{' in w.text else w.text} {DEFERS}", True)
-                 for w in map(wording, keys))
+    return tuple(Caution(translated(w.danger), f"{translated(w.text).replace('{limit}', f'{VESSEL_KPA:g}')} {translated(DEFERS)}",
+                         True) for w in map(wording, keys))

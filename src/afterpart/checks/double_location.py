@@ -11,9 +11,10 @@ from afterpart.checks.judge import COUNTED, judged
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.tolerances import MOULDING_RANGE, MOULDING_SOURCE, moulding_tolerance
+from afterpart.words import entry, tell, translated
 
-FORMULA = "freedoms in the plane: 3 = two shifts and a turn; a round feature holds 2, a slot 1, a lip or edge 3"
-SOURCE = "Statics of the plane: three freedoms"
+FORMULA = entry("freedoms in the plane: 3 = two shifts and a turn; a round feature holds 2, a slot 1, a lip or edge 3")
+SOURCE = entry("Statics of the plane: three freedoms")
 SEVERITY_TWICE, SEVERITY_LOOSE = 4, 2
 FREEDOMS = 3
 
@@ -44,18 +45,26 @@ def _split(found: tuple[Locator, ...]) -> tuple[tuple[Locator, ...], tuple[Locat
 
 
 def _twice(case: Case, pair: tuple[Locator, ...], extra: tuple[Locator, ...]) -> Finding:
-    names = ", ".join(one.name for one in pair) or "nothing"
-    text = f"Place and direction come from {names}; nothing else locates."
+    names = ", ".join(one.name for one in pair) or tell("nothing")
+    text = tell("Place and direction come from {names}; nothing else locates.", names=names)
     if extra:
-        text = (f"{', '.join(one.name for one in extra)} locate{'s' if len(extra) == 1 else ''} what {names} already "
-                f"hold{'s' if len(pair) == 1 else ''}{_fight(case, pair, extra)}. Let "
-                f"{'it' if len(extra) == 1 else 'them'} clear.")
-    return judged("double_location", "locating features", float(len(extra)), "features too many", Limit(high=0.0), source=SOURCE,
-                  formula=FORMULA, advice=text, severity=SEVERITY_TWICE,
-                  insensitive=COUNTED,
-                  inputs=(Input("features that locate", float(len(pair) + len(extra)), "", "the cover as built"),),
-                  suggestions=tuple(Suggestion("role.role", "locates", "clears", f"for {one.name}") for one in extra),
-                  change=clearing_changes(tuple(one.id for one in extra)))
+        text = _too_many(", ".join(one.name for one in extra), names, len(extra), len(pair), _fight(case, pair, extra))
+    return judged("double_location", tell("locating features"), float(len(extra)), entry("features too many"), Limit(high=0.0),
+                  source=translated(SOURCE), formula=translated(FORMULA), advice=text, severity=SEVERITY_TWICE,
+                  insensitive=translated(COUNTED),
+                  inputs=(Input(tell("features that locate"), float(len(pair) + len(extra)), "", tell("the cover as built")),),
+                  suggestions=tuple(Suggestion("role.role", "locates", "clears", tell("for {one}", one=one.name))
+                                    for one in extra), change=clearing_changes(tuple(one.id for one in extra)))
+
+
+def _too_many(extra: str, names: str, count: int, held_by: int, fight: str) -> str:
+    if count == 1 and held_by == 1:
+        return tell("{extra} locates what {names} already holds{fight}. Let it clear.", extra=extra, names=names, fight=fight)
+    if count == 1:
+        return tell("{extra} locates what {names} already hold{fight}. Let it clear.", extra=extra, names=names, fight=fight)
+    if held_by == 1:
+        return tell("{extra} locate what {names} already holds{fight}. Let them clear.", extra=extra, names=names, fight=fight)
+    return tell("{extra} locate what {names} already hold{fight}. Let them clear.", extra=extra, names=names, fight=fight)
 
 
 def _fight(case: Case, pair: tuple[Locator, ...], extra: tuple[Locator, ...]) -> str:
@@ -64,13 +73,13 @@ def _fight(case: Case, pair: tuple[Locator, ...], extra: tuple[Locator, ...]) ->
     wish = case.job.wishes.fit
     if wish.mate_group != MATE_GROUP or not 0.0 < length <= MOULDING_RANGE.high:
         return ""
-    return (f", and on another machine may lie {moulding_tolerance(length, wish.tool_specific):.2f} mm elsewhere "
-            f"({MOULDING_SOURCE.place})")
+    return tell(", and on another machine may lie {moulding_tolerance:.2f} mm elsewhere ({place})",
+                moulding_tolerance=moulding_tolerance(length, wish.tool_specific), place=MOULDING_SOURCE.place)
 
 
 def _loose(held: int, found: tuple[Locator, ...]) -> Finding:
-    text = (f"{', '.join(one.name for one in found) or 'Nothing'} locates: the cover goes where it is put by eye. A [[role]] row "
-            "with role = \"locates\", or a [lip], gives it a place.")
-    return judged("double_location", "place and direction", float(held), "freedoms held", Limit(low=float(FREEDOMS)),
-                  source=SOURCE, formula=FORMULA, advice=text, severity=SEVERITY_LOOSE,
-                  insensitive=COUNTED)
+    text = tell('{found} locates: the cover goes where it is put by eye. A [[role]] row with role = "locates", or a [lip], '
+                "gives it a place.", found=", ".join(one.name for one in found) or "Nothing")
+    return judged("double_location", tell("place and direction"), float(held), entry("freedoms held"), Limit(low=float(FREEDOMS)),
+                  source=translated(SOURCE), formula=translated(FORMULA), advice=text, severity=SEVERITY_LOOSE,
+                  insensitive=translated(COUNTED))

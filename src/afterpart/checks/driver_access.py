@@ -11,8 +11,9 @@ from afterpart.model.case import Case
 from afterpart.model.feature import BearingFace
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.fitting import DRIVE_SOURCE, drive
+from afterpart.words import entry, tell, translated
 
-FORMULA = "free diameter over the head = 2 (distance to a neighbour's middle - half its head) >= access of the tool"
+FORMULA = entry("free diameter over the head = 2 (distance to a neighbour's middle - half its head) >= access of the tool")
 SEVERITY = 5
 
 _SAME = 1e-6
@@ -42,27 +43,31 @@ def driver_access(case: Case) -> tuple[Finding, ...]:
 
 def _judged(case: Case, item: Item) -> Finding | None:
     wish = case.job.wishes.bolts
-    tool, access = f"driver for {item.name}", item.head_diameter
+    tool, access = tell("driver for {item}", item=item.name), item.head_diameter
     if item.kind == "bolt" and wish is not None:
         try:
             found = drive(wish.head, wish.thread)
         except KeyError as error:
-            return not_judged("driver_access", item.name, f"bolts.head: {error.args[0]}", source=str(DRIVE_SOURCE),
-                              formula=FORMULA, missing=("bolts.head",), severity=SEVERITY)
+            return not_judged("driver_access", item.name, tell("bolts.head: {args}", args=error.args[0]),
+                              source=str(DRIVE_SOURCE), formula=translated(FORMULA), missing=("bolts.head",), severity=SEVERITY)
         tool, access = f"{found.tool} {found.tool_size:g}", found.access
     rooms = [(free, place) for place in item.at if (free := _free(case, item, place)) is not None]
     if not rooms:
         return None
     free, place = min(rooms, key=lambda pair: (pair[0].room, pair[1]))
     room = free.room
-    return judged("driver_access", item.name, room, "mm", Limit(low=access), source=str(DRIVE_SOURCE), formula=FORMULA,
-                  from_memory=True, severity=SEVERITY,
-                  advice=f"{tool.capitalize()} has {room:.1f} mm free over the head at ({place[0]:.1f}, {place[1]:.1f}) and asks "
-                         f"for {access:g} mm. Try it on the check plate, on the machine.",
-                  inputs=(Input("access", access, "mm", str(DRIVE_SOURCE)), Input("free", room, "mm", "the assembly as built")),
-                  sensitivity=strongest(_over, {"away": free.away, "head": free.head}) if free.away else (), insensitive=MEASURED,
-                  suggestions=(Suggestion("bolts.seat", wish.seat, "plain", "heads on the face are reached from all sides"),)
-                  if room < access and wish is not None and wish.seat == "counterbore" and item.kind == "bolt" else ())
+    return judged("driver_access", item.name, room, "mm", Limit(low=access), source=str(DRIVE_SOURCE),
+                  formula=translated(FORMULA), from_memory=True, severity=SEVERITY,
+                  advice=tell("{tool} has {room:.1f} mm free over the head at ({place:.1f}, {place_2:.1f}) and asks for "
+                              "{access:g} mm. Try it on the check plate, on the machine.", tool=tool.capitalize(), room=room,
+                              place=place[0], place_2=place[1], access=access),
+                  inputs=(Input(tell("access"), access, "mm", str(DRIVE_SOURCE)),
+                          Input(tell("free"), room, "mm", tell("the assembly as built"))),
+                  sensitivity=strongest(_over, {"away": free.away, "head": free.head}) if free.away else (),
+                  insensitive=translated(MEASURED),
+                  suggestions=(Suggestion("bolts.seat", wish.seat, "plain",
+                                          tell("heads on the face are reached from all sides")),) if room < access
+                  and wish is not None and wish.seat == "counterbore" and item.kind == "bolt" else ())
 
 
 def _over(away: float, head: float) -> float:

@@ -12,15 +12,17 @@ from afterpart.formulas.airflow import standard_air
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Limit
 from afterpart.standards.foam import FOAM_SOURCE, WET_FACTOR, WET_SOURCE
+from afterpart.words import entry, tell, translated
 
 NAME = "dry_foam"
 FORMULA = "w = (dp_limit - dp_fittings) / dp_foam"
 SOURCE = f"{WET_SOURCE}; {FOAM_SOURCE}; limit: machine.restriction_limit_pa"
-SUBJECT = "room for oil in the foam"
+SUBJECT = entry("room for oil in the foam")
 SEVERITY = 6
-DRY_FOAM = "The foam is made to stay dry (filter.oiled): oil would clog it, and what dust it stops its maker must say."
-NEEDS_OIL = ("Foam whose maker asks for oil filters only when oiled: dry, fine dust passes it. Oil it with filter oil, wring it "
-             "out until it no longer drips, and do so again after each washing; foam sold as dry filter foam stays dry.")
+DRY_FOAM = entry("The foam is made to stay dry (filter.oiled): oil would clog it, and what dust it stops its maker must say.")
+NEEDS_OIL = entry("Foam whose maker asks for oil filters only when oiled: dry, fine dust passes it. Oil it with filter oil, "
+                  "wring it out until it no longer drips, and do so again after each washing; foam sold as dry filter foam stays "
+                  "dry.")
 WETTED_BY = ("oil", "fuel", "spray", "moisture")
 
 
@@ -36,33 +38,34 @@ def dry_foam(case: Case) -> tuple[Finding, ...]:
     way, asked = air_way(case), demand(case)
     if way is None:
         return ()
-    told = (DRY_FOAM if way.oiled is False else NEEDS_OIL) + _wetted(case)
+    told = (translated(DRY_FOAM) if way.oiled is False else translated(NEEDS_OIL)) + _wetted(case)
     reason, limit = outside(way, asked), case.job.wishes.machine.restriction_limit_pa
     missing = (*asked.missing, *(("machine.restriction_limit_pa",) if limit is None else ()))
     if reason is not None or limit is None or asked.flow_m3_per_h is None:
-        why = reason or "What the machine may lose is not told, so that the room for oil is not known."
-        return (not_judged(NAME, SUBJECT, f"{told} {why}", source=SOURCE, formula=FORMULA, missing=missing,
+        why = reason or tell("What the machine may lose is not told, so that the room for oil is not known.")
+        return (not_judged(NAME, translated(SUBJECT), f"{told} {why}", source=SOURCE, formula=FORMULA, missing=missing,
                            inputs=way_inputs(way), severity=SEVERITY),)
     drop = path_drop(replace(way.path(), oiled=False), asked.flow_m3_per_h, standard_air())
     value, worst = (foam_room(drop.fittings_pa, foam, limit) for foam in (drop.foam.expected_pa, drop.foam.greatest_pa))
     figures = {"fittings_pa": drop.fittings_pa, "foam_pa": drop.foam.expected_pa, "limit_pa": limit}
-    return (judged(NAME, SUBJECT, value, "times", Limit(low=WET_FACTOR.low if way.oiled else DRY), source=SOURCE, formula=FORMULA,
-                   advice=f"{told} {_room(value, way.oiled)}",
+    return (judged(NAME, translated(SUBJECT), value, entry("times"), Limit(low=WET_FACTOR.low if way.oiled else DRY),
+                   source=SOURCE, formula=FORMULA, advice=f"{told} {_room(value, way.oiled)}",
                    inputs=(*asked.inputs, *way_inputs(way), *foam_inputs(way, drop)), u=abs(value - worst) / 2.0,
                    from_memory=True, sensitivity=strongest(foam_room, figures), severity=SEVERITY),)
 
 
 def _room(value: float, oiled: bool | None) -> str:
     if oiled is False:
-        return f"The machine has room for {value:.1f} times its clean drop, for the dust it will gather."
-    asks = f"oil asks for {WET_FACTOR}"
+        return tell("The machine has room for {value:.1f} times its clean drop, for the dust it will gather.", value=value)
+    asks = tell("oil asks for {wet_factor}", wet_factor=WET_FACTOR)
     if value >= WET_FACTOR.high:
-        return f"The machine has room for {value:.1f} times the dry drop; {asks}."
+        return tell("The machine has room for {value:.1f} times the dry drop; {asks}.", value=value, asks=asks)
     if value >= DRY:
-        return f"The machine has room for {value:.1f} times the dry drop only; {asks}: before oiling, give it more face."
-    return "The machine has no room even for the dry foam: see the pressure drop of the clean inlet."
+        return tell("The machine has room for {value:.1f} times the dry drop only; {asks}: before oiling, give it more face.",
+                    value=value, asks=asks)
+    return tell("The machine has no room even for the dry foam: see the pressure drop of the clean inlet.")
 
 
 def _wetted(case: Case) -> str:
     met = [what for what in case.job.wishes.service.exposed if what in WETTED_BY]
-    return f" Here {' and '.join(met)} will wet it too." if met else ""
+    return tell(" Here {met} will wet it too.", met=tell(" and ").join(met)) if met else ""

@@ -9,11 +9,12 @@ from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Limit, Suggestion
 from afterpart.standards.printing import rule
 from afterpart.standards.table import Range
+from afterpart.words import entry, tell, translated
 
 NAME = "face_velocity"
 FORMULA = "V = Q / A"
-SOURCE = "flow over open area; limit: filter.face_velocity_limit_m_per_s, of the foam's maker"
-SUBJECT = "filter element"
+SOURCE = entry("flow over open area; limit: filter.face_velocity_limit_m_per_s, of the foam's maker")
+SUBJECT = entry("filter element")
 SEVERITY = 5
 
 
@@ -28,19 +29,23 @@ def face_velocity(case: Case) -> tuple[Finding, ...]:
     if way is None:
         return ()
     if asked.flow_m3_per_h is None:
-        return (not_judged(NAME, SUBJECT, "The air that passes the filter is not told.", source=SOURCE, formula=FORMULA,
-                           missing=asked.missing, inputs=way_inputs(way), severity=SEVERITY),)
+        return (not_judged(NAME, translated(SUBJECT), tell("The air that passes the filter is not told."),
+                           source=translated(SOURCE), formula=FORMULA, missing=asked.missing, inputs=way_inputs(way),
+                           severity=SEVERITY),)
     flow, area = asked.flow_m3_per_h, way.face_area
     value, inputs = speed_through(flow, area), (*asked.inputs, *way_inputs(way))
-    told = f"The air passes the open face of {area / 100:.1f} cm2 at {value:.2f} m/s{_pulsing(asked.pulse)}."
+    told = tell("The air passes the open face of {area:.1f} cm2 at {value:.2f} m/s{pulsing}.", area=area / 100, value=value,
+                pulsing=_pulsing(asked.pulse))
     if limit is None:
-        return (not_judged(NAME, SUBJECT, f"{told} How fast this foam may be passed, its maker must say.", source=SOURCE,
-                           formula=FORMULA, missing=("filter.face_velocity_limit_m_per_s",), inputs=inputs, severity=SEVERITY),)
+        return (not_judged(NAME, translated(SUBJECT),
+                           tell("{told} How fast this foam may be passed, its maker must say.", told=told),
+                           source=translated(SOURCE), formula=FORMULA, missing=("filter.face_velocity_limit_m_per_s",),
+                           inputs=inputs, severity=SEVERITY),)
     better = _better(way, flow, limit)
-    return (judged(NAME, SUBJECT, value, "m/s", Limit(high=limit), source=SOURCE, formula=FORMULA, inputs=inputs,
-                   advice=told + _advice(value, limit, better), u=value * way.face_area_u / area, from_memory=asked.from_memory,
-                   sensitivity=strongest(speed_through, {"flow_m3_per_h": flow, "area": area}), suggestions=better,
-                   severity=SEVERITY),)
+    return (judged(NAME, translated(SUBJECT), value, "m/s", Limit(high=limit), source=translated(SOURCE), formula=FORMULA,
+                   inputs=inputs, advice=told + _advice(value, limit, better), u=value * way.face_area_u / area,
+                   from_memory=asked.from_memory, sensitivity=strongest(speed_through, {"flow_m3_per_h": flow, "area": area}),
+                   suggestions=better, severity=SEVERITY),)
 
 
 def _limit(case: Case) -> float | None:
@@ -49,14 +54,15 @@ def _limit(case: Case) -> float | None:
 
 
 def _pulsing(pulse: Range | None) -> str:
-    return "" if pulse is None else f" on average, in pulses of one cylinder up to {pulse.high:g} times as fast"
+    return "" if pulse is None else tell(" on average, in pulses of one cylinder up to {pulse_high:g} times as fast",
+                                         pulse_high=pulse.high)
 
 
 def _advice(value: float, limit: float, better: tuple[Suggestion, ...]) -> str:
     if value <= limit:
         return ""
-    short = f" That is {value / limit - 1.0:.0%} above its limit: {value / limit - 1.0:.0%} more open face is needed."
-    none = " Neither more straight cuts nor a narrower rim gives that: a larger seat or less flow would."
+    short = tell(" That is {limit:.0%} above its limit: {limit:.0%} more open face is needed.", limit=value / limit - 1.0)
+    none = tell(" Neither more straight cuts nor a narrower rim gives that: a larger seat or less flow would.")
     return short if better else short + none
 
 
@@ -66,9 +72,10 @@ def _better(way: AirWay, flow: float, limit: float) -> tuple[Suggestion, ...]:
     wanted = speed_through(flow, limit) * way.row.open_area / way.face_area
     enough = [row for row in way.rows if row.cuts > way.row.cuts and row.open_area >= wanted]
     if enough:
-        found.append(Suggestion("filter.cuts", way.row.cuts, min(row.cuts for row in enough), "more open face in the same seat"))
+        found.append(Suggestion("filter.cuts", way.row.cuts, min(row.cuts for row in enough),
+                                tell("more open face in the same seat")))
     rim = value_that_passes(lambda width: limit - speed_through(flow, way.with_rim(width).face_area), way.rim,
                             min(way.rim, rule("wall_least").low))
     if rim is not None and rim < way.rim:
-        found.append(Suggestion("filter.rim", way.rim, rim, "less of the element lies under the rim"))
+        found.append(Suggestion("filter.rim", way.rim, rim, tell("less of the element lies under the rim")))
     return tuple(found)

@@ -22,9 +22,10 @@ from afterpart.model.finding import FailureMode
 from afterpart.model.piece import Deboss, Piece
 from afterpart.model.wishes import FailureRow
 from afterpart.standards.failure_modes import usual_failures
+from afterpart.words import entry, symbol_words, tell, translated
 
-NOTHING = "nothing that the job tells"
-WRONG_WAY = "is fitted the wrong way round"
+NOTHING = entry("nothing that the job tells")
+WRONG_WAY = entry("is fitted the wrong way round")
 
 _MARKS = ("severity", "occurrence", "detection")
 _DANGEROUS = {"pressure": "pressure", "fuel": "fuel", "mains": "mains", "food": "food"}
@@ -47,9 +48,9 @@ def _rank(mode: FailureMode) -> tuple[int, int, int, str, str]:
 
 def _usual(case: Case, item: str, about: str, today: str) -> list[FailureMode]:
     swallowed = has_clean_side(case) and case.job.wishes.machine.swallows is not False
-    return [FailureMode(item, row.mode, row.effect_swallowed if swallowed else row.effect, row.cause, today,
-                        row.severity_swallowed if swallowed else row.severity, row.occurrence, row.detection)
-            for row in usual_failures(about)]
+    return [FailureMode(item, translated(row.mode), translated(row.effect_swallowed if swallowed else row.effect),
+                        translated(row.cause), today, row.severity_swallowed if swallowed else row.severity, row.occurrence,
+                        row.detection) for row in usual_failures(about)]
 
 
 def _things(case: Case) -> list[tuple[str, str, str]]:
@@ -57,7 +58,8 @@ def _things(case: Case) -> list[tuple[str, str, str]]:
     found = [(_named(case, item), _about(item), _today(case, item)) for item in case.build.assembly.items if _about(item)]
     screws = boss_screws(case.build)
     if screws:
-        found.append((f"{len(screws)} x {BOSS_SCREWS}", "screw", "the thread it has formed; it backs out towards the machine"))
+        found.append((f"{len(screws)} x {translated(BOSS_SCREWS)}", "screw",
+                      tell("the thread it has formed; it backs out towards the machine")))
     fitted = {place.piece for place in case.build.assembly.places}
     for piece in case.build.pieces:
         if piece.file_stem in fitted:
@@ -78,74 +80,83 @@ def _today(case: Case, item: Item) -> str:
     """Torque and washer of a bolt; what is over or round the rest."""
     wish = case.job.wishes.bolts
     if item.kind == "bolt" and wish is not None:
-        torque = f"{wish.torque_n_m:g} N m" if wish.torque_n_m is not None else "a torque that is not told"
-        return torque + (f", over {wish.washer}" if wish.washer else ", without washer") + (", on metal sleeves" * wish.sleeve)
+        torque = f"{wish.torque_n_m:g} N m" if wish.torque_n_m is not None else tell("a torque that is not told")
+        return (torque + (tell(", over {washer}", washer=wish.washer) if wish.washer else tell(", without washer"))
+                + (tell(", on metal sleeves") * wish.sleeve))
     if item.kind == "screw":
-        return "the thread it has formed; it backs out to the outside" if item.axis[2] > 0 else "the thread it has formed"
-    return {"washer": "its bolt", "sleeve": "the head over it", "insert": "the plastic melted round it",
-            "cord": "its groove and the bolted joint"}.get(item.kind, NOTHING)
+        return tell("the thread it has formed; it backs out to the outside") if item.axis[2] > 0 else tell("the thread it has "
+                                                                                                           "formed")
+    return {"washer": tell("its bolt"), "sleeve": tell("the head over it"), "insert": tell("the plastic melted round it"),
+            "cord": tell("its groove and the bolted joint")}.get(item.kind, translated(NOTHING))
 
 
 def _of_piece(case: Case, piece: Piece) -> list[tuple[str, str, str]]:
     name = spoken_piece(piece)
     if piece.kind == "gasket":
-        return [(name, "seal", "the bolted joint")]
+        return [(name, "seal", tell("the bolted joint"))]
     if piece.kind == "filter_element":
-        shut = [one.by.replace("_", " ") for one in case.passages if one.item == piece.file_stem and one.along == "back"
+        shut = [symbol_words(one.by) for one in case.passages if one.item == piece.file_stem and one.along == "back"
                 and not one.is_open]
-        return [(name, "element", f"held by the {shut[0]}" if shut else NOTHING)]
+        return [(name, "element", tell("held by the {shut}", shut=shut[0]) if shut else translated(NOTHING))]
     found = [(name, "cover" if has_clean_side(case) else "plain part", _as_made(case, piece))]
     for kind, about in _PARTS:
         features = [f for f in piece.features if isinstance(f, kind) and (not isinstance(f, Opening) or f.id == "inlet")]
         if features:
-            found.append((f"{about} of {name}", about, _sized(case, piece, features[0])))
+            found.append((tell("{about} of {name}", about=translated(about), name=name), about, _sized(case, piece, features[0])))
     return found + _pins(case, piece, name)
 
 
 def _way_shown(case: Case, mode: FailureMode) -> FailureMode:
     """Of a piece that could be fitted the wrong way round: what shows or forces the right one."""
     piece = next((piece for piece in case.build.pieces if spoken_piece(piece) == mode.item), None)
-    if mode.mode != WRONG_WAY or piece is None:
+    if mode.mode != translated(WRONG_WAY) or piece is None:
         return mode
     cover = next((one for one in case.build.pieces if one.kind == "cover"), piece)
     doubts = {note.code for note in cover.notes}
     if piece.kind != "cover":
-        return replace(mode, today=NOTHING if "seat_fits_wrongly" in doubts else "its place in the cover takes it one way only")
+        return replace(mode,
+                       today=translated(NOTHING) if "seat_fits_wrongly" in doubts
+                       else tell("its place in the cover takes it one way only"))
     is_marked = any(isinstance(step, Deboss) and step.from_below for step in piece.steps)
-    told = [*(["its bolts take it one way only"] if case.job.wishes.bolts and "fits_wrongly" not in doubts else []),
-            *(["marks on its outside show which way"] if is_marked else [])]
-    return replace(mode, today="; ".join(told) or NOTHING)
+    told = [*([tell("its bolts take it one way only")] if case.job.wishes.bolts and "fits_wrongly" not in doubts else []),
+            *([tell("marks on its outside show which way")] if is_marked else [])]
+    return replace(mode, today="; ".join(told) or translated(NOTHING))
 
 
 def _as_made(case: Case, piece: Piece) -> str:
     service = case.job.wishes.service
-    tried = f"tried for {service.tested_hours:g} h" if service.tested_machines else "not tried yet"
-    return f"{piece.material or 'material not told'}, {piece.thickness:g} mm high, {tried}"
+    tried = tell("tried for {tested_hours:g} h", tested_hours=service.tested_hours) if service.tested_machines else tell("not "
+                                                                                                                         "tried "
+                                                                                                                         "yet")
+    return tell("{material}, {thickness:g} mm high, {tried}", material=piece.material or tell("material not told"),
+                thickness=piece.thickness, tried=tried)
 
 
-_PARTS: tuple[tuple[type, str], ...] = ((Bar, "bars"), (Lip, "lip"), (Latch, "hooks"), (Boss, "thread"), (Opening, "opening"))
+_PARTS: tuple[tuple[type, str], ...] = ((Bar, entry("bars")), (Lip, entry("lip")), (Latch, entry("hooks")),
+                                        (Boss, entry("thread")), (Opening, entry("opening")))
 
 
 def _sized(case: Case, piece: Piece, feature: Feature) -> str:
     """What there is of the feature, as built."""
     match feature:
         case Bar():
-            return f"{feature.width:g} x {feature.top - feature.bottom:g} mm, held at both ends"
+            return tell("{width:g} x {top:g} mm, held at both ends", width=feature.width, top=feature.top - feature.bottom)
         case Lip():
-            return f"{feature.thickness:g} mm thick, {feature.top - feature.bottom:g} mm high"
+            return tell("{thickness:g} mm thick, {top:g} mm high", thickness=feature.thickness, top=feature.top - feature.bottom)
         case Latch():
-            return f"{feature.thickness:g} mm thick at the root, strain {feature.strain:.1%}"
+            return tell("{thickness:g} mm thick at the root, strain {strain:.1%}", thickness=feature.thickness,
+                        strain=feature.strain)
         case Boss():
             opens, far = (feature.top, 0.0) if feature.opens > 0 else (feature.bottom, piece.thickness)
-            return f"{solid_behind(opens, feature.pilot_depth, far):.1f} mm solid behind the hole"
+            return tell("{solid_behind:.1f} mm solid behind the hole", solid_behind=solid_behind(opens, feature.pilot_depth, far))
     foam = any(other.kind == "filter_element" for other in case.build.pieces)
-    return "the foam behind it" if foam else NOTHING
+    return tell("the foam behind it") if foam else translated(NOTHING)
 
 
 def _pins(case: Case, piece: Piece, name: str) -> list[tuple[str, str, str]]:
     wish = case.job.wishes.holder
     is_pinned = piece.kind == "cover" and wish is not None and wish.kind == "pins"
-    return [(f"pins of {name}", "pins", "the foam they stand in")] if is_pinned else []
+    return [(tell("pins of {name}", name=name), "pins", tell("the foam they stand in"))] if is_pinned else []
 
 
 def _of_surroundings(case: Case) -> list[tuple[str, str, str]]:
@@ -155,7 +166,7 @@ def _of_surroundings(case: Case) -> list[tuple[str, str, str]]:
     seal = case.job.wishes.seal
     if (machine.gauge_pressure_kpa or 0) > 0 or (seal is not None and seal.duty == "pressure"):
         told.add("pressure")
-    return [(case.job.name, about, NOTHING) for word, about in _DANGEROUS.items() if word in told]
+    return [(case.job.name, about, translated(NOTHING)) for word, about in _DANGEROUS.items() if word in told]
 
 
 def _edited(drawn: list[FailureMode], rows: tuple[FailureRow, ...]) -> list[FailureMode]:
@@ -173,7 +184,7 @@ def _edited(drawn: list[FailureMode], rows: tuple[FailureRow, ...]) -> list[Fail
             raise JobError(f"failure_mode {place} ({row.item}, {row.mode}): found a row that the table does not have, without "
                            f"{lacking}; expected all of {', '.join(_MARKS)}. Give them, or write item and mode as in the table.")
         words = {name: text for name in ("effect", "cause", "today") if (text := getattr(row, name))}
-        fresh = before or FailureMode(row.item, row.mode, "not told", "not told", NOTHING, 1, 1, 1)
+        fresh = before or FailureMode(row.item, row.mode, tell("not told"), tell("not told"), translated(NOTHING), 1, 1, 1)
         table[_key(row.item, row.mode)] = replace(fresh, **words, **marks)
     return list(table.values())
 

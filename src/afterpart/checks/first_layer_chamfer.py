@@ -8,8 +8,9 @@ from afterpart.model.case import BedEdge, Case
 from afterpart.model.feature import PrintedSeal
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.printing import rule
+from afterpart.words import entry, tell, translated
 
-FORMULA = "least chamfer on the edges of the bed's face >= first_layer_flare; 0 where an edge is sharp"
+FORMULA = entry("least chamfer on the edges of the bed's face >= first_layer_flare; 0 where an edge is sharp")
 SEVERITY = 3
 
 SHARP = 1.0
@@ -35,15 +36,18 @@ def first_layer_chamfer(case: Case) -> tuple[Finding, ...]:
     printed, edge = min(measured, key=lambda pair: _least(pair[1]))
     flare, asked = rule("first_layer_flare"), case.job.wishes.cover.first_layer_chamfer if case.job.wishes.cover else None
     sharp = edge.length - edge.chamfered
-    told = (f"{sharp:.0f} of {edge.length:.0f} mm of edge on the bed are sharp: trim the first layer's bulge there with a knife."
-            if sharp > SHARP else f"Every edge on the bed stands back by {edge.least_chamfer:.2f} mm or more, hole mouths too.")
+    told = (tell("{sharp:.0f} of {length:.0f} mm of edge on the bed are sharp: trim the first layer's bulge there with a knife.",
+                 sharp=sharp, length=edge.length) if sharp > SHARP else tell("Every edge on the bed stands back by "
+                                                                             "{least_chamfer:.2f} mm or more, hole mouths too.",
+                                                                             least_chamfer=edge.least_chamfer))
     short = asked is not None and asked < flare.high
     return (judged("first_layer_chamfer", printed.name, _least(edge), "mm", Limit(low=flare.high), source=str(flare.source),
-                   formula=FORMULA, advice=told, from_memory=flare.from_memory, severity=SEVERITY, insensitive=MEASURED,
-                   inputs=(Input("sharp edge", sharp, "mm", f"measured on {printed.name}"),
-                           Input("flare", flare.high, "mm", str(flare.source))),
-                   suggestions=(Suggestion("cover.first_layer_chamfer", asked, flare.high, "the most a first layer flares"),)
-                   if short else ()),)
+                   formula=translated(FORMULA), advice=told, from_memory=flare.from_memory, severity=SEVERITY,
+                   insensitive=translated(MEASURED),
+                   inputs=(Input(tell("sharp edge"), sharp, "mm", tell("measured on {printed}", printed=printed.name)),
+                           Input(tell("flare"), flare.high, "mm", str(flare.source))),
+                   suggestions=(Suggestion("cover.first_layer_chamfer", asked, flare.high,
+                                           tell("the most a first layer flares")),) if short else ()),)
 
 
 def _least(edge: BedEdge) -> float:

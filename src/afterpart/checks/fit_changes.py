@@ -13,6 +13,7 @@ from afterpart.checks.fit_contacts import Spot, cover_of, spots
 from afterpart.model.case import Case
 from afterpart.model.feature import Hole
 from afterpart.model.finding import KeyChange
+from afterpart.words import tell
 
 _HUNDREDTHS = 100.0
 _SLACK = 1e-9
@@ -34,7 +35,7 @@ def _opened(case: Case, spot: Spot, opening: float) -> KeyChange | None:
     value = repr(math.ceil((spot.gap + opening) * _HUNDREDTHS - _SLACK) / _HUNDREDTHS)
     if spot.name == "edge":
         return KeyChange("cover.clearance", value)
-    if spot.name.startswith("lip on "):
+    if spot.name.startswith(tell("lip on {of}", of="")):
         return KeyChange("lip.clearance", value)
     cover = cover_of(case)
     role = next((f.role for f in cover.features if isinstance(f, Hole) and f.id == spot.name), "") if cover else ""

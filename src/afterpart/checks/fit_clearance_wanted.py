@@ -21,8 +21,9 @@ from afterpart.model.case import Case
 from afterpart.model.feature import Hole
 from afterpart.model.finding import Finding, Input, Limit
 from afterpart.standards.clearance_holes import clearance_hole
+from afterpart.words import entry, tell, translated
 
-FORMULA = "the wanted share's quantile of the clearance that each draw still needs"
+FORMULA = entry("the wanted share's quantile of the clearance that each draw still needs")
 SEVERITY = 3
 LADDER = (0.9, 0.95)
 """Shares told beside the wanted one."""
@@ -44,7 +45,7 @@ def fit_clearance_wanted(case: Case) -> tuple[Finding, ...]:
         return ()
     reason = why_not(case)
     if reason is not None:
-        return (not_judged("fit_clearance_wanted", "tightest place", reason[0], missing=reason[1], severity=SEVERITY),)
+        return (not_judged("fit_clearance_wanted", tell("tightest place"), reason[0], missing=reason[1], severity=SEVERITY),)
     return (_wanted(case, spots(case)),)
 
 
@@ -61,27 +62,32 @@ def _wanted(case: Case, places: tuple[Spot, ...]) -> Finding:
                                           SENSITIVITY_DRAWS, wish.seed)
 
     to = tightest.gap + opening
-    whose = "machines" if case.mate is None else "prints to the machine in the picture"
-    text = (f"For {wish.wanted_share:.1%} of {whose} every gap {_by(opening)}: {_sizes(case, opening)}."
-            + (f" Shares and what to add all round, mm: {ladder}, {wish.wanted_share:.1%} {opening:+.2f}." if ladder else "")
+    whose = tell("machines") if case.mate is None else tell("prints to the machine in the picture")
+    text = (tell("For {wanted_share:.1%} of {whose} every gap {by}: {sizes}.", wanted_share=wish.wanted_share, whose=whose,
+                 by=_by(opening), sizes=_sizes(case, opening)) + (tell(" Shares and what to add all round, mm: {ladder}, "
+                                                                       "{wanted_share:.1%} {opening:+.2f}.", ladder=ladder,
+                                                                       wanted_share=wish.wanted_share, opening=opening) if ladder
+                                                                  else "")
             + f" {_beyond_coarse(case, opening)}{spread_words(case, length)}")
-    return judged("fit_clearance_wanted", f"tightest place ({tightest.name})", tightest.gap, "mm", Limit(low=to),
-                  source=source_of(case), formula=FORMULA, advice=text, from_memory=True, severity=SEVERITY,
-                  inputs=(*inputs_of(case, length), Input("wanted share", wish.wanted_share, "", "fit.wanted_share")),
+    return judged("fit_clearance_wanted", tell("tightest place ({tightest})", tightest=tightest.name), tightest.gap, "mm",
+                  Limit(low=to), source=source_of(case), formula=translated(FORMULA), advice=text, from_memory=True,
+                  severity=SEVERITY,
+                  inputs=(*inputs_of(case, length), Input(tell("wanted share"), wish.wanted_share, "", "fit.wanted_share")),
                   sensitivity=strongest(needed, given), suggestions=(opening_suggestion(case, opening),),
                   change=opening_changes(case, opening))
 
 
 def _by(opening: float) -> str:
-    return f"must grow by {opening:.2f} mm" if opening > 0 else f"could even shrink by {-opening:.2f} mm"
+    return tell("must grow by {opening:.2f} mm", opening=opening) if opening > 0 else tell("could even shrink by {opening:.2f} "
+                                                                                           "mm", opening=-opening)
 
 
 def _sizes(case: Case, opening: float) -> str:
     """The bolt holes that come of it, by diameter."""
     bolts = _bolts(case)
-    found = [f"{', '.join(h.id for h in bolts if h.diameter == d)} {d:g} to {d + 2 * opening:.2f} mm"
-             for d in sorted({h.diameter for h in bolts})]
-    return "; ".join(found) if found else "every wall alike"
+    found = [tell("{bolts} {d:g} to {d_2:.2f} mm", bolts=", ".join(h.id for h in bolts if h.diameter == d), d=d,
+                  d_2=d + 2 * opening) for d in sorted({h.diameter for h in bolts})]
+    return "; ".join(found) if found else tell("every wall alike")
 
 
 def _beyond_coarse(case: Case, opening: float) -> str:
@@ -89,8 +95,8 @@ def _beyond_coarse(case: Case, opening: float) -> str:
     past = [h.id for h in _bolts(case) if h.diameter + 2 * opening > clearance_hole(h.screw).coarse]
     if not past:
         return ""
-    return (f"{', '.join(past)} would be wider than the coarse series of ISO 273: give them a washer that reaches well over the "
-            "hole, or leave them smaller and drill them to suit the machine that needs it. ")
+    return tell("{past} would be wider than the coarse series of ISO 273: give them a washer that reaches well over the hole, or "
+                "leave them smaller and drill them to suit the machine that needs it. ", past=", ".join(past))
 
 
 def _bolts(case: Case) -> list[Hole]:

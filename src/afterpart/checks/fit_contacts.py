@@ -20,6 +20,7 @@ from afterpart.model.feature import Chain, Hole, Lip, Opening, Sleeve
 from afterpart.model.outline import Arc, Circle, Line, Point
 from afterpart.model.piece import Add, Piece, Prism
 from afterpart.standards.clearance_holes import clearance_hole
+from afterpart.words import tell
 
 ARC_STEP_DEG = 22.5
 """An arc of a wall is looked at this often: between, its room is told too large by 2 % at most."""
@@ -103,13 +104,15 @@ def locators(case: Case) -> tuple[Locator, ...]:
     for f in cover.features:
         if isinstance(f, Hole) and f.role == "locates" and f.purpose in MEETING:
             spot = by_name.get(f.id)
-            found.append(Locator(f"hole {f.id}", f.id, f.center, 2, spot.gap if spot else None, 0.0, bool(spot and spot.printed),
-                                 bool(spot and spot.as_tried)))
+            found.append(Locator(tell("hole {f_id}", f_id=f.id), f.id, f.center, 2, spot.gap if spot else None, 0.0,
+                                 bool(spot and spot.printed), bool(spot and spot.as_tried)))
         elif isinstance(f, Opening) and f.role == "locates":
-            found.append(Locator(f"opening {f.id}", f.id, _middle(f.chain), _freedoms(f.chain), None, _span(f.chain)))
+            found.append(Locator(tell("opening {f_id}", f_id=f.id), f.id, _middle(f.chain), _freedoms(f.chain), None,
+                                 _span(f.chain)))
         elif isinstance(f, Lip) and f.role == "locates":
             chain = _meeting(case, f)
-            found.append(Locator(f"lip on {f.of}", "lip", _middle(chain), _freedoms(chain), f.clearance, _span(chain)))
+            found.append(Locator(tell("lip on {of}", of=f.of), "lip", _middle(chain), _freedoms(chain), f.clearance,
+                                 _span(chain)))
     return tuple(found)
 
 
@@ -124,11 +127,11 @@ def _walls(case: Case, cover: Piece) -> list[tuple[str, Chain, float, bool]]:
     """Walls that meet the machine: name, chain, clearance, whether the machine lies outside of it."""
     lips = [f for f in cover.features if isinstance(f, Lip)]
     inside = case.job.wishes.cover is not None and case.job.wishes.cover.fit == "inside"
-    found = [(f"lip on {f.of}", _meeting(case, f), f.clearance, f.of != "outer" or inside) for f in lips]
+    found = [(tell("lip on {of}", of=f.of), _meeting(case, f), f.clearance, f.of != "outer" or inside) for f in lips]
     if inside and not any(f.of == "outer" for f in lips):
         edge = next(s.prisms[0].outer for s in cover.steps if isinstance(s, Add) and isinstance(s.prisms[0], Prism))
         old = next(loop.segments for loop in case.outline.design if loop.role == "outer")
-        found.append(("edge", edge, float(distance_to_chain(chain_points(edge), old).min()), True))
+        found.append((tell("edge"), edge, float(distance_to_chain(chain_points(edge), old).min()), True))
     return found
 
 

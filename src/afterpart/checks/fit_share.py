@@ -25,8 +25,9 @@ from afterpart.formulas.fit_montecarlo import fit_share as share_by_draws
 from afterpart.formulas.fit_montecarlo import pair_share
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, KeyChange, Limit, Suggestion
+from afterpart.words import entry, tell, translated
 
-FORMULA = "share of draws in which some shift and turn leaves every contact room"
+FORMULA = entry("share of draws in which some shift and turn leaves every contact room")
 PAIR_FORMULA = "P = 2 Phi(play / sqrt(u_L^2 + u_play^2)) - 1"
 SEVERITY = 3
 SENSITIVITY_DRAWS = 40_000
@@ -68,12 +69,13 @@ def _whole(case: Case, suggestions: tuple[Suggestion, ...], change: tuple[KeyCha
     def share(**times: float) -> float:
         return PERCENT * share_by_draws(*contacts(*scaled(places, f, times)), SENSITIVITY_DRAWS, wish.seed).share
 
-    text = (f"All {_counted(places)} together fit {PERCENT * found.share:.1f} % of {_whose(case)}. {spread_words(case, length)} "
-            "fit_clearance_wanted says how far to open it.")
+    text = tell("All {counted} together fit {percent:.1f} % of {whose}. {spread} fit_clearance_wanted says how far to open it.",
+                counted=_counted(places), percent=PERCENT * found.share, whose=_whose(case), spread=spread_words(case, length))
     return judged("fit_share", _subject(case), PERCENT * found.share, "%", Limit(low=PERCENT * wish.wanted_share),
-                  source=source_of(case), formula=FORMULA, advice=text, from_memory=True, u=PERCENT * found.standard_error,
-                  inputs=(*inputs_of(case, length), Input("draws", wish.draws, "", "fit.draws"),
-                          Input("least gap drawn", min(s.gap for s in places), "mm", "the cover as built")),
+                  source=source_of(case), formula=translated(FORMULA), advice=text, from_memory=True,
+                  u=PERCENT * found.standard_error,
+                  inputs=(*inputs_of(case, length), Input(tell("draws"), wish.draws, "", "fit.draws"),
+                          Input(tell("least gap drawn"), min(s.gap for s in places), "mm", tell("the cover as built"))),
                   sensitivity=strongest(share, given), suggestions=suggestions, severity=SEVERITY, change=change)
 
 
@@ -93,22 +95,23 @@ def _pair(case: Case, suggestions: tuple[Suggestion, ...], change: tuple[KeyChan
     def percent(play: float, u_distance: float, u_play: float) -> float:
         return PERCENT * pair_share(play, u_distance, u_play, off)
 
-    text = (f"These two holes alone, {length:.1f} mm apart with {given['play']:.2f} mm of play between them, take "
-            f"{percent(**given):.1f} % of {_whose(case)} (closed form). {spread_words(case, length)}")
-    return (judged("fit_share", f"holes {one.id} and {other.id} alone", percent(**given), "%",
-                   Limit(low=PERCENT * wish.wanted_share), source=source_of(case), formula=PAIR_FORMULA, advice=text,
+    text = tell("These two holes alone, {length:.1f} mm apart with {play:.2f} mm of play between them, take {percent:.1f} % of "
+                "{whose} (closed form). {spread}", length=length, play=given["play"], percent=percent(**given),
+                whose=_whose(case), spread=spread_words(case, length))
+    return (judged("fit_share", tell("holes {one_id} and {other_id} alone", one_id=one.id, other_id=other.id), percent(**given),
+                   "%", Limit(low=PERCENT * wish.wanted_share), source=source_of(case), formula=PAIR_FORMULA, advice=text,
                    from_memory=True,
-                   inputs=(Input("play of both together", given["play"], "mm", "the holes as built", given["u_play"]),
+                   inputs=(Input(tell("play of both together"), given["play"], "mm", tell("the holes as built"), given["u_play"]),
                            *inputs_of(case, length)), sensitivity=strongest(percent, given), suggestions=suggestions,
                    severity=SEVERITY, change=change),)
 
 
 def _subject(case: Case) -> str:
-    return "other people's machines" if case.mate is None else "the machine in the picture"
+    return tell("other people's machines") if case.mate is None else tell("the machine in the picture")
 
 
 def _whose(case: Case) -> str:
-    return "machines" if case.mate is None else "prints to the machine in the picture"
+    return tell("machines") if case.mate is None else tell("prints to the machine in the picture")
 
 
 def play_of(f: Figures, *holes: Locator) -> float:
@@ -125,4 +128,6 @@ def play_u(f: Figures, *holes: Locator) -> float:
 
 def _counted(places: tuple[Spot, ...]) -> str:
     bolts, walls = sum(s.normal is None for s in places), len({s.group for s in places if s.normal is not None})
-    return " and ".join(f"{count} {word}{'s' * (count > 1)}" for count, word in ((bolts, "hole"), (walls, "wall")) if count)
+    told = [tell("1 hole") if bolts == 1 else tell("{count} holes", count=bolts)] * (bolts > 0)
+    told += [tell("1 wall") if walls == 1 else tell("{count} walls", count=walls)] * (walls > 0)
+    return tell(" and ").join(told)

@@ -35,6 +35,7 @@ from afterpart.standards.clearance_holes import clearance_hole
 from afterpart.standards.materials import MATERIALS, material
 from afterpart.standards.printing import rule
 from afterpart.standards.tolerances import MOULDING_RANGE, MOULDING_SOURCE, moulding_scatter, moulding_tolerance
+from afterpart.words import entry, tell, translated
 
 MATE_GROUP = "TG6"
 """The one group whose values are tabled."""
@@ -48,13 +49,13 @@ NEAR = 10.0
 SOURCE = (f"{MOULDING_SOURCE}; spreads as assumed in the advice (printer and expansion from memory or as told, undersize "
           "of holes from memory or as measured)")
 
-SOURCE_MEASURED = ("the mate as photographed (mate.json); spreads of print and warmth as told in the advice (printer and "
-                   "expansion from memory or as told, undersize of holes from memory or as measured)")
+SOURCE_MEASURED = entry("the mate as photographed (mate.json); spreads of print and warmth as told in the advice (printer and "
+                        "expansion from memory or as told, undersize of holes from memory or as measured)")
 
 
 def source_of(case: Case) -> str:
     """What the spreads of this job rest on."""
-    return SOURCE if case.mate is None else SOURCE_MEASURED
+    return SOURCE if case.mate is None else translated(SOURCE_MEASURED)
 
 
 @dataclass(frozen=True)
@@ -97,16 +98,19 @@ def why_not(case: Case) -> tuple[str, tuple[str, ...]] | None:
     cover, wish = cover_of(case), case.job.wishes.fit
     assert cover is not None
     if case.outline.unit != "mm":
-        return "The outline has no size yet.", ("reading",)
+        return tell("The outline has no size yet."), ("reading",)
     if wish.mate_group != MATE_GROUP and case.mate is None:
-        return f"Tolerances of group {wish.mate_group} are not tabled; only {MATE_GROUP} is (fit.mate_group).", ()
+        return tell("Tolerances of group {mate_group} are not tabled; only {mate_group_2} is (fit.mate_group).",
+                    mate_group=wish.mate_group, mate_group_2=MATE_GROUP), ()
     if cover.material.lower() not in (m.name.lower() for m in MATERIALS):
-        return f"It is not known how much {cover.material or 'the material'} grows with warmth.", ("printer.material",)
+        return (tell("It is not known how much {material} grows with warmth.", material=cover.material or tell("the material")),
+                ("printer.material",))
     if any(isinstance(f, Hole) and f.purpose == "insert" for f in cover.features):
-        return "With inserts in the cover the bolts pass holes of the machine, whose size is not known.", ()
+        return tell("With inserts in the cover the bolts pass holes of the machine, whose size is not known."), ()
     far = longest(spots(case))
     if far > MOULDING_RANGE.high and case.mate is None:
-        return f"Places of contact lie {far:.0f} mm apart; the tolerances are tabled up to {MOULDING_RANGE.high:g} mm.", ()
+        return tell("Places of contact lie {far:.0f} mm apart; the tolerances are tabled up to {moulding_range_high:g} mm.",
+                    far=far, moulding_range_high=MOULDING_RANGE.high), ()
     return None
 
 
@@ -220,7 +224,7 @@ def opening_suggestion(case: Case, opening: float) -> Suggestion:
     """The same as a change of the job."""
     tightest = min(s.gap for s in spots(case))
     return Suggestion("role.clearance", tightest, tightest + opening,
-                      f"of the tightest place; add {opening:.2f} mm all round to every hole and wall alike")
+                      tell("of the tightest place; add {opening:.2f} mm all round to every hole and wall alike", opening=opening))
 
 
 def worst_distance(case: Case, length: float, between: tuple[str, str] = ("", "")) -> tuple[tuple[str, float], ...]:
@@ -231,9 +235,9 @@ def worst_distance(case: Case, length: float, between: tuple[str, str] = ("", ""
     printer = SIGMAS * f.print_u + (abs(f.print_scale) + 2.0 * f.print_scale_u) * length
     measured = distance_off(case.mate, *between) if case.mate is not None else None
     if measured is not None:
-        return (("mate as measured", worst_off(measured)), ("printer", printer), ("warmth", f.thermal * length))
-    return (("mating part", moulding_tolerance(length, wish.tool_specific)), ("printer", printer),
-            ("outline", 2.0 * outline_u(f, length)), ("warmth", f.thermal * length))
+        return ((tell("mate as measured"), worst_off(measured)), (tell("printer"), printer), (tell("warmth"), f.thermal * length))
+    return ((tell("mating part"), moulding_tolerance(length, wish.tool_specific)), (tell("printer"), printer),
+            (tell("outline"), 2.0 * outline_u(f, length)), (tell("warmth"), f.thermal * length))
 
 
 def worst_width(case: Case, lip: Locator) -> tuple[tuple[str, float], ...]:
@@ -244,7 +248,8 @@ def worst_width(case: Case, lip: Locator) -> tuple[tuple[str, float], ...]:
     if measured is None:
         return causes
     least = max(measured[0], 0.0), measured[1]
-    return (("mate as measured", worst_off(least)), *(cause for cause in causes if cause[0] not in ("mating part", "outline")))
+    return ((tell("mate as measured"), worst_off(least)),
+            *(cause for cause in causes if cause[0] not in (tell("mating part"), tell("outline"))))
 
 
 def outline_u(f: Figures, length: float) -> float:
@@ -264,46 +269,57 @@ def distance_u(f: Figures, length: float, tool_specific: bool, between: tuple[st
 def inputs_of(case: Case, length: float) -> tuple[Input, ...]:
     """The figures as a finding shows them, for a distance of this length."""
     f, wish = figures(case), case.job.wishes.fit
-    distance = () if length == 0.0 else _mate_inputs(case, f, length) if f.mate is not None else (
-        Input("mating part's tolerance, either way", moulding_tolerance(length, wish.tool_specific), "mm",
-              f"fit.mate_group {wish.mate_group}, for {length:.1f} mm", moulding_scatter(length, wish.tool_specific)),
-        Input("outline, standard uncertainty", outline_u(f, length), "mm", f"outline, for {length:.1f} mm"),
-        Input("growth by warmth, at most", f.thermal * length, "mm", "fit.temperature_span_c and the material's expansion"))
+    distance = (() if length == 0.0 else _mate_inputs(case, f, length) if f.mate is not None
+                else (Input(tell("mating part's tolerance, either way"), moulding_tolerance(length, wish.tool_specific), "mm",
+                            tell("fit.mate_group {mate_group}, for {length:.1f} mm", mate_group=wish.mate_group, length=length),
+                            moulding_scatter(length, wish.tool_specific)),
+                      Input(tell("outline, standard uncertainty"), outline_u(f, length), "mm",
+                            tell("outline, for {length:.1f} mm", length=length)),
+                      Input(tell("growth by warmth, at most"), f.thermal * length, "mm",
+                            tell("fit.temperature_span_c and the material's expansion"))))
     told = printer_of(case)
-    scatter_from = "trial: sizes measured on prints" if told is not None and told.is_scatter_told else "fit.printer_u"
+    scatter_from = tell("trial: sizes measured on prints") if told is not None and told.is_scatter_told else "fit.printer_u"
     from_trials = told is not None and told.undersize is not None
-    scale = (Input("printer's scale, off by", 100.0 * (told.scale - 1.0), "%", "trial: sizes measured on prints",
+    scale = (Input(tell("printer's scale, off by"), 100.0 * (told.scale - 1.0), "%", tell("trial: sizes measured on prints"),
                    100.0 * told.scale_u),) if told is not None and told.is_scale_told else ()
-    return (*distance, Input("printer, standard deviation", f.print_u, "mm", scatter_from), *scale,
-            Input("holes print narrower by", f.undersize, "mm", "trial: sizes measured on prints" if from_trials
-                  else "printing rule hole_undersize (from memory)", (f.undersize_most - f.undersize_least) / math.sqrt(12.0)))
+    return (*distance, Input(tell("printer, standard deviation"), f.print_u, "mm", scatter_from), *scale,
+            Input(tell("holes print narrower by"), f.undersize, "mm",
+                  tell("trial: sizes measured on prints") if from_trials else tell("printing rule hole_undersize (from memory)"),
+                  (f.undersize_most - f.undersize_least) / math.sqrt(12.0)))
 
 
 def _mate_inputs(case: Case, f: Figures, length: float) -> tuple[Input, ...]:
     assert f.mate is not None
     worst = max(f.mate.holes, key=lambda hole: hole.away)
-    return (Input("largest offset of a hole of the mate", worst.away, "mm", f"mate.json, hole {worst.cover}", worst.away_u),
-            Input("place of the mate's holes, standard uncertainty", f.mate_near, "mm", "mate.json"),
-            Input("mate's size, standard uncertainty", f.outline_scale * length, "mm", f"mate.json, for {length:.1f} mm"),
-            Input("growth by warmth, at most", f.thermal * length, "mm", "fit.temperature_span_c and the material's expansion"))
+    return (Input(tell("largest offset of a hole of the mate"), worst.away, "mm",
+                  tell("mate.json, hole {cover}", cover=worst.cover), worst.away_u),
+            Input(tell("place of the mate's holes, standard uncertainty"), f.mate_near, "mm", "mate.json"),
+            Input(tell("mate's size, standard uncertainty"), f.outline_scale * length, "mm",
+                  tell("mate.json, for {length:.1f} mm", length=length)),
+            Input(tell("growth by warmth, at most"), f.thermal * length, "mm",
+                  tell("fit.temperature_span_c and the material's expansion")))
 
 
 def spread_words(case: Case, length: float) -> str:
     """The assumed spread in one sentence, as it must stand beside every share."""
     f, wish = figures(case), case.job.wishes.fit
-    printed = f"holes print {f.undersize_least:.2f} to {f.undersize_most:.2f} mm narrow."
+    printed = tell("holes print {undersize_least:.2f} to {undersize_most:.2f} mm narrow.", undersize_least=f.undersize_least,
+                   undersize_most=f.undersize_most)
     if f.corrected:
-        printed = f"what holes print too narrow is corrected in the files for printing, {printed}"
+        printed = tell("what holes print too narrow is corrected in the files for printing, {printed}", printed=printed)
     elif f.print_scale:
-        printed = f"distances print {100.0 * f.print_scale:+.2f} % long; {printed}"
+        printed = tell("distances print {print_scale:+.2f} % long; {printed}", print_scale=100.0 * f.print_scale, printed=printed)
     if f.mate is not None:
         worst = max(f.mate.holes, key=lambda hole: hole.away)
-        return (f"The mate stands as measured (hole {worst.cover} {worst.away:.2f} mm off, standard uncertainty of a place "
-                f"{f.mate_near:.2f} mm), so that this is about the machine in the picture, not about other people's; printer "
-                f"{f.print_u:.2f} mm; warmth up to {f.thermal * length:.2f} mm; {printed}")
+        return tell("The mate stands as measured (hole {cover} {away:.2f} mm off, standard uncertainty of a place "
+                    "{mate_near:.2f} mm), so that this is about the machine in the picture, not about other people's; printer "
+                    "{print_u:.2f} mm; warmth up to {thermal:.2f} mm; {printed}", cover=worst.cover, away=worst.away,
+                    mate_near=f.mate_near, print_u=f.print_u, thermal=f.thermal * length, printed=printed)
     if length == 0.0:
-        return f"Assumed spread (one standard deviation): printer {f.print_u:.2f} mm; {printed}"
+        return tell("Assumed spread (one standard deviation): printer {print_u:.2f} mm; {printed}", print_u=f.print_u,
+                    printed=printed)
     mate = moulding_scatter(length, wish.tool_specific)
-    return (f"Assumed spread over {length:.0f} mm (one standard deviation): mating part {mate:.2f} mm ({wish.mate_group} read as "
-            f"three), printer {f.print_u:.2f} mm, outline {outline_u(f, length):.2f} mm; warmth up to "
-            f"{f.thermal * length:.2f} mm; {printed}")
+    return tell("Assumed spread over {length:.0f} mm (one standard deviation): mating part {mate:.2f} mm ({mate_group} read as "
+                "three), printer {print_u:.2f} mm, outline {outline_u:.2f} mm; warmth up to {thermal:.2f} mm; {printed}",
+                length=length, mate=mate, mate_group=wish.mate_group, print_u=f.print_u, outline_u=outline_u(f, length),
+                thermal=f.thermal * length, printed=printed)

@@ -19,15 +19,16 @@ from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.air_judgement import LEAST_RIM_SQUEEZE
 from afterpart.standards.foam import DENSIFY_SOURCE, POROSITY, POROSITY_SOURCE
+from afterpart.words import entry, tell, translated
 
 NAME = "foam_rim"
 SQUEEZE_FORMULA = "s <= 1 - 1.4 (1 - eps)"
 DEPTH_FORMULA = "w / (1 - s) >= L"
 SQUEEZE_SOURCE = f"{DENSIFY_SOURCE}; {POROSITY_SOURCE}; least: {LEAST_RIM_SQUEEZE.source}"
-DEPTH_SOURCE = "as much solid in the way round as in the face: closed form, not held against a test"
+DEPTH_SOURCE = entry("as much solid in the way round as in the face: closed form, not held against a test")
 SEVERITY = 5
-UNSQUEEZED = ("Nothing squeezes the rim: it lies on its ledge under the holder's pull, and how tight that is no formula here "
-              "tells. Hold a lamp behind it: no light may show at the edge.")
+UNSQUEEZED = entry("Nothing squeezes the rim: it lies on its ledge under the holder's pull, and how tight that is no formula "
+                   "here tells. Hold a lamp behind it: no light may show at the edge.")
 
 
 def foam_rim(case: Case) -> tuple[Finding, ...]:
@@ -43,7 +44,7 @@ def foam_rim(case: Case) -> tuple[Finding, ...]:
     if way is None:
         return ()
     if way.squeeze is None:
-        return (not_judged(NAME, "rim of the element", UNSQUEEZED, source=SQUEEZE_SOURCE,
+        return (not_judged(NAME, tell("rim of the element"), translated(UNSQUEEZED), source=SQUEEZE_SOURCE,
                            formula=SQUEEZE_FORMULA, severity=SEVERITY),)
     is_solid = way.squeeze > densification_strain(POROSITY)
     return (_squeeze(way, way.squeeze), *(() if is_solid else (_depth(case, way, way.squeeze),)))
@@ -53,11 +54,12 @@ def _squeeze(way: AirWay, squeeze: float) -> Finding:
     high = densification_strain(POROSITY)
     low = LEAST_RIM_SQUEEZE.low
     target = min(max(squeeze, low), high)
-    better = (Suggestion("filter.squeeze", squeeze, target, "keeps contact and stays foam"),) if target != squeeze else ()
-    told = f"The rib flattens the rim by {squeeze:.0%}; from {low:.0%} to {high:.0%} it keeps contact and stays foam."
-    return judged(NAME, "squeeze of the rim", squeeze, "-", Limit(low, high), source=SQUEEZE_SOURCE, formula=SQUEEZE_FORMULA,
-                  advice=told,
-                  inputs=_inputs(way, squeeze), u=_squeeze_u(way), from_memory=True, suggestions=better, severity=SEVERITY,
+    better = (Suggestion("filter.squeeze", squeeze, target, tell("keeps contact and stays foam")),) if target != squeeze else ()
+    told = tell("The rib flattens the rim by {squeeze:.0%}; from {low:.0%} to {high:.0%} it keeps contact and stays foam.",
+                squeeze=squeeze, low=low, high=high)
+    return judged(NAME, tell("squeeze of the rim"), squeeze, "-", Limit(low, high), source=SQUEEZE_SOURCE,
+                  formula=SQUEEZE_FORMULA, advice=told, inputs=_inputs(way, squeeze), u=_squeeze_u(way), from_memory=True,
+                  suggestions=better, severity=SEVERITY,
                   sensitivity=strongest(lambda thickness, left: 1.0 - left / thickness,
                                         {"thickness": way.thickness, "left": way.thickness * (1.0 - squeeze)}))
 
@@ -66,12 +68,12 @@ def _depth(case: Case, way: AirWay, squeeze: float) -> Finding:
     value = foam_depth(way.rim, squeeze)
     u = foam_depth(2.0**0.5 * 2.0 * way.wall_u, squeeze)
     better = _wider(way, squeeze) if value - 2.0 * u < way.thickness else ()
-    told = (f"The rim takes {1.0 - way.face.area / way.element.area:.0%} of the element's area. Air that goes round through it "
-            f"meets as much foam as in {value:.1f} mm of face; the face has {way.thickness:g} mm.{_own_flow(case, way, squeeze)}")
-    return judged(NAME, "foam in the way round", value, "mm", Limit(low=way.thickness), source=DEPTH_SOURCE,
-                  formula=DEPTH_FORMULA, advice=told, inputs=_inputs(way, squeeze), u=u, from_memory=True,
-                  suggestions=better, severity=SEVERITY,
-                  sensitivity=strongest(foam_depth, {"width": way.rim, "squeeze": squeeze}))
+    told = tell("The rim takes {area:.0%} of the element's area. Air that goes round through it meets as much foam as in "
+                "{value:.1f} mm of face; the face has {thickness:g} mm.{own_flow}", area=1.0 - way.face.area / way.element.area,
+                value=value, thickness=way.thickness, own_flow=_own_flow(case, way, squeeze))
+    return judged(NAME, tell("foam in the way round"), value, "mm", Limit(low=way.thickness), source=translated(DEPTH_SOURCE),
+                  formula=DEPTH_FORMULA, advice=told, inputs=_inputs(way, squeeze), u=u, from_memory=True, suggestions=better,
+                  severity=SEVERITY, sensitivity=strongest(foam_depth, {"width": way.rim, "squeeze": squeeze}))
 
 
 def _wider(way: AirWay, squeeze: float) -> tuple[Suggestion, ...]:
@@ -79,9 +81,9 @@ def _wider(way: AirWay, squeeze: float) -> tuple[Suggestion, ...]:
     rim, tighter = way.thickness * (1.0 - squeeze), 1.0 - way.rim / way.thickness
     found = []
     if rim > way.rim:
-        found.append(Suggestion("filter.rim", way.rim, rim, "more foam in the way round"))
+        found.append(Suggestion("filter.rim", way.rim, rim, tell("more foam in the way round")))
     if squeeze < tighter <= densification_strain(POROSITY):
-        found.append(Suggestion("filter.squeeze", squeeze, tighter, "denser foam in the way round"))
+        found.append(Suggestion("filter.squeeze", squeeze, tighter, tell("denser foam in the way round")))
     return tuple(found)
 
 
@@ -95,8 +97,8 @@ def _own_flow(case: Case, way: AirWay, squeeze: float) -> str:
     length = float(middle.length) if isinstance(middle, Polygon) else float(way.element.length)
     rim = RimPath(length, way.rim, way.thickness * (1.0 - squeeze), squeeze, way.gap)
     least, most = rim_flows(rim, way.pores_per_inch, path_drop(way.path(), asked.flow_m3_per_h, air).expected_pa, air)
-    return (f" At most {least / asked.flow_m3_per_h:.0%} to {most / asked.flow_m3_per_h:.0%} of the air takes that way, where "
-            "nothing else closes the gap behind it: a foam rim is a restriction, not a gasket.")
+    return tell(" At most {least:.0%} to {most:.0%} of the air takes that way, where nothing else closes the gap behind it: a "
+                "foam rim is a restriction, not a gasket.", least=least / asked.flow_m3_per_h, most=most / asked.flow_m3_per_h)
 
 
 def _squeeze_u(way: AirWay) -> float:
@@ -105,7 +107,7 @@ def _squeeze_u(way: AirWay) -> float:
 
 
 def _inputs(way: AirWay, squeeze: float) -> tuple[Input, ...]:
-    return (Input("squeeze", squeeze, "-", "rib of the frame, as built", _squeeze_u(way)),
-            Input("rim", way.rim, "mm", "seat, as built", 2.0 * way.wall_u),
-            Input("foam thickness", way.thickness, "mm", "filter.thickness"),
-            Input("porosity", POROSITY, "-", str(POROSITY_SOURCE)))
+    return (Input(tell("squeeze"), squeeze, "-", tell("rib of the frame, as built"), _squeeze_u(way)),
+            Input(tell("rim"), way.rim, "mm", tell("seat, as built"), 2.0 * way.wall_u),
+            Input(tell("foam thickness"), way.thickness, "mm", "filter.thickness"),
+            Input(tell("porosity"), POROSITY, "-", str(POROSITY_SOURCE)))

@@ -23,6 +23,7 @@ from afterpart.model.feature import Bar, Latch, Lip
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.outline import Circle, Point
 from afterpart.model.piece import Add, Cone, Piece
+from afterpart.words import tell, translated
 
 _BAR_BREAKS, _LIP_BREAKS, _HOOK_BREAKS, _PIN_BREAKS = 2, 1, 1, 2
 """Cracks until it is loose: a bar hangs by two ends; a broken pin still sits in the foam it was pushed through."""
@@ -70,26 +71,27 @@ def _fragments(case: Case) -> list[_Fragment]:
 def _of_piece(case: Case, piece: Piece) -> list[_Fragment]:
     """Bars together, each lip and the hooks together, pins of a holder of pins."""
     picture, wish = f"{piece.file_stem}.png", case.job.wishes.holder
-    frame = (Suggestion("holder.kind", wish.kind, "frame", "screws from outside hold without hooks or pins"),) if wish else ()
+    frame = ((Suggestion("holder.kind", wish.kind, "frame", tell("screws from outside hold without hooks or pins")),) if wish
+             else ())
     found = []
     bars = [f for f in piece.features if isinstance(f, Bar)]
     if bars:
         slim = min(bars, key=lambda bar: min(bar.width, bar.top - bar.bottom))
-        found.append(_Fragment(f"{len(bars)} bars of {spoken_piece(piece)}", min(slim.width, slim.top - slim.bottom), _BAR_BREAKS,
-                               slim.start, picture))
+        found.append(_Fragment(tell("{count} bars of {spoken_piece}", count=len(bars), spoken_piece=spoken_piece(piece)),
+                               min(slim.width, slim.top - slim.bottom), _BAR_BREAKS, slim.start, picture))
     for lip in (f for f in piece.features if isinstance(f, Lip)):
-        found.append(_Fragment(f"lip {lip.of} of {spoken_piece(piece)}", min(lip.thickness, lip.top - lip.bottom), _LIP_BREAKS,
-                               _on(lip), picture))
+        found.append(_Fragment(tell("lip {of} of {spoken_piece}", of=lip.of, spoken_piece=spoken_piece(piece)),
+                               min(lip.thickness, lip.top - lip.bottom), _LIP_BREAKS, _on(lip), picture))
     hooks = [f for f in piece.features if isinstance(f, Latch)]
     if hooks:
         slim_hook = min(hooks, key=lambda hook: hook.thickness)
-        found.append(_Fragment(f"{len(hooks)} hooks of {spoken_piece(piece)}", slim_hook.thickness, _HOOK_BREAKS, slim_hook.root,
-                               picture, frame))
+        found.append(_Fragment(tell("{count} hooks of {spoken_piece}", count=len(hooks), spoken_piece=spoken_piece(piece)),
+                               slim_hook.thickness, _HOOK_BREAKS, slim_hook.root, picture, frame))
     pins = [solid for step in piece.steps if isinstance(step, Add) for solid in step.prisms
             if isinstance(solid, Cone) and 0 < solid.top_radius < solid.bottom_radius]
     if pins and wish is not None and wish.kind == "pins":
-        found.append(_Fragment(f"{len(pins)} pins of {spoken_piece(piece)}", 2 * min(pin.top_radius for pin in pins), _PIN_BREAKS,
-                               pins[0].center, picture, frame))
+        found.append(_Fragment(tell("{count} pins of {spoken_piece}", count=len(pins), spoken_piece=spoken_piece(piece)),
+                               2 * min(pin.top_radius for pin in pins), _PIN_BREAKS, pins[0].center, picture, frame))
     return found
 
 
@@ -100,24 +102,27 @@ def _on(lip: Lip) -> Point:
 
 def _finding(case: Case, fragment: _Fragment, inside: Polygon | None) -> Finding:
     port, missing, severity = port_width(case), missing_port(case), severity_inside(case)
-    width = Input("least width of the fragment", fragment.width, "mm", "features of the built piece")
+    width = Input(tell("least width of the fragment"), fragment.width, "mm", tell("features of the built piece"))
     if inside is not None and not inside.contains(Dot(fragment.at)):
         return judged("fragments", fragment.subject, 0.0, "mm", Limit(high=fragment.width), source=str(CAPTIVE_SOURCE),
-                      formula="w_way < w_fragment", advice="It lies outside the seal: what breaks off stays outside.",
-                      inputs=(width,), severity=severity, picture=fragment.picture, insensitive=MEASURED)
+                      formula="w_way < w_fragment", advice=tell("It lies outside the seal: what breaks off stays outside."),
+                      inputs=(width,), severity=severity, picture=fragment.picture, insensitive=translated(MEASURED))
     if missing:
-        return not_judged("fragments", fragment.subject, "It stands on the clean side; whether a fragment gets into moving parts "
-                          f"is not told: tell {' and '.join(missing)}.", source=str(SINGLE_FAILURE_SOURCE), missing=missing,
-                          inputs=(width,), severity=severity)
+        return not_judged("fragments", fragment.subject,
+                          tell("It stands on the clean side; whether a fragment gets into moving parts is not told: tell "
+                               "{missing}.", missing=tell(" and ").join(missing)), source=str(SINGLE_FAILURE_SOURCE),
+                          missing=missing, inputs=(width,), severity=severity)
     if port is not None and port < fragment.width:
         return judged("fragments", fragment.subject, port, "mm", Limit(high=fragment.width), source=str(CAPTIVE_SOURCE),
-                      formula="w_port < w_fragment", advice="Even its thinnest part is wider than the way into the moving parts.",
+                      formula="w_port < w_fragment",
+                      advice=tell("Even its thinnest part is wider than the way into the moving parts."),
                       inputs=(width, *port_input(case)), severity=severity, picture=fragment.picture,
                       sensitivity=strongest(lambda port: port, {"port": port}))
     return judged("fragments", fragment.subject, float(fragment.breaks), "breaks", Limit(low=float(LEAST_HOLDS)),
                   source=str(SINGLE_FAILURE_SOURCE), from_memory=SINGLE_FAILURE_SOURCE.from_memory, formula="n_breaks >= 2",
-                  advice=f"It is loose after {fragment.breaks} "
-                  f"{'crack' if fragment.breaks == 1 else 'cracks'}, and a fragment of {fragment.width:.1f} mm fits into the "
-                  "machine. Bend each by hand before fitting, look for white or cracked roots at every service, "
-                  "or put a metal gauze over the way in.", inputs=(width, *port_input(case)), suggestions=fragment.change,
-                  severity=severity, picture=fragment.picture, insensitive=COUNTED)
+                  advice=tell("It is loose after {breaks}, and a fragment of {width:.1f} mm fits into the machine. Bend each by "
+                              "hand before fitting, look for white or cracked roots at every service, or put a metal gauze over "
+                              "the way in.",
+                              breaks=tell("1 crack") if fragment.breaks == 1 else tell("{count} cracks", count=fragment.breaks),
+                              width=fragment.width), inputs=(width, *port_input(case)), suggestions=fragment.change,
+                  severity=severity, picture=fragment.picture, insensitive=translated(COUNTED))

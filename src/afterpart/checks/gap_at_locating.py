@@ -13,8 +13,9 @@ from afterpart.model.case import Case
 from afterpart.model.feature import Hole
 from afterpart.model.finding import Finding, Input, KeyChange, Limit, Sensitivity, Suggestion
 from afterpart.standards.clearance_holes import clearance_hole
+from afterpart.words import entry, tell, translated
 
-FORMULA = "left = (g1 + g2 - dL) / 2, dL the distance's worst deviation"
+FORMULA = entry("left = (g1 + g2 - dL) / 2, dL the distance's worst deviation")
 SEVERITY = 2
 LIP_REACH = 2.0
 """Largest clearance of a lip looked for, mm; of a hole: that of the coarse series of ISO 273."""
@@ -36,12 +37,11 @@ def gap_at_locating(case: Case) -> tuple[Finding, ...]:
         return ()
     reason = why_not(case)
     if reason is not None:
-        return (not_judged("gap_at_locating", "locating features", reason[0], missing=reason[1], severity=SEVERITY),)
+        return (not_judged("gap_at_locating", tell("locating features"), reason[0], missing=reason[1], severity=SEVERITY),)
     known = [one for one in found if one.gap is not None]
     unknown = tuple(not_judged("gap_at_locating", one.name,
-                               "What stands in it on the machine is not known, so neither is its gap: measure it "
-                               "and compare.", severity=SEVERITY)
-                    for one in found if one.gap is None)
+                               tell("What stands in it on the machine is not known, so neither is its gap: measure it and "
+                                    "compare."), severity=SEVERITY) for one in found if one.gap is None)
     return (*_holes(case, [one for one in known if one.size == 0.0]), *(_lip(case, one) for one in known if one.size > 0.0),
             *unknown)
 
@@ -77,15 +77,16 @@ def _pair(case: Case, one: Locator, other: Locator) -> Finding:
     off, (undersize, printer) = worst_case([by for _, by in causes]), _printed(f, one, other)
     given = {"clearance_1": one.gap, "clearance_2": other.gap, "undersize": undersize, "printer_u": printer, "distance_off": off}
     if one is other:
-        value, subject = least_gap(one.gap, undersize, printer), f"{one.name} (its own bolt)"
+        value, subject = least_gap(one.gap, undersize, printer), tell("{one} (its own bolt)", one=one.name)
     else:
-        value, subject = pair_left(**given), f"holes {one.id} and {other.id}, {length:.1f} mm apart"
+        value, subject = pair_left(**given), tell("holes {one_id} and {other_id}, {length:.1f} mm apart", one_id=one.id,
+                                                  other_id=other.id, length=length)
     now = min(one.gap, other.gap)
     reach = _coarse_gap(case, one)
     to = value_that_passes(lambda c: value + c - now, now, reach) if reach > now else None
     change = opening_changes(case, to - now, (one.id, other.id)) if to is not None and value < 0 else ()
     return _told(case, subject, value, length, causes, strongest(pair_left, given), now, to,
-                 (Input("clearance all round, smallest", now, "mm", "the holes as built, less the bolt's nominal"),),
+                 (Input(tell("clearance all round, smallest"), now, "mm", tell("the holes as built, less the bolt's nominal")),),
                  change=change)
 
 
@@ -106,22 +107,25 @@ def _lip(case: Case, one: Locator) -> Finding:
         return clearance - distance_off / 2.0
 
     to = value_that_passes(lambda c: left(c, off), one.gap, max(one.gap, LIP_REACH))
-    return _told(case, f"{one.name}, {one.size:.1f} mm across", left(one.gap, off), one.size, causes,
+    return _told(case, tell("{one}, {size:.1f} mm across", one=one.name, size=one.size), left(one.gap, off), one.size, causes,
                  strongest(left, {"clearance": one.gap, "distance_off": off}), one.gap, to,
-                 (Input("clearance all round", one.gap, "mm", "the lip as built"),), "lip.clearance")
+                 (Input(tell("clearance all round"), one.gap, "mm", tell("the lip as built")),), "lip.clearance")
 
 
 def _told(case: Case, subject: str, value: float, length: float, causes: tuple[tuple[str, float], ...],
           sensitivity: tuple[Sensitivity, ...], now: float, to: float | None, inputs: tuple[Input, ...],
           key: str = "role.clearance", change: tuple[KeyChange, ...] = ()) -> Finding:
     parts = ", ".join(f"{name} {by:.2f}" for name, by in causes)
-    text = f"At worst {value:.2f} mm is left" if value >= 0 else f"At worst {-value:.2f} mm is lacking"
-    text += f" (distance off by: {parts} mm)." if parts else "."
+    text = tell("At worst {value:.2f} mm is left", value=value) if value >= 0 else tell("At worst {value:.2f} mm is lacking",
+                                                                                        value=-value)
+    text += tell(" (distance off by: {parts} mm).", parts=parts) if parts else "."
     if value < 0:
-        text += (f" {to:.2f} mm clearance all round instead of {now:.2f} would do even then" if to is not None
-                 else f" It takes {now - value:.2f} mm clearance all round to do even then, more than is usual")
-        text += "; fit_share says how often it comes to that."
-    suggestions = (Suggestion(key, now, to, "leaves a gap even when everything is off at once"),) if value < 0 and to else ()
-    return judged("gap_at_locating", subject, value, "mm", Limit(low=0.0), source=source_of(case), formula=FORMULA, advice=text,
-                  inputs=(*inputs, *inputs_of(case, length)), from_memory=True, sensitivity=sensitivity, suggestions=suggestions,
-                  severity=SEVERITY, change=change)
+        text += (tell(" {to:.2f} mm clearance all round instead of {now:.2f} would do even then", to=to, now=now)
+                 if to is not None
+                 else tell(" It takes {now:.2f} mm clearance all round to do even then, more than is usual", now=now - value))
+        text += tell("; fit_share says how often it comes to that.")
+    suggestions = ((Suggestion(key, now, to, tell("leaves a gap even when everything is off at once")),) if value < 0 and to
+                   else ())
+    return judged("gap_at_locating", subject, value, "mm", Limit(low=0.0), source=source_of(case), formula=translated(FORMULA),
+                  advice=text, inputs=(*inputs, *inputs_of(case, length)), from_memory=True, sensitivity=sensitivity,
+                  suggestions=suggestions, severity=SEVERITY, change=change)

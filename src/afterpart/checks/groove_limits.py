@@ -18,6 +18,7 @@ from afterpart.model.feature import Groove
 from afterpart.model.finding import Finding
 from afterpart.standards.orings import SQUEEZE_SOURCE, Cord, CordGroove, cord, groove_for_cord
 from afterpart.standards.printing import GUIDES_SOURCE, rule
+from afterpart.words import tell
 
 _SAME = 0.05
 """Share of a layer by which a depth may miss whole layers and still be sliced into them."""
@@ -52,7 +53,8 @@ def cord_in_groove(case: Case, check: str, formula: str, severity: int) -> CordI
     try:
         size, table = cord(groove.cord), groove_for_cord(groove.cord)
     except KeyError as error:
-        return not_judged(check, f"cord {groove.cord:g} mm", f"seal.cord: {error.args[0]}, so that its tolerance is not known.",
+        return not_judged(check, tell("cord {cord:g} mm", cord=groove.cord),
+                          tell("seal.cord: {args}, so that its tolerance is not known.", args=error.args[0]),
                           source=str(SQUEEZE_SOURCE), formula=formula, missing=("seal.cord",), severity=severity)
     return CordInGroove(groove, size, table, groove_limits(case, groove, table.depth_plus))
 
@@ -80,8 +82,10 @@ def groove_limits(case: Case, groove: Groove, depth_plus: float) -> GrooveLimits
     sections = [s for facts in case.facts if cover and facts.piece == cover.file_stem for s in facts.sections]
     depths = [s.depth for s in sections] or [groove.depth]
     widths = [s.width for s in sections] or [groove.width]
-    told = "groove measured on the solid" if sections else "groove as drawn"
+    told = tell("groove measured on the solid") if sections else tell("groove as drawn")
     return GrooveLimits((whole_layers(min(depths), layer, depth_plus)[0], whole_layers(max(depths), layer, depth_plus)[1]),
                         (strayed(min(widths))[0], strayed(max(widths))[1]),
-                        f"{told}, in whole layers of {layer:g} mm (printer.layer), table tolerance +{depth_plus:g} mm",
-                        f"{told}, +-{rule('tolerance').low:g} mm ({GUIDES_SOURCE})")
+                        tell("{told}, in whole layers of {layer:g} mm (printer.layer), table tolerance +{depth_plus:g} mm",
+                             told=told, layer=layer, depth_plus=depth_plus),
+                        tell("{told}, +-{rule_low:g} mm ({guides_source})", told=told, rule_low=rule("tolerance").low,
+                             guides_source=GUIDES_SOURCE))

@@ -13,11 +13,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
-from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, VERDICTS, Caution, Finding, Suggestion
+from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, NUISANCE, PASSES, VERDICTS, Caution, Finding, Suggestion
+from afterpart.words import symbol_words, tell
 
 MOST_ACTIONS = 3
-NUISANCE = 3
-"""Up to this severity a failure costs time, looks or a print that does not fit, and only conditions the print (judgement)."""
 GRAVE = 9
 """From this severity on, what wants attention or could not be judged is named in the headline (judgement)."""
 LINE = 106
@@ -51,23 +50,25 @@ def headline(findings: tuple[Finding, ...], cautions: tuple[Caution, ...] = ()) 
     """print it, print it if ..., or do not, in one line; findings: worst first."""
     declined = [caution for caution in cautions if caution.declined]
     if declined:
-        return f"Do not print it: {declined[0].danger} is a use this program declines."
+        return tell("Do not print it: {danger} is a use this program declines.", danger=declined[0].danger)
     if not findings:
-        return "Print it if you have judged it yourself: no check applies to this job."
+        return tell("Print it if you have judged it yourself: no check applies to this job.")
     failed = [finding for finding in findings if finding.verdict == FAILS]
     barring = [finding for finding in failed if finding.severity > NUISANCE]
     if barring:
-        count = f"{len(failed)} findings fail" if len(failed) > 1 else "1 finding fails"
-        return _in_one_line(lambda name: f"Do not print it: {count}, the worst is {name(barring[0])}.")
+        count = tell("{count} findings fail", count=len(failed)) if len(failed) > 1 else tell("1 finding fails")
+        return _in_one_line(lambda name: tell("Do not print it: {count}, the worst is {name}.", count=count,
+                                              name=name(barring[0])))
     if all(finding.verdict == PASSES for finding in findings):
-        return "Print it."
-    return _in_one_line(lambda name: f"Print it if you {' and '.join(_conditions(findings, failed, name))}.")
+        return tell("Print it.")
+    return _in_one_line(lambda name: tell("Print it if you {conditions}.",
+                                          conditions=tell(" and ").join(_conditions(findings, failed, name))))
 
 
 def _in_one_line(told: Callable[[Callable[[Finding], str]], str]) -> str:
     """The sentence with what was judged and of what; where that is too long for a line, without of what."""
     whole = told(spoken)
-    return whole if len(whole) <= LINE else told(lambda finding: finding.check.replace("_", " "))
+    return whole if len(whole) <= LINE else told(lambda finding: symbol_words(finding.check))
 
 
 def _conditions(findings: tuple[Finding, ...], failed: list[Finding], name: Callable[[Finding], str]) -> list[str]:
@@ -77,31 +78,32 @@ def _conditions(findings: tuple[Finding, ...], failed: list[Finding], name: Call
     grave = [finding for finding in rest if finding.severity >= GRAVE]
     conditions = []
     if failed:
-        conditions.append(f"accept {name(failed[0])} (fails{_more(failed)})")
+        conditions.append(tell("accept {name} (fails{more})", name=name(failed[0]), more=_more(failed)))
     if grave:
-        why = "not judged" if grave[0].verdict == NOT_JUDGED else f"severity {grave[0].severity}"
-        conditions.append(f"make sure of {name(grave[0])} ({why}{_more(grave)})")
+        why = tell("not judged") if grave[0].verdict == NOT_JUDGED else tell("severity {severity}", severity=grave[0].severity)
+        conditions.append(tell("make sure of {name} ({why}{more})", name=name(grave[0]), why=why, more=_more(grave)))
     if not conditions:
         doubtful = [finding for finding in rest if finding.verdict == ATTENTION]
-        more = f" and {len(rest) - 1} more" if len(rest) > 1 else ""
-        conditions.append(f"have read {name((doubtful or rest)[0])}{more}")
+        more = tell(" and {count} more", count=len(rest) - 1) if len(rest) > 1 else ""
+        conditions.append(tell("have read {name}{more}", name=name((doubtful or rest)[0]), more=more))
     return conditions
 
 
 def _more(findings: list[Finding]) -> str:
     """How many besides the one that is named."""
-    return f", {len(findings) - 1} more" if len(findings) > 1 else ""
+    return tell(", {count} more", count=len(findings) - 1) if len(findings) > 1 else ""
 
 
 def spoken(finding: Finding) -> str:
     """What was judged and of what, in words."""
-    return f"{finding.check.replace('_', ' ')} of {finding.subject}" if finding.subject else finding.check.replace("_", " ")
+    return (tell("{check} of {subject}", check=symbol_words(finding.check), subject=finding.subject) if finding.subject
+            else symbol_words(finding.check))
 
 
 def _listed(findings: list[Finding]) -> str:
     told = [spoken(finding) for finding in findings[:_MOST_SUBJECTS]]
     rest = len(findings) - len(told)
-    return ", ".join(told) + (f" and {rest} more" if rest else "")
+    return ", ".join(told) + (tell(" and {rest} more", rest=rest) if rest else "")
 
 
 @dataclass(frozen=True)
@@ -139,15 +141,17 @@ def _change(key: str, asked: list[_Asked]) -> str:
     now = first.now
     if isinstance(now, float | int) and len(numbers) == len(values):
         if min(numbers) < now < max(numbers):
-            return (f"{key} = {shown(now)} cannot be right for all: {for_whom} ask for {shown(min(numbers))} "
-                    f"to {shown(max(numbers))}; change something else as well.")
+            return tell("{key} = {shown} cannot be right for all: {for_whom} ask for {shown_2} to {shown_3}; change something "
+                        "else as well.", key=key, shown=shown(now), for_whom=for_whom, shown_2=shown(min(numbers)),
+                        shown_3=shown(max(numbers)))
         target: float | str = max(numbers, key=lambda value: abs(value - now))
     else:
         target = first.to
-    was = "" if first.now is None or first.now == "" else f" (now {shown(first.now)})"
+    was = "" if first.now is None or first.now == "" else tell(" (now {shown})", shown=shown(first.now))
     why = f" {_sentence(first.why)}" if first.why else ""
-    does = "mends" if any(one.finding.verdict == FAILS for one in asked) else "gives more room to"
-    return f"Set {key} to {shown(target)}{was}: {does} {for_whom}.{why}"
+    does = tell("mends") if any(one.finding.verdict == FAILS for one in asked) else tell("gives more room to")
+    return tell("Set {key} to {shown}{was}: {does} {for_whom}.{why}", key=key, shown=shown(target), was=was, does=does,
+                for_whom=for_whom, why=why)
 
 
 def shown(value: float | str | None) -> str:

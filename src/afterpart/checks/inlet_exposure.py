@@ -18,15 +18,16 @@ from afterpart.model.feature import Opening, Seat
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.outline import Circle
 from afterpart.standards.ingress import INGRESS_SOURCE, SPRAY_REACH_DEG, STONE_SPHERE
+from afterpart.words import entry, tell, translated
 
-STONES = "largest sphere through the inlet <= 12.5 mm"
-FACING = "facing <= 90 - 60 degrees from straight down"
-DRAINS = "holes with purpose drain >= 1"
+STONES = entry("largest sphere through the inlet <= 12.5 mm")
+FACING = entry("facing <= 90 - 60 degrees from straight down")
+DRAINS = entry("holes with purpose drain >= 1")
 SEVERITY_STONES, SEVERITY_SPRAY, SEVERITY_DRAIN = 6, 6, 3
 PRECISION = 0.01
 """Of the largest circle in an opening, mm."""
 
-WASHER = "No open inlet keeps out a pressure washer: cover it before washing, and never aim at it."
+WASHER = entry("No open inlet keeps out a pressure washer: cover it before washing, and never aim at it.")
 
 
 def inlet_exposure(case: Case) -> tuple[Finding, ...]:
@@ -44,17 +45,20 @@ def inlet_exposure(case: Case) -> tuple[Finding, ...]:
         return ()
     service = case.job.wishes.service
     if not service.exposed:
-        return (not_judged("inlet_exposure", "inlet", "It is not told what the inlet meets (service.exposed): stones, spray ...",
-                           source=str(INGRESS_SOURCE), formula=STONES, missing=("service.exposed",), severity=SEVERITY_STONES),)
+        return (not_judged("inlet_exposure", tell("inlet"),
+                           tell("It is not told what the inlet meets (service.exposed): stones, spray ..."),
+                           source=str(INGRESS_SOURCE), formula=translated(STONES), missing=("service.exposed",),
+                           severity=SEVERITY_STONES),)
     area = chain_polygon(inlet.chain, PRECISION)
     found: tuple[Finding, ...] = (_stones(case, area),) if "stones" in service.exposed else ()
     if "spray" not in service.exposed:
         return found
     if service.inlet_facing_deg is None:
-        return (*found, not_judged("inlet_exposure", "inlet, spray", "It is not told which way the inlet looks in use "
-                                   f"(service.inlet_facing_deg: 0 down, 90 sideways, 180 up). {WASHER}",
-                                   source=str(INGRESS_SOURCE), formula=FACING,
-                                   missing=("service.inlet_facing_deg",), severity=SEVERITY_SPRAY))
+        return (*found,
+                not_judged("inlet_exposure", tell("inlet, spray"),
+                           tell("It is not told which way the inlet looks in use (service.inlet_facing_deg: 0 down, 90 sideways, "
+                                "180 up). {washer}", washer=translated(WASHER)), source=str(INGRESS_SOURCE),
+                           formula=translated(FACING), missing=("service.inlet_facing_deg",), severity=SEVERITY_SPRAY))
     dry = service.inlet_facing_deg <= greatest_dry_facing_deg(SPRAY_REACH_DEG)
     return (*found, _spray(area, service.inlet_facing_deg), *(() if dry else (_drain(case, service.inlet_facing_deg),)))
 
@@ -83,54 +87,58 @@ def sphere_through(area: Polygon) -> float:
 def _grown(case: Case, inlet: Polygon) -> tuple[str, tuple[Input, ...]]:
     old = _old_openings(case, inlet)
     if not old:
-        return "The old part had no opening there.", ()
+        return tell("The old part had no opening there."), ()
     before = sum(p.area for p in old)
     widest = max(sphere_through(p) for p in old)
-    text = f"The old opening had {before:.0f} mm2 and let through {widest:.1f} mm; this one has {inlet.area:.0f} mm2."
-    return text, (Input("old opening", before, "mm2", "outline, design"), Input("old sphere", widest, "mm", "outline, design"))
+    text = tell("The old opening had {before:.0f} mm2 and let through {widest:.1f} mm; this one has {area:.0f} mm2.",
+                before=before, widest=widest, area=inlet.area)
+    return text, (Input(tell("old opening"), before, "mm2", tell("outline, design")),
+                  Input(tell("old sphere"), widest, "mm", tell("outline, design")))
 
 
 def _stones(case: Case, area: Polygon) -> Finding:
     wish = case.job.wishes.inlet
     grid, (text, more) = wish.grid if wish is not None else None, _grown(case, area)
     sphere = min(sphere_through(area), grid if grid is not None else np.inf)
-    seen = "inlet.grid" if grid is not None and sphere == grid else "inlet of the cover as built"
-    return judged(
-        "inlet_exposure", "inlet, stones", sphere, "mm", Limit(high=STONE_SPHERE), source=str(INGRESS_SOURCE), formula=STONES,
-        from_memory=True, severity=SEVERITY_STONES,
-        inputs=(Input("largest sphere", sphere, "mm", seen), Input("inlet", area.area, "mm2", "as built"), *more),
-        advice=f"A stone of {sphere:.1f} mm gets through to the foam. {text} Put a metal grid over its outside with free gaps "
-               f"of {STONE_SPHERE:g} mm or less (inlet.grid), fastened so that it cannot come loose inwards.",
-        sensitivity=strongest(lambda sphere: sphere, {"sphere": sphere}),
-        suggestions=(Suggestion("inlet.grid", grid, STONE_SPHERE, "stops stones before the foam"),)
-        if sphere > STONE_SPHERE else ())
+    seen = "inlet.grid" if grid is not None and sphere == grid else tell("inlet of the cover as built")
+    return judged("inlet_exposure", tell("inlet, stones"), sphere, "mm", Limit(high=STONE_SPHERE), source=str(INGRESS_SOURCE),
+                  formula=translated(STONES), from_memory=True, severity=SEVERITY_STONES,
+                  inputs=(Input(tell("largest sphere"), sphere, "mm", seen),
+                          Input(tell("inlet"), area.area, "mm2", tell("as built")), *more),
+                  advice=tell("A stone of {sphere:.1f} mm gets through to the foam. {text} Put a metal grid over its outside "
+                              "with free gaps of {stone_sphere:g} mm or less (inlet.grid), fastened so that it cannot come loose "
+                              "inwards.", sphere=sphere, text=text, stone_sphere=STONE_SPHERE),
+                  sensitivity=strongest(lambda sphere: sphere, {"sphere": sphere}),
+                  suggestions=(Suggestion("inlet.grid", grid, STONE_SPHERE, tell("stops stones before the foam")),)
+                  if sphere > STONE_SPHERE else ())
 
 
 def _spray(area: Polygon, facing: float) -> Finding:
     least_x, least_y, most_x, most_y = area.bounds
     height = float(np.hypot(most_x - least_x, most_y - least_y))
     limit, hood = greatest_dry_facing_deg(SPRAY_REACH_DEG), hood_length(height, facing, SPRAY_REACH_DEG)
-    shade = ("Turn it down: no hood keeps spray out of an inlet that looks so far up." if hood is None else
-             f"Turn it down, or give it a hood that stands out up to {hood:.0f} mm from its upper edge." if hood
-             else "That keeps it dry.")
-    return judged(
-        "inlet_exposure", "inlet, spray", facing, "degrees", Limit(high=limit), source=f"{INGRESS_SOURCE}; straight drops",
-        formula=FACING, from_memory=True, severity=SEVERITY_SPRAY,
-        inputs=(Input("facing", facing, "degrees", "service.inlet_facing_deg"),
-                Input("height", height, "mm", "longest way across the inlet"),
-                Input("reach of spray", SPRAY_REACH_DEG, "degrees", str(INGRESS_SOURCE))),
-        advice=f"Spray falls up to {SPRAY_REACH_DEG:g} degrees from the vertical, so that it misses an inlet that looks within "
-               f"{limit:g} degrees of straight down; this one is at {facing:g}. {shade} {WASHER}",
-        sensitivity=strongest(lambda facing: facing, {"facing": facing}))
+    shade = (tell("Turn it down: no hood keeps spray out of an inlet that looks so far up.") if hood is None
+             else tell("Turn it down, or give it a hood that stands out up to {hood:.0f} mm from its upper edge.", hood=hood)
+             if hood else tell("That keeps it dry."))
+    return judged("inlet_exposure", tell("inlet, spray"), facing, "degrees", Limit(high=limit),
+                  source=tell("{ingress_source}; straight drops", ingress_source=INGRESS_SOURCE), formula=translated(FACING),
+                  from_memory=True, severity=SEVERITY_SPRAY,
+                  inputs=(Input(tell("facing"), facing, "degrees", "service.inlet_facing_deg"),
+                          Input(tell("height"), height, "mm", tell("longest way across the inlet")),
+                          Input(tell("reach of spray"), SPRAY_REACH_DEG, "degrees", str(INGRESS_SOURCE))),
+                  advice=tell("Spray falls up to {spray_reach_deg:g} degrees from the vertical, so that it misses an inlet that "
+                              "looks within {limit:g} degrees of straight down; this one is at {facing:g}. {shade} {washer}",
+                              spray_reach_deg=SPRAY_REACH_DEG, limit=limit, facing=facing, shade=shade,
+                              washer=translated(WASHER)), sensitivity=strongest(lambda facing: facing, {"facing": facing}))
 
 
 def _drain(case: Case, facing: float) -> Finding:
     drains = sum("drain" in hole.purpose.lower() for hole in case.job.wishes.holes)
-    return judged(
-        "inlet_exposure", "inlet, drain", float(drains), "holes", Limit(low=1.0),
-        source="judgement: water that gets in must get out",
-        formula=DRAINS, from_memory=True, severity=SEVERITY_DRAIN,
-        inputs=(Input("drain holes", float(drains), "holes", "[[hole]] rows with drain in their purpose"),
-                Input("facing", facing, "degrees", "service.inlet_facing_deg")),
-        advice="Water that gets in stands in the seat and soaks the foam: give the lowest place of the seat a drain hole on the "
-               'dirty side, as a [[hole]] with purpose = "drain", no wider than 3 mm.', insensitive=COUNTED)
+    return judged("inlet_exposure", tell("inlet, drain"), float(drains), entry("holes"), Limit(low=1.0),
+                  source=tell("judgement: water that gets in must get out"), formula=translated(DRAINS), from_memory=True,
+                  severity=SEVERITY_DRAIN,
+                  inputs=(Input(tell("drain holes"), float(drains), "holes", tell("[[hole]] rows with drain in their purpose")),
+                          Input(tell("facing"), facing, "degrees", "service.inlet_facing_deg")),
+                  advice=tell("Water that gets in stands in the seat and soaks the foam: give the lowest place of the seat a "
+                              "drain hole " 'on the dirty side, as a [[hole]] with purpose = "drain", no wider than 3 mm.'),
+                  insensitive=translated(COUNTED))

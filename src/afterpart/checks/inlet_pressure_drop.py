@@ -14,11 +14,12 @@ from afterpart.model.finding import Finding, Input, Limit, Sensitivity, Suggesti
 from afterpart.standards.foam import FOAM_SOURCE, PORES_RANGE, SPEED_EXPONENT, SPEED_RANGE, SPEED_SOURCE
 from afterpart.standards.inlets import GRID_OPEN_RANGE, TEST_FLOW
 from afterpart.standards.printing import rule
+from afterpart.words import entry, tell, translated
 
 NAME = "inlet_pressure_drop"
 FORMULA = "dp = (K_entry + K_bars + 1) rho V_o^2 / 2 + dp0 (ppi / ppi0)^n (L / L0) (V / V0)^1.6"
 SOURCE = f"{FOAM_SOURCE}; {SPEED_SOURCE}; limit: machine.restriction_limit_pa"
-SUBJECT = "clean inlet"
+SUBJECT = entry("clean inlet")
 SEVERITY = 6
 
 
@@ -36,15 +37,16 @@ def inlet_pressure_drop(case: Case) -> tuple[Finding, ...]:
         return ()
     reason = outside(way, asked)
     if reason is not None or asked.flow_m3_per_h is None:
-        return (not_judged(NAME, SUBJECT, reason or "", source=SOURCE, formula=FORMULA, missing=asked.missing,
+        return (not_judged(NAME, translated(SUBJECT), reason or "", source=SOURCE, formula=FORMULA, missing=asked.missing,
                            inputs=way_inputs(way), severity=SEVERITY),)
     drop, limit = path_drop(way.path(), asked.flow_m3_per_h, standard_air()), case.job.wishes.machine.restriction_limit_pa
     told, inputs = in_words(drop, way.oiled is True), (*asked.inputs, *way_inputs(way), *foam_inputs(way, drop))
     if limit is None:
-        return (not_judged(NAME, SUBJECT, f"{told} What the machine may lose is not told.", source=SOURCE, formula=FORMULA,
-                           missing=("machine.restriction_limit_pa",), inputs=inputs, severity=SEVERITY),)
-    return (judged(NAME, SUBJECT, drop.expected_pa, "Pa", Limit(high=limit), source=SOURCE, formula=FORMULA, inputs=inputs,
-                   advice=told + _pulses(way, asked, limit), u=band_u(drop), from_memory=True,
+        return (not_judged(NAME, translated(SUBJECT), tell("{told} What the machine may lose is not told.", told=told),
+                           source=SOURCE, formula=FORMULA, missing=("machine.restriction_limit_pa",), inputs=inputs,
+                           severity=SEVERITY),)
+    return (judged(NAME, translated(SUBJECT), drop.expected_pa, "Pa", Limit(high=limit), source=SOURCE, formula=FORMULA,
+                   inputs=inputs, advice=told + _pulses(way, asked, limit), u=band_u(drop), from_memory=True,
                    sensitivity=_sensitivity(way.path(), asked.flow_m3_per_h),
                    suggestions=_better(way, asked.flow_m3_per_h, limit), severity=SEVERITY),)
 
@@ -52,12 +54,14 @@ def inlet_pressure_drop(case: Case) -> tuple[Finding, ...]:
 def outside(way: AirWay, asked: Demand) -> str | None:
     """Why no drop can be told: the flow is missing, or a range is left; None when it can."""
     if asked.flow_m3_per_h is None:
-        return "The air that the machine draws is not told."
+        return tell("The air that the machine draws is not told.")
     if not path_holds(way.path()):
-        return f"The bars leave {way.open_share:.2f} of the opening free; grids are tabled from {GRID_OPEN_RANGE}."
+        return tell("The bars leave {open_share:.2f} of the opening free; grids are tabled from {grid_open_range}.",
+                    open_share=way.open_share, grid_open_range=GRID_OPEN_RANGE)
     if not path_drop(way.path(), asked.flow_m3_per_h, standard_air()).foam.in_range:
-        return (f"Foam of {way.pores_per_inch:g} pores per inch at {asked.flow_m3_per_h / 3.6e-3 / way.face_area:.2f} m/s lies "
-                f"outside what is known: {PORES_RANGE} at {SPEED_RANGE}.")
+        return tell("Foam of {pores_per_inch:g} pores per inch at {flow_m3_per_h:.2f} m/s lies outside what is known: "
+                    "{pores_range} at {speed_range}.", pores_per_inch=way.pores_per_inch,
+                    flow_m3_per_h=asked.flow_m3_per_h / 0.0036 / way.face_area, pores_range=PORES_RANGE, speed_range=SPEED_RANGE)
     return None
 
 
@@ -68,28 +72,30 @@ def band_u(drop: PathDrop) -> float:
 
 def in_words(drop: PathDrop, oiled: bool = False) -> str:
     """The drop with its band and its largest share, and how well a measurement would know it (it grows with V^1.9 at most)."""
-    state = "oiled" if oiled else "dry"
-    return (f"Clean and {state}, the inlet costs about {drop.expected_pa:.0f} Pa "
-            f"({drop.least_pa:.0f} to {drop.greatest_pa:.0f}), "
-            f"{drop.foam.expected_pa / drop.expected_pa:.0%} of it the foam; foam is known by two published points only. "
-            f"Measured, with the flow held within {TEST_FLOW.high:.0%} as ISO 5011 asks, it would be known to "
-            f"{SPEED_EXPONENT.high * TEST_FLOW.high:.0%}.")
+    state = tell("oiled") if oiled else tell("dry")
+    return tell("Clean and {state}, the inlet costs about {expected_pa:.0f} Pa ({least_pa:.0f} to {greatest_pa:.0f}), "
+                "{expected_pa_2:.0%} of it the foam; foam is known by two published points only. Measured, with the flow held "
+                "within {test_flow_high:.0%} as ISO 5011 asks, it would be known to {speed_exponent_high:.0%}.", state=state,
+                expected_pa=drop.expected_pa, least_pa=drop.least_pa, greatest_pa=drop.greatest_pa,
+                expected_pa_2=drop.foam.expected_pa / drop.expected_pa, test_flow_high=TEST_FLOW.high,
+                speed_exponent_high=SPEED_EXPONENT.high * TEST_FLOW.high)
 
 
 def foam_inputs(way: AirWay, drop: PathDrop) -> tuple[Input, ...]:
     """What the foam and the fittings bring in."""
-    return (Input("pores per inch", way.pores_per_inch, "1/in", "filter.pores_per_inch"),
-            Input("foam thickness", way.thickness, "mm", "filter.thickness"),
-            Input("entry rounding", way.bellmouth, "mm", "the cover, as built"),
-            Input("entry, bars and exit", drop.fittings_pa, "Pa", "entry and grid losses of the opening"))
+    return (Input(tell("pores per inch"), way.pores_per_inch, "1/in", "filter.pores_per_inch"),
+            Input(tell("foam thickness"), way.thickness, "mm", "filter.thickness"),
+            Input(tell("entry rounding"), way.bellmouth, "mm", tell("the cover, as built")),
+            Input(tell("entry, bars and exit"), drop.fittings_pa, "Pa", tell("entry and grid losses of the opening")))
 
 
 def _pulses(way: AirWay, asked: Demand, limit: float) -> str:
     if asked.pulse is None or asked.flow_m3_per_h is None:
         return ""
     peak = path_drop(way.path(), asked.flow_m3_per_h * asked.pulse.high, standard_air()).expected_pa
-    return (f" One cylinder breathes in pulses, up to {asked.pulse.high:g} times the mean flow: {peak:.0f} Pa at the peak"
-            + (", beyond the limit; a volume behind the filter evens that out." if peak > limit else "."))
+    return (tell(" One cylinder breathes in pulses, up to {pulse_high:g} times the mean flow: {peak:.0f} Pa at the peak",
+                 pulse_high=asked.pulse.high, peak=peak)
+            + (tell(", beyond the limit; a volume behind the filter evens that out.") if peak > limit else "."))
 
 
 def _sensitivity(path: AirPath, flow: float) -> tuple[Sensitivity, ...]:
@@ -111,9 +117,10 @@ def _better(way: AirWay, flow: float, limit: float) -> tuple[Suggestion, ...]:
     found = _more_cuts(way, rooms)
     narrow, coarse = min(way.rim, rule("wall_least").low), PORES_RANGE.low
     for key, now, reach, at, why in (
-            ("filter.rim", way.rim, narrow, lambda width: way.with_rim(width).path(), "less of the element lies under the rim"),
+            ("filter.rim", way.rim, narrow, lambda width: way.with_rim(width).path(), tell("less of the element lies under the "
+                                                                                           "rim")),
             ("filter.pores_per_inch", way.pores_per_inch, coarse, lambda pores: replace(path, pores_per_inch=pores),
-             "coarser foam, which stops less dust")):
+             tell("coarser foam, which stops less dust"))):
         solved = (value_that_passes(_room_left(rooms, at, end), now, reach) for end in (0, 1))
         to = next((value for value in solved if value is not None and value != now), None)
         if to is not None:
@@ -134,5 +141,5 @@ def _more_cuts(way: AirWay, rooms: Callable[[AirPath], tuple[float, float]]) -> 
     for end in (0, 1):
         enough = [cuts for cuts, face in faces if rooms(face)[end] >= 0.0 > rooms(path)[end]]
         if enough:
-            return [Suggestion("filter.cuts", way.row.cuts, enough[0], "more open face in the same seat")]
+            return [Suggestion("filter.cuts", way.row.cuts, enough[0], tell("more open face in the same seat"))]
     return []

@@ -16,6 +16,7 @@ from afterpart.model.finding import Input
 from afterpart.standards.fasteners import SleeveSize
 from afterpart.standards.friction import TOOL_SCATTER, friction
 from afterpart.standards.materials import STRESS_RANGE
+from afterpart.words import tell
 
 DIGITS = 2
 """Of a torque in words, N m."""
@@ -34,11 +35,12 @@ def known_temperature(joint: Joint) -> Temperature | Unknown:
     if joint.temperature is None:
         return NO_TEMPERATURE
     if not STRESS_RANGE.holds(joint.temperature.celsius):
-        return Unknown(f"{joint.temperature.celsius:g} degC lies outside {STRESS_RANGE}, where the plastics' figures hold: check "
-                       "service.temperature_c.", ("service.temperature_c",))
+        return Unknown(tell("{celsius:g} degC lies outside {stress_range}, where the plastics' figures hold: check "
+                            "service.temperature_c.", celsius=joint.temperature.celsius, stress_range=STRESS_RANGE),
+                       ("service.temperature_c",))
     if joint.material.bearing_limit(joint.temperature.celsius) is None:
-        return Unknown(f"{joint.material.name} has no bearing limit: nothing of it should carry a clamp load; choose another "
-                       "printer.material.", ("printer.material",))
+        return Unknown(tell("{material} has no bearing limit: nothing of it should carry a clamp load; choose another "
+                            "printer.material.", material=joint.material.name), ("printer.material",))
     return joint.temperature
 
 
@@ -52,12 +54,13 @@ def limits_of(joint: Joint, temperature: Temperature, needed_n: float, tube: Sle
 def window_in_words(limits: TorqueLimits) -> str:
     """The torque that works, to follow "a torque", or what stands in its way."""
     if limits.least_load_n <= 0.0:
-        return f"up to {limits.high_n_m:.{DIGITS}f} N m ({limits.high_set_by})"
+        return tell("up to {high_n_m:.{digits}f} N m ({high_set_by})", high_n_m=limits.high_n_m, digits=DIGITS,
+                    high_set_by=limits.high_set_by)
     low = f"{limits.low_n_m:.{DIGITS}f} N m ({limits.low_set_by})"
     high = f"{limits.high_n_m:.{DIGITS}f} N m ({limits.high_set_by})"
     if 0.0 < limits.high_n_m and limits.low_n_m <= limits.high_n_m:
-        return f"from {low} to {high}"
-    return f"that does not exist: the seal needs {low}, but only {high} is borne"
+        return tell("from {low} to {high}", low=low, high=high)
+    return tell("that does not exist: the seal needs {low}, but only {high} is borne", low=low, high=high)
 
 
 def friction_band(joint: Joint, torque_n_m: float) -> LoadBand:
@@ -83,9 +86,11 @@ def rounded_down(torque_n_m: float) -> float:
 def load_inputs(joint: Joint, torque_n_m: float, band: LoadBand) -> tuple[Input, ...]:
     """Torque, clamp load by K, and by friction beside it."""
     other = friction_band(joint, torque_n_m)
-    return (Input("torque", torque_n_m, "N m", "bolts.torque_n_m"),
-            Input("least clamp load", band.least_n, "N", "K of a thread as received, with the wrench's scatter"),
-            Input("expected clamp load", band.expected_n, "N", "middle K"),
-            Input("greatest clamp load", band.greatest_n, "N", "K of a thread as received, with the wrench's scatter"),
-            Input("least clamp load by friction", other.least_n, "N", "VDI 2230, tool's scatter; for comparison"),
-            Input("greatest clamp load by friction", other.greatest_n, "N", "VDI 2230, tool's scatter; for comparison"))
+    return (Input(tell("torque"), torque_n_m, "N m", "bolts.torque_n_m"),
+            Input(tell("least clamp load"), band.least_n, "N", tell("K of a thread as received, with the wrench's scatter")),
+            Input(tell("expected clamp load"), band.expected_n, "N", tell("middle K")),
+            Input(tell("greatest clamp load"), band.greatest_n, "N",
+                  tell("K of a thread as received, with the wrench's scatter")),
+            Input(tell("least clamp load by friction"), other.least_n, "N", tell("VDI 2230, tool's scatter; for comparison")),
+            Input(tell("greatest clamp load by friction"), other.greatest_n, "N",
+                  tell("VDI 2230, tool's scatter; for comparison")))

@@ -22,10 +22,11 @@ from afterpart.model.finding import (
     Sensitivity,
     Suggestion,
 )
+from afterpart.words import entry, translated
 
-MEASURED = "The value is itself measured on the body: one percent of it is one percent, and no other input moves it."
-COUNTED = "A count moves by whole ones, not by percents."
-ALONE = "No other input moves it by a percent."
+MEASURED = entry("The value is itself measured on the body: one percent of it is one percent, and no other input moves it.")
+COUNTED = entry("A count moves by whole ones, not by percents.")
+ALONE = entry("No other input moves it by a percent.")
 """Why some findings tell no sensitivity, or one alone."""
 
 COVERAGE = 2.0
@@ -51,7 +52,8 @@ def judged(check: str, subject: str, value: float, unit: str, limit: Limit, *, s
     told = " ".join(text for text in (advice, doubt) if text)
     return Finding(check, subject, verdict, value, unit, limit, margin_of(value, limit), source, told, inputs, u, formula,
                    from_memory, (), sensitivity, suggestions if verdict != PASSES else (), severity, picture,
-                   change if verdict != PASSES else (), ("" if sensitivity[1:] else ALONE) if sensitivity else insensitive)
+                   change if verdict != PASSES else (),
+                   ("" if sensitivity[1:] else translated(ALONE)) if sensitivity else insensitive)
 
 
 def not_judged(check: str, subject: str, reason: str, *, source: str = "", formula: str = "", missing: tuple[str, ...] = (),

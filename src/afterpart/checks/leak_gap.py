@@ -10,8 +10,9 @@ from afterpart.formulas.gasket import leak_gap as open_gap
 from afterpart.formulas.sealed_joint import FLATNESS_SOURCE, unevenness
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
+from afterpart.words import entry, tell, translated
 
-FORMULA = "closing R >= unevenness of both faces"
+FORMULA = entry("closing R >= unevenness of both faces")
 SEVERITY = 8
 
 
@@ -27,7 +28,7 @@ def leak_gap(case: Case) -> tuple[Finding, ...]:
     if flange is None:
         return ()
     if isinstance(flange, Unknown):
-        return (flange.finding("leak_gap", "seal", SEVERITY),)
+        return (flange.finding("leak_gap", tell("seal"), SEVERITY),)
     layer, closing = case.job.wishes.printer.layer, flange.load.closing_least
     uneven, ratio = unevenness(layer, flange.pitch), flange.ratio(**flange.values)
     gap = open_gap(closing, ratio, uneven)
@@ -36,20 +37,22 @@ def leak_gap(case: Case) -> tuple[Finding, ...]:
         return closing * flange.ratio(**flange_values)
 
     ways = ways_to_ratio(flange, uneven / closing) if 0.0 < uneven <= closing else ()
-    told = (f"Midway between the bolts {flange.pitch:.0f} mm apart the seal is closed by {closing * ratio:.2f} mm; the faces "
-            f"may be uneven by {uneven:.2f} mm.")
+    told = tell("Midway between the bolts {pitch:.0f} mm apart the seal is closed by {closing:.2f} mm; the faces may be uneven "
+                "by {uneven:.2f} mm.", pitch=flange.pitch, closing=closing * ratio, uneven=uneven)
     told += _open(gap, ways)
-    return (judged(
-        "leak_gap", f"bolts {flange.pitch:.0f} mm apart", closing * ratio, "mm", Limit(low=uneven),
-        source=f"{BEAM}; {FLATNESS_SOURCE}", formula=FORMULA, advice=told, from_memory=True, severity=SEVERITY,
-        u=closing * flange.ratio_u, doubt=flange.load.doubt,
-        inputs=(Input("closing", closing, "mm", f"{flange.load.kind}, least, at the bolts"),
-                Input("layer", layer, "mm", "printer.layer"), *flange.inputs),
-        sensitivity=strongest(kept, {"closing": closing, **flange.values}), suggestions=ways),)
+    return (judged("leak_gap", tell("bolts {pitch:.0f} mm apart", pitch=flange.pitch), closing * ratio, "mm", Limit(low=uneven),
+                   source=f"{BEAM}; {FLATNESS_SOURCE}", formula=translated(FORMULA), advice=told, from_memory=True,
+                   severity=SEVERITY, u=closing * flange.ratio_u, doubt=flange.load.doubt,
+                   inputs=(Input(tell("closing"), closing, "mm",
+                                 tell("{load_kind}, least, at the bolts", load_kind=flange.load.kind)),
+                           Input(tell("layer"), layer, "mm", "printer.layer"), *flange.inputs),
+                   sensitivity=strongest(kept, {"closing": closing, **flange.values}), suggestions=ways),)
 
 
 def _open(gap: float, ways: tuple[Suggestion, ...]) -> str:
     if gap <= 0.0:
         return ""
-    how = f"Set {' or '.join(f'{s.key} = {s.to}' for s in ways)}" if ways else "Take a softer or a higher seal, or more bolts"
-    return f" A gap of {gap:.2f} mm stays open. {how}."
+    how = tell("Set {ways}", ways=tell(' or ').join(f'{s.key} = {s.to}' for s in ways)) if ways else tell("Take a softer or a "
+                                                                                                          "higher seal, or more "
+                                                                                                          "bolts")
+    return tell(" A gap of {gap:.2f} mm stays open. {how}.", gap=gap, how=how)

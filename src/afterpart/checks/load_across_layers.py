@@ -12,9 +12,10 @@ from afterpart.model.feature import Latch, Lip
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.materials import SHORT_TERM_FACTOR, Material, material
 from afterpart.standards.printing import rule
+from afterpart.words import entry, tell, translated
 
 LIP_FORMULA = "sigma = 6 f h / t^2 <= phi sigma_y / 1.5"
-LATCH_FORMULA = "sigma = E epsilon <= phi sigma_y / 1.5"
+LATCH_FORMULA = entry("sigma = E epsilon <= phi sigma_y / 1.5")
 SEVERITY = 6
 
 _HUNDREDTHS = 100.0
@@ -42,9 +43,9 @@ def _of_piece(case: Case, printed: Printed) -> list[Finding]:
     try:
         plastic = material(printed.filament)
     except KeyError as error:
-        return [_untold(printed, f"printer.material: {error.args[0]}")]
+        return [_untold(printed, tell("printer.material: {args}", args=error.args[0]))]
     if plastic.yield_stress is None or plastic.modulus is None:
-        return [_untold(printed, f"{plastic.name} has no yield stress in the tables.")]
+        return [_untold(printed, tell("{plastic} has no yield stress in the tables.", plastic=plastic.name))]
     lips = [f for f in upright if isinstance(f, Lip)]
     latches = [f for f in upright if isinstance(f, Latch)]
     found = []
@@ -78,15 +79,18 @@ def _lip(case: Case, printed: Printed, lip: Lip, plastic: Material) -> Finding:
 
     value = stress(push.high, height, lip.thickness)
     found = value_that_passes(lambda t: limit - stress(push.high, height, t), lip.thickness, _REACH * lip.thickness)
-    return judged("load_across_layers", f"lip of {printed.name} along {lip.of}", value, "N/mm2", Limit(high=limit),
-                  source=f"{push.source}; {_sources(plastic)}", formula=LIP_FORMULA, from_memory=True, severity=SEVERITY,
-                  advice="The lip locates and must not carry load: bring the cover to its seat by hand, and do not lever it off.",
-                  inputs=(Input("push", push.high, "N/mm", str(push.source)), Input("height", height, "mm", "lip as built"),
-                          Input("thickness", lip.thickness, "mm", "lip as built"),
-                          Input("strength across layers", limit, "N/mm2", _sources(plastic))),
+    return judged("load_across_layers", tell("lip of {printed} along {of}", printed=printed.name, of=lip.of), value, "N/mm2",
+                  Limit(high=limit), source=f"{push.source}; {_sources(plastic)}", formula=LIP_FORMULA, from_memory=True,
+                  severity=SEVERITY,
+                  advice=tell("The lip locates and must not carry load: bring the cover to its seat by hand, and do not lever it "
+                              "off."),
+                  inputs=(Input(tell("push"), push.high, "N/mm", str(push.source)),
+                          Input(tell("height"), height, "mm", tell("lip as built")),
+                          Input(tell("thickness"), lip.thickness, "mm", tell("lip as built")),
+                          Input(tell("strength across layers"), limit, "N/mm2", _sources(plastic))),
                   sensitivity=strongest(stress, {"push_n_per_mm": push.high, "height": height, "thickness": lip.thickness}),
                   suggestions=(Suggestion("lip.thickness", lip.thickness, math.ceil(found * _HUNDREDTHS) / _HUNDREDTHS,
-                                          "a thicker root"),) if found is not None and value > limit else ())
+                                          tell("a thicker root")),) if found is not None and value > limit else ())
 
 
 def _latch(printed: Printed, latch: Latch, plastic: Material) -> Finding:
@@ -98,12 +102,13 @@ def _latch(printed: Printed, latch: Latch, plastic: Material) -> Finding:
 
     longest = latch.length * math.sqrt(stress(modulus.high, latch.strain) / limit) if limit > 0 else math.inf
     value = stress(modulus.high, latch.strain)
-    return judged("load_across_layers", f"hooks of {printed.name}", value, "N/mm2", Limit(high=limit),
-                  source=f"{modulus.source}; {_sources(plastic)}", formula=LATCH_FORMULA, from_memory=True, severity=SEVERITY,
-                  advice=f"Upright hooks bend across their layers; {longest:.1f} mm long instead of {latch.length:.1f} mm "
-                         "(strain goes with one over length squared) they stand at the limit. A frame with screws (holder.kind = "
-                         "\"frame\") or pins need no hooks.",
-                  inputs=(Input("modulus", modulus.high, "N/mm2", str(modulus.source)),
-                          Input("strain", latch.strain, "-", "hook as built")),
+    return judged("load_across_layers", tell("hooks of {printed}", printed=printed.name), value, "N/mm2", Limit(high=limit),
+                  source=f"{modulus.source}; {_sources(plastic)}", formula=translated(LATCH_FORMULA), from_memory=True,
+                  severity=SEVERITY,
+                  advice=tell("Upright hooks bend across their layers; {longest:.1f} mm long instead of {length:.1f} mm (strain "
+                              "goes with one over length squared) they stand at the limit. A frame with screws "
+                              '(holder.kind = "frame") or pins need no hooks.', longest=longest, length=latch.length),
+                  inputs=(Input(tell("modulus"), modulus.high, "N/mm2", str(modulus.source)),
+                          Input(tell("strain"), latch.strain, "-", tell("hook as built"))),
                   sensitivity=strongest(stress, {"modulus": modulus.high, "strain": latch.strain}),
-                  suggestions=(Suggestion("holder.kind", "latches", "frame", "screws instead of hooks"),))
+                  suggestions=(Suggestion("holder.kind", "latches", "frame", tell("screws instead of hooks")),))

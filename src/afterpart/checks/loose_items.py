@@ -20,6 +20,7 @@ from afterpart.model.case import AIR, BACK, BARS, CLEAN_SIDE, MACHINE_FACE, ON, 
 from afterpart.model.feature import Latch, PrintedSeal
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.wishes import ScrewWish
+from afterpart.words import symbol_words, tell, translated
 
 PICTURE = "exploded.png"
 """Where nothing was cut, of a build without solids."""
@@ -75,7 +76,8 @@ def _things(case: Case) -> list[_Thing]:
     screws = boss_screws(case.build)
     if screws:
         width = (case.job.wishes.screws or ScrewWish()).head_diameter
-        found[BOSS_SCREWS] = _Thing(BOSS_SCREWS, f"{len(screws)} x {BOSS_SCREWS}", width, False, 1)
+        found[translated(BOSS_SCREWS)] = _Thing(translated(BOSS_SCREWS), f"{len(screws)} x {translated(BOSS_SCREWS)}", width,
+                                                False, 1)
     return list(found.values())
 
 
@@ -86,13 +88,13 @@ def _between_bars(case: Case) -> tuple[Finding, ...]:
     if holder is None or not gaps:
         return ()
     widest = max(gaps, key=lambda way: way.room)
-    return (judged("loose_items", "foam between the bars", widest.room, "mm", Limit(high=holder.free_span),
+    return (judged("loose_items", tell("foam between the bars"), widest.room, "mm", Limit(high=holder.free_span),
                    source=str(CAPTIVE_SOURCE), formula="largest ball between bars <= free span",
-                   advice=f"The largest ball that passes between the bars is {widest.room:.1f} mm; torn foam smaller than that "
-                   "goes through, so look at the element at every service.",
-                   inputs=(Input("widest gap", widest.room, "mm", "bars of the built piece"),
-                           Input("free span", holder.free_span, "mm", "holder.free_span")),
-                   severity=severity_inside(case), picture=_picture(case, widest.item), insensitive=MEASURED),)
+                   advice=tell("The largest ball that passes between the bars is {room:.1f} mm; torn foam smaller than that goes "
+                               "through, so look at the element at every service.", room=widest.room),
+                   inputs=(Input(tell("widest gap"), widest.room, "mm", tell("bars of the built piece")),
+                           Input(tell("free span"), holder.free_span, "mm", "holder.free_span")), severity=severity_inside(case),
+                   picture=_picture(case, widest.item), insensitive=translated(MEASURED)),)
 
 
 def _holds(case: Case, stem: str) -> int:
@@ -104,8 +106,9 @@ def _holds(case: Case, stem: str) -> int:
 def _finding(case: Case, thing: _Thing) -> Finding:
     ways = [passage for passage in case.passages if passage.item == thing.name]
     if not any(way.along == BACK for way in ways):
-        return not_judged("loose_items", thing.subject, "Its way out was not followed on the solids; build the pieces and check "
-                          "again.", source=str(CAPTIVE_SOURCE), formula=_FORMULA, severity=severity_inside(case))
+        return not_judged("loose_items", thing.subject,
+                          tell("Its way out was not followed on the solids; build the pieces and check again."),
+                          source=str(CAPTIVE_SOURCE), formula=_FORMULA, severity=severity_inside(case))
     into = _ways_in(ways)
     if not any(way.is_open for way in into):
         return _kept(case, thing, ways, into)
@@ -128,38 +131,46 @@ def _kept(case: Case, thing: _Thing, ways: list[Passage], into: list[Passage]) -
     way = max(into or ways, key=lambda one: one.room / one.size)
     is_printed = way.along == ON and way.room > 0
     u = case.job.wishes.fit.printer_u if is_printed else None
-    word = "free way" if way.along == BACK else "width of the way"
-    seen = "the joint is bolted shut" if way.by == MACHINE_FACE else f"measured on the pieces: {way.through}"
+    word = tell("free way") if way.along == BACK else tell("width of the way")
+    seen = tell("the joint is bolted shut") if way.by == MACHINE_FACE else tell("measured on the pieces: {through}",
+                                                                                through=way.through)
     inputs = (Input(word, way.room, "mm", seen, u or 0.0),
-              Input("way it needs to come free" if way.along == BACK else "width of the thing", way.size, "mm", "parts list"))
+              Input(tell("way it needs to come free") if way.along == BACK else tell("width of the thing"), way.size, "mm",
+                    tell("parts list")))
     return judged("loose_items", thing.subject, way.room, "mm", Limit(high=way.size), source=str(CAPTIVE_SOURCE),
                   formula=_FORMULA, advice=_told(thing, ways, way), inputs=inputs, u=u,
                   doubt=_flat(case, thing) or _hooked(case, ways), severity=severity_inside(case),
-                  sensitivity=strongest(lambda width: width, {"width": way.room}),
-                  insensitive=MEASURED, picture=_picture(case, thing.name))
+                  sensitivity=strongest(lambda width: width, {"width": way.room}), insensitive=translated(MEASURED),
+                  picture=_picture(case, thing.name))
 
 
 def _flat(case: Case, thing: _Thing) -> str:
     """Why a flat seal never passes plainly: no wall stands between it and the clean side."""
     lies_flat = any(isinstance(f, PrintedSeal) and f.channel_depth <= 0 for piece in case.build.pieces
                     if piece.file_stem == thing.stem for f in piece.features)
-    return "It lies in no groove: only the bolts' load keeps a torn edge from moving to the clean side." if lies_flat else ""
+    return (tell("It lies in no groove: only the bolts' load keeps a torn edge from moving to the clean side.") if lies_flat
+            else "")
 
 
 def _hooked(case: Case, ways: list[Passage]) -> str:
     """Why what only hooks keep never passes plainly: they are in its way as drawn, and bend aside when it pulls."""
     by = {way.by for way in ways if way.along == BACK and not way.is_open}
     hooks = sum(isinstance(f, Latch) for piece in case.build.pieces if piece.file_stem in by for f in piece.features)
-    return f"What is in its way are {hooks} hooks, which bend aside when it is pulled hard or when they creep." if hooks else ""
+    return (tell("What is in its way are {hooks} hooks, which bend aside when it is pulled hard or when they creep.", hooks=hooks)
+            if hooks else "")
 
 
 def _told(thing: _Thing, ways: list[Passage], way: Passage) -> str:
     back = next(one for one in ways if one.along == BACK)
-    where = "to the outside" if back.ends != CLEAN_SIDE else "towards the machine"
-    by = back.by.replace("_", " ")
-    first = f"It can back out {where} ({back.through})" if back.is_open else f"It cannot back out: {by} is in its way"
-    then = f"{way.through} it is stopped by {way.by}" if way.by and way is not back else ""
-    look = " Look at it whenever the machine is serviced." if back.is_open else ""
+    where = tell("to the outside") if back.ends != CLEAN_SIDE else tell("towards the machine")
+    by = symbol_words(back.by)
+    first = tell("It can back out {where} ({through})", where=where, through=back.through) if back.is_open else tell("It cannot "
+                                                                                                                     "back out: "
+                                                                                                                     "{by} is in "
+                                                                                                                     "its way",
+                                                                                                                     by=by)
+    then = tell("{through} it is stopped by {by}", through=way.through, by=way.by) if way.by and way is not back else ""
+    look = tell(" Look at it whenever the machine is serviced.") if back.is_open else ""
     return "; ".join(text for text in (first, then) if text) + "." + look
 
 
@@ -167,34 +178,38 @@ def _into_the_port(case: Case, thing: _Thing, open_ways: list[Passage]) -> Findi
     """It can get behind the cover: the port decides, and where that lets it through, how many holds must go first."""
     way, port = open_ways[0], port_width(case)
     missing = missing_port(case)
-    how = f"It can get behind the cover ({way.through})"
+    how = tell("It can get behind the cover ({through})", through=way.through)
     if missing and not (thing.is_soft and case.job.wishes.machine.swallows):
-        return not_judged("loose_items", thing.subject, f"{how}. Whether it then gets into moving parts is not told: tell "
-                          f"{' and '.join(missing)}; the thing is {thing.width:.1f} mm at its narrowest.",
-                          source=str(CAPTIVE_SOURCE), formula=_FORMULA, missing=missing, severity=severity_inside(case))
+        return not_judged("loose_items", thing.subject,
+                          tell("{how}. Whether it then gets into moving parts is not told: tell {missing}; the thing is "
+                               "{width:.1f} mm at its narrowest.", how=how, missing=tell(" and ").join(missing),
+                               width=thing.width), source=str(CAPTIVE_SOURCE), formula=_FORMULA, missing=missing,
+                          severity=severity_inside(case))
     if port is not None and port < thing.width and not thing.is_soft:
         return judged("loose_items", thing.subject, port, "mm", Limit(high=thing.width), source=str(CAPTIVE_SOURCE),
-                      formula=_FORMULA, advice=f"{how}, but not through the way into the moving parts.", inputs=port_input(case),
-                      severity=severity_inside(case), sensitivity=strongest(lambda port: port, {"port": port}),
-                      picture=_picture(case, thing.name))
+                      formula=_FORMULA, advice=tell("{how}, but not through the way into the moving parts.", how=how),
+                      inputs=port_input(case), severity=severity_inside(case),
+                      sensitivity=strongest(lambda port: port, {"port": port}), picture=_picture(case, thing.name))
     return _held(case, thing, way, how)
 
 
 def _held(case: Case, thing: _Thing, way: Passage, how: str) -> Finding:
     """Nothing stops it but what holds it; a screw or washer that is loose in itself has no hold to spare."""
     holds = thing.holds if thing.stem else 0
-    kept = f"kept only by the {holds} that hold it, all of one kind" if holds else "nothing holds it by itself"
-    lies = "could lie loose there" if case.job.wishes.machine.swallows is False else "could go on into the moving parts"
+    kept = tell("kept only by the {holds} that hold it, all of one kind", holds=holds) if holds else tell("nothing holds it by "
+                                                                                                          "itself")
+    lies = tell("could lie loose there") if case.job.wishes.machine.swallows is False else tell("could go on into the moving "
+                                                                                                "parts")
     wish = case.job.wishes.holder
-    change = ((Suggestion("holder.kind", wish.kind, "frame", "a frame over its rim keeps the element in its seat"),)
+    change = ((Suggestion("holder.kind", wish.kind, "frame", tell("a frame over its rim keeps the element in its seat")),)
               if thing.stem and wish is not None and wish.kind != "frame" else ())
     if way.along == ON and thing.is_forming:
         wider = way.room + COVERAGE * case.job.wishes.fit.printer_u
-        change = (Suggestion("screws.head_diameter", way.size, wider, "a head that its hole cannot let through"),)
-    inputs = (Input("holds", float(holds), "", "screws and hooks of the built pieces"), *port_input(case))
+        change = (Suggestion("screws.head_diameter", way.size, wider, tell("a head that its hole cannot let through")),)
+    inputs = (Input(tell("holds"), float(holds), "", tell("screws and hooks of the built pieces")), *port_input(case))
     return judged("loose_items", thing.subject, float(holds), "holds", Limit(low=float(LEAST_HOLDS)),
                   source=str(SINGLE_FAILURE_SOURCE), formula="n_holds >= 2", from_memory=SINGLE_FAILURE_SOURCE.from_memory,
-                  advice=f"{how} and {lies}: {kept}. Give it at least {LEAST_HOLDS} holds, look at each of them after the first "
-                  "hour and at every service, or put a metal gauze over the way into the machine.", inputs=inputs,
-                  suggestions=change,
-                  severity=severity_inside(case), picture=_picture(case, thing.name), insensitive=COUNTED)
+                  advice=tell("{how} and {lies}: {kept}. Give it at least {least_holds} holds, look at each of them after the "
+                              "first hour and at every service, or put a metal gauze over the way into the machine.", how=how,
+                              lies=lies, kept=kept, least_holds=LEAST_HOLDS), inputs=inputs, suggestions=change,
+                  severity=severity_inside(case), picture=_picture(case, thing.name), insensitive=translated(COUNTED))

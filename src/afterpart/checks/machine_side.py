@@ -11,6 +11,7 @@ from afterpart.model.case import Case
 from afterpart.model.feature import Groove, Opening, PrintedSeal, Seat
 from afterpart.model.finding import Input
 from afterpart.model.piece import Piece
+from afterpart.words import symbol_words, tell
 
 ENDS_THE_MACHINE, NUISANCE = 9, 3
 """Severity of a thing in the moving parts, and of one that only lies about behind the cover (judgement)."""
@@ -29,7 +30,7 @@ def has_clean_side(case: Case) -> bool:
 
 def spoken_piece(piece: Piece) -> str:
     """A piece's name with its kind, where the name does not say it: "inlet cover: gasket"."""
-    kind = piece.kind.replace("_", " ")
+    kind = symbol_words(piece.kind)
     return piece.name if kind in piece.name.lower() else f"{piece.name}: {kind}"
 
 
@@ -54,4 +55,4 @@ def missing_port(case: Case) -> tuple[str, ...]:
 def port_input(case: Case) -> tuple[Input, ...]:
     """The port as a figure that went in."""
     width = port_width(case)
-    return () if width is None else (Input("width of the way into the moving parts", width, "mm", PORT_KEY),)
+    return () if width is None else (Input(tell("width of the way into the moving parts"), width, "mm", PORT_KEY),)

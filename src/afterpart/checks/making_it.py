@@ -12,6 +12,7 @@ from afterpart.standards.bolt_lengths import BOLT_LENGTHS, bolt_length
 from afterpart.standards.fasteners import HEADS, SLEEVES, WASHERS
 from afterpart.standards.fitting import drive
 from afterpart.standards.making import MAKING_SOURCE, MOST_FASTENERS, MOST_TOOLS
+from afterpart.words import entry, tell, translated
 
 FORMULA = "count"
 SEVERITY = 2
@@ -34,22 +35,25 @@ def making_it(case: Case) -> tuple[Finding, ...]:
 def _fasteners(items: list[Item]) -> tuple[Finding, ...]:
     names = tuple(dict.fromkeys(item.name for item in items))
     counts = {name: sum(len(item.at) for item in items if item.name == name) for name in names}
-    return (judged("making_it", "kinds of fasteners", float(len(names)), "kinds", Limit(high=MOST_FASTENERS.high),
-                   source=str(MAKING_SOURCE), formula=FORMULA, from_memory=True, severity=SEVERITY, insensitive=COUNTED,
-                   advice="To buy: " + "; ".join(f"{counts[name]} x {name}" for name in names) + ".",
-                   inputs=(Input("kinds", float(len(names)), "kinds", "the assembly as built"),)),)
+    return (judged("making_it", tell("kinds of fasteners"), float(len(names)), entry("kinds"), Limit(high=MOST_FASTENERS.high),
+                   source=str(MAKING_SOURCE), formula=FORMULA, from_memory=True, severity=SEVERITY,
+                   insensitive=translated(COUNTED),
+                   advice=tell("To buy: ") + "; ".join(f"{counts[name]} x {name}" for name in names) + ".",
+                   inputs=(Input(tell("kinds"), float(len(names)), "kinds", tell("the assembly as built")),)),)
 
 
 def _special(case: Case, items: list[Item]) -> tuple[Finding, ...]:
     special = [item for item in items if not _is_sold(case, item)]
     lengths = [item for item in special if item.kind == "bolt" and item.length not in BOLT_LENGTHS]
-    better = tuple(Suggestion("bolts.length", item.length, sold, "a length that is sold") for item in lengths[:1]
+    better = tuple(Suggestion("bolts.length", item.length, sold, tell("a length that is sold")) for item in lengths[:1]
                    if (sold := bolt_length(item.length)) is not None)
-    told = f"Not off the shelf: {'; '.join(i.name for i in special)}." if special else "Everything is generic hardware."
-    return (judged("making_it", "special hardware", float(len(special)), "kinds", Limit(high=0.0),
-                   source="Sizes of the tables in standards.fasteners and standards.bolt_lengths", formula=FORMULA, advice=told,
-                   severity=SEVERITY, insensitive=COUNTED,
-                   inputs=(Input("kinds", float(len(items)), "kinds", "the assembly as built"),),
+    told = tell("Not off the shelf: {special}.", special="; ".join(i.name for i in special)) if special else tell("Everything is "
+                                                                                                                  "generic "
+                                                                                                                  "hardware.")
+    return (judged("making_it", tell("special hardware"), float(len(special)), entry("kinds"), Limit(high=0.0),
+                   source=tell("Sizes of the tables in standards.fasteners and standards.bolt_lengths"), formula=FORMULA,
+                   advice=told, severity=SEVERITY, insensitive=translated(COUNTED),
+                   inputs=(Input(tell("kinds"), float(len(items)), "kinds", tell("the assembly as built")),),
                    suggestions=better),)
 
 
@@ -69,9 +73,10 @@ def _tools(case: Case, items: list[Item]) -> tuple[Finding, ...]:
     tools = tuple(dict.fromkeys((*(tool for item in items if (tool := _tool(case, item))), *_cutting_tools(case))))
     if not tools:
         return ()
-    return (judged("making_it", "tools", float(len(tools)), "tools", Limit(high=MOST_TOOLS.high), source=str(MAKING_SOURCE),
-                   formula=FORMULA, advice=f"Tools: {', '.join(tools)}.", from_memory=True, severity=SEVERITY,
-                   insensitive=COUNTED, inputs=(Input("tools", float(len(tools)), "tools", "the assembly as built"),)),)
+    return (judged("making_it", tell("tools"), float(len(tools)), entry("tools"), Limit(high=MOST_TOOLS.high),
+                   source=str(MAKING_SOURCE), formula=FORMULA, advice=tell("Tools: {tools}.", tools=", ".join(tools)),
+                   from_memory=True, severity=SEVERITY, insensitive=translated(COUNTED),
+                   inputs=(Input(tell("tools"), float(len(tools)), "tools", tell("the assembly as built")),)),)
 
 
 def _tool(case: Case, item: Item) -> str:
@@ -81,13 +86,14 @@ def _tool(case: Case, item: Item) -> str:
         try:
             found = drive(wish.head, wish.thread)
         except KeyError:
-            return f"driver for {item.name}"
-        return f"{found.tool} {found.tool_size:g} mm"
-    return {"screw": f"driver for {item.name}", "insert": "soldering iron", "sleeve": "hacksaw and file"}.get(item.kind, "")
+            return tell("driver for {item}", item=item.name)
+        return tell("{tool} {tool_size:g} mm", tool=found.tool, tool_size=found.tool_size)
+    return {"screw": tell("driver for {item}", item=item.name), "insert": tell("soldering iron"),
+            "sleeve": tell("hacksaw and file")}.get(item.kind, "")
 
 
 def _cutting_tools(case: Case) -> tuple[str, ...]:
-    return ("long sharp blade",) if any(piece.kind == "filter_element" for piece in case.build.pieces) else ()
+    return (tell("long sharp blade"),) if any(piece.kind == "filter_element" for piece in case.build.pieces) else ()
 
 
 def _cuts(case: Case) -> tuple[Finding, ...]:
@@ -96,8 +102,9 @@ def _cuts(case: Case) -> tuple[Finding, ...]:
     if not sides:
         return ()
     curved = [segment for segment in sides if not isinstance(segment, Line)]
-    return (judged("making_it", "curved cuts of the filter element", float(len(curved)), "cuts", Limit(high=0.0),
-                   source="Geometry: sides of the element as built", formula=FORMULA, severity=SEVERITY, insensitive=COUNTED,
-                   advice=f"The element has {len(sides)} sides, {len(curved)} of them curved; a blade along a straight guide "
-                          "cuts the rest.",
-                   inputs=(Input("sides", float(len(sides)), "sides", "the element as built"),)),)
+    return (judged("making_it", tell("curved cuts of the filter element"), float(len(curved)), "cuts", Limit(high=0.0),
+                   source=tell("Geometry: sides of the element as built"), formula=FORMULA, severity=SEVERITY,
+                   insensitive=translated(COUNTED),
+                   advice=tell("The element has {count} sides, {count_2} of them curved; a blade along a straight guide cuts the "
+                               "rest.", count=len(sides), count_2=len(curved)),
+                   inputs=(Input(tell("sides"), float(len(sides)), "sides", tell("the element as built")),)),)

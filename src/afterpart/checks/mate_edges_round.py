@@ -18,6 +18,7 @@ from afterpart.geometry.contour import resample_closed
 from afterpart.model.feature import Chain
 from afterpart.model.mate import MateEdge
 from afterpart.model.outline import Circle, Loop, Point
+from afterpart.words import tell
 
 POINT_STEP = 0.5
 CHORD = 0.005
@@ -33,13 +34,15 @@ def edges_of(face: Face, laid: Sequence[Loop], u: float) -> tuple[tuple[MateEdge
     """Every edge that may meet, and the cover's walls with the room the mate leaves them.  u: of a place of the mate's edges."""
     loops = list(laid)
     outer, openings, circles = outer_of(loops), shaped_openings(loops), round_holes(loops)
-    found = [_edge("The cover's edge within the mate's", "outer", "outer", face.outer, room_inside(face.outer, outer), u, False)]
+    found = [_edge(tell("The cover's edge within the mate's"), "outer", "outer", face.outer, room_inside(face.outer, outer), u,
+                   False)]
     if face.seal:
         found += _seal(face.seal, outer, openings, circles, u)
     for name, chain in face.openings:
         id, other = min(openings, key=lambda o: _apart(chain, o[1]), default=("", None))
         if other is not None:
-            found.append(_edge(f"Opening {name} within the mate's", name, id, chain, room_inside(chain, other), u, False))
+            found.append(_edge(tell("Opening {name} within the mate's", name=name), name, id, chain, room_inside(chain, other), u,
+                               False))
     lips, walls = _walls(face, loops, u)
     return (*found, *lips), walls
 
@@ -73,17 +76,18 @@ def _seal(seal: tuple[Chain, ...], outer: Chain, openings: tuple[tuple[str, Chai
           u: float) -> list[MateEdge]:
     """The seal must lie on the mate's face all round: within its edge, clear of its openings and holes."""
     outside, inside = seal
-    found = [_edge("Land outside the seal", "seal", "outer", outside, room_inside(outside, outer), u, True)]
+    found = [_edge(tell("Land outside the seal"), "seal", "outer", outside, room_inside(outside, outer), u, True)]
     for id, chain in openings:
         points = even_points(chain)
         # an opening lies within the seal's inner wall, or outside its outer one
         room = np.maximum(_signed(points, inside), -_signed(points, outside))
-        found.append(_told(f"Land between the seal and opening {id}", "seal", id, points, room, u, True))
+        found.append(_told(tell("Land between the seal and opening {id}", id=id), "seal", id, points, room, u, True))
     if circles:
         at = np.array([c.center for c in circles])
         room = np.maximum(_signed(at, inside), -_signed(at, outside)) - np.array([c.radius for c in circles])
         worst = circles[int(room.argmin())]
-        found.append(_told(f"Land between the seal and hole {worst.id}", "seal", worst.id, at, room, u, True))
+        found.append(_told(tell("Land between the seal and hole {worst_id}", worst_id=worst.id), "seal", worst.id, at, room, u,
+                           True))
     return found
 
 

@@ -7,9 +7,10 @@ from afterpart.checks.judge import judged, not_judged, strongest
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.mate import MateHole, MateMatch
+from afterpart.words import entry, tell, translated
 
-FORMULA = "left = max over (t, phi) of min over i of (g_i - |d_i - t - phi k x p_i|)"
-SOURCE = "Geometry: the mate as photographed, laid on the cover (mate.json)"
+FORMULA = entry("left = max over (t, phi) of min over i of (g_i - |d_i - t - phi k x p_i|)")
+SOURCE = entry("Geometry: the mate as photographed, laid on the cover (mate.json)")
 SEVERITY, SEVERITY_MOVED = 8, 4
 SAFE = 0.05
 """What should be left beyond the uncertainty, mm: a bolt that scrapes its hole cuts itself a thread there (judgement)."""
@@ -30,8 +31,10 @@ def mate_holes(case: Case) -> tuple[Finding, ...]:
     moved = tuple(_moved(match, hole) for hole in match.holes if hole.moved)
     known = [hole for hole in match.holes if hole.room is not None]
     if not known:
-        return (*moved, not_judged("mate_holes", "all bolts together", "No bolt of the cover is known, so neither is its room.",
-                                   source=SOURCE, formula=FORMULA, missing=("bolts.thread",), severity=SEVERITY))
+        return (*moved,
+                not_judged("mate_holes", tell("all bolts together"),
+                           tell("No bolt of the cover is known, so neither is its room."), source=translated(SOURCE),
+                           formula=translated(FORMULA), missing=("bolts.thread",), severity=SEVERITY))
     return (_together(case, match, known), *moved)
 
 
@@ -39,20 +42,22 @@ def _together(case: Case, match: MateMatch, known: list[MateHole]) -> Finding:
     tight = min(known, key=lambda hole: hole.room if hole.room is not None else 0.0)
     assert tight.room is not None and tight.gap is not None and tight.bolt is not None
     u = tight.away_u
-    text = (f"Hole {tight.cover} is the tightest: {tight.room:.2f} mm is left all round its bolt." if tight.room >= 0 else
-            f"The bolt of hole {tight.cover} lacks {-tight.room:.2f} mm: it does not pass while the others do.")
+    text = (tell("Hole {cover} is the tightest: {room:.2f} mm is left all round its bolt.", cover=tight.cover, room=tight.room)
+            if tight.room >= 0 else tell("The bolt of hole {cover} lacks {room:.2f} mm: it does not pass while the others do.",
+                                         cover=tight.cover, room=-tight.room))
     if match.lone_cover:
-        text += f" Not counted, for the mate shows no hole there: {', '.join(match.lone_cover)}."
+        text += tell(" Not counted, for the mate shows no hole there: {lone_cover}.", lone_cover=", ".join(match.lone_cover))
     # what is added to every place is added to the least room
     opening = 2.0 * u + SAFE - tight.room
-    why = f"of hole {tight.cover}; add {opening:.2f} mm all round to every hole and wall alike"
+    why = tell("of hole {cover}; add {opening:.2f} mm all round to every hole and wall alike", cover=tight.cover, opening=opening)
     suggestions = (Suggestion("role.clearance", tight.gap, tight.gap + opening, why),) if opening > 0.0 else ()
     change = opening_changes(case, opening) if match.of == "cover" else ()
-    return judged("mate_holes", "all bolts together", tight.room, "mm", Limit(low=0.0), source=SOURCE, formula=FORMULA,
-                  advice=text, u=u, severity=SEVERITY, suggestions=suggestions, change=change,
+    return judged("mate_holes", tell("all bolts together"), tight.room, "mm", Limit(low=0.0), source=translated(SOURCE),
+                  formula=translated(FORMULA), advice=text, u=u, severity=SEVERITY, suggestions=suggestions, change=change,
                   sensitivity=strongest(_left, {"gap": tight.gap, "offset": tight.gap - tight.room}),
-                  inputs=(Input("room drawn", tight.gap, "mm", f"hole {tight.cover} as laid, bolt {tight.bolt:g} mm"),
-                          Input("holes laid", float(len(known)), "holes", "mate.json")))
+                  inputs=(Input(tell("room drawn"), tight.gap, "mm",
+                                tell("hole {cover} as laid, bolt {bolt:g} mm", cover=tight.cover, bolt=tight.bolt)),
+                          Input(tell("holes laid"), float(len(known)), "holes", "mate.json")))
 
 
 def _left(gap: float, offset: float) -> float:
@@ -63,15 +68,17 @@ def _moved(match: MateMatch, hole: MateHole) -> Finding:
     """A hole of the mate that is not where the others say: attention where its bolt passes all the same."""
     others = [one for one in match.holes if one is not hole and not one.moved]
     usual = max((one.away for one in others), default=0.0)
-    text = (f"The mate's hole lies {hole.offset[0]:+.2f}, {hole.offset[1]:+.2f} mm (x, y of the drawing; {hole.away:.2f} in all) "
-            f"from where the others, off by {usual:.2f} mm at most, say.")
-    doubt = ("Look at the machine: is it drilled so, or is the picture at fault? This machine then needs the hole there, and "
-             "others' may not.")
-    subject = f"hole {hole.cover}, moved"
-    inputs = (Input("offset in x", hole.offset[0], "mm", "mate.json", hole.u[0]),
-              Input("offset in y", hole.offset[1], "mm", "mate.json", hole.u[1]))
+    text = tell("The mate's hole lies {offset:+.2f}, {offset_2:+.2f} mm (x, y of the drawing; {away:.2f} in all) from where the "
+                "others, off by {usual:.2f} mm at most, say.", offset=hole.offset[0], offset_2=hole.offset[1], away=hole.away,
+                usual=usual)
+    doubt = tell("Look at the machine: is it drilled so, or is the picture at fault? This machine then needs the hole there, and "
+                 "others' may not.")
+    subject = tell("hole {cover}, moved", cover=hole.cover)
+    inputs = (Input(tell("offset in x"), hole.offset[0], "mm", "mate.json", hole.u[0]),
+              Input(tell("offset in y"), hole.offset[1], "mm", "mate.json", hole.u[1]))
     if hole.room is None:
-        return not_judged("mate_holes", subject, f"{text} {doubt} Its bolt is not known.", source=SOURCE, formula=FORMULA,
-                          missing=("bolts.thread",), inputs=inputs, severity=SEVERITY_MOVED)
-    return judged("mate_holes", subject, hole.room, "mm", Limit(low=0.0), source=SOURCE, formula=FORMULA, advice=text,
-                  doubt=doubt, u=hole.away_u, severity=SEVERITY_MOVED, inputs=inputs)
+        return not_judged("mate_holes", subject, tell("{text} {doubt} Its bolt is not known.", text=text, doubt=doubt),
+                          source=translated(SOURCE), formula=translated(FORMULA), missing=("bolts.thread",), inputs=inputs,
+                          severity=SEVERITY_MOVED)
+    return judged("mate_holes", subject, hole.room, "mm", Limit(low=0.0), source=translated(SOURCE), formula=translated(FORMULA),
+                  advice=text, doubt=doubt, u=hole.away_u, severity=SEVERITY_MOVED, inputs=inputs)

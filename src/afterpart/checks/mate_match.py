@@ -26,6 +26,7 @@ from afterpart.geometry.matching import WITHIN, Pairing, PlaceFit, Roomiest, fit
 from afterpart.model.edges import Note
 from afterpart.model.mate import Clash, Laying, MateEdge, MateHole, MateMatch, MateWall
 from afterpart.model.outline import Circle, Outline
+from afterpart.words import tell
 
 TRIED = 6
 """Best pairings of either sense whose outlines are compared, too."""
@@ -69,9 +70,11 @@ def match_mate(face: Face, outline: Outline, mate: Outline, way: str, shown: str
     laying = Laying(fit.motion.mirrored, math.degrees(fit.motion.angle_rad), fit.motion.shift, fit.motion.growth, fit.growth_u,
                     fit.motion.mirrored == expected)
     pitches = shared_pitches(outline, mate, holes)
-    notes += [Note("mate_pitch", f"Pitch {one.id} ({' '.join(one.of)}) is drawn as {one.design:g} mm; with the mate's picture "
-                   f"{one.runner_up:g} is likelier ({one.cover:.2f} and {one.mate:.2f} measured): take it by calliper "
-                   f"(reading {one.id}).") for one in pitches if one.probability < LIKELIER]
+    notes += [Note("mate_pitch",
+                   tell("Pitch {one_id} ({of}) is drawn as {design:g} mm; with the mate's picture {runner_up:g} is likelier "
+                        "({cover:.2f} and {mate:.2f} measured): take it by calliper (reading {one_id}).", one_id=one.id,
+                        of=" ".join(one.of), design=one.design, runner_up=one.runner_up, cover=one.cover, mate=one.mate))
+              for one in pitches if one.probability < LIKELIER]
     notes += _notes(laying, mate, outline, fit, len(pairs))
     worst_first = tuple(sorted(edges, key=lambda e: (not e.must_clear, e.least)))
     rooms = tuple(MateWall(spot.name, spot.at, float(room), place_u) for spot, room in zip(face.spots, walls[2], strict=True))
@@ -82,7 +85,7 @@ def match_mate(face: Face, outline: Outline, mate: Outline, way: str, shown: str
 
 
 def _refuse_few(face: Face, circles: tuple[Circle, ...]) -> None:
-    for count, whose in ((len(face.holes), "the cover"), (len(circles), "the mate")):
+    for count, whose in ((len(face.holes), tell("the cover")), (len(circles), tell("the mate"))):
         if count < 2:
             raise JobError(f"photo.shows = \"mate\": found {count} round hole(s) on {whose}, expected two or more to lay one on "
                            "the other. Photograph the whole face with its bolt holes, free of grease and gasket.")
@@ -104,8 +107,9 @@ def _chosen(face: Face, own: np.ndarray, other: np.ndarray, edge: np.ndarray, ex
     if len(tried) == 2 and tried[0][0][0] > CLEARLY * tried[1][0][0] + AS_GOOD:
         tried.reverse()
     score, best = tried[0][0]
-    notes = [Note("mate_turned", "The mate fits about as well turned by "
-                  f"{math.degrees(again.motion.angle_rad - best.motion.angle_rad) % 360.0:.0f} degrees: mark which side is up.")
+    notes = [Note("mate_turned",
+                  tell("The mate fits about as well turned by {degrees:.0f} degrees: mark which side is up.",
+                       degrees=math.degrees(again.motion.angle_rad - best.motion.angle_rad) % 360.0))
              for worse, again in tried[0][1:] if worse < score + AS_GOOD and len(again.pairs) == len(best.pairs)][:1]
     return best, notes
 
@@ -143,10 +147,10 @@ def _holes(pairs: list[tuple[FaceHole, Circle]], fit: PlaceFit, placed: Roomiest
 
 
 def _clashes(face: Face, holes: tuple[MateHole, ...], edges: tuple[MateEdge, ...], lone: tuple[str, ...]) -> tuple[Clash, ...]:
-    found = [Clash(f"The bolt of hole {h.cover} does not pass beside the others", -h.room, h.at) for h in holes
+    found = [Clash(tell("The bolt of hole {cover} does not pass beside the others", cover=h.cover), -h.room, h.at) for h in holes
              if h.room is not None and h.room < 0.0]
-    found += [Clash(f"{e.what} has no room", -e.least, e.at) for e in edges if e.must_clear and e.least < 0.0]
-    found += [Clash(f"Behind hole {h.id} the mate has no hole", h.diameter, h.at) for h in face.holes
+    found += [Clash(tell("{what} has no room", what=e.what), -e.least, e.at) for e in edges if e.must_clear and e.least < 0.0]
+    found += [Clash(tell("Behind hole {h_id} the mate has no hole", h_id=h.id), h.diameter, h.at) for h in face.holes
               if h.id in lone and face.of == "cover"]
     return tuple(sorted(found, key=lambda clash: -clash.by))
 
@@ -154,16 +158,21 @@ def _clashes(face: Face, holes: tuple[MateHole, ...], edges: tuple[MateEdge, ...
 def _notes(laying: Laying, mate: Outline, outline: Outline, fit: PlaceFit, count: int) -> list[Note]:
     notes = []
     if not laying.as_expected:
-        notes.append(Note("mate_sense", "The two pictures fit only in the sense that was not expected: cover and mate face each "
-                          "other, so that one of them must look mirrored. Check that the cover's picture shows the face it says "
-                          "(face = \"mating\" or \"other\"), and [mate] way, before anything is printed."))
+        notes.append(Note("mate_sense",
+                          tell("The two pictures fit only in the sense that was not expected: cover and mate face each other, so "
+                               "that one of them must look mirrored. Check that the cover's "
+                               'picture shows the face it says (face = "mating" or "other"), and [mate] way, '
+                               "before anything is printed.")))
     prior = math.hypot(mate.reference.relative_u, outline.reference.relative_u)
     if abs(laying.growth) > 3.0 * prior:
-        notes.append(Note("mate_size", f"The mate's picture had to be grown by {100.0 * laying.growth:+.2f} %, more than the two "
-                          f"scales allow ({100.0 * prior:.2f} %): is its face_height right?"))
+        notes.append(Note("mate_size",
+                          tell("The mate's picture had to be grown by {growth:+.2f} %, more than the two scales allow "
+                               "({prior:.2f} %): is its face_height right?", growth=100.0 * laying.growth, prior=100.0 * prior)))
     if count < FEW:
-        notes.append(Note("mate_few", f"Only {count} holes belong together: which of them is off cannot be told."))
+        notes.append(Note("mate_few",
+                          tell("Only {count} holes belong together: which of them is off cannot be told.", count=count)))
     if fit.spread > 2.0:
-        notes.append(Note("mate_spread", f"The holes scatter {fit.spread:.1f} times as much as their uncertainties say; those of "
-                          "the offsets are widened by that."))
+        notes.append(Note("mate_spread",
+                          tell("The holes scatter {spread:.1f} times as much as their uncertainties say; those of the offsets "
+                               "are widened by that.", spread=fit.spread)))
     return notes

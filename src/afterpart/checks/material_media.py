@@ -8,13 +8,14 @@ from afterpart.checks.surroundings import LEAST, RATINGS, exposures, named, othe
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit
 from afterpart.standards.materials import Material
+from afterpart.words import entry, tell, translated
 
-FORMULA = "rating (good 3, fair 2, poor 1) >= fair"
+FORMULA = entry("rating (good 3, fair 2, poor 1) >= fair")
 SEVERITY = 6
 
-HOW = {"good": "well", "fair": "fairly", "poor": "poorly"}
-DOES = {"moisture": "swells or weakens it", "oil": "softens or cracks it", "fuel": "dissolves or cracks it",
-        "uv": "makes it brittle"}
+HOW = {"good": entry("well"), "fair": entry("fairly"), "poor": entry("poorly")}
+DOES = {"moisture": entry("swells or weakens it"), "oil": entry("softens or cracks it"), "fuel": entry("dissolves or cracks it"),
+        "uv": entry("makes it brittle")}
 
 
 def material_media(case: Case) -> tuple[Finding, ...]:
@@ -28,28 +29,32 @@ def material_media(case: Case) -> tuple[Finding, ...]:
     met = exposures(case)
     parts = plastic_parts(case)
     if not met and not case.job.wishes.service.exposed:
-        return tuple(not_judged("material_media", group.name, "It is not told what the part meets (service.exposed): moisture, "
-                                "oil, fuel, uv.", formula=FORMULA, missing=("service.exposed",), severity=SEVERITY)
-                     for group in parts)
+        return tuple(not_judged("material_media", group.name,
+                                tell("It is not told what the part meets (service.exposed): moisture, oil, fuel, uv."),
+                                formula=translated(FORMULA), missing=("service.exposed",), severity=SEVERITY) for group in parts)
     return tuple(_finding(case, group, column, source) for group in parts for column, source in met.items())
 
 
 def _finding(case: Case, parts: PlasticParts, column: str, source: str) -> Finding:
     subject = f"{parts.name}, {column}"
     if parts.material is None:
-        return not_judged("material_media", subject, parts.unknown, formula=FORMULA, missing=(parts.key,), severity=SEVERITY)
+        return not_judged("material_media", subject, parts.unknown, formula=translated(FORMULA), missing=(parts.key,),
+                          severity=SEVERITY)
     plastic, word = parts.material, rating(parts.material, column)
 
     def suits(other: Material) -> bool:
         return RATINGS[rating(other, column)] > RATINGS[word]
 
-    better = other_plastic(case, parts.key, parts.filament, suits, f"stands {column} better")
-    return judged(
-        "material_media", subject, RATINGS[word], "rating", Limit(low=LEAST), source=str(plastic.surroundings_source),
-        formula=FORMULA, from_memory=plastic.surroundings_source.from_memory, severity=SEVERITY,
-        inputs=(Input(column, RATINGS[word], "rating", f"{parts.filament}: {word}; {source}"),),
-        doubt=f"In time {column} {DOES[column]}: look at it at every service." if word == "fair" else "",
-        advice=f"{parts.filament} stands {column} {HOW[word]}" + (
-               f": {column} {DOES[column]}. {named(rigid_that(case, suits))} would stand it better." if word == "poor" else "."),
-        sensitivity=strongest(lambda rating: rating, {"rating": RATINGS[word]}),
-        suggestions=better)
+    better = other_plastic(case, parts.key, parts.filament, suits, tell("stands {column} better", column=column))
+    return judged("material_media", subject, RATINGS[word], entry("rating"), Limit(low=LEAST),
+                  source=str(plastic.surroundings_source), formula=translated(FORMULA),
+                  from_memory=plastic.surroundings_source.from_memory, severity=SEVERITY,
+                  inputs=(Input(column, RATINGS[word], "rating", f"{parts.filament}: {translated(word)}; {source}"),),
+                  doubt=tell("In time {column} {does}: look at it at every service.", column=column,
+                             does=translated(DOES[column])) if word == "fair" else "",
+                  advice=tell("{filament} stands {column} {how}", filament=parts.filament, column=column,
+                              how=translated(HOW[word])) + (tell(": {column} {does}. {named} would stand it better.",
+                                                                 column=column, does=translated(DOES[column]),
+                                                                 named=named(rigid_that(case, suits))) if word == "poor"
+                                                            else "."),
+                  sensitivity=strongest(lambda rating: rating, {"rating": RATINGS[word]}), suggestions=better)

@@ -16,13 +16,14 @@ from afterpart.model.outline import Circle
 from afterpart.model.piece import Deboss, Piece
 from afterpart.model.wishes import CLEARS
 from afterpart.standards.clearance_holes import clearance_hole
+from afterpart.words import entry, tell, translated
 
-FORMULA = "wrong motions that bring every hole onto a bolt and that no mark warns of <= 0"
-SOURCE = "Geometry: the bolt pattern turned and turned over, each hole within (hole - bolt) / 2 of its bolt"
+FORMULA = entry("wrong motions that bring every hole onto a bolt and that no mark warns of <= 0")
+SOURCE = entry("Geometry: the bolt pattern turned and turned over, each hole within (hole - bolt) / 2 of its bolt")
 SEVERITY = 6
 
-_SYMMETRIC = ("Where the machine is symmetric, no cover can block this alone: a dropped hole that the machine really has takes a "
-              "peg (cover.peg_in), which stops turns; turning over stays a matter of looking.")
+_SYMMETRIC = entry("Where the machine is symmetric, no cover can block this alone: a dropped hole that the machine really has "
+                   "takes a peg (cover.peg_in), which stops turns; turning over stays a matter of looking.")
 
 _WARNED = "fits_wrongly"
 """Code of the note that the cover's marks leave."""
@@ -49,10 +50,10 @@ def one_way_fit(case: Case) -> tuple[Finding, ...]:
     try:
         bolt = clearance_hole(wish.thread).nominal
     except KeyError as error:
-        return (not_judged("one_way_fit", cover.file_stem, f"bolts.thread: {error.args[0]}", missing=("bolts.thread",),
-                           severity=SEVERITY),)
+        return (not_judged("one_way_fit", cover.file_stem, tell("bolts.thread: {args}", args=error.args[0]),
+                           missing=("bolts.thread",), severity=SEVERITY),)
     if edge is None:
-        return (not_judged("one_way_fit", cover.file_stem, "The outline has no outer loop to turn.", severity=SEVERITY),)
+        return (not_judged("one_way_fit", cover.file_stem, tell("The outline has no outer loop to turn."), severity=SEVERITY),)
     ways = ways_to_fit(holes, bolt, edge, _openings(cover), _faces_alike(cover), _edge_room(case, cover))
     for peg in (f for f in cover.features if isinstance(f, Peg)):
         ways = left_by_peg(ways, peg.center, (peg.hole - peg.diameter) / 2, _land(cover, edge))
@@ -62,27 +63,30 @@ def one_way_fit(case: Case) -> tuple[Finding, ...]:
 def _judged(case: Case, cover: Piece, ways: OneWay, count: int) -> Finding:
     warned = any(note.code == _WARNED for note in cover.notes)
     wrong = len(ways.wrong) + int(ways.turns_freely)
-    doubt, told = "", "The bolts take it in one way only."
+    doubt, told = "", tell("The bolts take it in one way only.")
     if wrong:
-        told = "It turns freely on its bolt." if ways.turns_freely else (
-            "The bolts also take it " + "; ".join(motion.words for motion in ways.wrong) + ".")
-        doubt = (f"Its marks warn, they do not block: set them against a mark on the machine.  {_SYMMETRIC}") if warned else ""
-        told += "" if warned else " Mark top and outside by hand, or let the program mark them (cover.one_way = true)."
+        told = tell("It turns freely on its bolt.") if ways.turns_freely else (tell("The bolts also take it ")
+                                                                               + "; ".join(motion.words for motion in ways.wrong)
+                                                                               + ".")
+        doubt = tell("Its marks warn, they do not block: set them against a mark on the machine.  {symmetric}",
+                     symmetric=translated(_SYMMETRIC)) if warned else ""
+        told += "" if warned else tell(" Mark top and outside by hand, or let the program mark them (cover.one_way = true).")
     asked = case.job.wishes.cover.one_way if case.job.wishes.cover else None
-    return judged("one_way_fit", cover.file_stem, 0.0 if warned else float(wrong), "ways", Limit(high=0.0), source=SOURCE,
-                  formula=FORMULA, advice=told, doubt=doubt, severity=SEVERITY, insensitive=COUNTED,
-                  inputs=(Input("wrong ways", float(wrong), "ways", "bolt holes as built"),
-                          Input("bolt holes", float(count), "holes", "as built")),
-                  suggestions=(Suggestion("cover.one_way", str(asked).lower(), "true", "marks top and outside"),)
-                  if wrong and asked is False else ())
+    return judged("one_way_fit", cover.file_stem, 0.0 if warned else float(wrong), entry("ways"), Limit(high=0.0),
+                  source=translated(SOURCE), formula=translated(FORMULA), advice=told, doubt=doubt, severity=SEVERITY,
+                  insensitive=translated(COUNTED),
+                  inputs=(Input(tell("wrong ways"), float(wrong), "ways", tell("bolt holes as built")),
+                          Input(tell("bolt holes"), float(count), "holes", tell("as built"))),
+                  suggestions=(Suggestion("cover.one_way", str(asked).lower(), "true", tell("marks top and outside")),) if wrong
+                  and asked is False else ())
 
 
 def _inner(cover: Piece) -> tuple[Finding, ...]:
     """What also goes into the cover turned, where no key found room: the pen's mark warns, nothing blocks."""
-    return tuple(judged("one_way_fit", f"{cover.file_stem}, what sits in it", 0.0, "ways", Limit(high=0.0), source=SOURCE,
-                        formula=FORMULA, advice="Frame or element also go in another way.", doubt=note.text, severity=SEVERITY,
-                        insensitive=COUNTED)
-                 for note in cover.notes if note.code == _NO_KEY)
+    return tuple(judged("one_way_fit", tell("{file_stem}, what sits in it", file_stem=cover.file_stem), 0.0, "ways",
+                        Limit(high=0.0), source=translated(SOURCE), formula=translated(FORMULA),
+                        advice=tell("Frame or element also go in another way."), doubt=note.text, severity=SEVERITY,
+                        insensitive=translated(COUNTED)) for note in cover.notes if note.code == _NO_KEY)
 
 
 def _edge(case: Case) -> Polygon | None:

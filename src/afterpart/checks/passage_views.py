@@ -44,6 +44,7 @@ from afterpart.model.wishes import ScrewWish
 from afterpart.solid.body import Mesh
 from afterpart.solid.hardware import cord_ring, hardware
 from afterpart.solid.mesh_cut import upright_cut
+from afterpart.words import translated
 
 ITEM = "item"
 """Kind of a cut body that is bought."""
@@ -104,7 +105,7 @@ def _thing(yard: Yard, job: Job, back: Passage) -> Mesh | None:
     """The thing itself in its seat; None where it has no mesh."""
     if back.item in yard.placed:
         return yard.placed[back.item]
-    if back.item == BOSS_SCREWS:
+    if back.item == translated(BOSS_SCREWS):
         return hardware(_boss_screw(yard, job, back))[0]
     item = next((one for one in yard.build.assembly.items if one.name == back.item), None)
     if item is None or item.kind == "foam":
@@ -128,8 +129,8 @@ def _boss_screw(yard: Yard, job: Job, back: Passage) -> Item:
                 if math.dist(placed_point(boss.center, place), back.at[:2]) < _SAME)
     passes = {row.name: row.passes for row in job.wishes.bosses}.get(boss.id, 0.0)
     x, y, foot = back.at
-    return Item("screw", BOSS_SCREWS, ((x, y, foot + passes),), (0.0, 0.0, -1.0), screw.outside, passes + boss.engagement,
-                screw.head_diameter, screw.head_height, (0.0, 0.0, 1.0), (), 1)
+    return Item("screw", translated(BOSS_SCREWS), ((x, y, foot + passes),), (0.0, 0.0, -1.0), screw.outside,
+                passes + boss.engagement, screw.head_diameter, screw.head_height, (0.0, 0.0, 1.0), (), 1)
 
 
 def _bodies(yard: Yard, back: Passage) -> list[tuple[str, str, Mesh]]:

@@ -36,10 +36,11 @@ from afterpart.solid.body import Mesh
 from afterpart.solid.clash import way_in
 from afterpart.solid.hardware import hardware
 from afterpart.solid.mesh import moved
+from afterpart.words import entry, tell, translated
 
 STEP = 0.5
 """Length of a step on the way back, mm: less than any wall is thick."""
-BOSS_SCREWS = "screws in bosses on the machine's side"
+BOSS_SCREWS = entry("screws in bosses on the machine's side")
 SOFT_PIECES = ("filter_element", "gasket")
 SOFT_ITEMS = ("cord", "foam")
 
@@ -178,8 +179,8 @@ def _item_back(yard: Yard, item: Item, place: int) -> Passage:
     out = (-item.axis[0], -item.axis[1], -item.axis[2])
     free, by = _free_way(yard.solids[own], {name: mesh for name, mesh in yard.solids.items() if name != own}, out, needed)
     ends = CLEAN_SIDE if out[2] > 0 and _is_sealed(yard, item.at[place]) else OUTSIDE
-    return Passage(item.name, f"straight back from {_spot(item.at[place])}", free >= needed, free, needed, BACK, by, ends,
-                   item.at[place], out)
+    return Passage(item.name, tell("straight back from {spot}", spot=_spot(item.at[place])), free >= needed, free, needed, BACK,
+                   by, ends, item.at[place], out)
 
 
 def _needed(yard: Yard, item: Item, place: int) -> float:
@@ -215,8 +216,9 @@ def _item_on(yard: Yard, item: Item, place: int) -> Passage:
     head = item.head_diameter
     sealed = _is_sealed(yard, at)
     shut = item.axis[2] > 0 and not sealed and yard.sealed is not None
-    return Passage(item.name, f"on through its hole at {_spot(at)}", hole >= head and not shut, 0.0 if shut else hole, head, ON,
-                   MACHINE_FACE if shut else "its head", CLEAN_SIDE if item.axis[2] > 0 else OUTSIDE, at, item.axis)
+    return Passage(item.name, tell("on through its hole at {spot}", spot=_spot(at)), hole >= head and not shut,
+                   0.0 if shut else hole, head, ON, MACHINE_FACE if shut else tell("its head"),
+                   CLEAN_SIDE if item.axis[2] > 0 else OUTSIDE, at, item.axis)
 
 
 def _hole_at(yard: Yard, stem: str, at: Point3) -> float | None:
@@ -236,12 +238,13 @@ def _with_the_air(yard: Yard, item: Item) -> Passage:
     size = smallest_width(item)
     openings = [f for place in yard.build.assembly.places for f in yard.pieces[place.piece].features if isinstance(f, Opening)]
     if any(piece.kind == "filter_element" and stem in yard.placed for stem, piece in yard.pieces.items()):
-        return Passage(item.name, "in with the air", False, 0.0, size, AIR, "the filter element", CLEAN_SIDE)
+        return Passage(item.name, tell("in with the air"), False, 0.0, size, AIR, tell("the filter element"), CLEAN_SIDE)
     if not openings:
-        return Passage(item.name, "in with the air", False, 0.0, size, AIR, "the closed cover", CLEAN_SIDE)
+        return Passage(item.name, tell("in with the air"), False, 0.0, size, AIR, tell("the closed cover"), CLEAN_SIDE)
     widest = max(openings, key=lambda opening: widest_gap(opening.chain, ()))
     room = widest_gap(widest.chain, ())
-    return Passage(item.name, f"in through {widest.id}", room >= size, room, size, AIR, "the opening", CLEAN_SIDE)
+    return Passage(item.name, tell("in through {widest_id}", widest_id=widest.id), room >= size, room, size, AIR,
+                   tell("the opening"), CLEAN_SIDE)
 
 
 def _of_piece(yard: Yard, place: Place) -> list[Passage]:
@@ -259,14 +262,14 @@ def _of_piece(yard: Yard, place: Place) -> list[Passage]:
     free, by = _free_way(mesh, others, place.comes_from, needed)
     above = yard.room - float(mesh.vertices[:, 2].max())
     if above < free:
-        free, by = max(above, 0.0), "the machine, in the room above"
-    found = [Passage(place.piece, "straight out of its seat", free >= needed, free, needed, BACK, by, CLEAN_SIDE,
+        free, by = max(above, 0.0), tell("the machine, in the room above")
+    found = [Passage(place.piece, tell("straight out of its seat"), free >= needed, free, needed, BACK, by, CLEAN_SIDE,
                      _middle(mesh), place.comes_from)]
     bars, way = bars_of(yard.build)
     if piece.kind == "filter_element" and bars:
         # Its rim is held flat, so that it would have to pass as it lies.
         gap, side = widest_gap(way, bars), float(np.ptp(mesh.vertices[:, :2], axis=0).min())
-        found.append(Passage(place.piece, "between the bars", gap >= side, gap, side, AIR, BARS, CLEAN_SIDE, _middle(mesh)))
+        found.append(Passage(place.piece, tell("between the bars"), gap >= side, gap, side, AIR, BARS, CLEAN_SIDE, _middle(mesh)))
     return found
 
 
@@ -280,9 +283,10 @@ def _of_boss_screws(yard: Yard, job: Job) -> list[Passage]:
         free = max(min(yard.room - foot - passes.get(boss.id, 0.0) - screw.head_height, boss.engagement), 0.0)
         x, y = placed_point(boss.center, place)
         ends = CLEAN_SIDE if _is_sealed(yard, (x, y, foot)) else OUTSIDE
-        found.append(Passage(BOSS_SCREWS, f"straight back from boss {boss.id} at {_spot((x, y, foot))}", free >= boss.engagement,
-                             free, boss.engagement, BACK, "the machine, in the room above", ends, (x, y, foot),
-                             (0.0, 0.0, 1.0)))
+        found.append(Passage(translated(BOSS_SCREWS),
+                             tell("straight back from boss {boss_id} at {spot}", boss_id=boss.id, spot=_spot((x, y, foot))),
+                             free >= boss.engagement, free, boss.engagement, BACK, tell("the machine, in the room above"), ends,
+                             (x, y, foot), (0.0, 0.0, 1.0)))
     return sorted(found, key=lambda way: (way.ends == CLEAN_SIDE, way.is_open, way.room))[-1:]
 
 
@@ -293,7 +297,7 @@ def placed_point(center: Point, place: Place) -> Point:
 
 def _in_its_groove(name: str, height: float) -> Passage:
     """A seal lies between two faces that are bolted together: no way is open while they are."""
-    return Passage(name, "out of the joint", False, 0.0, height, BACK, MACHINE_FACE, CLEAN_SIDE)
+    return Passage(name, tell("out of the joint"), False, 0.0, height, BACK, MACHINE_FACE, CLEAN_SIDE)
 
 
 def _middle(mesh: Mesh) -> Point3:

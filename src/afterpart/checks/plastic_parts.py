@@ -11,6 +11,7 @@ from afterpart.checks.printed_pieces import alternatives
 from afterpart.model.case import Case
 from afterpart.model.piece import Piece
 from afterpart.standards.materials import MATERIALS, Material, material
+from afterpart.words import tell
 
 SERVING = ("cover", "clamp_frame", "gasket")
 
@@ -36,7 +37,8 @@ class PlasticParts:
     @property
     def unknown(self) -> str:
         """Why an unknown plastic cannot be judged."""
-        return f"{self.key}: the tables know no {self.filament!r}; they know {', '.join(m.name for m in MATERIALS)}."
+        return tell("{key}: the tables know no {filament!r}; they know {materials}.", key=self.key, filament=self.filament,
+                    materials=", ".join(m.name for m in MATERIALS))
 
 
 def plastic_parts(case: Case) -> tuple[PlasticParts, ...]:

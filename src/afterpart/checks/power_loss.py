@@ -11,11 +11,12 @@ from afterpart.formulas.airflow import standard_air
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Limit
 from afterpart.standards.air_judgement import NOTICED_POWER_SHARE
+from afterpart.words import entry, tell, translated
 
 NAME = "power_loss"
 FORMULA = "P / P0 = rho / rho0 = 1 - dp / p0"
 SOURCE = f"air of the same temperature at a lower pressure; limit: {NOTICED_POWER_SHARE.source}"
-SUBJECT = "air behind the inlet"
+SUBJECT = entry("air behind the inlet")
 SEVERITY = 2
 PER_CENT = 100.0
 
@@ -33,21 +34,22 @@ def power_loss(case: Case) -> tuple[Finding, ...]:
         return ()
     asked = demand(case)
     missing = (*asked.missing, *(() if kind or "machine.kind" in asked.missing else ("machine.kind",)))
-    reason = outside(way, asked) or ("Whether the machine fills by suction is not told." if missing else None)
+    reason = outside(way, asked) or (tell("Whether the machine fills by suction is not told.") if missing else None)
     if reason is not None or asked.flow_m3_per_h is None:
-        return (not_judged(NAME, SUBJECT, reason or "", source=SOURCE, formula=FORMULA, missing=missing, inputs=way_inputs(way),
-                           severity=SEVERITY),)
+        return (not_judged(NAME, translated(SUBJECT), reason or "", source=SOURCE, formula=FORMULA, missing=missing,
+                           inputs=way_inputs(way), severity=SEVERITY),)
     air = standard_air()
     drop = path_drop(way.path(), asked.flow_m3_per_h, air)
     value = PER_CENT * share_lost(drop.expected_pa, air)
-    return (judged(NAME, SUBJECT, value, "%", Limit(high=PER_CENT * NOTICED_POWER_SHARE.low), source=SOURCE, formula=FORMULA,
-                   advice=_advice(kind, drop.expected_pa, value), u=PER_CENT * share_lost(band_u(drop), air), from_memory=True,
-                   inputs=(*asked.inputs, *way_inputs(way), *foam_inputs(way, drop)), severity=SEVERITY,
+    return (judged(NAME, translated(SUBJECT), value, "%", Limit(high=PER_CENT * NOTICED_POWER_SHARE.low), source=SOURCE,
+                   formula=FORMULA, advice=_advice(kind, drop.expected_pa, value), u=PER_CENT * share_lost(band_u(drop), air),
+                   from_memory=True, inputs=(*asked.inputs, *way_inputs(way), *foam_inputs(way, drop)), severity=SEVERITY,
                    sensitivity=strongest(lambda foam, fittings: PER_CENT * share_lost(foam + fittings, air),
                                          {"foam": drop.foam.expected_pa, "fittings": drop.fittings_pa})),)
 
 
 def _advice(kind: str, drop_pa: float, value: float) -> str:
-    what = "delivery" if kind == "compressor" else "power"
-    return (f"The air behind the inlet is {value:.2g} % thinner, and {what} falls by about as much: like standing "
-            f"{climb_m(drop_pa, standard_air()):.0f} m higher. A loaded filter costs more: clean it in time.")
+    what = tell("delivery") if kind == "compressor" else tell("power")
+    return tell("The air behind the inlet is {value:.2g} % thinner, and {what} falls by about as much: like standing "
+                "{climb_m:.0f} m higher. A loaded filter costs more: clean it in time.", value=value, what=what,
+                climb_m=climb_m(drop_pa, standard_air()))

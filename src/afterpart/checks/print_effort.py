@@ -11,8 +11,9 @@ from afterpart.model.wishes import PrinterWish
 from afterpart.standards.materials import material
 from afterpart.standards.printing import rule
 from afterpart.standards.table import Figure
+from afterpart.words import entry, tell, translated
 
-FORMULA = "m = rho V;  t = V / (w h v eta), w h v no more than the nozzle melts"
+FORMULA = entry("m = rho V;  t = V / (w h v eta), w h v no more than the nozzle melts")
 SEVERITY = 1
 
 _MM3_PER_CM3 = 1000.0
@@ -38,26 +39,27 @@ def _judged(case: Case, filament: str, pieces: list[Printed]) -> Finding:
     try:
         density = material(filament).density
     except KeyError as error:
-        return not_judged("print_effort", filament, f"printer.material: {error.args[0]}", formula=FORMULA,
-                          missing=("printer.material",), severity=SEVERITY)
+        return not_judged("print_effort", filament, tell("printer.material: {args}", args=error.args[0]),
+                          formula=translated(FORMULA), missing=("printer.material",), severity=SEVERITY)
     volumes = {p.name: p.facts.volume for p in pieces if p.facts}
     volume, spool = sum(volumes.values()), rule("spool")
     quick, slow = hours(volume, case.job.wishes.printer)
     each = ", ".join(f"{name} {_mass(density.high, v):.0f} g" for name, v in volumes.items())
     return judged("print_effort", filament, _mass(density.high, volume), "g", Limit(high=spool.low),
-                  source=f"{density.source}; {spool.source}", formula=FORMULA, severity=SEVERITY,
-                  advice=f"{each}; printed solid that takes {quick:.1f} to {slow:.1f} h.{_besides(case)}",
-                  from_memory=density.from_memory or spool.from_memory,
-                  inputs=(Input("volume", volume, "mm3", "measured on the solids"),
-                          Input("density", density.high, "g/cm3", str(density.source)),
-                          Input("layer", case.job.wishes.printer.layer, "mm", "printer.layer"),
-                          Input("nozzle", case.job.wishes.printer.nozzle, "mm", "printer.nozzle")),
+                  source=f"{density.source}; {spool.source}", formula=translated(FORMULA), severity=SEVERITY,
+                  advice=tell("{each}; printed solid that takes {quick:.1f} to {slow:.1f} h.{besides}", each=each, quick=quick,
+                              slow=slow, besides=_besides(case)), from_memory=density.from_memory or spool.from_memory,
+                  inputs=(Input(tell("volume"), volume, "mm3", tell("measured on the solids")),
+                          Input(tell("density"), density.high, "g/cm3", str(density.source)),
+                          Input(tell("layer"), case.job.wishes.printer.layer, "mm", "printer.layer"),
+                          Input(tell("nozzle"), case.job.wishes.printer.nozzle, "mm", "printer.nozzle")),
                   sensitivity=strongest(_mass, {"density": density.high, "volume": volume}))
 
 
 def _besides(case: Case) -> str:
     others = alternatives(case.build)
-    return f" {len(others)} further sizes lie beside them, of which one may be printed instead." if others else ""
+    return (tell(" {count} further sizes lie beside them, of which one may be printed instead.", count=len(others)) if others
+            else "")
 
 
 def hours(volume: float, printer: PrinterWish) -> tuple[float, float]:

@@ -9,16 +9,17 @@ from afterpart.formulas.print_scale import LEAST_DOF, PrintFigures
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.tolerances import GENERAL_RANGE, GENERAL_SOURCE, general_tolerance
+from afterpart.words import entry, tell, translated
 
 CLASS = "m"
 """Class of ISO 2768-1 that a printed distance is held to (judgement: what the drawing's general note asks for)."""
 SOURCE = ("[[trial]] rows of this printer, least squares (JCGM 100:2008, H.3, clause from memory); "
           f"{GENERAL_SOURCE}, class {CLASS}")
-FORMULA = "off = (scale - 1) L, scale by least squares over printed = scale x drawn + side x offset"
+FORMULA = entry("off = (scale - 1) L, scale by least squares over printed = scale x drawn + side x offset")
 SEVERITY = 3
-WHAT_TO_MEASURE = ("The sizes measured so far are too much alike to tell the scale: measure the check plate's longest and "
-                   "shortest width, two distances of holes and three holes by calliper, and write a [[trial]] row of "
-                   "what = \"size\" for each.")
+WHAT_TO_MEASURE = entry("The sizes measured so far are too much alike to tell the scale: measure the check plate's longest and "
+                        "shortest width, two distances of holes and three holes by calliper, and write a [[trial]] row of what "
+                        '= "size" for each.')
 
 
 def print_true(case: Case) -> tuple[Finding, ...]:
@@ -37,8 +38,8 @@ def print_true(case: Case) -> tuple[Finding, ...]:
     if not GENERAL_RANGE.holds(length):
         return ()
     if not told.is_scale_told:
-        return (not_judged("print_true", "the printer's scale", WHAT_TO_MEASURE, source=SOURCE, formula=FORMULA,
-                           missing=("trial",), severity=SEVERITY),)
+        return (not_judged("print_true", tell("the printer's scale"), translated(WHAT_TO_MEASURE), source=SOURCE,
+                           formula=translated(FORMULA), missing=("trial",), severity=SEVERITY),)
     return (_finding(case, told, length),)
 
 
@@ -51,31 +52,37 @@ def _finding(case: Case, told: PrintFigures, length: float) -> Finding:
         return 0.0 if corrected else (scale - 1.0) * length
 
     given = {"scale": told.scale, "length": length}
-    suggestions = () if corrected else (Suggestion("printer.use_trials", False, True, "corrects the files for printing"),)
-    return judged("print_true", f"over {length:.1f} mm", off(**given), "mm", Limit(-limit, limit), source=SOURCE, formula=FORMULA,
-                  advice=_told(told, corrected), inputs=_inputs(told, length), u=told.scale_u * length,
-                  sensitivity=strongest(off, given), suggestions=suggestions, severity=SEVERITY)
+    suggestions = () if corrected else (Suggestion("printer.use_trials", False, True, tell("corrects the files for printing")),)
+    return judged("print_true", tell("over {length:.1f} mm", length=length), off(**given), "mm", Limit(-limit, limit),
+                  source=SOURCE, formula=translated(FORMULA), advice=_told(told, corrected), inputs=_inputs(told, length),
+                  u=told.scale_u * length, sensitivity=strongest(off, given), suggestions=suggestions, severity=SEVERITY)
 
 
 def _inputs(told: PrintFigures, length: float) -> tuple[Input, ...]:
-    source = f"trial: {told.count} printed sizes"
-    found = [Input("scale", told.scale, "", source, told.scale_u), Input("distance", length, "mm", "places of contact as built"),
-             Input("scatter of one size", told.scatter, "mm", source if told.is_scatter_told else "fit.printer_u")]
+    source = tell("trial: {count} printed sizes", count=told.count)
+    found = [Input(tell("scale"), told.scale, "", source, told.scale_u),
+             Input(tell("distance"), length, "mm", tell("places of contact as built")),
+             Input(tell("scatter of one size"), told.scatter, "mm", source if told.is_scatter_told else "fit.printer_u")]
     if told.undersize is not None:
-        found.append(Input("undersize of holes", told.undersize, "mm", source, told.undersize_u))
+        found.append(Input(tell("undersize of holes"), told.undersize, "mm", source, told.undersize_u))
     if told.oversize is not None:
-        found.append(Input("oversize of outsides", told.oversize, "mm", source, told.oversize_u))
+        found.append(Input(tell("oversize of outsides"), told.oversize, "mm", source, told.oversize_u))
     return tuple(found)
 
 
 def _told(told: PrintFigures, corrected: bool) -> str:
     """The printer in one or two sentences, each figure with twice its standard uncertainty."""
-    parts = [f"{told.count} printed sizes tell a scale of {told.scale:.4f} +- {2.0 * told.scale_u:.4f}"]
+    parts = [tell("{count} printed sizes tell a scale of {scale:.4f} +- {scale_u:.4f}", count=told.count, scale=told.scale,
+                  scale_u=2.0 * told.scale_u)]
     if told.undersize is not None:
-        parts.append(f"holes {told.undersize:+.2f} +- {2.0 * told.undersize_u:.2f} mm narrow")
+        parts.append(tell("holes {undersize:+.2f} +- {undersize_u:.2f} mm narrow", undersize=told.undersize,
+                          undersize_u=2.0 * told.undersize_u))
     if told.oversize is not None:
-        parts.append(f"outsides {told.oversize:+.2f} +- {2.0 * told.oversize_u:.2f} mm wide")
-    made = ("Files for printing are corrected by it: scale and offset nothing in the slicer." if corrected
-            else "Files for printing are as drawn; printer.use_trials = true corrects them.")
-    few = "" if told.is_scatter_told else (f" Too few sizes to tell the scatter: measure {LEAST_DOF - told.dof} more.")
-    return f"{', '.join(parts)}; one size scatters by {told.scatter:.2f} mm. {made}{few}"
+        parts.append(tell("outsides {oversize:+.2f} +- {oversize_u:.2f} mm wide", oversize=told.oversize,
+                          oversize_u=2.0 * told.oversize_u))
+    made = (tell("Files for printing are corrected by it: scale and offset nothing in the slicer.") if corrected
+            else tell("Files for printing are as drawn; printer.use_trials = true corrects them."))
+    few = "" if told.is_scatter_told else tell(" Too few sizes to tell the scatter: measure {least_dof} more.",
+                                               least_dof=LEAST_DOF - told.dof)
+    return tell("{parts}; one size scatters by {scatter:.2f} mm. {made}{few}", parts=", ".join(parts), scatter=told.scatter,
+                made=made, few=few)

@@ -14,6 +14,7 @@ from afterpart.model.comparison import Printability
 from afterpart.model.piece import Piece
 from afterpart.model.wishes import PrinterWish
 from afterpart.standards.plain_printer import LINES_IN_A_WALL, ease
+from afterpart.words import tell
 
 CUT_NOT_PRINTED = "filter_element"
 
@@ -32,10 +33,11 @@ def printable_by(variant: str, case: Case, printer: PrinterWish, words: str, is_
     for piece in printed_pieces(case):
         fact = facts.get(piece.file_stem)
         if fact is None:
-            unknown.append(f"{piece.file_stem}: not measured")
+            unknown.append(tell("{file_stem}: not measured", file_stem=piece.file_stem))
         else:
             obstacles += _obstacles(fact, printer)
-            unknown += [f"{piece.file_stem}: thinnest wall not measured"] if fact.thinnest is None else []
+            unknown += ([tell("{file_stem}: thinnest wall not measured", file_stem=piece.file_stem)] if fact.thinnest is None
+                        else [])
         if is_plain:
             _judge_material(piece, case, obstacles, unknown)
     return Printability(variant, words, tuple(obstacles), tuple(unknown))
@@ -45,16 +47,19 @@ def _obstacles(fact: PieceFacts, printer: PrinterWish) -> list[str]:
     wide, deep = (fact.high[i] - fact.low[i] for i in (0, 1))
     found = []
     if not any(wide <= x and deep <= y for x, y in (printer.bed, printer.bed[::-1])):
-        found.append(f"{fact.piece}: {wide:.0f} x {deep:.0f} mm on a bed of {printer.bed[0]:g} x {printer.bed[1]:g}")
+        found.append(tell("{piece}: {wide:.0f} x {deep:.0f} mm on a bed of {bed:g} x {bed_2:g}", piece=fact.piece, wide=wide,
+                          deep=deep, bed=printer.bed[0], bed_2=printer.bed[1]))
     hanging = sum(patch.area for patch in fact.hanging if patch.kind == "unsupported")
     if hanging > 0.0:
-        found.append(f"{fact.piece}: {hanging:.0f} mm2 hang over and want supports")
+        found.append(tell("{piece}: {hanging:.0f} mm2 hang over and want supports", piece=fact.piece, hanging=hanging))
     bridge = max((patch.span for patch in fact.hanging if patch.kind == "bridge"), default=0.0)
     if bridge > printer.bridge:
-        found.append(f"{fact.piece}: a bridge of {bridge:.1f} mm, {printer.bridge:g} mm at most")
+        found.append(tell("{piece}: a bridge of {bridge:.1f} mm, {bridge_2:g} mm at most", piece=fact.piece, bridge=bridge,
+                          bridge_2=printer.bridge))
     least = LINES_IN_A_WALL * printer.nozzle
     if fact.thinnest is not None and round(fact.thinnest, MEASURED_DIGITS) < least:
-        found.append(f"{fact.piece}: a wall of {fact.thinnest:.2f} mm, {least:g} mm at least with this nozzle")
+        found.append(tell("{piece}: a wall of {thinnest:.2f} mm, {least:g} mm at least with this nozzle", piece=fact.piece,
+                          thinnest=fact.thinnest, least=least))
     return found
 
 
@@ -63,9 +68,9 @@ def _judge_material(piece: Piece, case: Case, obstacles: list[str], unknown: lis
     try:
         row = ease(name)
     except KeyError:
-        unknown.append(f"{piece.file_stem}: {name} is not in the table of filaments")
+        unknown.append(tell("{file_stem}: {name} is not in the table of filaments", file_stem=piece.file_stem, name=name))
         return
     if not row.open_frame:
-        obstacles.append(f"{piece.file_stem}: {name} wants a closed chamber")
+        obstacles.append(tell("{file_stem}: {name} wants a closed chamber", file_stem=piece.file_stem, name=name))
     if not row.plain_nozzle:
-        obstacles.append(f"{piece.file_stem}: {name} wants a hardened nozzle")
+        obstacles.append(tell("{file_stem}: {name} wants a hardened nozzle", file_stem=piece.file_stem, name=name))

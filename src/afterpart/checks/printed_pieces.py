@@ -13,6 +13,7 @@ from afterpart.model.assembly import Build
 from afterpart.model.case import Case, PieceFacts
 from afterpart.model.finding import Finding
 from afterpart.model.piece import Piece
+from afterpart.words import tell
 
 CUT_KINDS = ("filter_element",)
 """Kinds that are cut from a sheet."""
@@ -33,7 +34,7 @@ class Printed:
 
     def unmeasured(self, check: str, severity: int) -> Finding:
         """The finding that says that there is nothing to judge by."""
-        return not_judged(check, self.name, "The solid of this piece was not measured: build the job, then check it again.",
+        return not_judged(check, self.name, tell("The solid of this piece was not measured: build the job, then check it again."),
                           severity=severity)
 
 
@@ -53,4 +54,4 @@ def alternatives(build: Build) -> frozenset[str]:
 
 def place_in_words(at: tuple[float, float, float]) -> str:
     """Where, for the maker: "(12.0, 3.4), 5.6 mm up"."""
-    return f"({at[0]:.1f}, {at[1]:.1f}), {at[2]:.1f} mm up"
+    return tell("({at:.1f}, {at_2:.1f}), {at_3:.1f} mm up", at=at[0], at_2=at[1], at_3=at[2])

@@ -9,43 +9,45 @@ Limits: answering may open further questions; a finding that left its range of v
 from __future__ import annotations
 
 from afterpart.model.finding import NOT_JUDGED, Finding
+from afterpart.words import entry, tell, translated
 
 MOST_QUESTIONS = 3
 
-WORDING: dict[str, str] = {
-    "screws.outside": "the screw's outside diameter, by calliper",
-    "screws.core": "the screw's core diameter between the threads, by calliper",
-    "screws.pitch": "the screw's pitch: ten threads by calliper, divided by ten",
-    "screws.length": "the screw's length under the head",
-    "bolts.torque_n_m": "the torque you mean to use on the bolts",
-    "bolts.transverse_load_n": "the force that shakes the cover across its bolts (its weight times the shaking, a hose's pull)",
-    "bolts.length": "the length of the bolts you have, under the head",
-    "bolts.grip_in_machine": "the length of thread in the machine (run a bolt in by hand and measure what stands out)",
-    "machine.kind": "what machine it goes on",
-    "machine.displacement_cm3": "the machine's swept volume",
-    "machine.speed_rpm": "the machine's highest speed",
-    "machine.flow_m3_per_h": "the air the machine draws",
-    "machine.restriction_limit_pa": "the most its inlet may cost",
-    "machine.gauge_pressure_kpa": "the pressure the seal must hold back",
-    "machine.swallows": "whether what comes loose behind the cover gets into moving parts",
-    "machine.media": "what is about the part: fuel, oil, water, food, mains, brake",
-    "machine.clean_port": "the smallest width of the way from behind the cover into the moving parts",
-    "filter.flow_m3_per_h": "the air that passes the filter",
-    "service.temperature_c": "how hot the part gets (a thermometer on the old one after an hour's work)",
-    "service.place": "where the part serves",
-    "service.exposed": "what the part is exposed to: moisture, oil, fuel, uv, spray, stones",
-    "service.hours": "the hours of service a year",
-    "service.inlet_facing_deg": "which way the inlet looks: 0 down, 90 sideways, 180 up",
-    "filter.face_velocity_limit_m_per_s": "the most the air may have at the foam's face, by its maker",
-    "bolts.property_class": "the strength stamped on the bolts' heads",
-    "seal.cord": "the diameter of the cord you have",
-    "printer.material": "the material, by a name the tables know",
-    "height.face": "the height of the face above the table",
-    "height.room above": "the room above the face (heights.pdf)",
-    "height.room below": "the room below the part (heights.pdf)",
-    "height": "the heights of the card (heights.pdf)",
-    "trial": "what the hole coupon showed",
-}
+WORDING: dict[str, str] = {"screws.outside": entry("the screw's outside diameter, by calliper"),
+                           "screws.core": entry("the screw's core diameter between the threads, by calliper"),
+                           "screws.pitch": entry("the screw's pitch: ten threads by calliper, divided by ten"),
+                           "screws.length": entry("the screw's length under the head"),
+                           "bolts.torque_n_m": entry("the torque you mean to use on the bolts"),
+                           "bolts.transverse_load_n": entry("the force that shakes the cover across its bolts (its weight times "
+                                                            "the shaking, a hose's pull)"),
+                           "bolts.length": entry("the length of the bolts you have, under the head"),
+                           "bolts.grip_in_machine": entry("the length of thread in the machine (run a bolt in by hand and "
+                                                          "measure what stands out)"),
+                           "machine.kind": entry("what machine it goes on"),
+                           "machine.displacement_cm3": entry("the machine's swept volume"),
+                           "machine.speed_rpm": entry("the machine's highest speed"),
+                           "machine.flow_m3_per_h": entry("the air the machine draws"),
+                           "machine.restriction_limit_pa": entry("the most its inlet may cost"),
+                           "machine.gauge_pressure_kpa": entry("the pressure the seal must hold back"),
+                           "machine.swallows": entry("whether what comes loose behind the cover gets into moving parts"),
+                           "machine.media": entry("what is about the part: fuel, oil, water, food, mains, brake"),
+                           "machine.clean_port": entry("the smallest width of the way from behind the cover into the moving "
+                                                       "parts"), "filter.flow_m3_per_h": entry("the air that passes the filter"),
+                           "service.temperature_c": entry("how hot the part gets (a thermometer on the old one after an hour's "
+                                                          "work)"), "service.place": entry("where the part serves"),
+                           "service.exposed": entry("what the part is exposed to: moisture, oil, fuel, uv, spray, stones"),
+                           "service.hours": entry("the hours of service a year"),
+                           "service.inlet_facing_deg": entry("which way the inlet looks: 0 down, 90 sideways, 180 up"),
+                           "filter.face_velocity_limit_m_per_s": entry("the most the air may have at the foam's face, by its "
+                                                                       "maker"),
+                           "bolts.property_class": entry("the strength stamped on the bolts' heads"),
+                           "seal.cord": entry("the diameter of the cord you have"),
+                           "printer.material": entry("the material, by a name the tables know"),
+                           "height.face": entry("the height of the face above the table"),
+                           "height.room above": entry("the room above the face (heights.pdf)"),
+                           "height.room below": entry("the room below the part (heights.pdf)"),
+                           "height": entry("the heights of the card (heights.pdf)"),
+                           "trial": entry("what the hole coupon showed")}
 """What to ask, by job key; other keys are asked for by their name alone."""
 
 EITHER: dict[str, str] = {"service.place": "service.temperature_c"}
@@ -78,12 +80,14 @@ def _worth(new: frozenset[str], asked: frozenset[str], waiting: list[frozenset[s
 
 
 def _question(keys: tuple[str, ...], settled: int) -> str:
-    words = " and ".join(map(_asked_for, keys))
-    return f"{words[0].upper()}{words[1:]}: settles {settled} {'finding' if settled == 1 else 'findings'}."
+    words = tell(" and ").join(map(_asked_for, keys))
+    asked = words[0].upper() + words[1:]
+    return (tell("{asked}: settles 1 finding.", asked=asked) if settled == 1
+            else tell("{asked}: settles {count} findings.", asked=asked, count=settled))
 
 
 def _asked_for(key: str) -> str:
-    words = f"{WORDING[key]} ({key})" if key in WORDING else f"the job key {key}"
+    words = f"{translated(WORDING[key])} ({key})" if key in WORDING else tell("the job key {key}", key=key)
     for other, better in EITHER.items():
-        words += f", or else {WORDING[other]} ({other})" if better == key else ""
+        words += tell(", or else {wording} ({other})", wording=translated(WORDING[other]), other=other) if better == key else ""
     return words

@@ -16,9 +16,10 @@ from afterpart.formulas.bolted import (
 )
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
+from afterpart.words import entry, tell, translated
 
 FORMULA = "F_t / F_0 = (1/k_b + 1/k_p) / (1/k_b + 1/(retention k_p))"
-SUBJECT = "bolts of the cover"
+SUBJECT = entry("bolts of the cover")
 SEVERITY = 7
 
 
@@ -36,13 +37,13 @@ def relaxation(case: Case) -> tuple[Finding, ...]:
     if found is None or load is None:
         return ()
     if isinstance(found, Unknown):
-        return (found.finding("relaxation", SUBJECT, SEVERITY),)
+        return (found.finding("relaxation", translated(SUBJECT), SEVERITY),)
     joint, torque = found
     unfit = figures_hold(joint)
     if isinstance(load, Unknown):
-        return (load.finding("relaxation", SUBJECT, SEVERITY),)
+        return (load.finding("relaxation", translated(SUBJECT), SEVERITY),)
     if unfit is not None:
-        return (unfit.finding("relaxation", SUBJECT, SEVERITY),)
+        return (unfit.finding("relaxation", translated(SUBJECT), SEVERITY),)
     return (_against(joint, torque, needed_load(case, joint, load)),)
 
 
@@ -50,24 +51,25 @@ def _against(joint: Joint, torque: float, needed: Needed) -> Finding:
     band, share = preload_band(torque, joint.bolt.nominal), share_kept(joint)
     enough = torque * needed.worst_bolt_n / (band.least_n * share)
     source = EMBEDDING_SOURCE if joint.tube else joint.material.creep_retention.source if joint.material.creep_retention else ""
-    return judged(
-        "relaxation", joint.name, band.least_n * share, "N", Limit(low=needed.worst_bolt_n), source=str(source), formula=FORMULA,
-        advice=f"After a thousand hours {share:.0%} of the clamp load is left, {band.least_n * share:.0f} N at worst; the seal "
-               "needs "
-               f"{needed.worst_bolt_n:.0f} N. " + ("The sleeves keep it." if joint.tube else "Tighten again after the first "
-               f"days, which wins some of it back{joint.sleeve_way}."),
-        from_memory=True, severity=SEVERITY,
-        inputs=(*load_inputs(joint, torque, band), *_inputs(joint), *needed.inputs),
-        sensitivity=strongest(lambda least_n, kept: least_n * kept, {"least_n": band.least_n, "kept": share}) if joint.tube
-        else strongest(_left, {"least_n": band.least_n, **_values(joint)}),
-        suggestions=() if torque >= enough else _ways(joint, torque, enough))
+    return judged("relaxation", joint.name, band.least_n * share, "N", Limit(low=needed.worst_bolt_n), source=str(source),
+                  formula=FORMULA,
+                  advice=tell("After a thousand hours {share:.0%} of the clamp load is left, {least_n:.0f} N at worst; the seal "
+                              "needs {worst_bolt_n:.0f} N. ", share=share, least_n=band.least_n * share,
+                              worst_bolt_n=needed.worst_bolt_n) + (tell("The sleeves keep it.") if joint.tube
+                                                                   else tell("Tighten again after the first days, which wins "
+                                                                             "some of it back{sleeve_way}.",
+                                                                             sleeve_way=joint.sleeve_way)), from_memory=True,
+                  severity=SEVERITY, inputs=(*load_inputs(joint, torque, band), *_inputs(joint), *needed.inputs),
+                  sensitivity=strongest(lambda least_n, kept: least_n * kept, {"least_n": band.least_n, "kept": share})
+                  if joint.tube else strongest(_left, {"least_n": band.least_n, **_values(joint)}),
+                  suggestions=() if torque >= enough else _ways(joint, torque, enough))
 
 
 def _ways(joint: Joint, torque: float, enough: float) -> tuple[Suggestion, ...]:
-    more = Suggestion("bolts.torque_n_m", torque, rounded_up(enough), "enough is left; see torque_stated for what is borne")
+    more = Suggestion("bolts.torque_n_m", torque, rounded_up(enough), tell("enough is left; see torque_stated for what is borne"))
     if joint.tube or not joint.usual:
         return (more,)
-    return more, Suggestion("bolts.sleeve", "false", "true", "metal to metal hardly relaxes")
+    return more, Suggestion("bolts.sleeve", "false", "true", tell("metal to metal hardly relaxes"))
 
 
 def share_kept(joint: Joint) -> float:
@@ -90,13 +92,13 @@ def _values(joint: Joint) -> dict[str, float]:
 
 def _inputs(joint: Joint) -> tuple[Input, ...]:
     if joint.tube:
-        return (Input("share kept", METAL_RETENTION, "-", str(EMBEDDING_SOURCE)),)
+        return (Input(tell("share kept"), METAL_RETENTION, "-", str(EMBEDDING_SOURCE)),)
     modulus, retention = joint.material.modulus, joint.material.creep_retention
     assert modulus is not None and retention is not None
-    return (*joint.face_inputs, Input("thickness", joint.plastic, "mm", "plastic under the pressing face, as built"),
-            Input("modulus", modulus.high, "N/mm2", str(modulus.source)),
-            Input("retention", retention.low, "-", str(retention.source)),
-            Input("grip", joint.grip, "mm", "plastic and washer, as built"))
+    return (*joint.face_inputs, Input(tell("thickness"), joint.plastic, "mm", tell("plastic under the pressing face, as built")),
+            Input(tell("modulus"), modulus.high, "N/mm2", str(modulus.source)),
+            Input(tell("retention"), retention.low, "-", str(retention.source)),
+            Input(tell("grip"), joint.grip, "mm", tell("plastic and washer, as built")))
 
 
 def figures_hold(joint: Joint) -> Unknown | None:
@@ -107,11 +109,12 @@ def figures_hold(joint: Joint) -> Unknown | None:
     if isinstance(temperature, Unknown):
         return temperature
     if joint.material.modulus is None or joint.material.creep_retention is None:
-        return Unknown(f"The tables have no creep of {joint.material.name}: choose another printer.material.",
-                       ("printer.material",))
+        return Unknown(tell("The tables have no creep of {material}: choose another printer.material.",
+                            material=joint.material.name), ("printer.material",))
     limit = joint.material.service_limit_c(clamped=True)
     if limit is None or temperature.celsius > limit:
-        return Unknown(f"At {temperature.celsius:g} degC a clamped joint of {joint.material.name} is beyond what its creep "
-                       f"figures hold for{'' if limit is None else f' ({limit:.0f} degC)'}: "
-                       f"take a plastic that stands it{joint.sleeve_way}.")
+        return Unknown(tell("At {celsius:g} degC a clamped joint of {material} is beyond what its creep figures hold for{limit}: "
+                            "take a plastic that stands it{sleeve_way}.", celsius=temperature.celsius,
+                            material=joint.material.name, limit="" if limit is None else tell(" ({limit:.0f} degC)", limit=limit),
+                            sleeve_way=joint.sleeve_way))
     return None

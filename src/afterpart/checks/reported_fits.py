@@ -5,9 +5,10 @@ from __future__ import annotations
 from afterpart.checks.judge import COUNTED, judged
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit
+from afterpart.words import entry, tell, translated
 
-SOURCE = "[[fit_report]] rows"
-FORMULA = "count of reports that did not fit as printed, none"
+SOURCE = entry("[[fit_report]] rows")
+FORMULA = entry("count of reports that did not fit as printed, none")
 SEVERITY = 3
 
 
@@ -24,11 +25,13 @@ def reported_fits(case: Case) -> tuple[Finding, ...]:
         return ()
     bad = [report for report in reports if report.fitted != "fits"]
     now = [report for report in bad if report.revision in ("", case.job.revision)]
-    doubt = "" if len(now) == len(bad) else "Some are of an earlier revision: see that what rubbed then has more room now."
+    doubt = "" if len(now) == len(bad) else tell("Some are of an earlier revision: see that what rubbed then has more room now.")
     rubs = ", ".join(dict.fromkeys(place for report in bad for place in report.rubs))
     told = "; ".join(f"{report.machine}{f' ({report.year})' if report.year else ''}: {report.fitted}" for report in reports)
-    where = f" It rubs at: {rubs}. Open these places ([[role]] clearance), or add their sizes as reported." if rubs else ""
-    return (judged("reported_fits", "other people's machines", float(len(now)), "reports", Limit(high=0.0), source=SOURCE,
-                   formula=FORMULA, advice=f"{len(reports)} reported. {told}.{where}",
-                   inputs=(Input("reports", len(reports), "", "fit_report"),), severity=SEVERITY, doubt=doubt,
-                   insensitive=COUNTED),)
+    where = (tell(" It rubs at: {rubs}. Open these places ([[role]] clearance), or add their sizes as reported.", rubs=rubs)
+             if rubs else "")
+    return (judged("reported_fits", tell("other people's machines"), float(len(now)), entry("reports"), Limit(high=0.0),
+                   source=translated(SOURCE), formula=translated(FORMULA),
+                   advice=tell("{count} reported. {told}.{where}", count=len(reports), told=told, where=where),
+                   inputs=(Input(tell("reports"), len(reports), "", "fit_report"),), severity=SEVERITY, doubt=doubt,
+                   insensitive=translated(COUNTED)),)

@@ -8,8 +8,9 @@ from afterpart.formulas.trial_sizes import own_trials
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.wishes import Trial
+from afterpart.words import entry, tell, translated
 
-SOURCE = "[[trial]] rows of what = \"fit\""
+SOURCE = entry('[[trial]] rows of what = "fit"')
 FORMULA = "more = c - c_rubbed > 0"
 SEVERITY = 4
 RUBS = ("rubs", "tight")
@@ -36,8 +37,9 @@ def rubbed_places(case: Case) -> tuple[Finding, ...]:
 def _finding(case: Case, trial: Trial) -> Finding:
     place = _place(case, trial.of)
     if place is None:
-        return not_judged("rubbed_places", trial.of, f"{trial.of!r} is no place where this cover meets the machine: name a bolt "
-                          "hole by its id (c1), or leave trial.of out.", source=SOURCE, formula=FORMULA, missing=("trial.of",),
+        return not_judged("rubbed_places", trial.of,
+                          tell("{of!r} is no place where this cover meets the machine: name a bolt hole by its id (c1), or leave "
+                               "trial.of out.", of=trial.of), source=translated(SOURCE), formula=FORMULA, missing=("trial.of",),
                           severity=SEVERITY)
 
     def more(clearance: float, rubbed: float) -> float:
@@ -45,16 +47,17 @@ def _finding(case: Case, trial: Trial) -> Finding:
 
     given = {"clearance": place.gap, "rubbed": trial.drawn}
     value = round(more(**given), DIGITS)
-    advice = (f"It {'was tight' if trial.result == 'tight' else 'rubbed'} at {trial.drawn:.2f} mm all round; now it has "
-              f"{place.gap:.2f} mm. " + ("Try it again." if value >= LEAST_MORE else "Give it more."))
-    suggestions = (Suggestion("role.clearance", place.gap, trial.drawn + 0.1, "a tenth more than where it rubbed"),)
-    subject = f"hole {place.name}" if place.size == 0.0 and place.normal is None else place.name
-    return judged("rubbed_places", subject, value, "mm",
-                  Limit(low=LEAST_MORE), source=SOURCE, formula=FORMULA, advice=advice,
-                  inputs=(Input("clearance", place.gap, "mm", "the cover as built"),
-                          Input("rubbed at", trial.drawn, "mm", "[[trial]] drawn")),
+    advice = (tell("It {result} at {drawn:.2f} mm all round; now it has {gap:.2f} mm. ",
+                   result=tell("was tight") if trial.result == "tight" else tell("rubbed"), drawn=trial.drawn, gap=place.gap)
+              + (tell("Try it again.") if value >= LEAST_MORE else tell("Give it more.")))
+    suggestions = (Suggestion("role.clearance", place.gap, trial.drawn + 0.1, tell("a tenth more than where it rubbed")),)
+    subject = tell("hole {place}", place=place.name) if place.size == 0.0 and place.normal is None else place.name
+    return judged("rubbed_places", subject, value, "mm", Limit(low=LEAST_MORE), source=translated(SOURCE), formula=FORMULA,
+                  advice=advice,
+                  inputs=(Input(tell("clearance"), place.gap, "mm", tell("the cover as built")),
+                          Input(tell("rubbed at"), trial.drawn, "mm", tell("[[trial]] drawn"))),
                   sensitivity=strongest(more, given), suggestions=suggestions, severity=SEVERITY,
-                  doubt="It was not tried again since." if value >= LEAST_MORE else "")
+                  doubt=tell("It was not tried again since.") if value >= LEAST_MORE else "")
 
 
 def _place(case: Case, of: str) -> Spot | None:

@@ -7,6 +7,7 @@ from afterpart.checks.screwed_joint import ScrewedJoint, screwed_joints, thread_
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.thread_forming import GUIDES_SOURCE, PRINTED_BOSS, boss_rule
+from afterpart.words import tell
 
 FORMULA = "D >= max(b, 2.5) d"
 SEVERITY = 6
@@ -31,13 +32,13 @@ def _finding(joint: ScrewedJoint) -> Finding:
         return not_judged("screw_boss", joint.name, f"{str(error.args[0]).capitalize()}.", source=str(GUIDES_SOURCE),
                           formula=FORMULA, missing=("printer.material",), severity=SEVERITY)
     least = max(row.boss, PRINTED_BOSS) * joint.screws.outside
-    return judged(
-        "screw_boss", joint.name, joint.boss.diameter, "mm", Limit(low=least), source=f"{row.source}; {GUIDES_SOURCE}",
-        formula=FORMULA, from_memory=row.source.from_memory and row.boss > PRINTED_BOSS, severity=SEVERITY,
-        inputs=(Input("boss", joint.boss.diameter, "mm", f"boss of {joint.piece} as built"), *thread_inputs(joint.screws),
-                Input("b", row.boss, "-", str(row.source))),
-        advice=f"A boss of {least:.2f} mm or more holds a screw of {joint.screws.outside:g} mm in {row.material} without "
-               "splitting; print it with three walls or more.",
-        sensitivity=strongest(lambda boss: boss, {"boss": joint.boss.diameter}),
-        suggestions=(Suggestion("screws.boss", joint.boss.diameter, least, "a slimmer boss splits along its layers"),)
-        if joint.boss.diameter < least else ())
+    return judged("screw_boss", joint.name, joint.boss.diameter, "mm", Limit(low=least), source=f"{row.source}; {GUIDES_SOURCE}",
+                  formula=FORMULA, from_memory=row.source.from_memory and row.boss > PRINTED_BOSS, severity=SEVERITY,
+                  inputs=(Input(tell("boss"), joint.boss.diameter, "mm", tell("boss of {piece} as built", piece=joint.piece)),
+                          *thread_inputs(joint.screws), Input("b", row.boss, "-", str(row.source))),
+                  advice=tell("A boss of {least:.2f} mm or more holds a screw of {outside:g} mm in {material} without splitting; "
+                              "print it with three walls or more.", least=least, outside=joint.screws.outside,
+                              material=row.material), sensitivity=strongest(lambda boss: boss, {"boss": joint.boss.diameter}),
+                  suggestions=(Suggestion("screws.boss", joint.boss.diameter, least,
+                                          tell("a slimmer boss splits along its layers")),) if joint.boss.diameter < least
+                  else ())

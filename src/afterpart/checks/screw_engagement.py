@@ -7,6 +7,7 @@ from afterpart.checks.screwed_joint import ScrewedJoint, screwed_joints, thread_
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.thread_forming import GUIDES_SOURCE, PRINTED_ENGAGEMENT, boss_rule
+from afterpart.words import tell
 
 FORMULA = "L >= max(e, 2.5) d"
 SEVERITY = 6
@@ -38,13 +39,14 @@ def _finding(joint: ScrewedJoint) -> Finding:
         return built + length - screws.length
 
     longer = value_that_passes(lambda length: carried(length) - least, screws.length, screws.length + least)
-    return judged(
-        "screw_engagement", joint.name, built, "mm", Limit(low=least), source=f"{row.source}; {GUIDES_SOURCE}", formula=FORMULA,
-        from_memory=row.source.from_memory and row.engagement > PRINTED_ENGAGEMENT, severity=SEVERITY,
-        inputs=(Input("engagement", built, "mm", f"boss of {joint.piece} as built"), *thread_inputs(screws),
-                Input("length", screws.length, "mm", "screws.length"), Input("e", row.engagement, "-", str(row.source))),
-        advice=f"{least:.2f} mm of thread or more carry a screw of {screws.outside:g} mm in printed {row.material}; here "
-               f"{built:.2f} mm do.",
-        sensitivity=strongest(carried, {"length": screws.length}),
-        suggestions=(Suggestion("screws.length", screws.length, longer, "a longer screw reaches deeper into the boss"),)
-        if longer is not None and longer > screws.length else ())
+    return judged("screw_engagement", joint.name, built, "mm", Limit(low=least), source=f"{row.source}; {GUIDES_SOURCE}",
+                  formula=FORMULA, from_memory=row.source.from_memory and row.engagement > PRINTED_ENGAGEMENT, severity=SEVERITY,
+                  inputs=(Input(tell("engagement"), built, "mm", tell("boss of {piece} as built", piece=joint.piece)),
+                          *thread_inputs(screws), Input(tell("length"), screws.length, "mm", "screws.length"),
+                          Input("e", row.engagement, "-", str(row.source))),
+                  advice=tell("{least:.2f} mm of thread or more carry a screw of {outside:g} mm in printed {material}; here "
+                              "{built:.2f} mm do.", least=least, outside=screws.outside, material=row.material, built=built),
+                  sensitivity=strongest(carried, {"length": screws.length}),
+                  suggestions=(Suggestion("screws.length", screws.length, longer,
+                                          tell("a longer screw reaches deeper into the boss")),) if longer is not None
+                  and longer > screws.length else ())

@@ -17,12 +17,13 @@ from afterpart.model.wishes import ScrewWish
 from afterpart.standards.materials import Material, material
 from afterpart.standards.thread_forming import GUIDES_SOURCE, SEATING_SHARE
 from afterpart.standards.threads import THREADS
+from afterpart.words import entry, tell, translated
 
-THREAD = "F = (angle / 360) P k <= 0.7 tau pi d L eta"
-BEARING = "p = F / A <= short-term bearing limit"
+THREAD = entry("F = (angle / 360) P k <= 0.7 tau pi d L eta")
+BEARING = entry("p = F / A <= short-term bearing limit")
 SEVERITY_THREAD, SEVERITY_BEARING = 6, 5
-RIGID = (" What the screw holds is no piece of this job: it is taken as rigid, so that the true pull is smaller; what it bears "
-         "under the head its maker must say.")
+RIGID = entry(" What the screw holds is no piece of this job: it is taken as rigid, so that the true pull is smaller; what it "
+              "bears under the head its maker must say.")
 
 
 @dataclass(frozen=True)
@@ -87,14 +88,15 @@ def _findings(joint: ScrewedJoint) -> tuple[Finding, ...]:
     name, source = "screw_extra_turn", f"{STRIP_SOURCE}; {GUIDES_SOURCE}"
     missing = joint.without("outside", "core", "pitch")
     if missing:
-        return (joint.untold(name, missing, source=source, formula=THREAD, severity=SEVERITY_THREAD),)
+        return (joint.untold(name, missing, source=source, formula=translated(THREAD), severity=SEVERITY_THREAD),)
     if joint.seat is None and _held_by(joint) is None:
-        return (not_judged(name, joint.name, "What these screws hold is no piece of this job, and screws.length does not tell "
-                           "how far it lets them stretch: give a length that reaches beyond the thread in the boss.",
-                           source=source, formula=THREAD, missing=("screws.length",), severity=SEVERITY_THREAD),)
+        return (not_judged(name, joint.name,
+                           tell("What these screws hold is no piece of this job, and screws.length does not tell how far it lets "
+                                "them stretch: give a length that reaches beyond the thread in the boss."), source=source,
+                           formula=translated(THREAD), missing=("screws.length",), severity=SEVERITY_THREAD),)
     turn = _turn(joint)
     if isinstance(turn, str):
-        return (not_judged(name, joint.name, turn, source=source, formula=THREAD, missing=("printer.material",),
+        return (not_judged(name, joint.name, turn, source=source, formula=translated(THREAD), missing=("printer.material",),
                            severity=SEVERITY_THREAD),)
     angle = turn.screws.angle_deg if turn.screws.angle_deg is not None else max(_greatest(turn), HAND_DEG)
     return (_thread(joint, turn, angle),) if turn.seat is None else (_thread(joint, turn, angle), _bearing(joint, turn, angle))
@@ -115,25 +117,30 @@ def _turn(joint: ScrewedJoint) -> _Turn | str:
     try:
         plastic = material(joint.material)
     except KeyError as error:
-        return f"printer.material: {error.args[0]}."
+        return tell("printer.material: {args}.", args=error.args[0])
     stress = plastic.bearing_limit(long_term=False)
     if plastic.modulus is None or plastic.yield_stress is None or stress is None:
-        return f"{plastic.name} has no stiffness and strength in the tables that a screw could be reckoned with."
+        return tell("{plastic} has no stiffness and strength in the tables that a screw could be reckoned with.",
+                    plastic=plastic.name)
     tau = shear_strength(plastic.yield_stress.low, plastic.interlayer_factor.low)
     pull = SEATING_SHARE * stripping_force(screws.outside, joint.boss.engagement, tau)
     return _Turn(screws, seat, plate, joint.boss.engagement, plastic.modulus.high, tau, pull, stress, plastic)
 
 
 def _thread(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
-    return judged(
-        "screw_extra_turn", f"{joint.name}, thread", turn.pull(angle), "N", Limit(high=turn.pull_limit), formula=THREAD,
-        source=f"{STRIP_SOURCE}; {GUIDES_SOURCE}", from_memory=True, severity=SEVERITY_THREAD,
-        inputs=(*_inputs(turn, angle), Input("tau", turn.tau, "N/mm2", f"shear of {turn.plastic.name}, weak end, across layers"),
-                Input("engagement", turn.engagement, "mm", f"boss of {joint.piece} as built"),
-                *_compared(turn, angle)),
-        advice=f"{angle:g} degrees after snug pull up to {turn.pull(angle):.0f} N; {turn.pull_limit:.0f} N is what this thread "
-               f"should see. {_instruction(turn)}{_eighth(turn, angle)}{RIGID if turn.seat is None else ''}",
-        sensitivity=strongest(turn.force, turn.given(angle)), suggestions=_smaller(turn, angle))
+    return judged("screw_extra_turn", tell("{joint}, thread", joint=joint.name), turn.pull(angle), "N",
+                  Limit(high=turn.pull_limit), formula=translated(THREAD), source=f"{STRIP_SOURCE}; {GUIDES_SOURCE}",
+                  from_memory=True, severity=SEVERITY_THREAD,
+                  inputs=(*_inputs(turn, angle),
+                          Input(tell("tau"), turn.tau, "N/mm2",
+                                tell("shear of {plastic}, weak end, across layers", plastic=turn.plastic.name)),
+                          Input(tell("engagement"), turn.engagement, "mm", tell("boss of {piece} as built", piece=joint.piece)),
+                          *_compared(turn, angle)),
+                  advice=tell("{angle:g} degrees after snug pull up to {pull:.0f} N; {pull_limit:.0f} N is what this thread "
+                              "should see. {instruction}{eighth}{rigid}", angle=angle, pull=turn.pull(angle),
+                              pull_limit=turn.pull_limit, instruction=_instruction(turn), eighth=_eighth(turn, angle),
+                              rigid=translated(RIGID) if turn.seat is None else ""),
+                  sensitivity=strongest(turn.force, turn.given(angle)), suggestions=_smaller(turn, angle))
 
 
 def _bearing(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
@@ -142,16 +149,18 @@ def _bearing(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
 
     assert turn.seat is not None, "only a face of ours is judged"
     plastic, creep = turn.plastic, turn.plastic.creep_retention
-    kept = (f" After a thousand hours {creep.low:.0%} to {creep.high:.0%} of the pull is left: do not turn on to make up for it."
-            if creep else "")
-    return judged(
-        "screw_extra_turn", f"{joint.name}, under the head", turn.stress(angle), "N/mm2", Limit(high=turn.stress_limit),
-        source=str(plastic.yield_stress.source if plastic.yield_stress else ""), formula=BEARING, from_memory=True,
-        severity=SEVERITY_BEARING,
-        inputs=(*_inputs(turn, angle), Input("pull", turn.pull(angle), "N", THREAD.partition(" <=")[0])),
-        advice=f"{angle:g} degrees after snug press up to {turn.stress(angle):.0f} N/mm2 on the {plastic.name} under the head; "
-               f"it bears {turn.stress_limit:.0f} for a short time. {_instruction(turn)}{_eighth(turn, angle)}{kept}",
-        sensitivity=strongest(stress, turn.given(angle)), suggestions=_smaller(turn, angle))
+    kept = (tell(" After a thousand hours {creep_low:.0%} to {creep_high:.0%} of the pull is left: do not turn on to make up for "
+                 "it.", creep_low=creep.low, creep_high=creep.high) if creep else "")
+    return judged("screw_extra_turn", tell("{joint}, under the head", joint=joint.name), turn.stress(angle), "N/mm2",
+                  Limit(high=turn.stress_limit), source=str(plastic.yield_stress.source if plastic.yield_stress else ""),
+                  formula=translated(BEARING), from_memory=True, severity=SEVERITY_BEARING,
+                  inputs=(*_inputs(turn, angle),
+                          Input(tell("pull"), turn.pull(angle), "N", translated(THREAD).partition(" <=")[0])),
+                  advice=tell("{angle:g} degrees after snug press up to {stress:.0f} N/mm2 on the {plastic} under the head; it "
+                              "bears {stress_limit:.0f} for a short time. {instruction}{eighth}{kept}", angle=angle,
+                              stress=turn.stress(angle), plastic=plastic.name, stress_limit=turn.stress_limit,
+                              instruction=_instruction(turn), eighth=_eighth(turn, angle), kept=kept),
+                  sensitivity=strongest(stress, turn.given(angle)), suggestions=_smaller(turn, angle))
 
 
 def _greatest(turn: _Turn) -> float:
@@ -167,44 +176,50 @@ def _greatest(turn: _Turn) -> float:
 def _instruction(turn: _Turn) -> str:
     greatest = _greatest(turn)
     if greatest < HAND_DEG:
-        return (f"Thread and plastic bear {greatest:g} degrees after snug, less than a hand can give: stop where the head "
-                "touches, or give the screws a longer thread and larger heads.")
-    return f"Stop where the head touches, then turn no more than {greatest:g} degrees (a minute on a clock's face is 6)."
+        return tell("Thread and plastic bear {greatest:g} degrees after snug, less than a hand can give: stop where the head "
+                    "touches, or give the screws a longer thread and larger heads.", greatest=greatest)
+    return tell("Stop where the head touches, then turn no more than {greatest:g} degrees (a minute on a clock's face is 6).",
+                greatest=greatest)
 
 
 def _eighth(turn: _Turn, angle: float) -> str:
     if EIGHTH_DEG <= max(_greatest(turn), angle):
         return ""
-    return (f" The usual eighth of a turn is too much for this screw: with its pitch of {turn.screws.pitch:g} mm it would pull "
-            f"up to {turn.pull(EIGHTH_DEG):.0f} N and press {turn.stress(EIGHTH_DEG):.0f} N/mm2.")
+    return tell(" The usual eighth of a turn is too much for this screw: with its pitch of {pitch:g} mm it would pull up to "
+                "{pull:.0f} N and press {stress:.0f} N/mm2.", pitch=turn.screws.pitch, pull=turn.pull(EIGHTH_DEG),
+                stress=turn.stress(EIGHTH_DEG))
 
 
 def _smaller(turn: _Turn, angle: float) -> tuple[Suggestion, ...]:
     greatest = _greatest(turn)
     if angle <= greatest:
         return ()
-    return (Suggestion("screws.angle_deg", turn.screws.angle_deg, greatest, "the turn after snug that thread and plastic bear"),)
+    return (Suggestion("screws.angle_deg", turn.screws.angle_deg, greatest,
+                       tell("the turn after snug that thread and plastic bear")),)
 
 
 def _inputs(turn: _Turn, angle: float) -> tuple[Input, ...]:
-    told = "screws.angle_deg" if turn.screws.angle_deg is not None else "solved from both limits: screws.angle_deg is not told"
-    return (Input("angle", angle, "degrees", told), *thread_inputs(turn.screws),
-            *_seat_inputs(turn))
+    told = "screws.angle_deg" if turn.screws.angle_deg is not None else tell("solved from both limits: screws.angle_deg is not "
+                                                                             "told")
+    return (Input(tell("angle"), angle, "degrees", told), *thread_inputs(turn.screws), *_seat_inputs(turn))
 
 
 def _seat_inputs(turn: _Turn) -> tuple[Input, ...]:
     if turn.seat is None:
-        return (Input("plate", turn.plate, "mm", "screws.length less the thread in the boss: a part of the machine's"),)
-    return (Input("head", turn.seat.outer, "mm", "what presses, as built"), Input("hole", turn.seat.inner, "mm", "as built"),
-            Input("plate", turn.plate, "mm", "under the head, as built"),
-            Input("modulus", turn.modulus, "N/mm2", f"{turn.plastic.name}, stiff end"))
+        return (Input(tell("plate"), turn.plate, "mm",
+                      tell("screws.length less the thread in the boss: a part of the machine's")),)
+    return (Input(tell("head"), turn.seat.outer, "mm", tell("what presses, as built")),
+            Input(tell("hole"), turn.seat.inner, "mm", tell("as built")),
+            Input(tell("plate"), turn.plate, "mm", tell("under the head, as built")),
+            Input(tell("modulus"), turn.modulus, "N/mm2", tell("{plastic}, stiff end", plastic=turn.plastic.name)))
 
 
 def _compared(turn: _Turn, angle: float) -> tuple[Input, ...]:
     """What the usual eighth pulls, and what the same turn would pull with the pitch of the M thread of that size."""
-    eighth = Input("pull of an eighth of a turn", turn.pull(EIGHTH_DEG), "N", "for comparison")
+    eighth = Input(tell("pull of an eighth of a turn"), turn.pull(EIGHTH_DEG), "N", tell("for comparison"))
     pitch = next((t.coarse_pitch for t in THREADS if abs(t.nominal - turn.screws.outside) < 0.1), None)
     if pitch is None:
         return (eighth,)
     pull = turn.force(**{**turn.given(angle), "pitch": pitch})
-    return eighth, Input("pull with an M thread's pitch", pull, "N", f"pitch {pitch:g} mm, for comparison: not this screw's")
+    return eighth, Input(tell("pull with an M thread's pitch"), pull, "N",
+                         tell("pitch {pitch:g} mm, for comparison: not this screw's", pitch=pitch))

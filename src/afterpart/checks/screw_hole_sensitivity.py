@@ -10,6 +10,7 @@ from afterpart.formulas.screws import FORMED_FLANK_SOURCE, driving_ratio, stripp
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.thread_forming import GUIDES_SOURCE, SEATING_SHARE
+from afterpart.words import tell
 
 FORMULA = "1 - (d - d_p - 0.05) / (d - d_p) <= 1 - 0.7"
 SEVERITY = 4
@@ -38,9 +39,10 @@ def _finding(joint: ScrewedJoint) -> Finding:
     screws = joint.screws
     assert screws is not None and screws.core is not None
     if not screws.core < pilot < screws.outside:
-        return not_judged(name, joint.name, f"A pilot hole of {pilot:g} mm does not lie between core ({screws.core:g} mm) and "
-                          f"outside ({screws.outside:g} mm) of the screw: no such thread is formed.",
-                          source=source, formula=FORMULA, severity=SEVERITY)
+        return not_judged(name, joint.name,
+                          tell("A pilot hole of {pilot:g} mm does not lie between core ({core:g} mm) and outside ({outside:g} "
+                               "mm) of the screw: no such thread is formed.", pilot=pilot, core=screws.core,
+                               outside=screws.outside), source=source, formula=FORMULA, severity=SEVERITY)
 
     def loss(outside: float, core: float, pilot: float) -> float:
         return 1.0 - stripping_ratio(outside, core, pilot, pilot + HOLE_STEP)
@@ -49,14 +51,15 @@ def _finding(joint: ScrewedJoint) -> Finding:
     reserve = (1.0 - SEATING_SHARE) * (screws.outside - pilot)
     most = 1.0 - SEATING_SHARE
     narrower = value_that_passes(lambda hole: most - loss(**{**given, "pilot": hole}), pilot, 0.5 * (screws.core + pilot))
-    return judged(
-        name, joint.name, loss(**given), "-", Limit(high=round(most, 4)), source=source, formula=FORMULA, from_memory=True,
-        severity=SEVERITY, inputs=(pilot_input(joint), *thread_inputs(screws), *_ratios(joint)),
-        advice=f"A hole {HOLE_STEP:g} mm wider costs {loss(**given):.0%} of what strips, and one {reserve:.2f} mm wider uses up "
-               "all that seating leaves in reserve. Print the part with the very settings of the coupon.",
-        u=loss(**given) / (screws.outside - pilot) * thread_u(screws.outside), sensitivity=strongest(loss, given),
-        suggestions=(Suggestion("screws.pilot", pilot, math.floor(100.0 * narrower) / 100.0, "leaves more thread to form"),)
-        if narrower is not None and narrower < pilot else ())
+    return judged(name, joint.name, loss(**given), "-", Limit(high=round(most, 4)), source=source, formula=FORMULA,
+                  from_memory=True, severity=SEVERITY, inputs=(pilot_input(joint), *thread_inputs(screws), *_ratios(joint)),
+                  advice=tell("A hole {hole_step:g} mm wider costs {loss:.0%} of what strips, and one {reserve:.2f} mm wider "
+                              "uses up all that seating leaves in reserve. Print the part with the very settings of the coupon.",
+                              hole_step=HOLE_STEP, loss=loss(**given), reserve=reserve),
+                  u=loss(**given) / (screws.outside - pilot) * thread_u(screws.outside), sensitivity=strongest(loss, given),
+                  suggestions=(Suggestion("screws.pilot", pilot, math.floor(100.0 * narrower) / 100.0,
+                                          tell("leaves more thread to form")),) if narrower is not None and narrower < pilot
+                  else ())
 
 
 def _ratios(joint: ScrewedJoint) -> tuple[Input, ...]:
@@ -67,6 +70,8 @@ def _ratios(joint: ScrewedJoint) -> tuple[Input, ...]:
     for step in (-HOLE_STEP, HOLE_STEP):
         driving = driving_ratio(screws.outside, pilot, pilot + step)
         stripping = stripping_ratio(screws.outside, screws.core, pilot, pilot + step)
-        for torque, ratio in (("driving", driving), ("seating", stripping), ("stripping", stripping), ("breaking", 1.0)):
-            told.append(Input(f"{torque} torque at {step:+.2f} mm", ratio, "-", "ratio to the hole as drawn"))
+        for torque, ratio in ((tell("driving"), driving), (tell("seating"), stripping), (tell("stripping"), stripping),
+                              (tell("breaking"), 1.0)):
+            told.append(Input(tell("{torque} torque at {step:+.2f} mm", torque=torque, step=step), ratio, "-",
+                              tell("ratio to the hole as drawn")))
     return tuple(told)

@@ -11,9 +11,10 @@ from afterpart.model.finding import Finding, Limit
 from afterpart.model.wishes import ScrewWish
 from afterpart.standards.table import Range
 from afterpart.standards.threads import THREADS
+from afterpart.words import entry, tell, translated
 
-SOURCE = "the screw itself by calliper; geometry of a helix"
-FORMULA = "P < d: one turn of a single-start screw is shorter than its outside diameter"
+SOURCE = entry("the screw itself by calliper; geometry of a helix")
+FORMULA = entry("P < d: one turn of a single-start screw is shorter than its outside diameter")
 SEVERITY = 6
 
 SHARPEST_DEG = 30.0
@@ -40,11 +41,12 @@ def screw_thread_told(case: Case) -> tuple[Finding, ...]:
     joint, name = joints[0], "screw_thread_told"
     missing = joint.without("outside", "core", "pitch")
     if missing:
-        return (joint.untold(name, missing, source=SOURCE, formula=FORMULA, severity=SEVERITY),)
+        return (joint.untold(name, missing, source=translated(SOURCE), formula=translated(FORMULA), severity=SEVERITY),)
     screws = joint.screws
     assert screws is not None and screws.core is not None and screws.pitch is not None
-    return (judged(name, f"{screws.name} {screws.outside:g}", screws.pitch, "mm", Limit(high=screws.outside), source=SOURCE,
-                   formula=FORMULA, advice=f"One turn drives the screw {screws.pitch:g} mm.", doubt=_doubt(screws),
+    return (judged(name, f"{screws.name} {screws.outside:g}", screws.pitch, "mm", Limit(high=screws.outside),
+                   source=translated(SOURCE), formula=translated(FORMULA),
+                   advice=tell("One turn drives the screw {pitch:g} mm.", pitch=screws.pitch), doubt=_doubt(screws),
                    inputs=thread_inputs(screws), u=thread_u(screws.pitch, PITCHES), severity=SEVERITY,
                    sensitivity=strongest(lambda pitch: pitch, {"pitch": screws.pitch})),)
 
@@ -52,15 +54,17 @@ def screw_thread_told(case: Case) -> tuple[Finding, ...]:
 def _doubt(screws: ScrewWish) -> str:
     assert screws.core is not None and screws.pitch is not None
     if not OUTSIDES.holds(screws.outside):
-        return f"An outside diameter of {screws.outside:g} mm lies outside {OUTSIDES}: measure again."
+        return tell("An outside diameter of {outside:g} mm lies outside {outsides}: measure again.", outside=screws.outside,
+                    outsides=OUTSIDES)
     sharpest = screws.pitch / (2.0 * math.tan(math.radians(SHARPEST_DEG / 2.0)))
     height = (screws.outside - screws.core) / 2.0
     if height > sharpest:
-        return (f"A thread {height:.2f} mm high does not go on a pitch of {screws.pitch:g} mm (at most {sharpest:.2f} mm): "
-                "measure ten threads and divide by ten, and the core between the threads.")
+        return tell("A thread {height:.2f} mm high does not go on a pitch of {pitch:g} mm (at most {sharpest:.2f} mm): measure "
+                    "ten threads and divide by ten, and the core between the threads.", height=height, pitch=screws.pitch,
+                    sharpest=sharpest)
     metric = next((t.coarse_pitch for t in THREADS if abs(t.nominal - screws.outside) < 0.1), None)
     if metric is not None and abs(metric - screws.pitch) <= SAME_PITCH:
-        return (f"{screws.pitch:g} mm is the pitch of an M thread of this size; screws that form their thread in plastic are "
-                "coarser. Make sure that it was measured and not looked up: with twice the pitch the same turn "
-                "pulls twice as hard.")
+        return tell("{pitch:g} mm is the pitch of an M thread of this size; screws that form their thread in plastic are "
+                    "coarser. Make sure that it was measured and not looked up: with twice the pitch the same turn pulls twice "
+                    "as hard.", pitch=screws.pitch)
     return ""

@@ -14,6 +14,7 @@ from afterpart.formulas.screws import FORMED_FLANK_SOURCE, driving_ratio, formin
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit
 from afterpart.standards.thread_forming import GUIDES_SOURCE, SEATING_SHARE
+from afterpart.words import entry, tell
 
 SEATING = "T_s(w) / T_s(d_p) = (d - w) / (d - d_p) <= 0.7"
 DRIVING = "T_d(d_p) / T_d(n) = (d^2 - d_p^2) / (d^2 - n^2) <= 1"
@@ -53,14 +54,17 @@ def _findings(case: Case, joint: ScrewedJoint) -> tuple[Finding, ...]:
     screws, drove = joint.screws, [row.drawn for row in pilot_rows(case, "drove")]
     assert screws is not None and screws.core is not None
     if not drove:
-        why = "none of the holes tried held: try other sizes" if pilot_rows(case) else "print it and drive a screw into each hole"
-        return (not_judged(name, joint.name, f"Torques of a printed thread are known only from the hole coupon, as ratios; {why} "
-                           "and write a [[trial]] row for each.", source=str(FORMED_FLANK_SOURCE), formula=SEATING,
+        why = tell("none of the holes tried held: try other sizes") if pilot_rows(case) else tell("print it and drive a screw "
+                                                                                                  "into each hole")
+        return (not_judged(name, joint.name,
+                           tell("Torques of a printed thread are known only from the hole coupon, as ratios; {why} and write a "
+                                "[[trial]] row for each.", why=why), source=str(FORMED_FLANK_SOURCE), formula=SEATING,
                            missing=("trial",), severity=SEVERITY),)
     if not screws.core < pilot < screws.outside:
-        return (not_judged(name, joint.name, f"A pilot hole of {pilot:g} mm does not lie between core ({screws.core:g} mm) and "
-                           f"outside ({screws.outside:g} mm) of the screw: no such thread is formed.", formula=SEATING,
-                           severity=SEVERITY),)
+        return (not_judged(name, joint.name,
+                           tell("A pilot hole of {pilot:g} mm does not lie between core ({core:g} mm) and outside ({outside:g} "
+                                "mm) of the screw: no such thread is formed.", pilot=pilot, core=screws.core,
+                                outside=screws.outside), formula=SEATING, severity=SEVERITY),)
     bracket = _Bracket(min(drove), max(drove), min((row.drawn for row in pilot_rows(case, "stripped")), default=None))
     return _seating(joint, bracket), _driving(joint, bracket)
 
@@ -77,24 +81,27 @@ def _seating(joint: ScrewedJoint, bracket: _Bracket) -> Finding:
     least = share(bracket.stripped) if bracket.stripped is not None else 0.0
     window = forming_window(most, 1.0, None)
     if not window.works and least <= SEATING_SHARE:
-        return not_judged(
-            "screw_torque_window", f"{joint.name}, seating", f"The torque your hand used lies between {least:.0%} and {most:.0%} "
-            f"of what strips the {pilot:g} mm hole; {SEATING_SHARE:.0%} is the most. Try wider holes: the same hand seating a "
-            f"screw in one of {_proving(joint):.2f} mm without stripping it proves enough.",
-            source=f"{GUIDES_SOURCE}; {FORMED_FLANK_SOURCE}",
-            formula=SEATING, missing=("trial",), severity=SEVERITY)
+        return not_judged("screw_torque_window", tell("{joint}, seating", joint=joint.name),
+                          tell("The torque your hand used lies between {least:.0%} and {most:.0%} of what strips the {pilot:g} "
+                               "mm hole; {seating_share:.0%} is the most. Try wider holes: the same hand seating a screw in one "
+                               "of {proving:.2f} mm without stripping it proves enough.", least=least, most=most, pilot=pilot,
+                               seating_share=SEATING_SHARE, proving=_proving(joint)),
+                          source=f"{GUIDES_SOURCE}; {FORMED_FLANK_SOURCE}", formula=SEATING, missing=("trial",),
+                          severity=SEVERITY)
     hole = bracket.widest if window.works else bracket.stripped
     assert hole is not None
-    return judged(
-        "screw_torque_window", f"{joint.name}, seating", share(hole), "of stripping", Limit(high=SEATING_SHARE), formula=SEATING,
-        source=f"{GUIDES_SOURCE}; {FORMED_FLANK_SOURCE}", from_memory=True, severity=SEVERITY,
-        inputs=(pilot_input(joint), *thread_inputs(screws),
-                Input("hole", hole, "mm",
-                      "[[trial]] drawn, " + ("widest that held" if window.works else "narrowest that stripped"))),
-        advice=("Seat the screws with the same hand as on the coupon, no harder." if window.works else
-                f"That hand is too strong for this thread: it stripped a hole of {hole:g} mm. Seat the screws with at most "
-                f"{SEATING_SHARE / share(hole):.0%} of that torque, or turn by the angle after snug."),
-        sensitivity=strongest(lambda **given: share(given["hole"], given), {**fixed, "hole": hole}))
+    return judged("screw_torque_window", tell("{joint}, seating", joint=joint.name), share(hole), entry("of stripping"),
+                  Limit(high=SEATING_SHARE), formula=SEATING, source=f"{GUIDES_SOURCE}; {FORMED_FLANK_SOURCE}", from_memory=True,
+                  severity=SEVERITY,
+                  inputs=(pilot_input(joint), *thread_inputs(screws),
+                          Input(tell("hole"), hole, "mm",
+                                tell("[[trial]] drawn, ")
+                                + (tell("widest that held") if window.works else tell("narrowest that stripped")))),
+                  advice=(tell("Seat the screws with the same hand as on the coupon, no harder.") if window.works
+                          else tell("That hand is too strong for this thread: it stripped a hole of {hole:g} mm. Seat the screws "
+                                    "with at most {seating_share:.0%} of that torque, or turn by the angle after snug.",
+                                    hole=hole, seating_share=SEATING_SHARE / share(hole))),
+                  sensitivity=strongest(lambda **given: share(given["hole"], given), {**fixed, "hole": hole}))
 
 
 def _proving(joint: ScrewedJoint) -> float:
@@ -111,11 +118,12 @@ def _driving(joint: ScrewedJoint, bracket: _Bracket) -> Finding:
         return driving_ratio(outside, narrowest, pilot)
 
     given = {"outside": screws.outside, "pilot": pilot, "narrowest": bracket.narrowest}
-    return judged(
-        "screw_torque_window", f"{joint.name}, driving", ratio(**given), "of driving the coupon", Limit(high=1.0),
-        source=str(FORMED_FLANK_SOURCE), formula=DRIVING, from_memory=True, severity=SEVERITY,
-        inputs=(pilot_input(joint), *thread_inputs(screws),
-                Input("narrowest", bracket.narrowest, "mm", "[[trial]] drawn, narrowest in which the screw drove")),
-        advice=f"Driving takes {ratio(**given):.0%} of the torque that broke no screw in a hole of {bracket.narrowest:g} mm. "
-               "Form the threads slowly, with the cover off, and blow out the swarf.",
-        sensitivity=strongest(ratio, given))
+    return judged("screw_torque_window", tell("{joint}, driving", joint=joint.name), ratio(**given),
+                  entry("of driving the coupon"), Limit(high=1.0), source=str(FORMED_FLANK_SOURCE), formula=DRIVING,
+                  from_memory=True, severity=SEVERITY,
+                  inputs=(pilot_input(joint), *thread_inputs(screws),
+                          Input(tell("narrowest"), bracket.narrowest, "mm",
+                                tell("[[trial]] drawn, narrowest in which the screw drove"))),
+                  advice=tell("Driving takes {ratio:.0%} of the torque that broke no screw in a hole of {narrowest:g} mm. Form "
+                              "the threads slowly, with the cover off, and blow out the swarf.", ratio=ratio(**given),
+                              narrowest=bracket.narrowest), sensitivity=strongest(ratio, given))

@@ -20,6 +20,7 @@ from afterpart.model.outline import Point
 from afterpart.model.piece import Piece
 from afterpart.model.wishes import ScrewWish, Trial
 from afterpart.standards.measuring_tools import calliper_error, rectangular_u
+from afterpart.words import entry, tell, translated
 
 SAME_AXIS = 0.5
 """A hole this near to a boss's axis is the way of its screw, mm."""
@@ -27,7 +28,7 @@ SAME_AXIS = 0.5
 PITCHES = 10
 """The pitch is measured over this many threads."""
 
-WORDS = {"outside": "outside diameter", "core": "core diameter", "pitch": "pitch"}
+WORDS = {"outside": entry("outside diameter"), "core": entry("core diameter"), "pitch": entry("pitch")}
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,9 @@ class ScrewedJoint:
     @property
     def name(self) -> str:
         """For the subject of a finding."""
-        return f"{self.count} bosses of {self.piece}" if self.count > 1 else f"boss of {self.piece}"
+        return tell("{count} bosses of {piece}", count=self.count, piece=self.piece) if self.count > 1 else tell("boss of "
+                                                                                                                 "{piece}",
+                                                                                                                 piece=self.piece)
 
     def without(self, *wanted: str) -> tuple[str, ...]:
         """Job keys of the screw's figures (outside, core, pitch) that are not told."""
@@ -54,11 +57,12 @@ class ScrewedJoint:
 
     def untold(self, check: str, missing: tuple[str, ...], *, source: str, formula: str, severity: int) -> Finding:
         """The finding that says which figures of the screw are missing."""
-        asked = " and ".join(WORDS[key.partition(".")[2]] for key in missing)
-        return not_judged(check, self.name, f"The screw's {asked} {'is' if len(missing) == 1 else 'are'} not told "
-                          f"({', '.join(missing)}): measure one screw, the pitch over ten threads divided by ten. The pitch of "
-                          "an M thread is not assumed for a screw that forms its own.", source=source, formula=formula,
-                          missing=missing, severity=severity)
+        asked = tell(" and ").join(translated(WORDS[key.partition(".")[2]]) for key in missing)
+        return not_judged(check, self.name,
+                          tell("The screw's {asked} {count} not told ({missing}): measure one screw, the pitch over ten threads "
+                               "divided by ten. The pitch of an M thread is not assumed for a screw that forms its own.",
+                               asked=asked, count=tell("is") if len(missing) == 1 else tell("are"), missing=", ".join(missing)),
+                          source=source, formula=formula, missing=missing, severity=severity)
 
 
 def screwed_joints(case: Case) -> tuple[ScrewedJoint, ...]:
@@ -81,14 +85,14 @@ def pilot_rows(case: Case, result: str = "") -> tuple[Trial, ...]:
 
 def pilot_input(joint: ScrewedJoint) -> Input:
     """The drawn pilot hole as a figure that went in."""
-    return Input("pilot", joint.boss.pilot, "mm", f"pilot hole of {joint.piece} as drawn")
+    return Input(tell("pilot"), joint.boss.pilot, "mm", tell("pilot hole of {piece} as drawn", piece=joint.piece))
 
 
 def thread_inputs(screws: ScrewWish) -> tuple[Input, ...]:
     """The screw's own figures that are told, as figures that went in."""
     told = {"outside": screws.outside, "core": screws.core, "pitch": screws.pitch}
-    return tuple(Input(name, value, "mm", f"screws.{name}, by calliper", thread_u(value, PITCHES if name == "pitch" else 1))
-                 for name, value in told.items() if value is not None)
+    return tuple(Input(name, value, "mm", tell("screws.{name}, by calliper", name=name),
+                       thread_u(value, PITCHES if name == "pitch" else 1)) for name, value in told.items() if value is not None)
 
 
 def thread_u(value: float, over: int = 1) -> float:

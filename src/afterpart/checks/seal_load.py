@@ -38,6 +38,7 @@ from afterpart.model.feature import Chain, Groove, PrintedSeal
 from afterpart.model.finding import Input
 from afterpart.sources import Source
 from afterpart.standards.orings import cord, groove_for_cord
+from afterpart.words import tell
 
 _STEP = 0.01
 """Share of the closing over which its slope is taken."""
@@ -105,7 +106,7 @@ def seal_load_of(case: Case) -> SealLoad | Unknown | None:
         return _cord_load(case, groove, seal.shore_a, hardness)
     printed = next((f for piece in case.build.pieces for f in piece.features if isinstance(f, PrintedSeal)), None)
     if printed is None:
-        return Unknown('The printed seal is not among the pieces, so that its section is not known: add "gasket" to make.',
+        return Unknown(tell('The printed seal is not among the pieces, so that its section is not known: add "gasket" to make.'),
                        ("make",))
     return _printed_load(case, printed, hardness)
 
@@ -113,45 +114,47 @@ def seal_load_of(case: Case) -> SealLoad | Unknown | None:
 def _hardness(shore_a: float) -> str | Unknown:
     """A word of doubt about the hardness, or why it cannot be used."""
     if not GENT_RANGE.low <= shore_a <= ORDER_OF_MAGNITUDE_ABOVE:
-        return Unknown(f"seal.shore_a = {shore_a:g} lies outside {GENT_RANGE.low:g} to {ORDER_OF_MAGNITUDE_ABOVE:g} Shore A, "
-                       "where "
-                       "hardness tells the modulus: give the hardness from the filament's or cord's sheet, or measure the force "
-                       "on a short piece.", ("seal.shore_a",))
+        return Unknown(tell("seal.shore_a = {shore_a:g} lies outside {gent_range_low:g} to {order_of_magnitude_above:g} Shore A, "
+                            "where hardness tells the modulus: give the hardness from the filament's or cord's sheet, or measure "
+                            "the force on a short piece.", shore_a=shore_a, gent_range_low=GENT_RANGE.low,
+                            order_of_magnitude_above=ORDER_OF_MAGNITUDE_ABOVE), ("seal.shore_a",))
     if GENT_RANGE.holds(shore_a):
         return ""
-    return f"Above {GENT_RANGE.high:g} Shore A the modulus is good to its order of magnitude only."
+    return tell("Above {gent_range_high:g} Shore A the modulus is good to its order of magnitude only.",
+                gent_range_high=GENT_RANGE.high)
 
 
 def _cord_load(case: Case, groove: Groove, shore_a: float, doubt: str) -> SealLoad | Unknown:
     try:
         size, table = cord(groove.cord), groove_for_cord(groove.cord)
     except KeyError as error:
-        return Unknown(f"seal.cord: {error.args[0]}, so that its tolerance is not known.", ("seal.cord",))
+        return Unknown(tell("seal.cord: {args}, so that its tolerance is not known.", args=error.args[0]), ("seal.cord",))
     limits = groove_limits(case, groove, table.depth_plus)
     closing, least = size.greatest - limits.depth[0], size.least - limits.depth[1]
     if not FORCE_RANGE.holds(closing / size.greatest):
-        return Unknown(f"The cord is flattened by {closing / size.greatest:.0%} at most; its force is known for {FORCE_RANGE}.",
-                       ("seal.squeeze",))
-    return SealLoad("round cord", "f = d E (1.25 C^1.5 + 50 C^6)", _cord_force,
+        return Unknown(tell("The cord is flattened by {closing:.0%} at most; its force is known for {force_range}.",
+                            closing=closing / size.greatest, force_range=FORCE_RANGE), ("seal.squeeze",))
+    return SealLoad(tell("round cord"), "f = d E (1.25 C^1.5 + 50 C^6)", _cord_force,
                     {"cord": size.greatest, "closing": closing, "shore_a": shore_a}, FORCE_BAND, groove.centre, max(least, 0.0),
                     (LINDLEY, GENT),
-                    (Input("cord", size.greatest, "mm", f"greatest: {size.source}"),
-                     Input("closing", closing, "mm", f"greatest: {limits.depth_source}"), _shore(shore_a)), doubt)
+                    (Input(tell("cord"), size.greatest, "mm", tell("greatest: {source}", source=size.source)),
+                     Input(tell("closing"), closing, "mm", tell("greatest: {depth_source}", depth_source=limits.depth_source)),
+                     _shore(shore_a)), doubt)
 
 
 def _printed_load(case: Case, seal: PrintedSeal, doubt: str) -> SealLoad | Unknown:
     if not seal.centre or not seal.width:
-        return Unknown("The flat seal covers the whole face and has no one width, so that its force along a line is not known: "
-                       'give seal.width for a strip along the edge, or prove it by a trial.', ("seal.width",))
+        return Unknown(tell("The flat seal covers the whole face and has no one width, so that its force along a line is not "
+                            "known: give seal.width for a strip along the edge, or prove it by a trial."), ("seal.width",))
     if seal.section in ("bead", "hollow"):
         return _ring_load(case, seal, doubt)
     strain = seal.squeeze
     if seal.section != "flat" or not STRAIN_RANGE.holds(strain):
-        return Unknown(f"A {seal.section} seal flattened by {strain:.0%} lies outside what the formula of a flat strip holds for "
-                       f"({STRAIN_RANGE}, no rib): take a flat one with a smaller seal.squeeze, or prove it by a trial print.",
-                       ("seal.squeeze",))
+        return Unknown(tell("A {section} seal flattened by {strain:.0%} lies outside what the formula of a flat strip holds for "
+                            "({strain_range}, no rib): take a flat one with a smaller seal.squeeze, or prove it by a trial "
+                            "print.", section=seal.section, strain=strain, strain_range=STRAIN_RANGE), ("seal.squeeze",))
     values = {"width": seal.width, "thickness": seal.height, "closing": strain * seal.height, "shore_a": seal.shore_a}
-    return SealLoad("flat strip", "f = (4/3) E (1 + (w / 2 t)^2) strain w", _strip, values, MODULUS_BAND, seal.centre,
+    return SealLoad(tell("flat strip"), "f = (4/3) E (1 + (w / 2 t)^2) strain w", _strip, values, MODULUS_BAND, seal.centre,
                     strain * seal.height, (SHAPE_FACTOR, GENT), _told(values, seal.shore_a), doubt)
 
 
@@ -161,21 +164,22 @@ def _ring_load(case: Case, seal: PrintedSeal, doubt: str) -> SealLoad | Unknown:
     bead = seal.section == "bead"
     radius = 0.5 * (seal.width - (seal.contact if bead else seal.wall))
     if radius <= 0.0 or not CLOSING_RANGE.holds(closing / radius):
-        return Unknown(f"The {seal.section} is flattened by {closing:.2f} mm on a radius of {radius:.2f} mm; its force is "
-                       f"known for {CLOSING_RANGE}: set a smaller seal.squeeze.", ("seal.squeeze",))
+        return Unknown(tell("The {section} is flattened by {closing:.2f} mm on a radius of {radius:.2f} mm; its force is known "
+                            "for {closing_range}: set a smaller seal.squeeze.", section=seal.section, closing=closing,
+                            radius=radius, closing_range=CLOSING_RANGE), ("seal.squeeze",))
     if bead:
         values = {"crown": radius, "closing": closing, "shore_a": seal.shore_a}
         return SealLoad("bead", "f = 2 r E (1.25 C^1.5 + 50 C^6), C = closing / r", _bead, values, FORCE_BAND, seal.centre,
                         max(least, 0.0), (BEAD_SOURCE, LINDLEY, GENT), _told(values, seal.shore_a), doubt)
     if seal.wall <= 0.0:
-        return Unknown("The wall of the hollow ring is not among its figures: build the pieces again.")
+        return Unknown(tell("The wall of the hollow ring is not among its figures: build the pieces again."))
     values = {"radius": radius, "wall": seal.wall, "closing": closing, "shore_a": seal.shore_a}
-    return SealLoad("hollow ring", "f = 2 closing E I / (0.1488 R^3)", _arch, values, FORCE_BAND, seal.centre, max(least, 0.0),
-                    (ARCH_SOURCE, GENT), _told(values, seal.shore_a), doubt)
+    return SealLoad(tell("hollow ring"), "f = 2 closing E I / (0.1488 R^3)", _arch, values, FORCE_BAND, seal.centre,
+                    max(least, 0.0), (ARCH_SOURCE, GENT), _told(values, seal.shore_a), doubt)
 
 
 def _told(values: Mapping[str, float], shore_a: float) -> tuple[Input, ...]:
-    return (*(Input(name, value, "mm", "printed seal as built") for name, value in values.items() if name != "shore_a"),
+    return (*(Input(name, value, "mm", tell("printed seal as built")) for name, value in values.items() if name != "shore_a"),
             _shore(shore_a))
 
 
@@ -214,10 +218,10 @@ def needed_load(case: Case, joint: Joint, load: SealLoad) -> Needed:
     share = max(bolt_shares(spacings(load.path, joint.places)))
     pressure = case.job.wishes.machine.gauge_pressure_kpa
     lift = pressure_load(pressure or 0.0, abs(chain_area(load.path)))
-    told: tuple[Input, ...] = (
-        Input("seal force", load.greatest, "N/mm", f"upper end for a {load.kind}: {load.text}"),
-        Input("longest share of a bolt", share, "mm", "seal as built, bolts as built"))
+    told: tuple[Input, ...] = (Input(tell("seal force"), load.greatest, "N/mm",
+                                     tell("upper end for a {load_kind}: {load}", load_kind=load.kind, load=load.text)),
+                               Input(tell("longest share of a bolt"), share, "mm", tell("seal as built, bolts as built")))
     if pressure is not None:
-        told += (Input("lift by pressure", lift, "N", "machine.gauge_pressure_kpa over the area inside the seal"),)
+        told += (Input(tell("lift by pressure"), lift, "N", tell("machine.gauge_pressure_kpa over the area inside the seal")),)
     total = load.greatest * load.length + lift
     return Needed(load.greatest * share + lift * share / load.length, total, told)

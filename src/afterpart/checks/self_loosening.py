@@ -21,6 +21,7 @@ from afterpart.standards.loosening import (
     TEST_SOURCE,
     VERIFICATION_TESTS,
 )
+from afterpart.words import entry, tell, translated
 
 NAME = "self_loosening"
 KEY = "bolts.transverse_load_n"
@@ -28,11 +29,9 @@ FORMULA = "F_slip = mu (n F_least r - F_seal) >= 1.8 F_across"
 SOURCE = f"{JUNKER_SOURCE}; {SLIP_SOURCE}; {FACE_SOURCE}"
 SEVERITY = 7
 
-KEPT_BY = ("What keeps a bolt that has lost its load: a prevailing-torque nut or a thread with a nylon patch, wedge washers "
-           "between metal faces (never on plastic), wire through the heads, or a second piece over them. Thread lock cracks many "
-           "plastics. Mark each head with a line of paint and look at it after the first hour and at every service.")
-TEST = (f"A bolt's own hold is proven by a transverse vibration test only ({PASSED_SHARE:.0%} of the preload left, "
-        f"{VERIFICATION_TESTS} tests); nothing here stands in for it.")
+KEPT_BY = entry("What keeps a bolt that has lost its load: a prevailing-torque nut or a thread with a nylon patch, wedge washers "
+                "between metal faces (never on plastic), wire through the heads, or a second piece over them. Thread lock cracks "
+                "many plastics. Mark each head with a line of paint and look at it after the first hour and at every service.")
 
 
 def self_loosening(case: Case) -> tuple[Finding, ...]:
@@ -61,8 +60,13 @@ def self_loosening(case: Case) -> tuple[Finding, ...]:
 
 
 def _unknown(reason: str, missing: tuple[str, ...]) -> Finding:
-    return not_judged(NAME, "bolts of the cover", f"{reason} {KEPT_BY}", source=SOURCE, formula=FORMULA, missing=missing,
-                      severity=SEVERITY)
+    return not_judged(NAME, tell("bolts of the cover"), f"{reason} {translated(KEPT_BY)}", source=SOURCE, formula=FORMULA,
+                      missing=missing, severity=SEVERITY)
+
+
+def _test() -> str:
+    return tell("A bolt's own hold is proven by a transverse vibration test only ({share:.0%} of the preload left, {count} "
+                "tests); nothing here stands in for it.", share=PASSED_SHARE, count=VERIFICATION_TESTS)
 
 
 def _values(joint: Joint, torque: float, needed: Needed) -> dict[str, float]:
@@ -72,21 +76,22 @@ def _values(joint: Joint, torque: float, needed: Needed) -> dict[str, float]:
 
 def _untold(joint: Joint, torque: float, needed: Needed) -> Finding:
     held = slip_load(**_values(joint, torque, needed))
-    told = (f"Whether the cover is shaken across its bolts is not told ({KEY}). After a thousand hours they hold about "
-            f"{held:.0f} N across by friction, {held / SLIP_RESERVE:.0f} N with a reserve for loads that go to and fro.")
-    return not_judged(NAME, joint.name, f"{told} {KEPT_BY} {TEST}", source=f"{SOURCE}; {TEST_SOURCE}", formula=FORMULA,
-                      missing=(KEY,), inputs=_inputs(joint, torque, needed), severity=SEVERITY)
+    told = tell("Whether the cover is shaken across its bolts is not told ({key}). After a thousand hours they hold about "
+                "{held:.0f} N across by friction, {held_2:.0f} N with a reserve for loads that go to and fro.", key=KEY,
+                held=held, held_2=held / SLIP_RESERVE)
+    return not_judged(NAME, joint.name, f"{told} {translated(KEPT_BY)} {_test()}", source=f"{SOURCE}; {TEST_SOURCE}",
+                      formula=FORMULA, missing=(KEY,), inputs=_inputs(joint, torque, needed), severity=SEVERITY)
 
 
 def _against(joint: Joint, torque: float, needed: Needed, across: float) -> Finding:
     values = _values(joint, torque, needed)
     held, wanted = slip_load(**values), SLIP_RESERVE * across
     return judged(NAME, joint.name, held, "N", Limit(low=wanted), source=f"{SOURCE}; {TEST_SOURCE}", formula=FORMULA,
-                  advice=f"The bolts hold {held:.0f} N across by friction; {across:g} N to and fro ask for {wanted:.0f} N. "
-                         f"{KEPT_BY} {TEST}", from_memory=True, severity=SEVERITY,
-                  inputs=(Input("load across", across, "N", KEY), *_inputs(joint, torque, needed)),
-                  sensitivity=strongest(slip_load, values),
-                  suggestions=_tighter(torque, values, across) if held < wanted else ())
+                  advice=tell("The bolts hold {held:.0f} N across by friction; {across:g} N to and fro ask for {wanted:.0f} N. "
+                              "{kept_by} {test}", held=held, across=across, wanted=wanted, kept_by=translated(KEPT_BY),
+                              test=_test()), from_memory=True, severity=SEVERITY,
+                  inputs=(Input(tell("load across"), across, "N", KEY), *_inputs(joint, torque, needed)),
+                  sensitivity=strongest(slip_load, values), suggestions=_tighter(torque, values, across) if held < wanted else ())
 
 
 def _tighter(torque: float, values: dict[str, float], across: float) -> tuple[Suggestion, ...]:
@@ -94,11 +99,11 @@ def _tighter(torque: float, values: dict[str, float], across: float) -> tuple[Su
     others = {name: value for name, value in values.items() if name != "least_n"}
     enough = torque * least_load_against_slip(across, SLIP_RESERVE, **others) / values["least_n"]
     return (Suggestion("bolts.torque_n_m", torque, rounded_up(enough),
-                       "holds the cover by friction; see torque_stated for what is borne"),)
+                       tell("holds the cover by friction; see torque_stated for what is borne")),)
 
 
 def _inputs(joint: Joint, torque: float, needed: Needed) -> tuple[Input, ...]:
     return (*load_inputs(joint, torque, preload_band(torque, joint.bolt.nominal)),
-            Input("share kept", share_kept(joint), "-", "relaxation, after a thousand hours"),
-            Input("seal force", needed.total_n, "N", "upper end, on all bolts"),
-            Input("friction of the faces", FACE_FRICTION.low, "-", f"low end: {FACE_SOURCE}"))
+            Input(tell("share kept"), share_kept(joint), "-", tell("relaxation, after a thousand hours")),
+            Input(tell("seal force"), needed.total_n, "N", tell("upper end, on all bolts")),
+            Input(tell("friction of the faces"), FACE_FRICTION.low, "-", tell("low end: {face_source}", face_source=FACE_SOURCE)))

@@ -9,9 +9,10 @@ from afterpart.checks.surroundings import named, other_plastic, rigid_that
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit
 from afterpart.standards.materials import SERVICE_MARGIN_C, Material, warm_stiffness
+from afterpart.words import entry, tell, translated
 
-FORMULA = "T <= min(HDT at 0.45 N/mm2, glass transition if amorphous) - 20 K"
-RUBBER_FORMULA = "T <= hottest service of the rubber"
+FORMULA = entry("T <= min(HDT at 0.45 N/mm2, glass transition if amorphous) - 20 K")
+RUBBER_FORMULA = entry("T <= hottest service of the rubber")
 SEVERITY, SEVERITY_RUBBER = 7, 4
 
 
@@ -29,48 +30,54 @@ def service_heat(case: Case) -> tuple[Finding, ...]:
 
 def _finding(case: Case, parts: PlasticParts, temperature: Temperature | None) -> Finding:
     if parts.material is None:
-        return not_judged("service_heat", parts.name, parts.unknown, formula=FORMULA, missing=(parts.key,), severity=SEVERITY)
+        return not_judged("service_heat", parts.name, parts.unknown, formula=translated(FORMULA), missing=(parts.key,),
+                          severity=SEVERITY)
     softens, limit = parts.material.softens_c, parts.material.service_limit_c()
     if softens is None or limit is None:
         return _rubber(parts, parts.material, temperature)
     if temperature is None:
-        return not_judged("service_heat", parts.name, NO_TEMPERATURE.reason, source=str(softens.source), formula=FORMULA,
-                          missing=NO_TEMPERATURE.missing, severity=SEVERITY)
+        return not_judged("service_heat", parts.name, NO_TEMPERATURE.reason, source=str(softens.source),
+                          formula=translated(FORMULA), missing=NO_TEMPERATURE.missing, severity=SEVERITY)
     hottest = temperature.celsius
 
     def suits(plastic: Material) -> bool:
         other = plastic.service_limit_c()
         return other is not None and other >= hottest
 
-    return judged(
-        "service_heat", parts.name, hottest, "degC", Limit(high=round(limit, 2)),
-        source=f"{softens.source}; reserve by rule of thumb",
-        formula=FORMULA, from_memory=softens.from_memory or temperature.from_memory, severity=SEVERITY,
-        inputs=(temperature.as_input, Input("softens", softens.low, "degC", str(softens.source)),
-                Input("reserve", SERVICE_MARGIN_C, "K", "rule of thumb")),
-        advice=f"{parts.filament} softens at {softens.low:g} degC and should stay below {limit:.0f}; it gets up to {hottest:g}. "
-               f"{named(rigid_that(case, suits))} would do at that heat.",
-        sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}),
-        suggestions=other_plastic(case, parts.key, parts.filament, suits, "stands that heat"))
+    return judged("service_heat", parts.name, hottest, "degC", Limit(high=round(limit, 2)),
+                  source=tell("{source}; reserve by rule of thumb", source=softens.source), formula=translated(FORMULA),
+                  from_memory=softens.from_memory or temperature.from_memory, severity=SEVERITY,
+                  inputs=(temperature.as_input, Input(tell("softens"), softens.low, "degC", str(softens.source)),
+                          Input(tell("reserve"), SERVICE_MARGIN_C, "K", tell("rule of thumb"))),
+                  advice=tell("{filament} softens at {softens_low:g} degC and should stay below {limit:.0f}; it gets up to "
+                              "{hottest:g}. {named} would do at that heat.", filament=parts.filament, softens_low=softens.low,
+                              limit=limit, hottest=hottest, named=named(rigid_that(case, suits))),
+                  sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}),
+                  suggestions=other_plastic(case, parts.key, parts.filament, suits, tell("stands that heat")))
 
 
 def _rubber(parts: PlasticParts, rubber: Material, temperature: Temperature | None) -> Finding:
     heat = rubber.rubber_heat_c
     if heat is None:
-        return not_judged("service_heat", parts.name, f"{parts.filament} is rubbery at every temperature and has no softening "
-                          "point in the tables: ask its maker for the hottest service.", formula=FORMULA,
+        return not_judged("service_heat", parts.name,
+                          tell("{filament} is rubbery at every temperature and has no softening point in the tables: ask its "
+                               "maker for the hottest service.", filament=parts.filament), formula=translated(FORMULA),
                           severity=SEVERITY_RUBBER)
     if temperature is None:
-        return not_judged("service_heat", parts.name, NO_TEMPERATURE.reason, source=str(heat.source), formula=RUBBER_FORMULA,
-                          missing=NO_TEMPERATURE.missing, severity=SEVERITY_RUBBER)
+        return not_judged("service_heat", parts.name, NO_TEMPERATURE.reason, source=str(heat.source),
+                          formula=translated(RUBBER_FORMULA), missing=NO_TEMPERATURE.missing, severity=SEVERITY_RUBBER)
     hottest, left = temperature.celsius, warm_stiffness(rubber, temperature.celsius)
-    softer = "" if left is None or left[1] >= 1.0 else (f" At that heat about {left[0]:.0%} to {left[1]:.0%} of its stiffness is "
-                                                        "left, and a seal of it presses by as much less.")
-    return judged(
-        "service_heat", parts.name, hottest, "degC", Limit(high=heat.low), source=str(heat.source), formula=RUBBER_FORMULA,
-        from_memory=True, severity=SEVERITY_RUBBER,
-        inputs=(temperature.as_input, Input("hottest service", heat.low, "degC", f"low end of {heat.low:g} to {heat.high:g}: "
-                                            f"{heat.source}")),
-        advice=f"{parts.filament} serves up to {heat.low:g} or {heat.high:g} degC, by its grade; it gets up to {hottest:g}."
-               f"{softer} Ask its maker; hotter, a cord of nitrile, silicone or fluorocarbon rubber is bought, not printed.",
-        sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}))
+    softer = "" if left is None or left[1] >= 1.0 else tell(" At that heat about {left:.0%} to {left_2:.0%} of its stiffness is "
+                                                            "left, and a seal of it presses by as much less.", left=left[0],
+                                                            left_2=left[1])
+    return judged("service_heat", parts.name, hottest, "degC", Limit(high=heat.low), source=str(heat.source),
+                  formula=translated(RUBBER_FORMULA), from_memory=True, severity=SEVERITY_RUBBER,
+                  inputs=(temperature.as_input,
+                          Input(tell("hottest service"), heat.low, "degC",
+                                tell("low end of {heat_low:g} to {heat_high:g}: {source}", heat_low=heat.low, heat_high=heat.high,
+                                     source=heat.source))),
+                  advice=tell("{filament} serves up to {heat_low:g} or {heat_high:g} degC, by its grade; it gets up to "
+                              "{hottest:g}.{softer} Ask its maker; hotter, a cord of nitrile, silicone or fluorocarbon rubber is "
+                              "bought, not printed.", filament=parts.filament, heat_low=heat.low, heat_high=heat.high,
+                              hottest=hottest, softer=softer),
+                  sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}))

@@ -12,11 +12,12 @@ from afterpart.formulas.airflow import standard_air
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.air_judgement import NOTICED_POWER_SHARE, WORTH_A_CURVE
+from afterpart.words import entry, tell, translated
 
 NAME = "straight_or_curved"
-FORMULA = "saved = dp(straight) - dp(full outline)"
+FORMULA = entry("saved = dp(straight) - dp(full outline)")
 SOURCE = f"pressure drop as in inlet_pressure_drop; threshold: {WORTH_A_CURVE.source}"
-SUBJECT = "straight cuts of the element"
+SUBJECT = entry("straight cuts of the element")
 SEVERITY = 2
 
 
@@ -33,20 +34,21 @@ def straight_or_curved(case: Case) -> tuple[Finding, ...]:
         return ()
     full = way.with_element(way.region)
     more = full.face_area / way.face_area - 1.0
-    area = Input("open face, full outline", full.face_area, "mm2", "seat's free region less rim, same share of bars")
+    area = Input(tell("open face, full outline"), full.face_area, "mm2", tell("seat's free region less rim, same share of bars"))
     reason = outside(way, asked)
     if reason is not None or asked.flow_m3_per_h is None:
-        told = f"A curved cut along the seat would open {more:.0%} more face."
-        return (not_judged(NAME, SUBJECT, f"{told} {reason}", source=SOURCE, formula=FORMULA, missing=asked.missing,
-                           inputs=(*way_inputs(way), area), severity=SEVERITY),)
+        told = tell("A curved cut along the seat would open {more:.0%} more face.", more=more)
+        return (not_judged(NAME, translated(SUBJECT), f"{told} {reason}", source=SOURCE, formula=translated(FORMULA),
+                           missing=asked.missing, inputs=(*way_inputs(way), area), severity=SEVERITY),)
     air, flow, most = standard_air(), asked.flow_m3_per_h, _allowed_pa(case)
     straight, curved = path_drop(way.path(), flow, air), path_drop(full, flow, air)
     saved = max(straight.expected_pa - curved.expected_pa, 0.0)
-    told = (f"A curved cut would open {more:.0%} more face and save {saved:.0f} Pa, {saved / straight.expected_pa:.0%} of what "
-            f"the clean inlet holds back and {saved / most:.1%} of what the machine may lose.")
+    told = tell("A curved cut would open {more:.0%} more face and save {saved:.0f} Pa, {saved_2:.0%} of what the clean inlet "
+                "holds back and {saved_3:.1%} of what the machine may lose.", more=more, saved=saved,
+                saved_2=saved / straight.expected_pa, saved_3=saved / most)
     is_worth = saved > WORTH_A_CURVE.low * most
-    return (judged(NAME, SUBJECT, saved, "Pa", Limit(high=most), source=SOURCE, formula=FORMULA, from_memory=True,
-                   advice=f"{told} {_verdict(is_worth)}", u=saved * band_u(straight) / straight.expected_pa,
+    return (judged(NAME, translated(SUBJECT), saved, "Pa", Limit(high=most), source=SOURCE, formula=translated(FORMULA),
+                   from_memory=True, advice=f"{told} {_verdict(is_worth)}", u=saved * band_u(straight) / straight.expected_pa,
                    inputs=(*asked.inputs, *way_inputs(way), area), severity=SEVERITY,
                    sensitivity=strongest(lambda straight, curved: straight - curved,
                                          {"straight": straight.expected_pa, "curved": curved.expected_pa}),
@@ -60,8 +62,8 @@ def _allowed_pa(case: Case) -> float:
 
 def _verdict(is_worth: bool) -> str:
     if is_worth:
-        return "That is worth a curved cut, or a few more straight ones."
-    return "That is not worth a curved cut: straight cuts do."
+        return tell("That is worth a curved cut, or a few more straight ones.")
+    return tell("That is not worth a curved cut: straight cuts do.")
 
 
 def _more_cuts(way: AirWay, flow: float, enough_pa: float) -> tuple[Suggestion, ...]:
@@ -70,5 +72,5 @@ def _more_cuts(way: AirWay, flow: float, enough_pa: float) -> tuple[Suggestion, 
     for row in sorted(way.rows, key=lambda one: one.cuts):
         face = path.face_area * row.open_area / way.row.open_area
         if row.cuts > way.row.cuts and path_drop(replace(path, face_area=face), flow, standard_air()).expected_pa <= enough_pa:
-            return (Suggestion("filter.cuts", way.row.cuts, row.cuts, "nearly as much face with straight cuts"),)
+            return (Suggestion("filter.cuts", way.row.cuts, row.cuts, tell("nearly as much face with straight cuts")),)
     return ()

@@ -12,6 +12,7 @@ from afterpart.checks.bolted_joint import temperature_of
 from afterpart.model.case import Case
 from afterpart.model.finding import Suggestion
 from afterpart.standards.materials import CLAMPED_MARGIN_C, MATERIALS, Material
+from afterpart.words import tell
 
 RATINGS = {"good": 3.0, "fair": 2.0, "poor": 1.0}
 LEAST = RATINGS["fair"]
@@ -30,7 +31,7 @@ def exposures(case: Case) -> dict[str, str]:
     """What the part is exposed to (moisture | oil | fuel | uv), and where that is told."""
     service, machine = case.job.wishes.service, case.job.wishes.machine
     told = [(name, "service.exposed") for name in service.exposed] + [(name, "machine.media") for name in machine.media]
-    told += [(name, f'service.place "{service.place}"') for name in PLACES.get(service.place, ())]
+    told += [(name, tell('service.place "{place}"', place=service.place)) for name in PLACES.get(service.place, ())]
     found: dict[str, str] = {}
     for name, source in told:
         if name in COLUMNS:
@@ -48,7 +49,8 @@ def high_load_doubt(plastic: Material, hottest_c: float) -> str:
     figure = plastic.hdt_high_load_c
     if figure is None or hottest_c <= figure.low - CLAMPED_MARGIN_C:
         return ""
-    return f"Under high load {plastic.name} sags at {figure.low:g} degC already: keep the clamp load small, or use sleeves."
+    return tell("Under high load {plastic} sags at {figure_low:g} degC already: keep the clamp load small, or use sleeves.",
+                plastic=plastic.name, figure_low=figure.low)
 
 
 def endures(case: Case, plastic: Material) -> bool:
@@ -74,4 +76,4 @@ def other_plastic(case: Case, key: str, now: str, suits: Suits, why: str) -> tup
 
 def named(names: tuple[str, ...]) -> str:
     """Some of the names, for an advice."""
-    return ", ".join(names[:MOST_NAMED]) if names else "None in the tables"
+    return ", ".join(names[:MOST_NAMED]) if names else tell("None in the tables")

@@ -10,9 +10,10 @@ from afterpart.model.case import Case
 from afterpart.model.feature import Boss
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.piece import Piece
+from afterpart.words import entry, tell, translated
 
-BENCH = ("Drive every screw once on the bench, with the cover off the machine; take it out again, blow and brush hole and foot "
-         "clean, and only then put it together: what the first turn throws up is fine enough to pass any way.")
+BENCH = entry("Drive every screw once on the bench, with the cover off the machine; take it out again, blow and brush hole and "
+              "foot clean, and only then put it together: what the first turn throws up is fine enough to pass any way.")
 _REACH = 20.0
 """Web up to which a thicker one is looked for, mm."""
 
@@ -41,20 +42,26 @@ def _finding(case: Case, piece: Piece) -> Finding:
     change: tuple[Suggestion, ...] = ()
     if holder is not None and _solid(piece, worst) < layer:
         web = value_that_passes(lambda web: _solid(piece, worst) + web - holder.thickness - layer, holder.thickness, _REACH)
-        change = (Suggestion("holder.thickness", holder.thickness, web, "closes the pilot holes"),) if web is not None else ()
-    inputs = (Input("height of the piece at the boss", abs(far_face - open_face), "mm", f"{worst.id} of {piece.file_stem}"),
-              Input("depth of the pilot hole", worst.pilot_depth, "mm", f"{worst.id} of {piece.file_stem}"),
-              Input("one layer", layer, "mm", "printer.layer"))
+        change = ((Suggestion("holder.thickness", holder.thickness, web, tell("closes the pilot holes")),) if web is not None
+                  else ())
+    inputs = (Input(tell("height of the piece at the boss"), abs(far_face - open_face), "mm",
+                    tell("{worst_id} of {file_stem}", worst_id=worst.id, file_stem=piece.file_stem)),
+              Input(tell("depth of the pilot hole"), worst.pilot_depth, "mm",
+                    tell("{worst_id} of {file_stem}", worst_id=worst.id, file_stem=piece.file_stem)),
+              Input(tell("one layer"), layer, "mm", "printer.layer"))
     solid = _solid(piece, worst)
-    advice = "Behind each pilot hole it is solid." if solid >= layer else (
-        f"The pilot hole of {worst.id} goes right through: swarf, and the tip of a broken screw, can come out behind it.")
+    advice = tell("Behind each pilot hole it is solid.") if solid >= layer else tell("The pilot hole of {worst_id} goes right "
+                                                                                     "through: swarf, and the tip of a broken "
+                                                                                     "screw, can come out behind it.",
+                                                                                     worst_id=worst.id)
     if any(boss in bosses for boss, _ in boss_screws(case.build)):
-        advice += " It opens on the machine's side, so that what comes out at its mouth lies on the clean side."
-    return judged("swarf", f"{len(bosses)} threads formed in {spoken_piece(piece)}", solid, "mm", Limit(low=layer),
-                  source=str(BLIND_SOURCE), formula="s = |z_far - z_open| - t", inputs=inputs, advice=advice, doubt=BENCH,
+        advice += tell(" It opens on the machine's side, so that what comes out at its mouth lies on the clean side.")
+    return judged("swarf", tell("{count} threads formed in {spoken_piece}", count=len(bosses), spoken_piece=spoken_piece(piece)),
+                  solid, "mm", Limit(low=layer), source=str(BLIND_SOURCE), formula="s = |z_far - z_open| - t", inputs=inputs,
+                  advice=advice, doubt=translated(BENCH),
                   sensitivity=strongest(lambda h, t: solid_behind(h, t, 0.0),
-                                        {"h": abs(far_face - open_face), "t": worst.pilot_depth}),
-                  suggestions=change, severity=severity_inside(case), picture=f"{piece.file_stem}.png")
+                                        {"h": abs(far_face - open_face), "t": worst.pilot_depth}), suggestions=change,
+                  severity=severity_inside(case), picture=f"{piece.file_stem}.png")
 
 
 def _solid(piece: Piece, boss: Boss) -> float:

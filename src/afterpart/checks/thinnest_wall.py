@@ -7,8 +7,9 @@ from afterpart.checks.printed_pieces import Printed, place_in_words, printed_pie
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.printing import rule
+from afterpart.words import entry, tell, translated
 
-FORMULA = "thinnest wall of the solid >= max(wall_least, 2 nozzle diameters)"
+FORMULA = entry("thinnest wall of the solid >= max(wall_least, 2 nozzle diameters)")
 SEVERITY = 6
 
 LINES = 2
@@ -35,18 +36,21 @@ def _judged(case: Case, printed: Printed) -> Finding:
     if printed.facts is None:
         return printed.unmeasured("thinnest_wall", SEVERITY)
     if printed.facts.thinnest is None:
-        return not_judged("thinnest_wall", printed.name, "No two faces of it lie opposite each other, so that it has no wall to "
-                          "measure.", severity=SEVERITY)
+        return not_judged("thinnest_wall", printed.name,
+                          tell("No two faces of it lie opposite each other, so that it has no wall to measure."),
+                          severity=SEVERITY)
     nozzle, thinnest = case.job.wishes.printer.nozzle, round(printed.facts.thinnest, MEASURED_DIGITS)
     least, wanted = rule("wall_least"), rule("wall_wanted")
     limit = max(least.low, LINES * nozzle)
-    at = f" at {place_in_words(printed.facts.thinnest_at)}" if printed.facts.thinnest_at else ""
-    doubt = "" if thinnest >= wanted.low else f"Guides advise {wanted.low:g} mm: look at that place in the slicer's preview."
-    return judged("thinnest_wall", printed.name, thinnest, "mm", Limit(low=limit), source=str(least.source), formula=FORMULA,
-                  advice=f"The thinnest wall is {thinnest:.2f} mm{at}.", from_memory=least.from_memory,
-                  doubt=doubt, insensitive=MEASURED,
-                  inputs=(Input("nozzle", nozzle, "mm", "printer.nozzle"),
-                          Input("least wall", least.low, "mm", str(least.source))),
+    at = tell(" at {place}", place=place_in_words(printed.facts.thinnest_at)) if printed.facts.thinnest_at else ""
+    doubt = "" if thinnest >= wanted.low else tell("Guides advise {wanted_low:g} mm: look at that place in the slicer's preview.",
+                                                   wanted_low=wanted.low)
+    return judged("thinnest_wall", printed.name, thinnest, "mm", Limit(low=limit), source=str(least.source),
+                  formula=translated(FORMULA),
+                  advice=tell("The thinnest wall is {thinnest:.2f} mm{at}.", thinnest=thinnest, at=at),
+                  from_memory=least.from_memory, doubt=doubt, insensitive=translated(MEASURED),
+                  inputs=(Input(tell("nozzle"), nozzle, "mm", "printer.nozzle"),
+                          Input(tell("least wall"), least.low, "mm", str(least.source))),
                   suggestions=_thicker(case, thinnest, limit) if thinnest < limit else (), severity=SEVERITY)
 
 
@@ -58,5 +62,5 @@ def _thicker(case: Case, thinnest: float, limit: float) -> tuple[Suggestion, ...
              "cover.thickness": wishes.cover.thickness if wishes.cover else None,
              "holder.bar_width": wishes.holder.bar_width if wishes.holder else None,
              "holder.thickness": wishes.holder.thickness if wishes.holder else None}
-    return tuple(Suggestion(key, value, limit, "that is this wall") for key, value in known.items()
-                 if value is not None and abs(value - thinnest) <= _SAME)
+    return tuple(Suggestion(key, value, limit, tell("that is this wall")) for key, value in known.items() if value is not None
+                 and abs(value - thinnest) <= _SAME)

@@ -13,6 +13,7 @@ from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.fasteners import SLEEVES
 from afterpart.standards.friction import K_SOURCE, WRENCH_SOURCE
+from afterpart.words import tell
 
 FORMULA = "T_low <= T <= T_high"
 SEVERITY = 7
@@ -31,7 +32,7 @@ def torque_stated(case: Case) -> tuple[Finding, ...]:
     if joint is None:
         return ()
     if isinstance(joint, Unknown):
-        return (joint.finding("torque_stated", "bolts of the cover", SEVERITY),)
+        return (joint.finding("torque_stated", tell("bolts of the cover"), SEVERITY),)
     temperature, needed, torque = known_temperature(joint), needed_of(case, joint), torque_of(joint)
     for unknown in (temperature, needed):
         if isinstance(unknown, Unknown):
@@ -40,23 +41,25 @@ def torque_stated(case: Case) -> tuple[Finding, ...]:
     assert not isinstance(temperature, Unknown) and not isinstance(needed, Unknown)
     limits = limits_of(joint, temperature, needed.worst_bolt_n, joint.tube)
     if isinstance(torque, Unknown):
-        return (Unknown(f"{torque.reason} It takes a torque {window_in_words(limits)}.", torque.missing).finding(
-            "torque_stated", joint.name, SEVERITY),)
+        return (Unknown(tell("{torque_reason} It takes a torque {window}.", torque_reason=torque.reason,
+                             window=window_in_words(limits)), torque.missing).finding("torque_stated", joint.name, SEVERITY),)
     if not math.isfinite(limits.low_n_m):
-        return (Unknown(f"The tables have no creep of {joint.material.name}: choose another printer.material.",
-                        ("printer.material",)).finding("torque_stated", joint.name, SEVERITY),)
+        return (Unknown(tell("The tables have no creep of {material}: choose another printer.material.",
+                             material=joint.material.name), ("printer.material",)).finding("torque_stated", joint.name,
+                                                                                           SEVERITY),)
     return (_against(joint, torque, temperature, needed, limits),)
 
 
 def _against(joint: Joint, torque: float, temperature: Temperature, needed: Needed, limits: TorqueLimits) -> Finding:
     meant = _meant_for_sleeves(joint, temperature, needed.worst_bolt_n)
-    told = f"{torque:g} N m are stated; it takes a torque {window_in_words(limits)}.{meant}"
-    return judged(
-        "torque_stated", joint.name, torque, "N m", _limit(limits, torque), source=f"{K_SOURCE}; {WRENCH_SOURCE}",
-        formula=FORMULA, advice=told, from_memory=limits.from_memory, severity=SEVERITY,
-        inputs=(Input("torque", torque, "N m", "bolts.torque_n_m"), *needed.inputs, *joint.face_inputs, temperature.as_input,
-                Input("greatest load borne", limits.greatest_load_n, "N", limits.high_set_by)),
-        sensitivity=strongest(lambda torque: torque, {"torque": torque}), suggestions=_into(limits, torque))
+    told = tell("{torque:g} N m are stated; it takes a torque {window}.{meant}", torque=torque, window=window_in_words(limits),
+                meant=meant)
+    return judged("torque_stated", joint.name, torque, "N m", _limit(limits, torque), source=f"{K_SOURCE}; {WRENCH_SOURCE}",
+                  formula=FORMULA, advice=told, from_memory=limits.from_memory, severity=SEVERITY,
+                  inputs=(Input(tell("torque"), torque, "N m", "bolts.torque_n_m"), *needed.inputs, *joint.face_inputs,
+                          temperature.as_input,
+                          Input(tell("greatest load borne"), limits.greatest_load_n, "N", limits.high_set_by)),
+                  sensitivity=strongest(lambda torque: torque, {"torque": torque}), suggestions=_into(limits, torque))
 
 
 def _limit(limits: TorqueLimits, torque: float) -> Limit:
@@ -75,10 +78,10 @@ def _meant_for_sleeves(joint: Joint, temperature: Temperature, needed_n: float) 
     sleeved = limits_of(joint, temperature, needed_n, tube)
     if not sleeved.low_n_m <= joint.torque_n_m <= sleeved.high_n_m:
         return ""
-    told = " It would suit metal sleeves: a torque written for a metal part or for sleeves is not carried over to plastic."
+    told = tell(" It would suit metal sleeves: a torque written for a metal part or for sleeves is not carried over to plastic.")
     if plain.low_n_m <= plain.high_n_m:
-        return f"{told} Keep to the window{joint.sleeve_way}."
-    return f"{told} Fit them (bolts.sleeve = true)." if joint.usual else told
+        return tell("{told} Keep to the window{sleeve_way}.", told=told, sleeve_way=joint.sleeve_way)
+    return tell("{told} Fit them (bolts.sleeve = true).", told=told) if joint.usual else told
 
 
 def _into(limits: TorqueLimits, torque: float) -> tuple[Suggestion, ...]:
@@ -88,4 +91,4 @@ def _into(limits: TorqueLimits, torque: float) -> tuple[Suggestion, ...]:
     if limits.low_n_m <= torque <= limits.high_n_m:
         return ()
     near = rounded_down(limits.high_n_m) if torque > limits.high_n_m else rounded_up(limits.low_n_m)
-    return (Suggestion("bolts.torque_n_m", torque, near, "the nearer end of the torque that works"),)
+    return (Suggestion("bolts.torque_n_m", torque, near, tell("the nearer end of the torque that works")),)

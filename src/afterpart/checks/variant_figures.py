@@ -21,6 +21,7 @@ from afterpart.model.piece import Add, Prism
 from afterpart.standards.fitting import drive
 from afterpart.standards.hand_work import TASKS, hand_minutes
 from afterpart.standards.materials import material
+from afterpart.words import entry, symbol_words, tell, translated
 
 FIT_CHECK = "fit_share"
 SEAL_CHECKS = ("cord_squeeze", "cord_fill", "closing_force", "pressure_between_bolts", "leak_gap")
@@ -51,7 +52,8 @@ class FigureKind:
 def worst_in_words(variant: Variant) -> str:
     """The worst finding: verdict, check, subject."""
     worst = _worst(variant)
-    return "nothing was judged" if worst is None else f"{worst.verdict}: {worst.check.replace('_', ' ')}, {worst.subject}"
+    return (tell("nothing was judged") if worst is None
+            else f"{translated(worst.verdict)}: {symbol_words(worst.check)}, {worst.subject}")
 
 
 def _worst(variant: Variant) -> Finding | None:
@@ -127,14 +129,14 @@ def tools(case: Case) -> tuple[str, ...]:
     """The tools that fitting it asks for, each once: by the heads' table, the screws' own driver, a blade, a soldering iron."""
     bolts, items = case.job.wishes.bolts, case.build.assembly.items
     kinds = {item.kind for item in items}
-    found = {f"driver for {item.name.rsplit(' x ', 1)[0]}" for item in items if item.kind == "screw"}
+    found = {tell("driver for {rsplit}", rsplit=item.name.rsplit(" x ", 1)[0]) for item in items if item.kind == "screw"}
     if "bolt" in kinds and bolts is not None:
         try:
             found.add(f"{drive(bolts.head, bolts.thread).tool} {drive(bolts.head, bolts.thread).tool_size:g}")
         except KeyError:
-            found.add(f"tool for {bolts.head} {bolts.thread}")
-    found |= {"soldering iron"} if "insert" in kinds else set()
-    found |= {"blade"} if any(piece.kind == CUT_NOT_PRINTED for piece in case.build.pieces) or "cord" in kinds else set()
+            found.add(tell("tool for {head} {thread}", head=bolts.head, thread=bolts.thread))
+    found |= {tell("soldering iron")} if "insert" in kinds else set()
+    found |= {tell("blade")} if any(piece.kind == CUT_NOT_PRINTED for piece in case.build.pieces) or "cord" in kinds else set()
     return tuple(sorted(found))
 
 
@@ -159,12 +161,17 @@ def _hand_minutes(variant: Variant) -> float | None:
             + curved * hand_minutes("curved cut") + bought)
 
 
-FIGURES: tuple[FigureKind, ...] = (
-    FigureKind("fit_share", "%", "more", _fit_share), FigureKind("pressure_drop", "Pa", "less", _drop_pa),
-    FigureKind("power_loss", "%", "less", _power_percent), FigureKind("open_area", "mm2", "more", _open_area),
-    FigureKind("seal_margin", "-", "more", _seal_margin), FigureKind("worst_finding", "-", "more", _standing),
-    FigureKind("print_time", "min", "less", _print_minutes), FigureKind("mass", "g", "less", _mass_g),
-    FigureKind("pieces", "", "less", _pieces), FigureKind("fasteners", "", "less", _fasteners),
-    FigureKind("tools", "", "less", _tools), FigureKind("curved_cuts", "", "less", _curved_cuts),
-    FigureKind("hand_work", "min", "less", _hand_minutes))
+FIGURES: tuple[FigureKind, ...] = (FigureKind("fit_share", "%", entry("more"), _fit_share),
+                                   FigureKind("pressure_drop", "Pa", entry("less"), _drop_pa),
+                                   FigureKind("power_loss", "%", entry("less"), _power_percent),
+                                   FigureKind("open_area", "mm2", entry("more"), _open_area),
+                                   FigureKind("seal_margin", "-", entry("more"), _seal_margin),
+                                   FigureKind("worst_finding", "-", entry("more"), _standing),
+                                   FigureKind("print_time", "min", entry("less"), _print_minutes),
+                                   FigureKind("mass", "g", entry("less"), _mass_g),
+                                   FigureKind("pieces", "", entry("less"), _pieces),
+                                   FigureKind("fasteners", "", entry("less"), _fasteners),
+                                   FigureKind("tools", "", entry("less"), _tools),
+                                   FigureKind("curved_cuts", "", entry("less"), _curved_cuts),
+                                   FigureKind("hand_work", "min", entry("less"), _hand_minutes))
 """Every figure that decides, in the order of the table."""

@@ -19,6 +19,7 @@ from afterpart.checks.variant_figures import FIGURES, FigureKind, Variant, worst
 from afterpart.errors import UsageError
 from afterpart.model.comparison import Comparison, FigureRow, Printability, Tipping
 from afterpart.standards.plain_printer import PLAIN_PRINTER
+from afterpart.words import tell
 
 LEVEL = 1e-9
 """Scores closer than this are level."""
@@ -118,5 +119,5 @@ def _tippings(names: tuple[str, ...], parts: list[tuple[FigureRow, tuple[float, 
 def _printability(variant: Variant) -> tuple[Printability, Printability]:
     """By the maker's own printer, and by a plain one that strangers have."""
     own = variant.case.job.wishes.printer
-    return (printable_by(variant.name, variant.case, own, "your printer", is_plain=False),
-            printable_by(variant.name, variant.case, PLAIN_PRINTER, "a plain printer", is_plain=True))
+    return (printable_by(variant.name, variant.case, own, tell("your printer"), is_plain=False),
+            printable_by(variant.name, variant.case, PLAIN_PRINTER, tell("a plain printer"), is_plain=True))

@@ -19,6 +19,7 @@ from afterpart.sources import Source
 from afterpart.standards.fasteners import STEEL_MODULUS, Bolt, PropertyClass, SleeveSize
 from afterpart.standards.friction import TOOL_SCATTER, WRENCH_SCATTER, Friction, friction
 from afterpart.standards.materials import Material
+from afterpart.words import tell
 
 VDI_2230 = Source("VDI 2230 part 1, Systematic calculation of highly stressed bolted joints",
                   place="tightening torque, assembly load", from_memory=True)
@@ -191,9 +192,11 @@ def torque_limits(bolt: Bolt, grade: PropertyClass, bearing: float, hole: float,
     high = torque_of_load(greatest, bolt.nominal, k_low)
     breaks = breaking_torque(bolt, grade)
     if breaks is not None and breaks / (1.0 + TOOL_SCATTER) < high:
-        high, set_by = breaks / (1.0 + TOOL_SCATTER), f"breaking torque of {bolt.thread} {grade.name}"
+        high, set_by = breaks / (1.0 + TOOL_SCATTER), tell("breaking torque of {thread} {grade}", thread=bolt.thread,
+                                                           grade=grade.name)
     least = needed_clamp_load_n / keeps if keeps > 0.0 else math.inf
-    low_set_by = f"{needed_clamp_load_n:.0f} N needed for good, of which {keeps:.0%} stays"
+    low_set_by = tell("{needed_clamp_load_n:.0f} N needed for good, of which {keeps:.0%} stays",
+                      needed_clamp_load_n=needed_clamp_load_n, keeps=keeps)
     from_memory = grade.source.from_memory or bolt.source.from_memory or sleeve is not None or (
         material.bearing_long is None or material.bearing_long.from_memory)
     return TorqueLimits(torque_of_load(least, bolt.nominal, k_high), high, least, greatest, low_set_by, set_by, from_memory)
@@ -210,7 +213,8 @@ def torque_window(bolt: Bolt, grade: PropertyClass, bearing: float, hole: float,
                            retention=retention, mating_yield=mating_yield)
     if not 0.0 < limits.high_n_m or limits.low_n_m > limits.high_n_m:
         return None
-    why = f"up to {limits.high_n_m:.2f} N m: {limits.high_set_by}; from {limits.low_n_m:.2f} N m: {limits.low_set_by}"
+    why = tell("up to {high_n_m:.2f} N m: {high_set_by}; from {low_n_m:.2f} N m: {low_set_by}", high_n_m=limits.high_n_m,
+               high_set_by=limits.high_set_by, low_n_m=limits.low_n_m, low_set_by=limits.low_set_by)
     return TorqueWindow(limits.low_n_m, limits.high_n_m, why, limits.from_memory)
 
 

@@ -8,6 +8,7 @@ severity first; the published table of action priorities was not verified and is
 from __future__ import annotations
 
 from afterpart.sources import Source
+from afterpart.words import entry
 
 PRIORITY_SOURCE = Source("IEC 60812 Failure modes and effects analysis", "2018",
                          "priority number; it advises against cut-offs by it", from_memory=True)
@@ -36,5 +37,5 @@ def reading(severity: int, occurrence: int, detection: int) -> str:
     """high | medium | low.  Severity 9 or 10 is high, or medium where it can hardly happen (occurrence 1 or 2); never low."""
     number = priority_number(severity, occurrence, detection)
     if severity >= GRAVE:
-        return "medium" if occurrence <= 2 and number < HIGH_NUMBER else "high"
-    return "high" if number >= HIGH_NUMBER else "medium" if number >= MEDIUM_NUMBER else "low"
+        return entry("medium") if occurrence <= 2 and number < HIGH_NUMBER else entry("high")
+    return entry("high") if number >= HIGH_NUMBER else entry("medium") if number >= MEDIUM_NUMBER else entry("low")

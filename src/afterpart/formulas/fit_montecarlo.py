@@ -26,6 +26,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from afterpart.formulas.montecarlo import Share
+from afterpart.words import tell
 
 Point = tuple[float, float]
 
@@ -184,7 +185,7 @@ def _slices(drawn: np.ndarray) -> Iterator[np.ndarray]:
 
 def _own(ordered: Sequence[Contact], owner: np.ndarray, along: np.ndarray) -> np.ndarray:
     """How each group's own deviation (two columns a group) moves the rows."""
-    names = [c.group or f"contact {i}" for i, c in enumerate(ordered)]
+    names = [c.group or tell("contact {i}", i=i) for i, c in enumerate(ordered)]
     groups = {name: i for i, name in enumerate(dict.fromkeys(names))}
     found = np.zeros((len(owner), 2 * len(groups)))
     for row, i in enumerate(owner):

@@ -17,6 +17,7 @@ from afterpart.model.edges import Note
 from afterpart.model.fit_report import FitReport
 from afterpart.model.job import Reading
 from afterpart.standards.tolerances import MOULDING_RANGE, moulding_scatter
+from afterpart.words import tell
 
 DISAGREES = 3.5
 """A reported size this many standard uncertainties off the others is named and left out."""
@@ -51,16 +52,19 @@ def pooled_readings(readings: tuple[Reading, ...], reports: tuple[FitReport, ...
     found, notes = [], []
     for name, values in told.items():
         kept, left = _agreeing(values)
-        others = f" ({_mean(kept).value:.2f} mm)" if kept else ""
-        notes += [Note("report_left_out", f"{name}: {one.value:g} mm reported from {one.who!r} disagrees with what is known from "
-                       f"elsewhere{others}; it is left out. Ask back: another part, or a slip of the hand?") for one in left]
+        others = tell(" ({mean:.2f} mm)", mean=_mean(kept).value) if kept else ""
+        notes += [Note("report_left_out",
+                       tell("{name}: {one:g} mm reported from {who!r} disagrees with what is known from elsewhere{others}; it is "
+                            "left out. Ask back: another part, or a slip of the hand?", name=name, one=one.value, who=one.who,
+                            others=others)) for one in left]
         if not kept:
             continue
         found.append(Reading(name, *_pooled(kept)))
         reported = [one for one in kept if one.who]
         if reported:
-            notes.append(Note("report_used", f"{name}: {found[-1].value:.3f} mm, known to {found[-1].u:.3f} mm with "
-                              f"{len(reported)} reported size{'s' * (len(reported) > 1)}."))
+            notes.append(Note("report_used",
+                              tell("{name}: {found:.3f} mm, known to {u:.3f} mm with {count} reported size{count_2}.", name=name,
+                                   found=found[-1].value, u=found[-1].u, count=len(reported), count_2="s" * (len(reported) > 1))))
     return Pooled(tuple(found), tuple(notes))
 
 

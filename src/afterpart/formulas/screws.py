@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from afterpart.sources import Source
 from afterpart.standards.fasteners import TORSION_SOURCE, Bolt, PropertyClass, stainless_breaking_torque_n_m
 from afterpart.standards.thread_forming import SEATING_SHARE
+from afterpart.words import tell
 
 FORMED_FLANK_SOURCE = Source("Friction on formed flanks in proportion to their area; own derivation, to be calibrated by coupon",
                              from_memory=True)
@@ -116,12 +117,14 @@ def forming_window(driving_n_m: float, stripping_n_m: float, breaking_n_m: float
     """
     high = seating_limit(stripping_n_m)
     if breaking_n_m is not None and stripping_n_m >= breaking_n_m:
-        return FormingWindow(driving_n_m, high, False, "the screw breaks before the thread strips")
+        return FormingWindow(driving_n_m, high, False, tell("the screw breaks before the thread strips"))
     if driving_n_m >= high:
-        why = f"driving takes more than {SEATING_SHARE:.0%} of what strips: widen the pilot"
+        why = tell("driving takes more than {seating_share:.0%} of what strips: widen the pilot", seating_share=SEATING_SHARE)
         return FormingWindow(driving_n_m, high, False, why)
-    unknown = "" if breaking_n_m is not None else "; the screw's breaking torque is not known"
-    return FormingWindow(driving_n_m, high, True, f"{SEATING_SHARE:.0%} of the stripping torque{unknown}")
+    unknown = "" if breaking_n_m is not None else tell("; the screw's breaking torque is not known")
+    return FormingWindow(driving_n_m, high, True,
+                         tell("{seating_share:.0%} of the stripping torque{unknown}", seating_share=SEATING_SHARE,
+                              unknown=unknown))
 
 
 def breaking_torque(bolt: Bolt, grade: PropertyClass) -> float | None:

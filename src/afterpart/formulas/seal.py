@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from afterpart.sources import Source
 from afterpart.standards.orings import LEAST_CORNER_CORDS, PREFERRED_CORNER_CORDS, Cord
 from afterpart.standards.table import Range
+from afterpart.words import tell
 
 LINDLEY = Source("P. B. Lindley, Compression characteristics of laterally-unrestrained rubber O-rings, Journal of the IRI",
                  "1967", "force per length, in the form later work uses", from_memory=True)
@@ -60,7 +61,7 @@ def worst_cases(cord: Cord, depth: tuple[float, float], width: tuple[float, floa
 
 def ring_stretch(groove_length: float, ring_length: float) -> float:
     """s = (L_groove - L_ring) / L_ring of the centre lines, mm; for circles the diameters may be given instead."""
-    return (_positive(groove_length, "groove length") - _positive(ring_length, "ring length")) / ring_length
+    return (_positive(groove_length, tell("groove length")) - _positive(ring_length, tell("ring length"))) / ring_length
 
 
 def stretched_cord(cord: float, stretch: float) -> float:

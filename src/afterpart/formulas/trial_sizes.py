@@ -13,6 +13,7 @@ from afterpart.formulas.print_scale import PrintedSize, PrintFigures, print_figu
 from afterpart.model.job import Job
 from afterpart.model.outline import Arc, Circle, Dimension, Loop, Outline
 from afterpart.model.wishes import Trial, Wishes
+from afterpart.words import tell
 
 HOLES = ("pilot", "clearance")
 SUITED = ("drove", "fits")
@@ -55,7 +56,7 @@ def _alike(told: str, now: str) -> bool:
 def _size(number: int, trial: Trial, outline: Outline) -> PrintedSize:
     assert trial.printed is not None
     if trial.what in HOLES:
-        return PrintedSize(f"{trial.what} hole {trial.drawn:g}", trial.drawn, trial.printed, -1.0)
+        return PrintedSize(tell("{what} hole {drawn:g}", what=trial.what, drawn=trial.drawn), trial.drawn, trial.printed, -1.0)
     name, side = _side_of(number, trial.of, outline)
     return PrintedSize(name, trial.drawn, trial.printed, side)
 
@@ -72,7 +73,7 @@ def _side_of(number: int, of: str, outline: Outline) -> tuple[str, float]:
     loop = _loop_of(of, outline)
     if loop is None or not isinstance(loop.segments[0], Circle):
         raise JobError(f"trial.{number}.of: found {of!r}, expected the id of a dimension or of a round hole. {_FIX}")
-    return f"diameter of {of}", _faces(loop)
+    return tell("diameter of {of}", of=of), _faces(loop)
 
 
 def _dimension_side(dimension: Dimension, outline: Outline) -> float | None:

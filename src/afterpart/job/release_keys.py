@@ -26,3 +26,5 @@ class ReleaseKeys(Keys):
     reports: str = _wish("reports", "where others send what they found: an address, in words", max_length=200)
     units: Units = _wish("units", "of the lengths on drawing, inspection sheet, parts list and guide: mm or inch; the files "
                          "of the pieces and the DXF stay mm")
+    language: str = _wish("language", "of the papers: en, or the name of a folder of word files in words/ beside this file",
+                          max_length=20, pattern=r"^[A-Za-z0-9][A-Za-z0-9-]*$")

@@ -323,6 +323,7 @@ file = {file}
 # author = "your name"    # on the drawing
 # page = "A4"             # A4, A3, letter
 # units = "mm"            # mm, inch: what the papers print; pieces stay mm
+# language = "en"         # of the papers; others: a folder of word files in words/
 # reports = "mail to ..." # where others send what they found
 '''
 

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-PASSES, ATTENTION, FAILS, NOT_JUDGED = "passes", "attention", "fails", "not judged"
+from afterpart.words import entry
+
+PASSES, ATTENTION, FAILS, NOT_JUDGED = entry("passes"), entry("attention"), entry("fails"), entry("not judged")
 VERDICTS = (FAILS, NOT_JUDGED, ATTENTION, PASSES)
-PRINT_IT, DO_NOT = "Print it.", "Do not"
-"""The headline when nothing stands against it, and how one begins that says no."""
 """Worst first."""
+NUISANCE = 3
+"""Up to this severity a failure costs time, looks or a print that does not fit, and only conditions the print (judgement)."""
 
 
 @dataclass(frozen=True)

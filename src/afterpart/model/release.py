@@ -32,10 +32,11 @@ class TitleBlock:
 class ReleaseWish:
     """How the folder for others is made.  licence: chosen by the maker, "" for none yet; author: named on the papers; page: "A4",
     "A3" or "letter"; reports: where others send what they found, an address in words; units: of lengths on the papers, "mm" or
-    "inch"."""
+    "inch"; language: of the papers, "en" or the name of a folder of word files."""
 
     licence: str = ""
     author: str = ""
     page: str = "A4"
     reports: str = ""
     units: str = "mm"
+    language: str = "en"

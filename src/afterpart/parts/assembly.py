@@ -22,6 +22,7 @@ from afterpart.parts.screw_boss import screws_of
 from afterpart.standards.bolt_lengths import BOLT_LENGTHS, bolt_length
 from afterpart.standards.clearance_holes import clearance_hole
 from afterpart.standards.fasteners import head, washer
+from afterpart.words import tell
 
 ENGAGED = 1.5
 """Thread in the machine, in diameters, where the job does not tell (common practice for light alloy, from memory)."""
@@ -93,8 +94,9 @@ def _cord(groove: Groove, cover: Piece) -> Item:
     x, y = chain_points(groove.centre, 0.5)[0]
     level = -groove.depth + groove.cord / 2
     length = chain_length(groove.centre)
-    return Item("cord", f"round cord {groove.cord:g} mm, ring of {length:.0f} mm", ((float(x), float(y), level),), MACHINE,
-                groove.cord, length, groove.cord, groove.cord, MACHINE, (cover.file_stem,), 5)
+    return Item("cord", tell("round cord {cord:g} mm, ring of {length:.0f} mm", cord=groove.cord, length=length),
+                ((float(x), float(y), level),), MACHINE, groove.cord, length, groove.cord, groove.cord, MACHINE,
+                (cover.file_stem,), 5)
 
 
 def _bolts(wish: BoltWish, laid: Laid, cover: Piece) -> list[Item]:
@@ -122,8 +124,9 @@ def _bolts(wish: BoltWish, laid: Laid, cover: Piece) -> list[Item]:
     for outside, inside, length in dict.fromkeys((tube.outside, tube.inside, tube.length) for tube in laid.bolts.sleeves):
         places = tuple((*tube.center, -length) for tube in laid.bolts.sleeves
                        if (tube.outside, tube.inside, tube.length) == (outside, inside, length))
-        kinds.append(Item("sleeve", f"steel sleeve {outside:g} / {inside:g} x {length:g}", places, MACHINE, inside, length,
-                          outside, length, OUTSIDE, (cover.file_stem,), 6))
+        kinds.append(Item("sleeve",
+                          tell("steel sleeve {outside:g} / {inside:g} x {length:g}", outside=outside, inside=inside,
+                               length=length), places, MACHINE, inside, length, outside, length, OUTSIDE, (cover.file_stem,), 6))
     return kinds
 
 

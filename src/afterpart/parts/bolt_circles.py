@@ -10,6 +10,7 @@ from afterpart.model.outline import Circle, Outline
 from afterpart.model.wishes import BoltWish
 from afterpart.parts.face_region import loops_of_part
 from afterpart.standards.clearance_holes import CLEARANCE_HOLES, ClearanceHole, clearance_hole
+from afterpart.words import tell
 
 SUITS = 0.3
 """How far a recovered hole may be from the table's, mm: moulding tolerance and the photograph's error together."""
@@ -32,7 +33,7 @@ def bolt_circles(outline: Outline, bolts: BoltWish, part: int = 1) -> tuple[Circ
     """
     row = hole_row(bolts)
     circles = [loop.segments[0] for loop in loops_of_part(outline, part)[1] if isinstance(loop.segments[0], Circle)]
-    places = ", ".join(f"{c.id} of {2 * c.radius:.1f} mm" for c in circles) or "none"
+    places = ", ".join(tell("{c_id} of {radius:.1f} mm", c_id=c.id, radius=2 * c.radius) for c in circles) or "none"
     if bolts.holes:
         missing = [i for i in bolts.holes if i not in {c.id for c in circles}]
         if missing:

@@ -31,6 +31,7 @@ from afterpart.parts.bolt_circles import bolt_circles, hole_row
 from afterpart.parts.roles import FeatureRole, Roles, kept_outline
 from afterpart.parts.trials import clearance_from_trials, fit_from_trials
 from afterpart.standards import fasteners
+from afterpart.words import tell
 
 SLEEVE_FIT = 0.1
 """How much wider the bore is than the sleeve, mm on the diameter."""
@@ -246,10 +247,10 @@ def _inserts(circles: tuple[Circle, ...], wish: BoltWish, roles: Roles, thicknes
     bottom = 0.0 if through else thickness - deep
     holes = tuple(Hole(c.id, c.center, insert.pocket, bottom, thickness, "insert", wish.thread, through, roles.of(c.id).role)
                   for c in circles)
-    note = Note("insert", f"Pockets of {insert.pocket:g} mm for heat-set inserts {wish.thread}, {insert.length:g} mm long, "
-                          "open at the "
-                f"mating face; leave {insert.least_wall:g} mm of plastic round them. {insert.source}: the insert's own sheet "
-                "rules.")
+    note = Note("insert",
+                tell("Pockets of {pocket:g} mm for heat-set inserts {thread}, {length:g} mm long, open at the mating face; leave "
+                     "{least_wall:g} mm of plastic round them. {source}: the insert's own sheet rules.", pocket=insert.pocket,
+                     thread=wish.thread, length=insert.length, least_wall=insert.least_wall, source=insert.source))
     return Bolts(holes, (), (), (), (insert.outside + 2 * insert.least_wall,) * len(holes), (note,))
 
 
@@ -260,24 +261,29 @@ def _notes(wishes: Wishes, seat: _Seat, sleeve: fasteners.SleeveSize | None, hol
     if sleeve is None:
         for hole, circle in zip(holes, circles, strict=True):
             if hole.role == "locates":
-                why = "the old hole, tighter than the fine series" if hole.diameter == 2 * circle.radius else "fine series"
-                why = "as the trial print settled" if hole.diameter == _tried(wishes, circle, tried) else why
-                notes.append(Note("locating_hole", f"Bolt hole {_where(circle)} locates: {hole.diameter:g} mm "
-                                                   f"({why}); "
-                                  f"it was {2 * circle.radius:g} mm."))
+                why = tell("the old hole, tighter than the fine series") if hole.diameter == 2 * circle.radius else tell("fine "
+                                                                                                                         "series")
+                why = tell("as the trial print settled") if hole.diameter == _tried(wishes, circle, tried) else why
+                notes.append(Note("locating_hole",
+                                  tell("Bolt hole {where} locates: {diameter:g} mm ({why}); it was {radius:g} mm.",
+                                       where=_where(circle), diameter=hole.diameter, why=why, radius=2 * circle.radius)))
     elif sleeve.outside + 1.0 > seat.presses:
-        notes.append(Note("sleeve_overhang", f"What presses is {seat.presses:g} mm wide over a sleeve of "
-                                             f"{sleeve.outside:g} mm: less "
-                          "than half a millimetre of plastic is gripped all round. A washer reaches farther (bolts.washer)."))
+        notes.append(Note("sleeve_overhang",
+                          tell("What presses is {presses:g} mm wide over a sleeve of {outside:g} mm: less than half a millimetre "
+                               "of plastic is gripped all round. A washer reaches farther (bolts.washer).", presses=seat.presses,
+                               outside=sleeve.outside)))
     if wish.seat == "counterbore":
-        notes.append(Note("leaning_roof", "The counterbores' roofs lean at 45 degrees so that they print without supports; "
-                                          "a flat head "
-                          "touches them along its rim only and beds itself in"
-                          + (" until it stands on the sleeve." if sleeve else ". A metal sleeve (bolts.sleeve) carries better.")))
+        notes.append(Note("leaning_roof",
+                          tell("The counterbores' roofs lean at 45 degrees so that they print without supports; a flat head "
+                               "touches them along its rim only and beds itself in") + (tell(" until it stands on the sleeve.")
+                                                                                        if sleeve
+                                                                                        else tell(". A metal sleeve "
+                                                                                                  "(bolts.sleeve) carries "
+                                                                                                  "better."))))
     if wish.seat == "countersink":
-        notes.append(Note("wedge", "A countersunk head wedges plastic apart as it is tightened: keep the torque low, and "
-                                   "the edge "
-                          "far off."))
+        notes.append(Note("wedge",
+                          tell("A countersunk head wedges plastic apart as it is tightened: keep the torque low, and the edge "
+                               "far off.")))
     return notes
 
 

@@ -32,6 +32,7 @@ from afterpart.standards.fasteners import SleeveSize, bolt, property_class, slee
 from afterpart.standards.materials import material
 from afterpart.standards.orings import cord
 from afterpart.standards.service_places import PLACES
+from afterpart.words import tell
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,7 @@ def cover_torque(bolts: Bolts, wishes: Wishes, groove: Groove | None) -> CoverTo
         return CoverTorque(None)
     missing = _missing(wish, wishes, groove)
     if missing:
-        return CoverTorque(None, (Note("no_torque_text", f"No torque stands on the cover: {missing}."),))
+        return CoverTorque(None, (Note("no_torque_text", tell("No torque stands on the cover: {missing}.", missing=missing)),))
     needed = _needed_load(groove, wishes.seal, bolts.holes, wishes) if groove is not None and wishes.seal is not None else 0.0
     face = min(bolts.bearing, key=lambda ring: ring.outer**2 - ring.inner**2)
     temperature = service_temperature_c(wishes.service)
@@ -60,25 +61,31 @@ def cover_torque(bolts: Bolts, wishes: Wishes, groove: Groove | None) -> CoverTo
     window = torque_window(*facts, sleeve=tube)
     if window is None:
         limits = torque_limits(*facts, sleeve=tube)
-        why = (f"from {limits.low_n_m:.2f} N m ({limits.low_set_by}) but only up to {limits.high_n_m:.2f} N m "
-               f"({limits.high_set_by})")
-        return CoverTorque(None, (Note("no_torque_text", f"No torque stands on the cover, for none works: {why}. A larger washer "
-                                       "or a metal sleeve (bolts.sleeve) opens the window."),))
-    told = "" if wish.torque_n_m is None or window.low_n_m <= wish.torque_n_m <= window.high_n_m else (
-        f" The {wish.torque_n_m:g} N m of bolts.torque_n_m lie outside it and are not written on the cover.")
-    memory = " It rests on figures from memory: prove it before relying on it." if window.from_memory else ""
-    return CoverTorque(window, (Note("torque_window", f"Torque of the {wish.thread} bolts, {window.why}.{told}{memory}"),))
+        why = tell("from {low_n_m:.2f} N m ({low_set_by}) but only up to {high_n_m:.2f} N m ({high_set_by})",
+                   low_n_m=limits.low_n_m, low_set_by=limits.low_set_by, high_n_m=limits.high_n_m, high_set_by=limits.high_set_by)
+        return CoverTorque(None,
+                           (Note("no_torque_text",
+                                 tell("No torque stands on the cover, for none works: {why}. A larger washer or a metal sleeve "
+                                      "(bolts.sleeve) opens the window.", why=why)),))
+    told = ("" if wish.torque_n_m is None or window.low_n_m <= wish.torque_n_m <= window.high_n_m
+            else tell(" The {torque_n_m:g} N m of bolts.torque_n_m lie outside it and are not written on the cover.",
+                      torque_n_m=wish.torque_n_m))
+    memory = tell(" It rests on figures from memory: prove it before relying on it.") if window.from_memory else ""
+    return CoverTorque(window,
+                       (Note("torque_window",
+                             tell("Torque of the {thread} bolts, {why}.{told}{memory}", thread=wish.thread, why=window.why,
+                                  told=told, memory=memory)),))
 
 
 def torque_line(window: TorqueWindow, thread: str) -> str:
     """The window as a line of text, both ends rounded into it: "M6 1.2-2.4 Nm", or "M6 max 2.4 Nm" from nothing."""
     if window.low_n_m < 0.05:
-        return f"{thread} max {_floor(window.high_n_m, 1)} Nm"
+        return tell("{thread} max {floor} Nm", thread=thread, floor=_floor(window.high_n_m, 1))
     for digits in (1, 2):
         low, high = _ceiling(window.low_n_m, digits), _floor(window.high_n_m, digits)
         if float(low) < float(high):
-            return f"{thread} {low}-{high} Nm"
-    return f"{thread} {_floor((window.low_n_m + window.high_n_m) / 2, 2)} Nm"
+            return tell("{thread} {low}-{high} Nm", thread=thread, low=low, high=high)
+    return tell("{thread} {floor} Nm", thread=thread, floor=_floor((window.low_n_m + window.high_n_m) / 2, 2))
 
 
 def service_temperature_c(service: ServiceFacts) -> float | None:
@@ -99,7 +106,7 @@ def _ceiling(value: float, digits: int) -> str:
 def _missing(wish: BoltWish, wishes: Wishes, groove: Groove | None) -> str:
     """What is not known, in words, "" when all is."""
     if service_temperature_c(wishes.service) is None:
-        return "the temperature in service is not told (service.temperature_c or service.place), and plastics go by it"
+        return tell("the temperature in service is not told (service.temperature_c or service.place), and plastics go by it")
     known = (("bolts.thread", bolt, wish.thread), ("bolts.property_class", property_class, wish.property_class),
              ("printer.material", material, wishes.printer.material))
     for key, find, name in known:
@@ -108,7 +115,7 @@ def _missing(wish: BoltWish, wishes: Wishes, groove: Groove | None) -> str:
         except KeyError as error:
             return f"{key}: {error.args[0]}"
     if groove is not None and wishes.seal is not None and not 0 < wishes.seal.shore_a < 100:
-        return f"seal.shore_a: a hardness of {wishes.seal.shore_a:g} Shore A is not one"
+        return tell("seal.shore_a: a hardness of {shore_a:g} Shore A is not one", shore_a=wishes.seal.shore_a)
     return ""
 
 

@@ -29,6 +29,7 @@ from afterpart.parts.screw_boss import bore, plan_boss
 from afterpart.parts.seat import air_opening, cover_of, filter_of, frame_height, holder_of, largest
 from afterpart.parts.seat_rib import notched
 from afterpart.parts.support_bars import Bars, lay_bars
+from afterpart.words import tell
 
 CHAMFER = 0.4
 WEB_OVER = 0.2
@@ -52,10 +53,8 @@ def make_frame(seat: Seat, element_corners: tuple[Point, ...], job: Job, key: Se
         raise JobError(f"holder.kind: {holder.kind!r} found, whose seat has no bosses to screw a clamp frame to; take 'frame'")
     centers = tuple(mirrored(at) for at in seat.bosses)
     r = seat.boss_diameter / 2
-    bosses = tuple(
-        Boss(f"boss {i}", at, seat.boss_diameter, web, foot, plan.pilot, plan.depth, plan.engagement, 1)
-        for i, at in enumerate(centers, start=1)
-    )
+    bosses = tuple(Boss(tell("boss {i}", i=i), at, seat.boss_diameter, web, foot, plan.pilot, plan.depth, plan.engagement, 1)
+                   for i, at in enumerate(centers, start=1))
     feet: tuple[Solid, ...] = tuple(Cone(at, web, foot, r, r) for at in centers)
     bores = Cut(tuple(hole for at in centers for hole in bore(plan, at, foot)))
     notes = (*plan.notes, *_notes(job, seat))
@@ -92,21 +91,13 @@ def frame_piece(
         ChamferFirstLayer(CHAMFER),
     )
     area = _volume(outline, bars, rib, web, feet) / height
-    return Piece(
-        kind="clamp_frame",
-        name=f"{job.name} clamp frame",
-        file_stem=FILE_STEM,
-        revision=job.revision,
-        steps=steps,
-        thickness=height,
-        labels=(),
-        print_time=PrintTime(print_minutes(area, height), print_minutes(area, height), pace_in_words(area, height)),
-        notes=(*notes, *((_key_note(key),) if key is not None else ())),
-        features=(*features, rib, *bars.bars),
-        through_holes=len(bars.windows),
-        material=job.wishes.printer.material,
-        orientation="clean side on the bed: rib and feet grow upwards and nothing hangs over; the screws pull across the layers",
-    )
+    return Piece(kind="clamp_frame", name=tell("{job} clamp frame", job=job.name), file_stem=FILE_STEM, revision=job.revision,
+                 steps=steps, thickness=height, labels=(),
+                 print_time=PrintTime(print_minutes(area, height), print_minutes(area, height), pace_in_words(area, height)),
+                 notes=(*notes, *((_key_note(key),) if key is not None else ())), features=(*features, rib, *bars.bars),
+                 through_holes=len(bars.windows), material=job.wishes.printer.material,
+                 orientation=tell("clean side on the bed: rib and feet grow upwards and nothing hangs over; the screws pull "
+                                  "across the layers"))
 
 
 def web_outline(seat: Seat, job: Job) -> Chain:
@@ -152,22 +143,19 @@ def _volume(outline: Chain, bars: Bars, rib: Rib, web: float, feet: tuple[Solid,
 
 
 def _key_note(key: SeatKey) -> Note:
-    return Note("frame_key", f"The notch in the frame's edge goes over the rib on the pocket's wall at ({key.at[0]:.1f}, "
-                f"{key.at[1]:.1f}) of the drawing: turned another way the frame stands on the rib and does not go down.")
+    return Note("frame_key",
+                tell("The notch in the frame's edge goes over the rib on the pocket's wall at ({at:.1f}, {at_2:.1f}) of the "
+                     "drawing: turned another way the frame stands on the rib and does not go down.", at=key.at[0],
+                     at_2=key.at[1]))
 
 
 def _notes(job: Job, seat: Seat) -> tuple[Note, ...]:
     element = filter_of(job)
-    return (
-        Note(
-            "frame_squeeze",
-            f"The frame's feet stand on the ledge and press the element's rim from {element.thickness:g} to "
-            f"{(1 - element.squeeze) * element.thickness:g} mm.  Tighten its {len(seat.bosses)} screws until the feet and "
-            "the heads touch; the assembly guide says by how many degrees more, if at all. Turned further they strip the bosses.",
-        ),
-        Note(
-            "frame_screws_outside",
-            "The screws go in from the outside and end in closed bosses, so a loose one can only fall to the outside.  Blow out "
-            "swarf and check that nothing loose is left before the cover goes on the machine.",
-        ),
-    )
+    return (Note("frame_squeeze",
+                 tell("The frame's feet stand on the ledge and press the element's rim from {thickness:g} to {squeeze:g} mm.  "
+                      "Tighten its {count} screws until the feet and the heads touch; the assembly guide says by how many "
+                      "degrees more, if at all. Turned further they strip the bosses.", thickness=element.thickness,
+                      squeeze=(1 - element.squeeze) * element.thickness, count=len(seat.bosses))),
+            Note("frame_screws_outside",
+                 tell("The screws go in from the outside and end in closed bosses, so a loose one can only fall to the outside.  "
+                      "Blow out swarf and check that nothing loose is left before the cover goes on the machine.")))

@@ -36,6 +36,7 @@ from afterpart.parts.bolt_circles import hole_row
 from afterpart.parts.print_time import pace_in_words, print_minutes
 from afterpart.parts.screw_boss import BLIND, BossPlan, bore, plan_boss, rule_pilot, screws_of, usual_clearance
 from afterpart.solid.lettering import plain_text, text_width
+from afterpart.words import entry, tell, translated
 
 BASE = 2.4
 """Thickness of the base: it must not bend under the driver."""
@@ -48,7 +49,7 @@ FIRST_BELOW = 0.1
 VARIANTS = (-0.05, 0.0, 0.05, 0.10)
 """By how much the pilot holes of a piece differ in the four sizes it can be written in."""
 MOST = 24
-RULE = "Of the holes in which the screw drove take the middle one; of an even number, the wider of the two in the middle."
+RULE = entry("Of the holes in which the screw drove take the middle one; of an even number, the wider of the two in the middle.")
 """As trials.pilot_from_trials chooses."""
 BESIDE = 2.4
 """Wall round a clearance hole."""
@@ -94,23 +95,15 @@ def make_coupon(job: Job) -> Piece:
     share = BASE / post.height
     area = layout.size[0] * layout.size[1] * share + len(sizes) * math.pi * post.diameter**2 / 4 * (1 - share)
     minutes = print_minutes(area, post.height)
-    return Piece(
-        kind="hole_coupon",
-        name=f"{job.name} hole coupon",
-        file_stem="hole_coupon",
-        revision=job.revision,
-        steps=steps,
-        thickness=post.height,
-        labels=tuple(
-            HoleLabel(i, f"h{i}", at, text.at) for i, (at, text) in enumerate(zip(layout.at, layout.texts, strict=False), start=1)
-        ),
-        print_time=PrintTime(minutes, minutes, pace_in_words(area, post.height)),
-        notes=_notes(job, post, sizes),
-        features=_features(post, layout.at, sizes),
-        through_holes=0 if post.plan is not None else len(sizes),
-        material=job.wishes.printer.material,
-        orientation="base on the bed, bosses up, as the clamp frame prints: holes print the same way round as in the part",
-    )
+    return Piece(kind="hole_coupon", name=tell("{job} hole coupon", job=job.name), file_stem="hole_coupon", revision=job.revision,
+                 steps=steps, thickness=post.height,
+                 labels=tuple(HoleLabel(i, f"h{i}", at, text.at)
+                              for i, (at, text) in enumerate(zip(layout.at, layout.texts, strict=False), start=1)),
+                 print_time=PrintTime(minutes, minutes, pace_in_words(area, post.height)), notes=_notes(job, post, sizes),
+                 features=_features(post, layout.at, sizes), through_holes=0 if post.plan is not None else len(sizes),
+                 material=job.wishes.printer.material,
+                 orientation=tell("base on the bed, bosses up, as the clamp frame prints: holes print the same way round as in "
+                                  "the part"))
 
 
 def ladder(job: Job) -> tuple[float, ...]:
@@ -158,19 +151,12 @@ def _variant(piece: Piece, bosses: tuple[Boss, ...], delta: float) -> Piece:
     steps = tuple(Cut(tuple(map(widened, s.prisms))) if isinstance(s, Cut) else s for s in piece.steps)
     features = tuple(replace(f, pilot=round(f.pilot + delta, 3)) if isinstance(f, Boss) else f for f in piece.features)
     size = "_".join(f"{d:.2f}" for d in sorted({round(b.pilot + delta, 3) for b in bosses}))
-    note = Note(
-        "pilot_variant",
-        f"Pilot holes {size.replace('_', ', ')} mm ({delta:+.2f} mm): print the hole coupon first, then the piece whose pilot "
-        f"holes it tells. {RULE}",
-    )
-    return replace(
-        piece,
-        name=f"{piece.name} pilot {size.replace('_', ' ')}",
-        file_stem=f"{piece.file_stem}_pilot_{size.replace('.', '-')}",
-        steps=steps,
-        features=features,
-        notes=(*piece.notes, note),
-    )
+    note = Note("pilot_variant",
+                tell("Pilot holes {size} mm ({delta:+.2f} mm): print the hole coupon first, then the piece whose pilot holes it "
+                     "tells. {rule}", size=size.replace("_", ", "), delta=delta, rule=translated(RULE)))
+    return replace(piece, name=tell("{piece} pilot {size}", piece=piece.name, size=size.replace("_", " ")),
+                   file_stem=f"{piece.file_stem}_pilot_{size.replace('.', '-')}", steps=steps, features=features,
+                   notes=(*piece.notes, note))
 
 
 def _through(job: Job) -> tuple[str, float, float]:
@@ -184,7 +170,7 @@ def _through(job: Job) -> tuple[str, float, float]:
         return screws.name, screws.outside, usual_clearance(screws.outside)
     row = hole_row(wishes.bolts)
     usual = {"fine": row.fine, "medium": row.medium, "coarse": row.coarse}[wishes.bolts.series]
-    return f"{wishes.bolts.thread} bolt", row.nominal, usual
+    return tell("{thread} bolt", thread=wishes.bolts.thread), row.nominal, usual
 
 
 def _pilot_post(job: Job) -> _Post:
@@ -258,25 +244,21 @@ def _features(post: _Post, at: tuple[Point, ...], sizes: tuple[float, ...]) -> t
 def _notes(job: Job, post: _Post, sizes: tuple[float, ...]) -> tuple[Note, ...]:
     table = ", ".join(f"h{i} {d:.2f}" for i, d in enumerate(sizes, start=1))
     printer = job.wishes.printer
-    use = f"Print it in the same {printer.material}, layers of {printer.layer:g} mm, walls and heat as the part.  "
+    use = tell("Print it in the same {material}, layers of {layer:g} mm, walls and heat as the part.  ",
+               material=printer.material, layer=printer.layer)
     if post.plan is None:
-        use += (
-            f"Put the {post.screw} through each hole and write a [[trial]] row for each: what = \"clearance\", tight, rubs, "
-            "fits or loose."
-        )
+        use += tell('Put the {screw} through each hole and write a [[trial]] row for each: what = "clearance", tight, rubs, '
+                    "fits or loose.", screw=post.screw)
     else:
-        use += (
-            f"Lay a scrap {_floor(job):g} mm thick with a free hole under the screw's head, as the cover's floor will be; drive "
-            f"the screw in by hand until its head sits, {post.plan.engagement:.1f} mm of thread carry, and on by the few degrees "
-            f"that the part's screws get.  {RULE}  Write a [[trial]] row for each: what = \"pilot\", snapped, drove or stripped, "
-            "and the turns.  Wear eye protection: screws snap."
-        )
-    measure = "Measure each hole with a pin or calliper first and write it as printed: it tells what the printer adds or takes."
-    return (
-        Note("coupon_table", f"Holes as drawn, left to right, back row first: {table} mm."),
-        Note("coupon_use", use),
-        Note("coupon_measure", measure),
-    )
+        use += tell("Lay a scrap {floor:g} mm thick with a free hole under the screw's head, as the cover's floor will be; drive "
+                    "the screw in by hand until its head sits, {engagement:.1f} mm of thread carry, and on by the few degrees "
+                    "that the part's screws get.  {rule}  Write a [[trial]] row for each: what = \"pilot\", snapped, drove or "
+                    "stripped, and the turns.  Wear eye protection: screws snap.", floor=_floor(job),
+                    engagement=post.plan.engagement, rule=translated(RULE))
+    measure = tell("Measure each hole with a pin or calliper first and write it as printed: it tells what the printer adds or "
+                   "takes.")
+    return (Note("coupon_table", tell("Holes as drawn, left to right, back row first: {table} mm.", table=table)),
+            Note("coupon_use", use), Note("coupon_measure", measure))
 
 
 def _box(size: tuple[float, float]) -> tuple[Line, ...]:

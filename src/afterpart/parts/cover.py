@@ -31,6 +31,7 @@ from afterpart.parts.one_way_key import OneWayKey, key_steps
 from afterpart.parts.print_time import pace_in_words, print_minutes
 from afterpart.parts.seat_rib import key_above, pocket_beside
 from afterpart.standards.clearance_holes import clearance_hole
+from afterpart.words import tell
 
 
 @dataclass(frozen=True)
@@ -75,9 +76,10 @@ def make_cover(outline: Outline, job: Job, groove: Groove | None = None, seat: S
 def _lies(groove: Groove | None, seat: Seat | None, lip: Lip | None) -> str:
     """How it lies on the bed, and what of it looks up there."""
     open_up = [what for what, is_there in (("groove", groove is not None), ("pocket", seat is not None)) if is_there]
-    told = [f"{' and '.join(open_up)} open{'s' * (len(open_up) == 1)} upwards"] if open_up else []
-    told += ["the lip stands up"] if lip is not None else []
-    return "outside on the bed, mating face up: " + ", ".join([*told, "nothing needs supports"])
+    told = ([tell("{open_up} open{count} upwards", open_up=tell(" and ").join(open_up), count="s" * (len(open_up) == 1))]
+            if open_up else [])
+    told += [tell("the lip stands up")] if lip is not None else []
+    return tell("outside on the bed, mating face up: ") + ", ".join([*told, tell("nothing needs supports")])
 
 
 def design_volume(plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> float:
@@ -152,12 +154,14 @@ def _texts(plan: CoverPlan, job: Job, groove: Groove | None, key: OneWayKey) -> 
     """Arrow and lines on the outside, and what is to be said of the torque."""
     torque = cover_torque(plan.bolts, job.wishes, groove)
     thread = job.wishes.bolts.thread if job.wishes.bolts is not None else ""
-    number = f"{plan.cover.number} REV {job.revision}" if job.revision else plan.cover.number
+    number = (tell("{number} REV {revision}", number=plan.cover.number, revision=job.revision) if job.revision
+              else plan.cover.number)
     lines = (*key.words, number if plan.cover.number else "",
              torque_line(torque.window, thread) if torque.window is not None else "")
     notes = torque.notes
     if plan.cover.arrow and plan.air is None:
-        notes = (*notes, Note("no_arrow", "cover.arrow is set, but the cover has no opening for the air ([inlet] or [filter])."))
+        notes = (*notes,
+                 Note("no_arrow", tell("cover.arrow is set, but the cover has no opening for the air ([inlet] or [filter]).")))
     seats = [(h.center, width) for h, width in zip(plan.bolts.holes, plan.bolts.heads, strict=True)]
     heads = tuple(circle_chain(center, width) for center, width in (*seats, *((f.center, f.outer) for f in plan.faces)))
     free = free_outside(plan.around, heads, plan.cover.first_layer_chamfer)

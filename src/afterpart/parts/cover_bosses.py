@@ -20,6 +20,7 @@ from afterpart.model.piece import Add, Cone, Cut, Step
 from afterpart.model.wishes import AddedBoss
 from afterpart.parts.face_room import Surroundings, circle_chain, is_in, place, refuse_hole
 from afterpart.parts.screw_boss import BossPlan, bore, plan_boss
+from afterpart.words import tell
 
 ROOT = 0.6
 """45 degree fillet at the foot of a boss, mm: layers part there first."""
@@ -49,8 +50,8 @@ def lay_cover_bosses(job: Job, thickness: float, around: Surroundings) -> CoverB
             raise JobError(f"[[boss]] name = {row.name!r}: height {row.height:g} mm found at {place(row.at)}, more than {ROOT:g} "
                            "mm expected, the fillet round its foot; make the boss higher, or leave it out")
         plan = plan_boss(job, row.passes, thickness + row.height,
-                         f"[[boss]] name = {row.name!r} at {place(row.at)}, screws.length",
-                         "a higher boss (its height), a thicker cover (cover.thickness)")
+                         tell("[[boss]] name = {row!r} at {place}, screws.length", row=row.name, place=place(row.at)),
+                         tell("a higher boss (its height), a thicker cover (cover.thickness)"))
         _refuse(row, plan, job, around)
         foot, r = thickness + row.height, plan.diameter / 2
         adds += [Cone(row.at, thickness, foot, r, r), Cone(row.at, thickness, thickness + ROOT, r + ROOT, r)]

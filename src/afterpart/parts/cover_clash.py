@@ -28,6 +28,7 @@ from afterpart.parts.face_room import (
     refuse_insert,
 )
 from afterpart.parts.lip import refuse_lip
+from afterpart.words import tell
 
 LEAST_FLOOR = 0.8
 """Thinnest floor under a groove or pocket: four layers, mm."""
@@ -40,7 +41,7 @@ def refuse_clashes(bolts: Bolts, added: tuple[Hole, ...], screws: tuple[Hole, ..
     _refuse_openings(around)
     notes: list[Note] = []
     done: list[tuple[str, Chain]] = []
-    entry = [("the entry for the air", around.entry)] if around.entry is not None else []
+    entry = [(tell("the entry for the air"), around.entry)] if around.entry is not None else []
     for key, holes in (("bolts.holes", bolts.holes), ("[[hole]]", added), ("holder.screws", screws)):
         for hole in holes:
             if not math.isfinite(hole.diameter) or hole.diameter <= 0:
@@ -48,15 +49,17 @@ def refuse_clashes(bolts: Bolts, added: tuple[Hole, ...], screws: tuple[Hole, ..
             if key != "holder.screws":
                 refuse_hole_in_pocket(hole, key, around)
             refuse_hole(hole, key, replace(around, openings=(*around.openings, *entry, *done)))
-            done.append((f"hole {hole.id}", circle_chain(hole.center, hole.diameter)))
+            done.append((tell("hole {hole_id}", hole_id=hole.id), circle_chain(hole.center, hole.diameter)))
     by_id = {h.id: h for h in (*bolts.holes, *screws)}
     for face in faces:
-        rest = replace(around, openings=(*around.openings, *((n, c) for n, c in done if n != f"hole {face.of}")))
+        rest = replace(around,
+                       openings=(*around.openings, *((n, c) for n, c in done if n != tell("hole {hole_id}", hole_id=face.of))))
         notes += refuse_head(by_id[face.of], face.outer, "holder.screws" if face.of not in {b.id for b in bolts.holes}
                              else "bolts.head", rest)
     for hole, width in zip(bolts.holes, bolts.heads, strict=True):
         sunk = [c for c in bolts.cuts if c.center == hole.center]
-        rest = replace(around, openings=(*around.openings, *((n, c) for n, c in done if n != f"hole {hole.id}")))
+        rest = replace(around,
+                       openings=(*around.openings, *((n, c) for n, c in done if n != tell("hole {hole_id}", hole_id=hole.id))))
         if hole.purpose == "insert":
             refuse_insert(hole, width, rest)
         if sunk:
@@ -77,12 +80,12 @@ def _refuse_floors(around: Surroundings, cover: CoverWish, seat: Seat | None) ->
 
 def _refuse_openings(around: Surroundings) -> None:
     """JobError: an opening leaves the body, or meets another, the groove or the air's entry."""
-    seen: list[tuple[str, Chain]] = [("the entry for the air", around.entry)] if around.entry is not None else []
+    seen: list[tuple[str, Chain]] = [(tell("the entry for the air"), around.entry)] if around.entry is not None else []
     for name, chain in (*seen, *around.openings):
         near = gap(chain, around.edge)
         if not contains(around.edge, chain) or near.distance < LEAST_WALL:
-            advice = ("make inlet.bellmouth smaller, or the filter's rim or land larger" if chain is around.entry else
-                      "drop it with a [[change]] row, or choose another cover.fit")
+            advice = (tell("make inlet.bellmouth smaller, or the filter's rim or land larger") if chain is around.entry
+                      else tell("drop it with a [[change]] row, or choose another cover.fit"))
             raise JobError(f"{name} leaves less than {LEAST_WALL:g} mm to the cover's edge at {place(near.on_b)}; {advice}")
     for name, chain in around.openings:
         for other, second in seen:

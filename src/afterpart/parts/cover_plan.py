@@ -27,6 +27,7 @@ from afterpart.parts.lip import Edge, lay_edge
 from afterpart.parts.roles import Roles, assign_roles, kept_outline, loop_key
 from afterpart.parts.seat import frame_screw_faces, frame_screw_holes
 from afterpart.parts.trials import EDGES, fit_from_trials
+from afterpart.words import tell
 
 LEAST_THICKNESS = 1.0
 """Thinner is no cover: five layers, mm."""
@@ -80,7 +81,8 @@ def plan_cover(outline: Outline, job: Job, groove: Groove | None, seat: Seat | N
     left, replaced = _left_beside_the_seat(shaped, seat, air)
     plain = tuple((key, _widened(key, chain, roles)) for key, chain in left.items())
     channel, channel_notes = _kept_channel(outline, job, roles, part)
-    fit_notes = [Note("fit_tried", f"Clearance of the edge that meets the machine: {tried.why}")] if tried is not None else []
+    fit_notes = ([Note("fit_tried", tell("Clearance of the edge that meets the machine: {why}", why=tried.why))]
+                 if tried is not None else [])
     notes = (*bolts.notes, *edge.notes, *fit_notes, *replaced, *(air.notes if air else ()), *channel_notes)
     return _with_holes(CoverPlan(cover, roles, bolts, edge, air, plain, (), (), bolts.bearing, Surroundings(edge.chain), notes,
                                  channel), job, groove, seat)
@@ -92,12 +94,13 @@ def _with_holes(plan: CoverPlan, job: Job, groove: Groove | None, seat: Seat | N
                   for h in job.wishes.holes)
     screws = frame_screw_holes(seat, job) if seat is not None else ()
     faces = (*plan.faces, *(frame_screw_faces(seat, job) if seat is not None else ()))
-    around = Surroundings(plan.edge.chain, tuple((f"opening {key}", chain) for key, chain in plan.plain), groove,
+    around = Surroundings(plan.edge.chain, tuple((tell("opening {key}", key=key), chain) for key, chain in plan.plain), groove,
                           seat.pocket if seat is not None else None, plan.air.entry if plan.air is not None else None)
     plan = replace(plan, added=added, screws=screws)
     told = refuse_clashes(plan.bolts, added, screws, faces, around, plan.cover, plan.edge.lip, seat)
-    every = replace(around, openings=(*around.openings, *((f"hole {h.id}", circle_chain(h.center, h.diameter))
-                                                          for h in plan.holes)))
+    every = replace(around,
+                    openings=(*around.openings,
+                              *((tell("hole {h_id}", h_id=h.id), circle_chain(h.center, h.diameter)) for h in plan.holes)))
     return replace(plan, faces=with_room(faces, every), around=every, notes=(*plan.notes, *told))
 
 
@@ -121,8 +124,9 @@ def _kept_channel(outline: Outline, job: Job, roles: Roles, part: int
     told = [loop.depth for loop in walls.values()] + [h.value for h in job.heights if h.level == "channel floor"]
     depth = next((d for d in (*told, *(s.channel_depth for s in job.shots)) if d is not None), None)
     if depth is None:
-        return None, (Note("channel_left_out", "The old channel is not cut: its depth is not told ([[height]] level = \"channel "
-                           "floor\", or channel_depth of the photo)."),)
+        return None, (Note("channel_left_out",
+                           tell("The old channel is not cut: its depth is not told ([[height]] level = "
+                                '"channel floor", or channel_depth of the photo).')),)
     if not 0 < depth <= (job.wishes.cover or CoverWish()).thickness - LEAST_FLOOR:
         raise JobError(f"[[height]] \"channel floor\": a channel {depth:g} mm deep in a cover "
                        f"{(job.wishes.cover or CoverWish()).thickness:g} mm thick; {LEAST_FLOOR:g} mm must stay under it")
@@ -150,9 +154,9 @@ def _left_beside_the_seat(shaped: dict[str, Chain], seat: Seat | None, air: AirW
     for key, chain in tuple(left.items()) if seat is not None else ():
         if contains(seat.pocket, chain):
             del left[key]
-            notes.append(Note("opening_replaced", f"The old opening {key} lies in the filter's pocket: the air's new "
-                                                  "opening takes "
-                              "its place."))
+            notes.append(Note("opening_replaced",
+                              tell("The old opening {key} lies in the filter's pocket: the air's new opening takes its place.",
+                                   key=key)))
         elif gap(chain, seat.pocket).distance < LEAST_WALL:
             at = gap(chain, seat.pocket).on_a
             raise JobError(f"filter.land: the pocket breaks into the old opening {key} at {place(at)}; drop the opening with a "

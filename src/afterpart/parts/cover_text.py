@@ -24,6 +24,7 @@ from afterpart.model.piece import Cut, Deboss, Lettering, Prism, Step
 from afterpart.parts.face_room import Surroundings
 from afterpart.parts.text_places import CLEAR, best_place, place_line, text_box
 from afterpart.solid.lettering import plain_text
+from afterpart.words import tell
 
 TEXT_DEPTH = 0.4
 """Two usual layers, mm."""
@@ -77,7 +78,7 @@ def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: C
     if inlet is not None:
         arrow = _place_arrow(free, chain_polygon(inlet))
         if arrow is None:
-            notes.append(Note("no_room_for_arrow", "No room on the outside for the arrow of the air."))
+            notes.append(Note("no_room_for_arrow", tell("No room on the outside for the arrow of the air.")))
         else:
             steps.append(Cut((Prism(polygon_chain(list(arrow.exterior.coords)), (), -TEXT_DEPTH, TEXT_DEPTH),)))
             free = free.difference(arrow)
@@ -89,7 +90,7 @@ def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: C
             continue
         text = place(line, hull, free, hull, heights)
         if text is None:
-            notes.append(Note("no_room_for_text", f"No room on the outside for {line!r}; write it on by hand."))
+            notes.append(Note("no_room_for_text", tell("No room on the outside for {line!r}; write it on by hand.", line=line)))
             continue
         texts.append(text)
         free = free.difference(text_box(text))

@@ -28,6 +28,7 @@ from afterpart.parts.filter_element import blank_size
 from afterpart.parts.print_time import pace_in_words, print_minutes
 from afterpart.parts.text_places import text_box
 from afterpart.solid.lettering import plain_text
+from afterpart.words import tell
 
 FLOOR = 2.0
 WALL_HEIGHT = 4.0
@@ -80,22 +81,13 @@ def _piece(
     area = Polygon(row.corners).area
     mean_height = FLOOR + WALL_HEIGHT * (1 - inside.area / area) + (GRIP_HEIGHT * grip.area / area if grip is not None else 0.0)
     minutes = print_minutes(area, mean_height)
-    return Piece(
-        kind="cutting_guide",
-        name=title[0],
-        file_stem="cutting_guide",
-        revision=title[1],
-        steps=tuple(steps),
-        thickness=height,
-        labels=(),
-        print_time=PrintTime(
-            minutes, print_minutes(area, height), f"as a plate of the same volume: {pace_in_words(area, mean_height)}"
-        ),
-        notes=tuple(_notes(row, wish, grip is not None, left_out)),
-        through_holes=0,
-        orientation="flat side on the bed: floor, wall and grip stand upright, nothing overhangs; the bed keeps the side that "
-        "lies on the foam flat",
-    )
+    return Piece(kind="cutting_guide", name=title[0], file_stem="cutting_guide", revision=title[1], steps=tuple(steps),
+                 thickness=height, labels=(),
+                 print_time=PrintTime(minutes, print_minutes(area, height),
+                                      tell("as a plate of the same volume: {pace}", pace=pace_in_words(area, mean_height))),
+                 notes=tuple(_notes(row, wish, grip is not None, left_out)), through_holes=0,
+                 orientation=tell("flat side on the bed: floor, wall and grip stand upright, nothing overhangs; the bed keeps "
+                                  "the side that lies on the foam flat"))
 
 
 def _grip(inside: Polygon, angle_deg: float) -> Polygon | None:
@@ -117,11 +109,8 @@ def _texts(
 ) -> tuple[tuple[Lettering, ...], tuple[str, ...]]:
     """Lines of text in the floor, along the grip, beside it or in rows from the middle out; and what found no room."""
     long, wide = blank_size(row.corners)
-    lines = [
-        "FLAT SIDE ON THE FOAM",
-        plain_text(f"{name[:_LONGEST_NAME]} {revision}".strip()),
-        f"CUT {long:.1f} x {wide:.1f}",
-    ]
+    lines = ["FLAT SIDE ON THE FOAM", plain_text(f"{name[:_LONGEST_NAME]} {revision}".strip()),
+             tell("CUT {long:.1f} x {wide:.1f}", long=long, wide=wide)]
     free = inside.buffer(-_CLEAR, join_style="mitre")
     if grip is not None:
         free = free.difference(grip.buffer(_CLEAR))
@@ -157,21 +146,18 @@ def _corners(polygon: Polygon) -> tuple[Point, ...]:
 
 
 def _notes(row: CutRow, wish: FilterWish, has_grip: bool, left_out: tuple[str, ...]) -> list[Note]:
-    notes = [
-        Note(
-            "guide_edge",
-            "The outer bottom edge of the guide has no first-layer chamfer, or the blade would run in under it: take the first "
-            "layer's bulge off that edge with a knife, flush with the wall, before use.",
-        ),
-        Note(
-            "guide_use",
-            f"Lay the flat side on the foam ({wish.thickness:g} mm), press by the grip with the fingers behind the wall, and "
-            f"draw a long sharp blade along each of the {len(row.corners)} sides, upright on the wall, away from the body. A "
-            "cut-resistant glove on the hand that presses is wise.",
-        ),
-    ]
+    notes = [Note("guide_edge",
+                  tell("The outer bottom edge of the guide has no first-layer chamfer, or the blade would run in under it: take "
+                       "the first layer's bulge off that edge with a knife, flush with the wall, before use.")),
+             Note("guide_use",
+                  tell("Lay the flat side on the foam ({thickness:g} mm), press by the grip with the fingers behind the wall, "
+                       "and draw a long sharp blade along each of the {count} sides, upright on the wall, away from the body. A "
+                       "cut-resistant glove on the hand that presses is wise.", thickness=wish.thickness,
+                       count=len(row.corners)))]
     if not has_grip:
-        notes.append(Note("guide_without_grip", "The element is too small for a grip: hold the guide down with a block of wood."))
+        notes.append(Note("guide_without_grip",
+                          tell("The element is too small for a grip: hold the guide down with a block of wood.")))
     if left_out:
-        notes.append(Note("no_room_for_text", f"No room on the guide for: {'; '.join(left_out)}. Write it on by hand."))
+        notes.append(Note("no_room_for_text",
+                          tell("No room on the guide for: {left_out}. Write it on by hand.", left_out="; ".join(left_out))))
     return notes

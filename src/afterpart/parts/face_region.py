@@ -15,6 +15,7 @@ from shapely.validation import explain_validity
 from afterpart.errors import SolidError
 from afterpart.geometry.segments import loop_points
 from afterpart.model.outline import Circle, Loop, Outline
+from afterpart.words import tell
 
 CHORD = 0.01
 """Largest distance of a chord from its arc, mm: a tenth of what a print can show."""
@@ -23,7 +24,7 @@ CHORD = 0.01
 def loop_polygon(loop: Loop) -> Polygon:
     """The inside of a loop.  SolidError: fewer than three points, or it crosses itself."""
     points = loop_points(loop, CHORD) if loop.segments else np.empty((0, 2))
-    name = f"{loop.role} loop of {', '.join(s.id for s in loop.segments[:3])}"
+    name = tell("{role} loop of {segments}", role=loop.role, segments=", ".join(s.id for s in loop.segments[:3]))
     if len(points) < 3:
         raise SolidError(f"the {name} has {len(points)} points; a closed loop needs at least three: correct the drawing")
     polygon = Polygon(points)

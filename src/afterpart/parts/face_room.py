@@ -16,6 +16,7 @@ from afterpart.geometry.chain import distance_to_chain, gap, is_inside
 from afterpart.model.edges import Note
 from afterpart.model.feature import BearingFace, Chain, Groove, Hole
 from afterpart.model.outline import Circle, Point
+from afterpart.words import tell
 
 LEAST_WALL = 0.8
 """Least plastic between two openings, or a hole and the edge: two printed lines, mm."""
@@ -51,7 +52,8 @@ def is_in(point: Point, chain: Chain) -> bool:
 def refuse_hole(hole: Hole, key: str, around: Surroundings) -> None:
     """JobError: the hole leaves the cover, breaks into an opening or pocket, or goes through the seal groove."""
     ring = circle_chain(hole.center, hole.diameter)
-    what = f"{key}: hole {hole.id} of {hole.diameter:g} mm at {place(hole.center)}"
+    what = tell("{key}: hole {hole_id} of {diameter:g} mm at {place}", key=key, hole_id=hole.id, diameter=hole.diameter,
+                place=place(hole.center))
     to_edge = gap(ring, around.edge)
     if not is_in(hole.center, around.edge) or to_edge.distance <= 0:
         raise JobError(f"{what} is not on the cover: it meets the edge at {place(to_edge.on_b)}; move or drop it, or widen the "
@@ -92,23 +94,25 @@ def refuse_head(hole: Hole, presses: float, key: str, around: Surroundings) -> t
         if _is_far(hole.center, presses, chain):
             continue
         near = gap(middle, chain)
-        what = f"{key}: what presses round hole {hole.id} at {place(hole.center)}, {presses:g} mm across,"
+        what = tell("{key}: what presses round hole {hole_id} at {place}, {presses:g} mm across,", key=key, hole_id=hole.id,
+                    place=place(hole.center), presses=presses)
         if near.distance <= 0 or is_in(_any_point(chain), middle):
             raise JobError(f"{what} lies with more than half its ring over {name} at {place(near.on_b)}; take a smaller head or "
                            "washer, or move one of the two")
         at = gap(rim, chain)
         if at.distance <= 0:
             over = presses / 2 - float(distance_to_chain(np.array([hole.center]), chain)[0])
-            notes.append(Note("over_edge", f"{what} reaches {over:.1f} mm over {name} near {place(near.on_b)}: less of it "
-                                           "bears than "
-                              "is counted."))
+            notes.append(Note("over_edge",
+                              tell("{what} reaches {over:.1f} mm over {name} near {place}: less of it bears than is counted.",
+                                   what=what, over=over, name=name, place=place(near.on_b))))
     return tuple(notes)
 
 
 def refuse_counterbore(hole: Hole, width: float, deep: float, thickness: float, key: str, around: Surroundings) -> None:
     """JobError: a counterbore `width` across and `deep` into the cover breaks out at the side, or into the groove from below."""
     ring = circle_chain(hole.center, width)
-    what = f"{key}: the seat of {width:g} mm round hole {hole.id} at {place(hole.center)}"
+    what = tell("{key}: the seat of {width:g} mm round hole {hole_id} at {place}", key=key, width=width, hole_id=hole.id,
+                place=place(hole.center))
     for name, chain in _outside(around):
         if _is_far(hole.center, width, chain):
             continue
@@ -127,8 +131,8 @@ def refuse_insert(hole: Hole, width: float, around: Surroundings) -> None:
     """JobError: less plastic round a heat-set insert than it needs, `width` across."""
     ring = circle_chain(hole.center, width)
     groove = (around.groove.outer, around.groove.inner) if around.groove is not None else ()
-    walls = [("the seal groove", wall) for wall in groove]
-    for name, chain in (("the edge", around.edge), *around.openings, *walls):
+    walls = [(tell("the seal groove"), wall) for wall in groove]
+    for name, chain in ((tell("the edge"), around.edge), *around.openings, *walls):
         near = gap(ring, chain)
         if near.distance <= 0 or is_in(_any_point(chain), ring):
             raise JobError(f"bolts.insert: the insert in hole {hole.id} at {place(hole.center)} needs plastic {width:g} mm "
@@ -137,15 +141,15 @@ def refuse_insert(hole: Hole, width: float, around: Surroundings) -> None:
 
 def _outside(around: Surroundings) -> list[tuple[str, Chain]]:
     """What there is on the outside face, by name."""
-    return [("the edge", around.edge), *around.openings,
-            *([("the entry for the air", around.entry)] if around.entry is not None else [])]
+    return [(tell("the edge"), around.edge), *around.openings,
+            *([(tell("the entry for the air"), around.entry)] if around.entry is not None else [])]
 
 
 def with_room(faces: tuple[BearingFace, ...], around: Surroundings) -> tuple[BearingFace, ...]:
     """The bearing faces with the free diameter round each: twice the way to the nearest edge or opening but its own hole."""
     made = []
     for face in faces:
-        chains = [chain for name, chain in _outside(around) if name != f"hole {face.of}"]
+        chains = [chain for name, chain in _outside(around) if name != tell("hole {hole_id}", hole_id=face.of)]
         nearest = min(float(distance_to_chain(np.array([face.center]), chain)[0]) for chain in chains)
         made.append(replace(face, room=round(2 * nearest, 6)))
     return tuple(made)

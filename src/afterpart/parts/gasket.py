@@ -23,6 +23,7 @@ from afterpart.parts.gasket_section import FLAT_SQUEEZE, RingSection, StripSecti
 from afterpart.parts.gasket_sheet import Sheet, lay_sheet, rib_line
 from afterpart.parts.print_time import PLAIN_PRINTER, PrinterPace, pace_in_words, print_minutes
 from afterpart.parts.seal_duty import refuse_sizes, refuse_what_cannot_be_sealed
+from afterpart.words import tell
 
 FLEXIBLE_PRINTER = replace(PLAIN_PRINTER, first_speed_mm_per_s=15.0, speed_mm_per_s=25.0)
 """Flexible filament buckles when pushed fast; figures from memory, a print that was timed beats them."""
@@ -104,38 +105,44 @@ def _piece(steps: list[Step], height: float, volume: float, feature: PrintedSeal
     return Piece(kind="gasket", name=name, file_stem="gasket", revision=revision, steps=tuple(steps), thickness=height, labels=(),
                  print_time=PrintTime(minutes, minutes, pace_in_words(volume / height, height, pace)), notes=notes,
                  features=(feature,), through_holes=holes, material=seal.material,
-                 orientation=f"foot on the bed, sealing face upwards: {_hangs(feature)}")
+                 orientation=tell("foot on the bed, sealing face upwards: {hangs}", hangs=_hangs(feature)))
 
 
 def _hangs(seal: PrintedSeal) -> str:
     """Whether anything of it must be bridged."""
-    return ("its hollow is drawn so and stays empty, its roof bridges it by itself" if seal.section == "hollow"
-            else "no face hangs over")
+    return (tell("its hollow is drawn so and stays empty, its roof bridges it by itself") if seal.section == "hollow"
+            else tell("no face hangs over"))
 
 
 def _ring_notes(section: RingSection) -> tuple[Note, ...]:
-    notes = [
-        Note("gasket_first_layer", f"The foot's outer edges are bevelled by {section.foot_bevel:g} mm, so that the first layer's "
-                                   "bulge neither jams in the channel nor rides on its rounded bottom; the crown that seals is "
-                                   "untouched."),
-        Note("gasket_print", "Print solid (no infill pattern) in unbroken rings, and lay the ring in unstretched: it is drawn on "
-                             "size.")]
+    notes = [Note("gasket_first_layer",
+                  tell("The foot's outer edges are bevelled by {foot_bevel:g} mm, so that the first layer's bulge neither jams "
+                       "in the channel nor rides on its rounded bottom; the crown that seals is untouched.",
+                       foot_bevel=section.foot_bevel)),
+             Note("gasket_print",
+                  tell("Print solid (no infill pattern) in unbroken rings, and lay the ring in unstretched: it is drawn on "
+                       "size."))]
     if section.cavity:
-        notes.append(Note("gasket_hollow", f"The hollow is open at the foot; its roof leans 45 degrees and a flat of "
-                                           f"{section.cavity - 2 * section.roof_bevel:.2f} mm is bridged."))
+        notes.append(Note("gasket_hollow",
+                          tell("The hollow is open at the foot; its roof leans 45 degrees and a flat of {cavity:.2f} mm is "
+                               "bridged.", cavity=section.cavity - 2 * section.roof_bevel)))
     return tuple(notes)
 
 
 def _flat_notes(section: StripSection, seal: SealWish) -> tuple[Note, ...]:
     share = seal.squeeze if seal.squeeze is not None else FLAT_SQUEEZE
-    first = Note("gasket_first_layer", "No first-layer chamfer: it would take the sealing width from both edges; trim the first "
-                                       "layer's bulge with a knife, in the bolt holes above all.")
+    first = Note("gasket_first_layer",
+                 tell("No first-layer chamfer: it would take the sealing width from both edges; trim the first layer's bulge "
+                      "with a knife, in the bolt holes above all."))
     if section.rib_height:
-        return first, Note("gasket_rib", f"A rib {section.rib_width:.2f} mm wide stands {section.rib_height:.2f} mm proud of a "
-                                         f"sheet of {section.base:.2f} mm: tighten until the sheet just takes the load; it seals "
-                                         "along the rib.")
-    return first, Note("gasket_flat", f"{section.thickness:.2f} mm thick; tightened until it is flattened by {share:.0%} it is "
-                                      f"{section.thickness * (1 - share):.2f} mm thick, and no cover rests hard on its land.")
+        return first, Note("gasket_rib",
+                           tell("A rib {rib_width:.2f} mm wide stands {rib_height:.2f} mm proud of a sheet of {base:.2f} mm: "
+                                "tighten until the sheet just takes the load; it seals along the rib.",
+                                rib_width=section.rib_width, rib_height=section.rib_height, base=section.base))
+    return first, Note("gasket_flat",
+                       tell("{thickness:.2f} mm thick; tightened until it is flattened by {share:.0%} it is {thickness_2:.2f} mm "
+                            "thick, and no cover rests hard on its land.", thickness=section.thickness, share=share,
+                            thickness_2=section.thickness * (1 - share)))
 
 
 def _band(centre: Chain, width: float) -> tuple[Chain, Chain]:

@@ -21,6 +21,7 @@ from afterpart.model.outline import Circle, Outline
 from afterpart.model.wishes import SealWish, Wishes
 from afterpart.parts.groove_land import Obstacle, lands, obstacles_of
 from afterpart.parts.groove_path import channel_path, eased, least_inset, opening_of, place, rim_of
+from afterpart.words import tell
 
 BOLT_PLAY = 0.5
 """How much larger than the cover's own holes the holes of a loose seal are, mm in diameter: it must not creep into the thread."""
@@ -152,7 +153,8 @@ def _filleted(body: Chain) -> Chain:
 
 def _one(regions: tuple[Region, ...], key: str) -> Region:
     if len(regions) != 1:
-        what = "nothing is left of the flat seal" if not regions else f"the flat seal falls apart into {len(regions)} pieces"
+        what = tell("nothing is left of the flat seal") if not regions else tell("the flat seal falls apart into {count} pieces",
+                                                                                 count=len(regions))
         raise JobError(f"{key}: {what}: holes cut through it; set a larger seal.width or another seal.path")
     return regions[0]
 
@@ -170,12 +172,13 @@ def _require_webs(region: Region) -> None:
 
 def _require_room(line: Chain, sheet: Sheet, width: float) -> None:
     outer, inner = _only(line, width / 2, width), _only(line, -width / 2, width)
-    things = (Obstacle("the sheet's edge", sheet.region.outer, True),
-              *(Obstacle("an opening of the sheet", counter_clockwise(o)) for o in sheet.region.openings))
+    things = (Obstacle(tell("the sheet's edge"), sheet.region.outer, True),
+              *(Obstacle(tell("an opening of the sheet"), counter_clockwise(o)) for o in sheet.region.openings))
     beside = lands(outer, inner, things)
     narrow = [land for land in (beside.outside, beside.inside) if land is not None and land.width < RIB_LAND - 1e-6]
     if beside.hits or narrow:
-        where = (beside.hits[0] if beside.hits
-                 else f"comes within {narrow[0].width:.2f} mm of {narrow[0].beside} at {place(narrow[0].at)}")
+        where = (beside.hits[0] if beside.hits else tell("comes within {width:.2f} mm of {beside} at {place}",
+                                                         width=narrow[0].width, beside=narrow[0].beside,
+                                                         place=place(narrow[0].at)))
         raise JobError(f'seal.section = "beaded": the rib {where}, {RIB_LAND:g} mm of sheet must be left beside it; set a larger '
                        'seal.width or seal.section = "flat"')

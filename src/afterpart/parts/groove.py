@@ -21,6 +21,7 @@ from afterpart.parts.groove_notes import channel_notes, cord_notes, depth_note, 
 from afterpart.parts.groove_path import channel_path
 from afterpart.parts.groove_size import RING_WIDTH, depth_for, preferred_sizes, ring_size
 from afterpart.parts.seal_duty import refuse_sizes, refuse_what_cannot_be_sealed
+from afterpart.words import tell
 
 _ABOVE = 1.0
 """How far a cutting body reaches over the face it cuts, mm."""
@@ -100,18 +101,18 @@ def _groove(course: Course, ground: Ground, height: float) -> Groove:
 def _across(course: Course) -> Land:
     """Nothing is cut on that side: the solid face reaches at least half way across."""
     points = chain_points(course.inner)
-    return Land(float(min(points.max(axis=0) - points.min(axis=0))) / 2, course.bends[0].at, "the middle")
+    return Land(float(min(points.max(axis=0) - points.min(axis=0))) / 2, course.bends[0].at, tell("the middle"))
 
 
 def _where(ground: Ground) -> str:
-    named = {"channel": "in the recovered channel", "outline": "inside the outer edge"}
-    return named.get(ground.seal.path, f"round opening {ground.seal.path}")
+    named = {"channel": tell("in the recovered channel"), "outline": tell("inside the outer edge")}
+    return named.get(ground.seal.path, tell("round opening {path}", path=ground.seal.path))
 
 
 def _way_out(ground: Ground) -> str:
     if ground.seal.path != "channel":
-        return "Change seal.path, seal.offset or seal.bolts, or take a narrower seal (seal.cord, seal.width)"
+        return tell("Change seal.path, seal.offset or seal.bolts, or take a narrower seal (seal.cord, seal.width)")
     if ground.seal.kind == "cord":
-        return ('Set seal.kind = "ring" (a printed ring follows any corner and needs less land), or seal.path = "outline" (a new '
-                "groove whose corners suit the cord)")
-    return 'Set seal.path = "outline" for a new groove, or correct cover.thickness'
+        return tell('Set seal.kind = "ring" (a printed ring follows any corner and needs less land), or seal.path = "outline" '
+                    "(a new groove whose corners suit the cord)")
+    return tell('Set seal.path = "outline" for a new groove, or correct cover.thickness')

@@ -17,6 +17,7 @@ from afterpart.model.wishes import SealWish, Wishes
 from afterpart.parts.groove_land import Lands, lands, obstacles_of
 from afterpart.parts.groove_path import Bend, bends, centre_line, departure, eased, place, walls_of
 from afterpart.parts.groove_size import LEAST_FLOOR, Size
+from afterpart.words import tell
 
 GIVES_WAY = 0.3
 """How far a cord's groove may leave the recovered channel to ease a corner, mm: about what a moulded channel and its photograph
@@ -57,12 +58,14 @@ def lay(ground: Ground, size: Size) -> Course:
     centre, complaints = _with_fitting_corners(ground, size, given)
     outer, inner = walls_of(centre, size.width, "seal.path")
     beside = lands(outer, inner, obstacles_of(ground.outline, ground.wishes, ground.bolts))
-    complaints += [f"it {hit}" for hit in beside.hits]
-    complaints += [f"land narrow: {land.width:.2f} mm beside {land.beside} at {place(land.at)}, {size.land:g} mm needed"
-                   for land in (beside.outside, beside.inside) if land is not None and land.width < size.land - _SAME]
+    complaints += [tell("it {hit}", hit=hit) for hit in beside.hits]
+    complaints += [tell("land narrow: {width:.2f} mm beside {beside} at {place}, {land:g} mm needed", width=land.width,
+                        beside=land.beside, place=place(land.at), land=size.land) for land in (beside.outside, beside.inside)
+                   if land is not None and land.width < size.land - _SAME]
     if size.depth + LEAST_FLOOR > ground.thickness + _SAME:
-        complaints.append(f"floor through: cover.thickness is {ground.thickness:g} mm, a groove {size.depth:.2f} mm deep over a "
-                          f"floor of {LEAST_FLOOR:g} mm needs {size.depth + LEAST_FLOOR:.2f} mm")
+        complaints.append(tell("floor through: cover.thickness is {thickness:g} mm, a groove {depth:.2f} mm deep over a floor of "
+                               "{least_floor:g} mm needs {depth_2:.2f} mm", thickness=ground.thickness, depth=size.depth,
+                               least_floor=LEAST_FLOOR, depth_2=size.depth + LEAST_FLOOR))
     return Course(size, centre, outer, inner, bends(centre, size.width), beside, departure(centre, given), tuple(complaints))
 
 
@@ -83,5 +86,6 @@ def _with_fitting_corners(ground: Ground, size: Size, given: Chain) -> tuple[Cha
 
 
 def _tight_in_words(tight: tuple[Bend, ...], size: Size) -> str:
-    return (f"corners too tight: {len(tight)} of the inner wall, the tightest is the corner at {place(tight[0].at)} with radius "
-            f"{tight[0].radius:.2f} mm where a cord of {size.cord:g} mm needs {size.corner:.2f} mm (three diameters)")
+    return tell("corners too tight: {count} of the inner wall, the tightest is the corner at {place} with radius {radius:.2f} mm "
+                "where a cord of {cord:g} mm needs {corner:.2f} mm (three diameters)", count=len(tight), place=place(tight[0].at),
+                radius=tight[0].radius, cord=size.cord, corner=size.corner)

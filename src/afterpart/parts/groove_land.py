@@ -16,6 +16,7 @@ from afterpart.model.feature import Chain, Hole
 from afterpart.model.outline import Circle, Outline, Point
 from afterpart.model.wishes import CLEARS, Wishes
 from afterpart.parts.groove_path import place, rim_of
+from afterpart.words import tell
 
 LEAST_LAND = 0.8
 """Below this a printed wall beside a groove does not stand, mm: two lines (judgement)."""
@@ -57,7 +58,9 @@ def lands(outer: Chain, inner: Chain, obstacles: tuple[Obstacle, ...]) -> Lands:
         side, wall = _side(thing, outer, inner)
         if side == "hit":
             apart = min((gap(wall_, thing.chain) for wall_ in (outer, inner)), key=lambda g: g.distance)
-            hits.append(f"{'leaves the piece' if thing.is_rim else f'runs into {thing.name}'} near {place(apart.on_b)}")
+            hits.append(tell("{is_rim} near {place}",
+                             is_rim=tell("leaves the piece") if thing.is_rim else tell("runs into {thing}", thing=thing.name),
+                             place=place(apart.on_b)))
             continue
         apart = gap(wall, thing.chain)
         (outside if side == "outside" else inside).append(Land(apart.distance, apart.on_a, thing.name))
@@ -68,14 +71,15 @@ def obstacles_of(outline: Outline, wishes: Wishes, bolt_holes: tuple[Hole, ...])
     """The cover's edge, every opening that is not dropped, every bolt hole in its own size and every added hole."""
     dropped = {change.feature for change in wishes.changes if change.do == "drop"}
     drilled = {hole.id for hole in bolt_holes}
-    found = [Obstacle("the outer edge", edge_of_cover(outline, wishes), True)]
+    found = [Obstacle(tell("the outer edge"), edge_of_cover(outline, wishes), True)]
     for loop in outline.design:
         ids = {segment.id for segment in loop.segments}
         if loop.role == "opening" and not ids & (dropped | drilled):
-            found.append(Obstacle(f"opening {loop.segments[0].id}", counter_clockwise(loop.segments)))
-    found += [Obstacle(f"{hole.purpose} hole {hole.id}", (Circle(hole.id, hole.center, hole.diameter / 2),))
-              for hole in bolt_holes if hole.id not in dropped]
-    found += [Obstacle(f"added hole {hole.name}", (Circle(hole.name, hole.at, hole.diameter / 2),))
+            found.append(Obstacle(tell("opening {segments_id}", segments_id=loop.segments[0].id),
+                                  counter_clockwise(loop.segments)))
+    found += [Obstacle(tell("{purpose} hole {hole_id}", purpose=hole.purpose, hole_id=hole.id),
+                       (Circle(hole.id, hole.center, hole.diameter / 2),)) for hole in bolt_holes if hole.id not in dropped]
+    found += [Obstacle(tell("added hole {hole}", hole=hole.name), (Circle(hole.name, hole.at, hole.diameter / 2),))
               for hole in wishes.holes if hole.name not in drilled]
     return tuple(found)
 

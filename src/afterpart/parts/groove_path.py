@@ -28,6 +28,7 @@ from afterpart.geometry.region import unite
 from afterpart.model.feature import Chain, Hole
 from afterpart.model.outline import Arc, Circle, Line, Loop, Outline, Point
 from afterpart.model.wishes import SealWish
+from afterpart.words import tell
 
 KEPT_LAND = 2.0
 """Solid face a groove keeps beside it where the path is ours to choose, and the least a round cord's wall needs, mm:
@@ -192,7 +193,7 @@ def departure(eased_chain: Chain, chain: Chain) -> float:
 
 def walls_of(centre: Chain, width: float, key: str) -> tuple[Chain, Chain]:
     """Outer and inner wall, half the width either side.  JobError: the groove is wider than its path allows."""
-    what = f"a groove {width:.2f} mm wide"
+    what = tell("a groove {width:.2f} mm wide", width=width)
     return (_single(offset_chain(centre, width / 2), key, what), _single(offset_chain(centre, -width / 2), key, what))
 
 

@@ -16,6 +16,7 @@ from afterpart.parts.gasket_section import SECTION_SOURCE
 from afterpart.parts.groove_land import LEAST_LAND
 from afterpart.parts.groove_path import KEPT_LAND
 from afterpart.standards.orings import CORDS, CordGroove, groove_for_cord
+from afterpart.words import tell
 
 LEAST_FLOOR = 1.0
 """What is left of the cover under a groove, mm: five layers."""
@@ -76,7 +77,8 @@ def cord_size(diameter: float, seal: SealWish) -> Size:
         return Size(diameter, table.depth, table.width, table.radius, corner, KEPT_LAND, str(table.source))
     depth, width = _wanted(diameter, table, seal)
     return Size(diameter, depth, width, table.radius, corner, KEPT_LAND,
-                f"wanted squeeze {squeeze(diameter, depth):.3g} and fill {groove_fill(diameter, width, depth):.3g}")
+                tell("wanted squeeze {squeeze:.3g} and fill {groove_fill:.3g}", squeeze=squeeze(diameter, depth),
+                     groove_fill=groove_fill(diameter, width, depth)))
 
 
 def _wanted(diameter: float, table: CordGroove, seal: SealWish) -> tuple[float, float]:

@@ -24,6 +24,7 @@ from afterpart.model.outline import Circle
 from afterpart.model.piece import TreatLoop
 from afterpart.model.wishes import InletWish
 from afterpart.parts.face_room import place
+from afterpart.words import tell
 
 LIP_LEFT = 0.6
 """Plain wall that stays above a bellmouth: three layers."""
@@ -126,7 +127,8 @@ def _radius(wanted: float, chain: Chain, height: float) -> tuple[float, tuple[No
     if most < LEAST_BELLMOUTH:
         raise JobError(f"inlet.bellmouth: {wanted:g} mm wanted, but the floor is {height:g} mm thick and {LIP_LEFT:g} mm of it "
                        f"must stay plain; make cover.floor at least {LEAST_BELLMOUTH + LIP_LEFT:g} mm, or set bellmouth = 0")
-    note = Note("bellmouth_reduced", f"The entry is rounded with {most:g} mm instead of {wanted:g} mm: the floor is "
-                                     f"{height:g} mm thick "
-                f"and {LIP_LEFT:g} mm of it stays plain. A floor of {wanted + LIP_LEFT:g} mm (cover.floor) takes it whole.")
+    note = Note("bellmouth_reduced",
+                tell("The entry is rounded with {most:g} mm instead of {wanted:g} mm: the floor is {height:g} mm thick and "
+                     "{lip_left:g} mm of it stays plain. A floor of {wanted_2:g} mm (cover.floor) takes it whole.", most=most,
+                     wanted=wanted, height=height, lip_left=LIP_LEFT, wanted_2=wanted + LIP_LEFT))
     return most, (note,)

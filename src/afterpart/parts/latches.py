@@ -31,6 +31,7 @@ from afterpart.parts.clamp_frame import CHAMFER, WEB_OVER, frame_piece, mirrored
 from afterpart.parts.screw_boss import rim_circle
 from afterpart.parts.seat import filter_of, frame_height, holder_of, rounded_inside
 from afterpart.standards.materials import Material, material
+from afterpart.words import tell
 
 THICKNESS = 1.6
 """Of a hook at its root: four usual lines."""
@@ -108,11 +109,10 @@ def make_latched_frame(seat: Seat, element_corners: tuple[Point, ...], job: Job,
         Prism(_only(subtract(rim_circle(mirrored(at), seat.boss_diameter), cut)), (), web, height)
         for at, cut in zip(seat.bosses, beside, strict=True)
     )
-    note = Note(
-        "frame_latched",
-        f"Press the frame in until all {len(frames)} hooks close over its edge; to open, bend one hook after the other "
-        "outwards.  Count the hooks' noses each time: a missing one lies somewhere on the clean side.",
-    )
+    note = Note("frame_latched",
+                tell("Press the frame in until all {count} hooks close over its edge; to open, bend one hook after the other "
+                     "outwards.  Count the hooks' noses each time: a missing one lies somewhere on the clean side.",
+                     count=len(frames)))
     return frame_piece(seat, element_corners, job, outline, feet, (), (), (note,), key)
 
 
@@ -216,30 +216,21 @@ def _filament(job: Job) -> Material:
 
 def _notes(job: Job, seat: Seat, hook: Latch) -> tuple[Note, ...]:
     filament = _filament(job)
-    notes = [
-        Note(
-            "latch_strain",
-            f"Each hook ({hook.length:g} mm long, {hook.thickness:g} mm thick) bends {hook.bend:.2f} mm to let the frame pass: "
-            f"{hook.strain:.2%} of strain, {allowed_strain(filament):.2%} allowed in {filament.name} across layers "
-            "(figures partly from memory).",
-        ),
-        Note(
-            "latch_plain_printer",
-            "Hooks stand upright and bend across their layers, the weakest way of a print.  On a plain printer take "
-            "holder.kind = 'frame'; else print one cover, open and close each hook ten times, and look at the roots.",
-        ),
-        Note(
-            "latch_can_break",
-            f"The {len(seat.bosses)} noses stand on the clean side: one that breaks off goes into the machine.  Do not use "
-            "latches where the machine must not swallow a crumb.",
-        ),
-    ]
+    notes = [Note("latch_strain",
+                  tell("Each hook ({length:g} mm long, {thickness:g} mm thick) bends {bend:.2f} mm to let the frame pass: "
+                       "{strain:.2%} of strain, {allowed_strain:.2%} allowed in {filament} across layers (figures partly from "
+                       "memory).", length=hook.length, thickness=hook.thickness, bend=hook.bend, strain=hook.strain,
+                       allowed_strain=allowed_strain(filament), filament=filament.name)),
+             Note("latch_plain_printer",
+                  tell("Hooks stand upright and bend across their layers, the weakest way of a print.  On a plain printer take "
+                       "holder.kind = 'frame'; else print one cover, open and close each hook ten times, and look at the "
+                       "roots.")),
+             Note("latch_can_break",
+                  tell("The {count} noses stand on the clean side: one that breaks off goes into the machine.  Do not use "
+                       "latches where the machine must not swallow a crumb.", count=len(seat.bosses)))]
     if abs(chain_area(seat.opening)) < SMALL_CLEAN_SIDE:
-        notes.append(
-            Note(
-                "latch_small_clean_side",
-                f"The clean side is small (an opening of {abs(chain_area(seat.opening)):.0f} mm2): there is hardly room for a "
-                "finger to open the hooks, and a broken nose finds its way in at once.  Take holder.kind = 'frame'.",
-            )
-        )
+        notes.append(Note("latch_small_clean_side",
+                          tell("The clean side is small (an opening of {chain_area:.0f} mm2): there is hardly room for a finger "
+                               "to open the hooks, and a broken nose finds its way in at once.  Take holder.kind = 'frame'.",
+                               chain_area=abs(chain_area(seat.opening)))))
     return tuple(notes)

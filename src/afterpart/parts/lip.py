@@ -22,6 +22,7 @@ from afterpart.model.edges import Note
 from afterpart.model.feature import Chain, Groove, Hole, Lip
 from afterpart.model.wishes import CoverWish, LipWish
 from afterpart.parts.face_room import circle_chain, is_in, place
+from afterpart.words import tell
 
 FITS = ("flush", "over", "inside")
 OVER_WALL = LipWish().thickness
@@ -70,8 +71,8 @@ def refuse_lip(lip: Lip, holes: tuple[Hole, ...], groove: Groove | None, pocket:
         if _meets(lip, ring, hole.center):
             raise JobError(f"lip.thickness: a lip {lip.thickness:g} mm thick stands over hole {hole.id} at {place(hole.center)}; "
                            "the land there is narrower: make the lip thinner, or put it elsewhere (lip.of)")
-    walls = [("seal groove", wall) for wall in ((groove.outer, groove.inner) if groove is not None else ())]
-    for name, chain in (*walls, *([("filter's pocket", pocket)] if pocket is not None else [])):
+    walls = [(tell("seal groove"), wall) for wall in ((groove.outer, groove.inner) if groove is not None else ())]
+    for name, chain in (*walls, *([(tell("filter's pocket"), pocket)] if pocket is not None else [])):
         near = min((gap(side, chain) for side in (lip.outer, lip.inner)), key=lambda g: g.distance)
         if near.distance <= 0 or _lies_between(near.on_b, lip):
             raise JobError(f"lip.thickness: a lip {lip.thickness:g} mm thick reaches into the {name} at {place(near.on_b)}; the "
@@ -83,9 +84,9 @@ def _plain_edge(outer: Chain, cover: CoverWish, clearance: float) -> Edge:
         return Edge(outer)
     if cover.fit == "inside":
         return Edge(_single(outer, -clearance, "cover.clearance"))
-    note = Note("nothing_goes_over", "The cover goes over, but no [lip] hangs from it: its edge stands out by "
-                                     f"{clearance + OVER_WALL:g} "
-                "mm and holds nothing. Add [lip] with of = \"outer\".")
+    note = Note("nothing_goes_over",
+                tell("The cover goes over, but no [lip] hangs from it: its edge stands out by "
+                     '{clearance:g} mm and holds nothing. Add [lip] with of = "outer".', clearance=clearance + OVER_WALL))
     return Edge(_single(outer, clearance + OVER_WALL, "cover.clearance"), notes=(note,))
 
 
@@ -95,9 +96,9 @@ def _lip_of_outer(outer: Chain, cover: CoverWish, wish: LipWish, clearance: floa
         edge, inner = _single(outer, -clearance, "lip.clearance"), _single(outer, -clearance - wish.thickness, "lip.thickness")
         return Edge(edge, Lip("outer", edge, inner, z, z + wish.height, wish.thickness, clearance, role), notes=_thin(wish))
     inner, edge = _single(outer, clearance, "lip.clearance"), _single(outer, clearance + wish.thickness, "lip.thickness")
-    note = Note("edge_grows", "The lip hangs outside the mating part, so the cover's edge lies "
-                              f"{clearance + wish.thickness:g} mm outside "
-                "the old one.")
+    note = Note("edge_grows",
+                tell("The lip hangs outside the mating part, so the cover's edge lies {clearance:g} mm outside the old one.",
+                     clearance=clearance + wish.thickness))
     return Edge(edge, Lip("outer", edge, inner, z, z + wish.height, wish.thickness, clearance, role), notes=(note, *_thin(wish)))
 
 
@@ -111,8 +112,9 @@ def _lip_of_opening(outer: Chain, openings: Mapping[str, Chain], cover: CoverWis
     opening, z = counter_clockwise(openings[key]), cover.thickness
     wall = _single(opening, -clearance, "lip.clearance")
     inner = _single(opening, -clearance - wish.thickness, "lip.thickness")
-    note = Note("opening_narrowed", f"The lip stands in the machine's opening {key}, so the cover's own opening is "
-                f"{clearance + wish.thickness:g} mm narrower all round.")
+    note = Note("opening_narrowed",
+                tell("The lip stands in the machine's opening {key}, so the cover's own opening is {clearance:g} mm narrower all "
+                     "round.", key=key, clearance=clearance + wish.thickness))
     return Edge(base.chain, Lip(key, wall, inner, z, z + wish.height, wish.thickness, clearance, role), (key, inner),
                 (*base.notes, note, *_thin(wish)))
 
@@ -142,8 +144,9 @@ def _refuse_number(key: str, value: float, least: float | None = None) -> None:
 def _thin(wish: LipWish) -> tuple[Note, ...]:
     if wish.thickness >= TWO_LINES:
         return ()
-    return (Note("thin_lip", f"A lip {wish.thickness:g} mm thick is less than two printed lines ({TWO_LINES:g} mm): it may "
-                             "break off."),)
+    return (Note("thin_lip",
+                 tell("A lip {thickness:g} mm thick is less than two printed lines ({two_lines:g} mm): it may break off.",
+                      thickness=wish.thickness, two_lines=TWO_LINES)),)
 
 
 def _meets(lip: Lip, ring: Chain, center: tuple[float, float]) -> bool:

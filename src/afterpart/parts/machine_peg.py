@@ -29,6 +29,7 @@ from afterpart.parts.face_region import loops_of_part
 from afterpart.parts.face_room import circle_chain, is_in, place
 from afterpart.standards.clearance_holes import clearance_hole
 from afterpart.standards.threads import THREADS
+from afterpart.words import tell
 
 PLAY = 0.3
 """Between the peg and the machine's hole, mm all round: the peg tells, the bolts place."""
@@ -97,23 +98,23 @@ def _old_hole(outline: Outline, plan: CoverPlan, part: int) -> Circle:
 def _machine_hole(old: Circle, cover: CoverWish, bolts: BoltWish | None) -> tuple[float, str]:
     """Diameter of the machine's hole, and where it is from."""
     if cover.peg_hole is not None:
-        return cover.peg_hole, "as measured"
+        return cover.peg_hole, tell("as measured")
     row = clearance_hole(bolts.thread) if bolts is not None else None
     if row is not None and any(abs(2 * old.radius - size) <= SUITS for size in (row.fine, row.medium, row.coarse)):
         drill = next((t.tap_drill for t in THREADS if t.size == row.size), None)
         if drill is not None:
-            return drill, f"tap drill of {row.size}, from memory"
-    return 2 * old.radius, "as wide as the old part's"
+            return drill, tell("tap drill of {size}, from memory", size=row.size)
+    return 2 * old.radius, tell("as wide as the old part's")
 
 
 def _refuse(old: Circle, diameter: float, plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> None:
     ring, at = circle_chain(old.center, diameter), place(old.center)
     if not contains(plan.edge.chain, ring):
         raise JobError(f"cover.peg_in: a peg of {diameter:.1f} mm at {at} reaches beyond the cover's edge; leave the key out")
-    cuts = [("the seal's groove", groove.outer)] if groove is not None and not is_in(old.center, groove.inner) else []
-    cuts += [("the filter's pocket", seat.pocket)] if seat is not None else []
-    cuts += [(f"the opening {key}", chain) for key, chain in plan.plain]
-    cuts += [(f"the hole {h.id}", circle_chain(h.center, h.diameter)) for h in plan.holes]
+    cuts = [(tell("the seal's groove"), groove.outer)] if groove is not None and not is_in(old.center, groove.inner) else []
+    cuts += [(tell("the filter's pocket"), seat.pocket)] if seat is not None else []
+    cuts += [(tell("the opening {key}", key=key), chain) for key, chain in plan.plain]
+    cuts += [(tell("the hole {h_id}", h_id=h.id), circle_chain(h.center, h.diameter)) for h in plan.holes]
     for name, chain in cuts:
         if is_in(old.center, chain) or gap(ring, chain).distance <= 0:
             raise JobError(f"cover.peg_in: a peg of {diameter:.1f} mm at {at} stands over {name}; leave the key out")
@@ -122,7 +123,9 @@ def _refuse(old: Circle, diameter: float, plan: CoverPlan, groove: Groove | None
 
 
 def _note(old: Circle, diameter: float, hole: float, whence: str, cover: CoverWish) -> Note:
-    return Note("peg_in_machine", f"A peg of {diameter:.1f} mm, {cover.peg_height:g} mm high, goes into the machine's hole at "
-                f"{place(old.center)}, taken to be {hole:g} mm wide ({whence}).  Before printing see that this hole is there, "
-                f"open and free, and deeper than {cover.peg_height:g} mm: measure both, and tell its width in cover.peg_hole.  "
-                "Before each fitting see that the peg is whole: a broken one lies on the machine's side.  It carries nothing.")
+    return Note("peg_in_machine",
+                tell("A peg of {diameter:.1f} mm, {peg_height:g} mm high, goes into the machine's hole at {place}, taken to be "
+                     "{hole:g} mm wide ({whence}).  Before printing see that this hole is there, open and free, and deeper than "
+                     "{peg_height:g} mm: measure both, and tell its width in cover.peg_hole.  Before each fitting see that the "
+                     "peg is whole: a broken one lies on the machine's side.  It carries nothing.", diameter=diameter,
+                     peg_height=cover.peg_height, place=place(old.center), hole=hole, whence=whence))

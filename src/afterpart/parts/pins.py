@@ -23,6 +23,7 @@ from afterpart.model.job import Job
 from afterpart.model.outline import Line, Point
 from afterpart.model.piece import Add, Cone
 from afterpart.parts.seat import air_opening, filter_of
+from afterpart.words import tell
 
 PITCH = 15.0
 """Largest distance between two pins along a side."""
@@ -88,20 +89,14 @@ def _along(side: Line) -> tuple[Point, ...]:
 
 
 def _notes(job: Job, count: int) -> tuple[Note, ...]:
-    return (
-        Note(
-            "pins_hold_by_friction",
-            f"{count} pins hold the element by its tension alone.  A flow into the machine pulls it off the ledge: use pins "
-            "only where the flow is slow or presses the element onto the ledge, and look after every run whether it still "
-            "sits; else take holder.kind = 'frame'.",
-        ),
-        Note(
-            "pins_can_break",
-            f"A printed pin of {job.wishes.printer.material} can break off across its layers, and then lies loose on the clean "
-            "side: bend each by hand once before fitting, and do not use pins where the machine must not swallow a crumb.",
-        ),
-        Note(
-            "pins_element_cut",
-            f"Cut the element {STRETCH:.0%} smaller than the seat's shape and push it over the pins from one side to the other.",
-        ),
-    )
+    return (Note("pins_hold_by_friction",
+                 tell("{count} pins hold the element by its tension alone.  A flow into the machine pulls it off the ledge: use "
+                      "pins only where the flow is slow or presses the element onto the ledge, and look after every run whether "
+                      "it still sits; else take holder.kind = 'frame'.", count=count)),
+            Note("pins_can_break",
+                 tell("A printed pin of {material} can break off across its layers, and then lies loose on the clean side: bend "
+                      "each by hand once before fitting, and do not use pins where the machine must not swallow a crumb.",
+                      material=job.wishes.printer.material)),
+            Note("pins_element_cut",
+                 tell("Cut the element {stretch:.0%} smaller than the seat's shape and push it over the pins from one side to "
+                      "the other.", stretch=STRETCH)))

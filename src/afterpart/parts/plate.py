@@ -28,6 +28,7 @@ from afterpart.parts.plate_split import Cell, Division, divide_for_bed
 from afterpart.parts.print_time import pace_in_words, print_minutes
 from afterpart.parts.text_places import CLEAR, place_line, text_box
 from afterpart.solid.lettering import plain_text
+from afterpart.words import tell
 
 MARK_DEPTH = 0.4
 """Depth of ticks and letters: two usual layers."""
@@ -173,42 +174,31 @@ def _piece(
 
 
 def _notes(marks: _Marks, division: Division, index: int, name: str, openings: tuple[Loop, ...]) -> list[Note]:
-    notes = [
-        Note(
-            "plate_side",
-            "The marked side of the plate shows the part as photographed. Was that the face that meets the machine, as is usual? "
-            "Then the marked side lies on the machine; the inspection sheet says which it is.",
-        )
-    ]
+    notes = [Note("plate_side",
+                  tell("The marked side of the plate shows the part as photographed. Was that the face that meets the machine, "
+                       "as is usual? Then the marked side lies on the machine; the inspection sheet says which it is."))]
     if any(s.ticks for s in marks.scales):
-        sides = " and ".join(f"{s.side} edge ({len(s.ticks)} ticks)" for s in marks.scales if s.ticks)
-        notes.append(
-            Note(
-                "plate_scales", f"Tick scales at whole millimetres of the drawing: {sides}; every 5 and 10 longer, zero longest."
-            )
-        )
+        sides = tell(" and ").join(tell("{side} edge ({count} ticks)", side=s.side, count=len(s.ticks)) for s in marks.scales
+                                   if s.ticks)
+        notes.append(Note("plate_scales",
+                          tell("Tick scales at whole millimetres of the drawing: {sides}; every 5 and 10 longer, zero longest.",
+                               sides=sides)))
     else:
-        notes.append(Note("no_scales", "No stretch of the rim is level or upright enough for a tick scale."))
+        notes.append(Note("no_scales", tell("No stretch of the rim is level or upright enough for a tick scale.")))
     if marks.unnumbered:
-        notes.append(
-            Note(
-                "no_room_for_number",
-                f"No room for the numbers of openings {', '.join(map(str, marks.unnumbered))}; "
-                "see the paper that goes with the plate.",
-            )
-        )
+        notes.append(Note("no_room_for_number",
+                          tell("No room for the numbers of openings {map}; see the paper that goes with the plate.",
+                               map=", ".join(map(str, marks.unnumbered)))))
     if marks.names[index] is None:
-        notes.append(Note("no_room_for_name", f"No room on the plate for {name!r}; write it on by hand."))
+        notes.append(Note("no_room_for_name", tell("No room on the plate for {name!r}; write it on by hand.", name=name)))
     if len(division.cells) > 1:
-        notes.append(
-            Note(
-                "divided",
-                f"{len(division.cells)} pieces, joined by dovetail keys with 0.12 mm clearance: press the faces "
-                "along the cut together, then tape across.",
-            )
-        )
+        notes.append(Note("divided",
+                          tell("{count} pieces, joined by dovetail keys with 0.12 mm clearance: press the faces along the cut "
+                               "together, then tape across.", count=len(division.cells))))
     if division.plain_cuts:
-        notes.append(Note("cut_without_key", f"{division.plain_cuts} cut(s) found no room for a key; align these by the paper."))
+        notes.append(Note("cut_without_key",
+                          tell("{plain_cuts} cut(s) found no room for a key; align these by the paper.",
+                               plain_cuts=division.plain_cuts)))
     return notes
 
 

@@ -12,6 +12,7 @@ from afterpart.model.edges import Note
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
 from afterpart.model.wishes import Wishes
+from afterpart.words import tell
 
 CORRECTED_NOTE = "files_corrected"
 """Code of the note that says so."""
@@ -31,10 +32,12 @@ def correction_notes(correction: PrintCorrection | None, wishes: Wishes) -> tupl
     if not wishes.printer.use_trials:
         return ()
     if correction is None:
-        return (Note("nothing_to_correct_by", "printer.use_trials = true, but no [[trial]] of this material and profile has a "
-                     "printed size: files for printing are as drawn."),)
-    return (Note(CORRECTED_NOTE, "3MF and STL files are corrected for this printer: made "
-                 f"{100.0 * (1.0 / correction.scale - 1.0):+.2f} % larger in the plane of the bed, round holes "
-                 f"{correction.undersize:+.2f} mm wider, outsides {-correction.oversize:+.2f} mm wider. STEP files and drawing "
-                 "are as it shall come out. Pilot holes, the coupon and the check plate stay as drawn; so do holes that were "
-                 "tried."),)
+        return (Note("nothing_to_correct_by",
+                     tell("printer.use_trials = true, but no [[trial]] of this material and profile has a printed size: files "
+                          "for printing are as drawn.")),)
+    return (Note(CORRECTED_NOTE,
+                 tell("3MF and STL files are corrected for this printer: made {scale:+.2f} % larger in the plane of the bed, "
+                      "round holes {undersize:+.2f} mm wider, outsides {oversize:+.2f} mm wider. STEP files and drawing are as "
+                      "it shall come out. Pilot holes, the coupon and the check plate stay as drawn; so do holes that were "
+                      "tried.", scale=100.0 * (1.0 / correction.scale - 1.0), undersize=correction.undersize,
+                      oversize=-correction.oversize)),)

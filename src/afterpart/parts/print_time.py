@@ -16,6 +16,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from afterpart.words import tell
+
 
 @dataclass(frozen=True)
 class PrinterPace:
@@ -43,8 +45,8 @@ def print_minutes(area_mm2: float, thickness: float, pace: PrinterPace = PLAIN_P
 def pace_in_words(area_mm2: float, thickness: float, pace: PrinterPace = PLAIN_PRINTER) -> str:
     """The formula with its figures, for the maker to hold against the own machine."""
     layers = math.ceil(thickness / pace.layer - 1e-9)
-    return (
-        f"{area_mm2:.0f} mm2 in {layers} solid layers of {pace.layer:g} mm, lines {pace.line_width:g} mm wide, "
-        f"{pace.first_speed_mm_per_s:g} mm/s in the first layer and {pace.speed_mm_per_s:g} mm/s above, "
-        f"{pace.idle_share:.0%} for travel, {pace.start_minutes:g} min to heat up"
-    )
+    return tell("{area_mm2:.0f} mm2 in {layers} solid layers of {layer:g} mm, lines {line_width:g} mm wide, "
+                "{first_speed_mm_per_s:g} mm/s in the first layer and {speed_mm_per_s:g} mm/s above, {idle_share:.0%} for "
+                "travel, {start_minutes:g} min to heat up", area_mm2=area_mm2, layers=layers, layer=pace.layer,
+                line_width=pace.line_width, first_speed_mm_per_s=pace.first_speed_mm_per_s, speed_mm_per_s=pace.speed_mm_per_s,
+                idle_share=pace.idle_share, start_minutes=pace.start_minutes)

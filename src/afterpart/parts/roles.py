@@ -22,6 +22,7 @@ from afterpart.model.outline import Arc, Circle, Loop, Outline
 from afterpart.model.wishes import CLEARS, LOCATES, ROLES, Change, Wishes
 from afterpart.parts.bolt_circles import bolt_circles
 from afterpart.parts.face_region import loops_of_part
+from afterpart.words import tell
 
 OWN_CLEARANCE = {"locates": LOCATES, "clears": CLEARS, "seals": 0.0, "shows": 0.0}
 """Clearance of each role where the job gives none, mm all round."""
@@ -116,21 +117,23 @@ def loop_key(loop: Loop) -> str:
 def _features(outline: Outline, wishes: Wishes, part: int) -> list[_Feature]:
     outer, openings = loops_of_part(outline, part)
     channel = [loop for loop in outline.design if loop.part == part and loop.role == "channel"]
-    found = [_Feature("outer", "outer edge", _ids(outer), _freedoms(outer), loop=outer)]
+    found = [_Feature("outer", tell("outer edge"), _ids(outer), _freedoms(outer), loop=outer)]
     for loop in openings:
         first = loop.segments[0]
         if isinstance(first, Circle):
-            name = f"hole {first.id} of {2 * first.radius:g} mm at ({first.center[0]:.1f}, {first.center[1]:.1f})"
+            name = tell("hole {first_id} of {radius:g} mm at ({center:.1f}, {center_2:.1f})", first_id=first.id,
+                        radius=2 * first.radius, center=first.center[0], center_2=first.center[1])
             found.append(_Feature(first.id, name, (first.id,), 2, first.center, loop))
         else:
             found.append(_Feature(first.id, f"opening {first.id}", _ids(loop), _freedoms(loop), loop=loop))
     if channel:
-        found.append(_Feature("channel", "channel", ("channel", *(i for loop in channel for i in _ids(loop))), 3))
+        found.append(_Feature("channel", tell("channel"), ("channel", *(i for loop in channel for i in _ids(loop))), 3))
     if wishes.lip is not None:
         of = next((f for f in found if wishes.lip.of in (f.key, *f.ids)), None)
-        found.append(_Feature("lip", f"lip on {of.name if of else wishes.lip.of}", ("lip",), of.holds if of else 3))
+        found.append(_Feature("lip", tell("lip on {of}", of=of.name if of else wishes.lip.of), ("lip",), of.holds if of else 3))
     for hole in wishes.holes:
-        name = f"added hole {hole.name!r} of {hole.diameter:g} mm at ({hole.at[0]:.1f}, {hole.at[1]:.1f})"
+        name = tell("added hole {hole!r} of {diameter:g} mm at ({at:.1f}, {at_2:.1f})", hole=hole.name, diameter=hole.diameter,
+                    at=hole.at[0], at_2=hole.at[1])
         found.append(_Feature(hole.name, name, (hole.name,), 2, hole.at))
     return found
 
@@ -153,8 +156,8 @@ def _find(features: list[_Feature], word: str) -> _Feature | None:
 
 
 def _known(features: list[_Feature]) -> str:
-    return ", ".join(f.key if len(f.ids) == 1 or f.key in f.ids[1:] else f"{f.key} (or {f.ids[0]} to {f.ids[-1]})"
-                     for f in features)
+    return ", ".join(f.key if len(f.ids) == 1 or f.key in f.ids[1:]
+                     else tell("{f_key} (or {ids} to {ids_2})", f_key=f.key, ids=f.ids[0], ids_2=f.ids[-1]) for f in features)
 
 
 def _resolved_changes(features: list[_Feature], rows: tuple[Change, ...]) -> tuple[tuple[ChangeRow, ...], tuple[str, ...]]:
@@ -162,7 +165,8 @@ def _resolved_changes(features: list[_Feature], rows: tuple[Change, ...]) -> tup
     table: list[ChangeRow] = []
     done: dict[str, tuple[int, str]] = {}
     for number, row in enumerate(rows, start=1):
-        where = f"[[change]] row {number} (feature = {row.feature!r}, do = {row.do!r})"
+        where = tell("[[change]] row {number} (feature = {feature!r}, do = {do!r})", number=number, feature=row.feature,
+                     do=row.do)
         if row.do not in ACTS:
             raise JobError(f"{where}: expected do = keep, add or drop; correct it")
         feature = _find(features, row.feature)
@@ -181,8 +185,8 @@ def _resolved_changes(features: list[_Feature], rows: tuple[Change, ...]) -> tup
             raise JobError(f"{where}: row {before[0]} says {before[1]!r} of the same {feature.name}; keep one of the two rows")
         done[feature.key] = (number, row.do)
         table.append(ChangeRow(feature.key, feature.name, row.do, row.reason, True))
-    table += [ChangeRow(f.key, f.name, "keep", "not named in the job: stays as it was", False)
-              for f in features if f.loop is not None and f.key not in done]
+    table += [ChangeRow(f.key, f.name, "keep", tell("not named in the job: stays as it was"), False) for f in features
+              if f.loop is not None and f.key not in done]
     return tuple(table), tuple(key for key, (_, do) in done.items() if do == "drop")
 
 
@@ -230,12 +234,15 @@ def _with_locating_pair(roles: list[FeatureRole], features: list[_Feature], outl
         added = _completion(chosen, free, by_key, outline, wishes, part)
         chosen += added
     if _holds(chosen, by_key) < 3:
-        notes.append(Note("nothing_locates", "No pair of features sets the place and direction of the new part"
-                          + (f" ({', '.join(by_key[k].name for k in chosen)} alone does not)" if chosen else "")
-                          + ": it goes where it is put by eye; a [[role]] row with role = \"locates\", or a [lip], helps."))
+        notes.append(Note("nothing_locates",
+                          tell("No pair of features sets the place and direction of the new part")
+                          + (tell(" ({chosen} alone does not)", chosen=", ".join(by_key[k].name for k in chosen)) if chosen
+                             else "")
+                          + tell(': it goes where it is put by eye; a [[role]] row with role = "locates", or a [lip], helps.')))
     elif added:
-        notes.append(Note("locating_pair", "Located by " + " and ".join(by_key[k].name for k in chosen)
-                          + "; everything else clears. [[role]] rows say otherwise."))
+        notes.append(Note("locating_pair",
+                          tell("Located by ") + tell(" and ").join(by_key[k].name for k in chosen)
+                          + tell("; everything else clears. [[role]] rows say otherwise.")))
     return [replace(r, role="locates", clearance=LOCATES) if r.of in added else r for r in roles], notes
 
 
@@ -251,9 +258,11 @@ def _too_many(chosen: list[str], by_key: dict[str, _Feature], told: set[str]) ->
         (extra if _holds(pair, by_key) == 3 else pair).append(key)
     if not extra:
         return []
-    return [Note("locates_twice", f"{', '.join(by_key[k].name for k in extra)} locate{'s' if len(extra) == 1 else ''} what "
-                 f"{' and '.join(by_key[k].name for k in pair)} already hold{'s' if len(pair) == 1 else ''}: the two will fight "
-                 "unless both parts are exact. Give all but one pair role = \"clears\" in [[role]] rows.")]
+    return [Note("locates_twice",
+                 tell("{extra} locate{count} what {pair} already hold{count_2}: the two will fight unless "
+                      'both parts are exact. Give all but one pair role = "clears" in [[role]] rows.',
+                      extra=", ".join(by_key[k].name for k in extra), count="s" if len(extra) == 1 else "",
+                      pair=tell(" and ").join(by_key[k].name for k in pair), count_2="s" if len(pair) == 1 else ""))]
 
 
 def _completion(chosen: list[str], free: list[str], by_key: dict[str, _Feature], outline: Outline, wishes: Wishes,

@@ -33,6 +33,7 @@ from afterpart.standards.thread_forming import (
     BossRule,
     boss_rule,
 )
+from afterpart.words import entry, tell, translated
 
 END = 1.0
 """Left below the screw's tip for swarf, mm."""
@@ -86,7 +87,7 @@ def pilot_diameter(job: Job) -> float:
     screws = screws_of(job)
     trial = pilot_from_trials(own_trials(job.wishes))
     if trial is not None and trial.size is not None:
-        pilot, key = trial.size, "[[trial]] drawn"
+        pilot, key = trial.size, tell("[[trial]] drawn")
     elif screws.pilot is not None:
         pilot, key = screws.pilot, "screws.pilot"
     else:
@@ -105,11 +106,11 @@ def rule_pilot(job: Job) -> float:
     return round(_rule(job).pilot * screws_of(job).outside, 2)
 
 
-FRAME_ROOM = "a thicker element (filter.thickness), a thicker web (holder.thickness)"
+FRAME_ROOM = entry("a thicker element (filter.thickness), a thicker web (holder.thickness)")
 """What gives the screws of a clamp frame more room."""
 
 
-def plan_boss(job: Job, floor: float, room: float, key: str = "screws.length", roomier: str = FRAME_ROOM) -> BossPlan:
+def plan_boss(job: Job, floor: float, room: float, key: str = "screws.length", roomier: str = translated(FRAME_ROOM)) -> BossPlan:
     """The boss for a screw that passes `floor` first, with `room` from the foot to the far side of the solid behind it.
 
     key, roomier: what an error names first, and what would give more room, in words.
@@ -121,10 +122,10 @@ def plan_boss(job: Job, floor: float, room: float, key: str = "screws.length", r
     engagement = screws.length - floor - relief_depth
     shortest, longest = floor + relief_depth + wanted, floor + room - BLIND - END
     if screws.length < shortest - 1e-9 or screws.length > longest + 1e-9:
-        fits = f"{shortest:.1f} to {longest:.1f} mm" if shortest <= longest else f"at least {shortest:.1f} mm"
-        more = "" if shortest <= longest else (
-            f", but the boss takes no more than {longest:.1f} mm: {roomier} or a smaller screws.engagement is needed"
-        )
+        fits = (tell("{shortest:.1f} to {longest:.1f} mm", shortest=shortest, longest=longest) if shortest <= longest
+                else tell("at least {shortest:.1f} mm", shortest=shortest))
+        more = "" if shortest <= longest else tell(", but the boss takes no more than {longest:.1f} mm: {roomier} or a smaller "
+                                                   "screws.engagement is needed", longest=longest, roomier=roomier)
         raise JobError(
             f"{key}: {screws.length:g} mm found, {fits} expected{more}.  A floor of {floor:g} mm, a relief of "
             f"{relief_depth:g} mm and {wanted:g} mm of thread must fit, and {BLIND:g} mm must stay closed behind the hole"
@@ -193,13 +194,11 @@ def _least_engagement(job: Job) -> float:
 def _notes(job: Job) -> tuple[Note, ...]:
     trial = pilot_from_trials(own_trials(job.wishes))
     if trial is not None and trial.size is not None:
-        return (Note("pilot_from_trial", f"Pilot holes follow the job's trials: {trial.why}."),)
-    asked = "as the job says" if screws_of(job).pilot is not None else f"by the rule for {job.wishes.printer.material}"
+        return (Note("pilot_from_trial", tell("Pilot holes follow the job's trials: {why}.", why=trial.why)),)
+    asked = tell("as the job says") if screws_of(job).pilot is not None else tell("by the rule for {material}",
+                                                                                  material=job.wishes.printer.material)
     why = f" ({trial.why})" if trial is not None else ""
-    return (
-        Note(
-            "pilot_untried",
-            f"Pilot holes are {pilot_diameter(job):g} mm {asked}, not yet tried on this printer{why}: print the hole coupon "
-            "in the same material, drive a screw into each hole and write a [[trial]] row for each.",
-        ),
-    )
+    return (Note("pilot_untried",
+                 tell("Pilot holes are {pilot_diameter:g} mm {asked}, not yet tried on this printer{why}: print the hole coupon "
+                      "in the same material, drive a screw into each hole and write a [[trial]] row for each.",
+                      pilot_diameter=pilot_diameter(job), asked=asked, why=why)),)

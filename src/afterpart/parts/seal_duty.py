@@ -9,18 +9,18 @@ from __future__ import annotations
 
 from afterpart.errors import JobError
 from afterpart.model.wishes import DUTIES, SealWish
+from afterpart.words import entry, tell, translated
 
-REFUSAL = (
-    'seal.duty = "pressure": refused.  No seal that holds pressure is drawn here, whatever its groove: a printed cover creeps '
-    "under load, its face leaks along its layers, and a seal or a cover that lets go can injure.  Have the joint designed and "
-    "tested by a licensed practice under the codes that hold where you are.  For dust, or air under 10 kPa, set seal.duty = "
-    '"dust"; for a liquid without pressure "liquid"')
+REFUSAL = entry('seal.duty = "pressure": refused.  No seal that holds pressure is drawn here, whatever its groove: a printed '
+                "cover creeps under load, its face leaks along its layers, and a seal or a cover that lets go can injure.  Have "
+                "the joint designed and tested by a licensed practice under the codes that hold where you are.  For dust, "
+                'or air under 10 kPa, set seal.duty = "dust"; for a liquid without pressure "liquid"')
 
 
 def refuse_what_cannot_be_sealed(seal: SealWish) -> None:
     """JobError: the duty is pressure, or a word that is no duty."""
     if seal.duty == "pressure":
-        raise JobError(REFUSAL)
+        raise JobError(translated(REFUSAL))
     if seal.duty not in DUTIES:
         raise JobError(f'seal.duty: found "{seal.duty}", expected one of {", ".join(DUTIES)}')
 
@@ -31,10 +31,11 @@ def refuse_sizes(seal: SealWish) -> None:
     for name in ("cord", "width", "thickness", "offset"):
         value = getattr(seal, name)
         if value is not None and not 0 < value < 1000:
-            found.append(f"seal.{name}: found {value:g} mm, expected more than 0")
+            found.append(tell("seal.{name}: found {value:g} mm, expected more than 0", name=name, value=value))
     for name, high in (("squeeze", 0.6), ("fill", 1.0)):
         value = getattr(seal, name)
         if value is not None and not 0 < value < high:
-            found.append(f"seal.{name}: found {value:g}, expected a share above 0 and below {high:g}")
+            found.append(tell("seal.{name}: found {value:g}, expected a share above 0 and below {high:g}", name=name, value=value,
+                              high=high))
     if found:
         raise JobError("\n".join(found))

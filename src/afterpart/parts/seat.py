@@ -25,6 +25,7 @@ from afterpart.parts.bolt_circles import bolt_circles
 from afterpart.parts.boss_spots import boss_spots
 from afterpart.parts.face_region import loops_of_part
 from afterpart.parts.screw_boss import boss_diameter, rim_circle, screw_clearance, screws_of
+from afterpart.words import tell
 
 BOSS_APART = 0.5
 """Room between a boss and the element."""
@@ -49,16 +50,9 @@ def lay_seat(outline: Outline, job: Job, groove: Groove | None, part: int = 1) -
     pocket = _pocket(outline, job, wall, what, radius + holder.clearance, part)
     bosses = boss_spots(pocket, radius, holder.clearance, holder.screws) if has_bosses(holder) else ()
     _refuse_boss_off_ledge(pocket, bosses, radius, holder.clearance)
-    return Seat(
-        pocket=pocket,
-        ledge=cover.floor,
-        opening=_opening(pocket, element.rim, "the pocket"),
-        region=_region(pocket, bosses, radius, holder.clearance),
-        bosses=bosses,
-        boss_diameter=2 * radius if bosses else 0.0,
-        rim=element.rim,
-        depth=cover.thickness - cover.floor,
-    )
+    return Seat(pocket=pocket, ledge=cover.floor, opening=_opening(pocket, element.rim, tell("the pocket")),
+                region=_region(pocket, bosses, radius, holder.clearance), bosses=bosses,
+                boss_diameter=2 * radius if bosses else 0.0, rim=element.rim, depth=cover.thickness - cover.floor)
 
 
 def air_opening(seat: Seat, element_corners: tuple[Point, ...], rim: float) -> Chain:
@@ -72,7 +66,7 @@ def air_opening(seat: Seat, element_corners: tuple[Point, ...], rim: float) -> C
         raise JobError(
             f"filter: the element leaves the seat's pocket near ({at[0]:.1f}, {at[1]:.1f}); choose it from the seat's free region"
         )
-    return _opening(element, rim, "the element")
+    return _opening(element, rim, tell("the element"))
 
 
 def frame_screw_holes(seat: Seat, job: Job) -> tuple[Hole, ...]:
@@ -80,9 +74,8 @@ def frame_screw_holes(seat: Seat, job: Job) -> tuple[Hole, ...]:
     if holder_of(job).kind != "frame":
         return ()
     diameter, name = screw_clearance(job), screws_of(job).name
-    return tuple(
-        Hole(f"frame screw {i}", at, diameter, 0.0, seat.ledge, "screw", name) for i, at in enumerate(seat.bosses, start=1)
-    )
+    return tuple(Hole(tell("frame screw {i}", i=i), at, diameter, 0.0, seat.ledge, "screw", name)
+                 for i, at in enumerate(seat.bosses, start=1))
 
 
 def frame_screw_faces(seat: Seat, job: Job) -> tuple[BearingFace, ...]:
@@ -141,12 +134,12 @@ def rounded_inside(chain: Chain, radius: float) -> Chain | None:
 
 def _wall(outline: Outline, job: Job, groove: Groove | None, part: int) -> tuple[Chain, str]:
     if groove is not None:
-        return groove.inner, "the inner wall of the seal groove"
+        return groove.inner, tell("the inner wall of the seal groove")
     dropped = any(c.feature == "channel" and c.do == "drop" for c in job.wishes.changes)
     for loop in outline.design:
         if loop.part == part and loop.role == "channel" and loop.wall == "inner" and not dropped:
-            return loop.segments, "the channel's inner wall"
-    return loops_of_part(outline, part)[0].segments, "the outer loop"
+            return loop.segments, tell("the channel's inner wall")
+    return loops_of_part(outline, part)[0].segments, tell("the outer loop")
 
 
 def _pocket(outline: Outline, job: Job, wall: Chain, what: str, corner: float, part: int) -> Chain:
@@ -201,24 +194,23 @@ def _region(pocket: Chain, bosses: tuple[Point, ...], radius: float, clearance: 
 
 
 def _refuse_impossible(element: FilterWish, cover: CoverWish, holder: HolderWish) -> None:
-    complaints = [
-        f"{key}: {value:g} found, {expected} expected"
-        for key, value, is_good, expected in (
-            ("filter.land", element.land, element.land >= 0, "0 mm or more of solid beside the seal"),
-            ("filter.rim", element.rim, element.rim > 0, "a width above 0 mm"),
-            ("filter.thickness", element.thickness, element.thickness > 0, "a thickness above 0 mm"),
-            ("filter.squeeze", element.squeeze, 0 < element.squeeze < 0.9, "a share above 0 and below 0.9"),
-            ("holder.thickness", holder.thickness, holder.thickness >= 1.2, "at least 1.2 mm of web"),
-            ("holder.clearance", holder.clearance, holder.clearance >= 0, "0 mm or more"),
-            ("cover.floor", cover.floor, cover.floor > 0, "a floor above 0 mm for the element to lie on"),
-        )
-        if not is_good
-    ]
+    complaints = [tell("{key}: {value:g} found, {expected} expected", key=key, value=value, expected=expected)
+                  for key, value, is_good, expected in (("filter.land", element.land, element.land >= 0,
+                                                         "0 mm or more of solid beside the seal"),
+                                                        ("filter.rim", element.rim, element.rim > 0, "a width above 0 mm"),
+                                                        ("filter.thickness", element.thickness, element.thickness > 0,
+                                                         "a thickness above 0 mm"),
+                                                        ("filter.squeeze", element.squeeze, 0 < element.squeeze < 0.9,
+                                                         "a share above 0 and below 0.9"),
+                                                        ("holder.thickness", holder.thickness, holder.thickness >= 1.2,
+                                                         tell("at least 1.2 mm of web")),
+                                                        ("holder.clearance", holder.clearance, holder.clearance >= 0,
+                                                         "0 mm or more"),
+                                                        ("cover.floor", cover.floor, cover.floor > 0,
+                                                         "a floor above 0 mm for the element to lie on")) if not is_good]
     if cover.floor >= cover.thickness:
-        complaints.append(
-            f"cover.floor: {cover.floor:g} mm found, less than cover.thickness ({cover.thickness:g} mm) expected: the ledge lies "
-            "below the mating face"
-        )
+        complaints.append(tell("cover.floor: {floor:g} mm found, less than cover.thickness ({thickness:g} mm) expected: the "
+                               "ledge lies below the mating face", floor=cover.floor, thickness=cover.thickness))
     if complaints:
         raise JobError("\n".join(complaints))
 
@@ -227,7 +219,7 @@ def _refuse_no_room_above(job: Job, element: FilterWish, cover: CoverWish, holde
     room = next((h.value for h in job.heights if h.level == "room above"), None)
     need = frame_height(job)
     if room is not None and need > room:
-        web = "" if holder.kind == "pins" else f" + holder.thickness {holder.thickness:g}"
+        web = "" if holder.kind == "pins" else tell(" + holder.thickness {thickness:g}", thickness=holder.thickness)
         raise JobError(
             f"heights, room above: {room:g} mm found, but the filter reaches {need:g} mm into the machine (cover.floor "
             f"{cover.floor:g} + filter.thickness {element.thickness:g}{web} - cover.thickness {cover.thickness:g}); take a "

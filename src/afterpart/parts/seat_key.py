@@ -31,6 +31,7 @@ from afterpart.parts.clamp_frame import RIB_BACK, web_outline
 from afterpart.parts.latches import PLAY
 from afterpart.parts.screw_boss import screw_clearance, screws_of
 from afterpart.parts.seat import cover_of, filter_of, frame_height, has_bosses, holder_of
+from afterpart.words import tell
 
 RADII = (3.0, 2.5, 2.0)
 """Of the rib, the largest that finds room: a stout rib does not break."""
@@ -78,7 +79,7 @@ def frame_turns(seat: Seat, element: Polygon, job: Job) -> tuple[Motion, ...]:
         return ()
     screws = holder_of(job).kind == "frame"
     play = (screw_clearance(job) - screws_of(job).outside) / 2 if screws else PLAY
-    feet = tuple(Hole(f"foot {i}", at, 2 * play, 0.0, 0.0, "screw") for i, at in enumerate(seat.bosses, start=1))
+    feet = tuple(Hole(tell("foot {i}", i=i), at, 2 * play, 0.0, 0.0, "screw") for i, at in enumerate(seat.bosses, start=1))
     ways = ways_to_fit(feet, 0.0, element, (chain_polygon(seat.opening),))
     dips = frame_height(job) < holder_of(job).thickness
     low = (element.buffer(-RIB_BACK, join_style="mitre"), *((_web(seat, job),) if dips else ()))
@@ -155,16 +156,19 @@ def _is_free(seat: Seat, element: Polygon, at: Point, radius: float) -> bool:
 
 
 def _words(turns: tuple[Motion, ...], lies: tuple[Laid, ...]) -> str:
-    return "; ".join([f"the frame turned by {m.angle_deg:.0f} degrees" for m in turns]
-                     + [f"the element {way.words}" for way in lies])
+    return "; ".join([tell("the frame turned by {angle_deg:.0f} degrees", angle_deg=m.angle_deg) for m in turns]
+                     + [tell("the element {words}", words=way.words) for way in lies])
 
 
 def _told(at: Point, turns: tuple[Motion, ...], lies: tuple[Laid, ...], framed: bool) -> Note:
-    return Note("seat_key", f"A rib on the pocket's wall at ({at[0]:.1f}, {at[1]:.1f}) stands in the way of what would also fit: "
-                f"{_words(turns, lies)}.{'  The notch of the frame goes over it.' if framed else ''}  Never press: what does not "
-                "drop in lies wrong, and foam is too soft to refuse.")
+    return Note("seat_key",
+                tell("A rib on the pocket's wall at ({at:.1f}, {at_2:.1f}) stands in the way of what would also fit: "
+                     "{words}.{framed}  Never press: what does not drop in lies wrong, and foam is too soft to refuse.", at=at[0],
+                     at_2=at[1], words=_words(turns, lies),
+                     framed=tell("  The notch of the frame goes over it.") if framed else ""))
 
 
 def _not_told(turns: tuple[Motion, ...], lies: tuple[Laid, ...]) -> tuple[Note, ...]:
-    return (Note("seat_fits_wrongly", f"These also fit, and no key finds room beside the element: {_words(turns, lies)}.  Mark "
-                                      "cover, element and frame on the same side with a pen before taking them apart."),)
+    return (Note("seat_fits_wrongly",
+                 tell("These also fit, and no key finds room beside the element: {words}.  Mark cover, element and frame on the "
+                      "same side with a pen before taking them apart.", words=_words(turns, lies))),)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from afterpart.errors import JobError
 from afterpart.model.wishes import Trial
+from afterpart.words import entry, tell
 
 TOO_SMALL = {"pilot": ("snapped",), "clearance": ("tight", "rubs"), "fit": ("tight", "rubs")}
 SUITS = {"pilot": ("drove",), "clearance": ("fits",), "fit": ("fits",)}
@@ -22,7 +23,7 @@ BELONGS = (0.9, 1.3)
 """A clearance hole is at most this much larger than its screw (ISO 273 coarse is up to 1.2 times), and hardly drawn smaller."""
 EDGES = ("", "outer", "lip")
 """What a row of the fit is of where it is of the edge that meets the machine, and of no one hole."""
-_FIX = "measure or try these again and correct or delete the row that is wrong"
+_FIX = entry("measure or try these again and correct or delete the row that is wrong")
 
 
 @dataclass(frozen=True)
@@ -107,22 +108,25 @@ def _refuse_contradictions(*groups: list[tuple[int, Trial]]) -> None:
 
 
 def _in_words(what: str, size: float | None, low: float | None, high: float | None, suited: tuple[float, ...]) -> str:
-    thing = {"pilot": "pilot hole", "clearance": "clearance hole", "fit": "clearance of the fit"}[what]
+    thing = {"pilot": tell("pilot hole"), "clearance": tell("clearance hole"), "fit": tell("clearance of the fit")}[what]
     if size is None:
-        bounds = [f"larger than {low:g}"] if low is not None else []
-        bounds += [f"smaller than {high:g}"] if high is not None else []
-        return f"no {thing} tried so far suits; print a coupon with sizes {' and '.join(bounds)} mm"
-    text = f"{thing} {size:g} mm: the {_place_among(what, suited)} that {SUITS[what][0]}"
-    text += f", {low:g} mm {TOO_SMALL[what][0]}" if low is not None else ", smaller ones were not tried"
-    return text + (f", {high:g} mm {TOO_LARGE[what][0]}" if high is not None else "")
+        bounds = [tell("larger than {low:g}", low=low)] if low is not None else []
+        bounds += [tell("smaller than {high:g}", high=high)] if high is not None else []
+        return tell("no {thing} tried so far suits; print a coupon with sizes {bounds} mm", thing=thing,
+                    bounds=tell(" and ").join(bounds))
+    text = tell("{thing} {size:g} mm: the {place_among} that {suits}", thing=thing, size=size,
+                place_among=_place_among(what, suited), suits=SUITS[what][0])
+    text += tell(", {low:g} mm {too_small}", low=low, too_small=TOO_SMALL[what][0]) if low is not None else tell(", smaller ones "
+                                                                                                                 "were not tried")
+    return text + (tell(", {high:g} mm {too_large}", high=high, too_large=TOO_LARGE[what][0]) if high is not None else "")
 
 
 def _place_among(what: str, suited: tuple[float, ...]) -> str:
     """Which of those that suited was taken."""
     if len(suited) == 1:
-        return "only one"
+        return tell("only one")
     if what != "pilot":
         return "smallest"
     if len(suited) == 2:
-        return f"wider of the two ({suited[0]:g} and {suited[1]:g} mm)"
-    return f"middle one of those ({suited[0]:g} to {suited[-1]:g} mm)"
+        return tell("wider of the two ({suited:g} and {suited_2:g} mm)", suited=suited[0], suited_2=suited[1])
+    return tell("middle one of those ({suited:g} to {suited_2:g} mm)", suited=suited[0], suited_2=suited[-1])

@@ -36,6 +36,7 @@ from afterpart.pipeline.folder import FACTS_FILE, PIECES_FILE, Say, asked, job_b
 from afterpart.pipeline.making import Built, built_of, laid_out, write_build
 from afterpart.pipeline.mating import case_with_mate, match_files
 from afterpart.pipeline.measuring import measure_where_needed
+from afterpart.pipeline.speaking import in_language
 from afterpart.pipeline.trying import tried
 from afterpart.release.findings_pdf import findings_pdf
 from afterpart.release.marks import Drawing, drawing_png
@@ -65,8 +66,8 @@ def check_of(folder: Path, pieces: Path, say: Say) -> Checked:
     """
     check_folder(pieces)
     job, folder = asked(folder)
-    measure_where_needed(job, folder, say)
-    with Workshop() as workshop:
+    with in_language(job, folder, say), Workshop() as workshop:
+        measure_where_needed(job, folder, say)
         return checked_and_built(job, folder, pieces, workshop, say)[0]
 
 
@@ -157,7 +158,8 @@ def _as_built(job: Job) -> Job:
     # The pressure lifts the cover, and so is part of the torque that stands on it.
     machine = replace(plain.machine, gauge_pressure_kpa=job.wishes.machine.gauge_pressure_kpa)
     wishes = replace(job.wishes, machine=machine, fit=plain.fit, failure_modes=plain.failure_modes)
-    return replace(job, shots=job.shots_of("part"), wishes=wishes, release=ReleaseWish(), mate=MateWish())
+    return replace(job, shots=job.shots_of("part"), wishes=wishes, release=ReleaseWish(language=job.release.language),
+                   mate=MateWish())
 
 
 def _measured(build: Build, job: Job, sha256: str, pieces: Path, workshop: Workshop, say: Say) -> Measured:

@@ -20,6 +20,7 @@ from afterpart.parts.plate import make_plate
 from afterpart.parts.stage import make_pieces
 from afterpart.pipeline.folder import PIECES_FILE, Say, asked, job_beside, outline_in_mm, title
 from afterpart.pipeline.measuring import measure_where_needed
+from afterpart.pipeline.speaking import in_language
 from afterpart.release.bed_files import BED_NAME
 from afterpart.release.build_checks import CHECK_NOTES
 from afterpart.release.build_files import PIECE_ENDINGS, build_files
@@ -64,9 +65,10 @@ def make_plate_of(folder: Path, out: Path, say: Say, bed: tuple[float, float] | 
                      first_layer_chamfer=wanted.first_layer_chamfer)
     name, revision = (job.name, job.revision) if job else (folder.resolve().name, "A")
     say("laying out the check plate")
-    pieces = make_plate(outline, choice, name, revision)
-    say("making the solid and its files")
-    files = plate_files(pieces, outline, title(job) if job else TitleBlock(name, revision))
+    with in_language(job, folder, say):
+        pieces = make_plate(outline, choice, name, revision)
+        say("making the solid and its files")
+        files = plate_files(pieces, outline, title(job) if job else TitleBlock(name, revision))
     return Plate(pieces, {PIECES_FILE: pieces_json(pieces), **files})
 
 
@@ -84,8 +86,8 @@ def build_of(folder: Path, out: Path, say: Say) -> Built:
     """
     check_folder(out)
     job, folder = asked(folder)
-    measure_where_needed(job, folder, say)
-    with Workshop() as workshop:
+    with in_language(job, folder, say), Workshop() as workshop:
+        measure_where_needed(job, folder, say)
         workshop.start()
         return built_of(laid_out(job, folder, say), job, say, workshop)
 
@@ -107,7 +109,8 @@ def rebuild_of(folder: Path, say: Say) -> Built:
     if job is None:
         first = build.pieces[0] if build.pieces else None
         job = Job(first.name if first else folder.resolve().name, (), revision=first.revision if first else "A")
-    return built_of(build, job, say)
+    with in_language(job, folder, say):
+        return built_of(build, job, say)
 
 
 def write_build(built: Built, out: Path) -> None:

@@ -81,14 +81,14 @@ def shelf_jobs(shelf: Path, stretch: str, shot: Shot) -> tuple[ShelfJob, ...]:
     return found
 
 
-def work_through(jobs: tuple[ShelfJob, ...], crew: Crew, tell: Told) -> tuple[JobRow, ...]:
+def work_through(jobs: tuple[ShelfJob, ...], crew: Crew, heard: Told) -> tuple[JobRow, ...]:
     """Do all of them; the rows, in the jobs' order.  Nothing raised by one reaches another."""
     futures = {crew.submit(carry_out, job): number for number, job in enumerate(jobs)}
     rows: dict[int, JobRow] = {}
     for future in as_completed(futures):
         number, error = futures[future], future.exception()
         rows[number] = future.result() if error is None else _lost(jobs[number], error)
-        tell(rows[number], len(rows), len(jobs))
+        heard(rows[number], len(rows), len(jobs))
     return tuple(rows[number] for number in range(len(jobs)))
 
 

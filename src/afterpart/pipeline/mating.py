@@ -18,9 +18,11 @@ from afterpart.model.case import Case
 from afterpart.model.job import Job, Shot
 from afterpart.model.mate import WAYS, MateMatch
 from afterpart.model.outline import Outline
+from afterpart.model.release import ReleaseWish
 from afterpart.model.store import mate_json, parse_build, read_stored
 from afterpart.pipeline.folder import PIECES_FILE, Say, asked, job_beside, outline_in_mm
 from afterpart.pipeline.measuring import earlier_run, measure, measure_where_needed, question_of, write_measurement
+from afterpart.pipeline.speaking import in_language
 from afterpart.release.mate_picture import mate_png, mate_sheet, mate_svg
 
 MATE_FOLDER = "mate"
@@ -53,12 +55,13 @@ def mate_of(folder: Path, pieces: Path, say: Say) -> Mated:
                        "that the part is bolted to (in place with a rule on it, alone on a sheet, or as an ink print) and add it "
                        "to the job. A used soft gasket is no gauge.")
     check_folder(folder)
-    measure_where_needed(job, folder, say)
-    outline = outline_in_mm(folder)
-    face = _built_face(job, outline, pieces) or face_of_drawing(outline, job.wishes.bolts)
-    mate, match = _matched(job, folder, face, outline, say)
-    say("drawing")
-    return Mated(job, mate, match, match_files(outline, match))
+    with in_language(job, folder, say):
+        measure_where_needed(job, folder, say)
+        outline = outline_in_mm(folder)
+        face = _built_face(job, outline, pieces) or face_of_drawing(outline, job.wishes.bolts)
+        mate, match = _matched(job, folder, face, outline, say)
+        say("drawing")
+        return Mated(job, mate, match, match_files(outline, match))
 
 
 def write_mate(mated: Mated, folder: Path) -> None:
@@ -115,7 +118,7 @@ def is_match_current(job: Job, folder: Path) -> bool:
 def _own_job(job: Job) -> Job:
     """What is asked of the mate's photographs alone.  JobError as mate_shot's."""
     shots = tuple(mate_shot(shot, job.mate.way) for shot in job.shots_of("mate"))
-    return Job(f"{job.name} mate", shots, origin=job.origin, drawn=job.drawn)
+    return Job(f"{job.name} mate", shots, origin=job.origin, drawn=job.drawn, release=ReleaseWish(language=job.release.language))
 
 
 def _measured(job: Job, folder: Path, say: Say) -> Outline:

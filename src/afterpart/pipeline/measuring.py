@@ -18,6 +18,7 @@ from afterpart.model.edges import EdgeMap
 from afterpart.model.fit_report import FitReport
 from afterpart.model.job import LEVELS, Height, Job, Reading, Shot
 from afterpart.model.outline import Outline
+from afterpart.model.release import ReleaseWish
 from afterpart.model.store import EdgeRecord, PhotoRecord, edges_json, job_json, outline_json, parse_edges
 from afterpart.outline.follow import follow_rims
 from afterpart.outline.otherface import other_face_of
@@ -31,6 +32,7 @@ from afterpart.photo.stage import recover_edges
 from afterpart.pipeline.asking import with_asked_openings
 from afterpart.pipeline.folder import Say, job_beside, title
 from afterpart.pipeline.several import edges_together
+from afterpart.pipeline.speaking import in_language
 from afterpart.release.drawing import drawing_pdf
 from afterpart.release.dxf import outline_dxf
 from afterpart.release.heights_card import heights_of, heights_pdf, missing_heights
@@ -69,13 +71,19 @@ def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
     Raises an AfterpartError when the picture or the job cannot be used; nothing is written here.
     """
     check_folder(out)
+    with in_language(job, folder, say):
+        return _measured(job, folder, out, say)
+
+
+def _measured(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
     say("opening the picture")
     picture = load_picture(folder / job.shots[0].file, job.shots[0])
     earlier = earlier_run(out)
     job = as_told_before(job, picture.sha256, earlier)
     shot = job.shots[0]
     shots = job.shots_of("part")
-    reuse = earlier is not None and earlier.holds_for(picture.sha256, shot, __version__) and _are_the_same(earlier, shots, folder)
+    reuse = (earlier is not None and earlier.holds_for(picture.sha256, shot, __version__) and _is_in_language_of(job, out)
+             and _are_the_same(earlier, shots, folder))
     photos: tuple[PhotoRecord, ...] = ()
     if earlier is not None and reuse:
         edges, photos = earlier.edges, earlier.all
@@ -89,6 +97,12 @@ def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
     say("drawing")
     record = EdgeRecord(picture.sha256, job.shots[0], __version__, edges, photos)
     return Measurement(job, outline, edges, _measurement_files(job, picture, record, outline), reuse)
+
+
+def _is_in_language_of(job: Job, out: Path) -> bool:
+    """Are the notes of the stored edges in this job's language?"""
+    stored = job_beside(out)
+    return stored is None or stored.release.language == job.release.language
 
 
 def _are_the_same(earlier: EdgeRecord, shots: tuple[Shot, ...], folder: Path) -> bool:
@@ -152,7 +166,7 @@ def question_of(job: Job) -> Job:
     plain = Job("", job.shots)
     sizes = tuple(FitReport(report.machine, "", sizes=report.sizes, u=report.u) for report in job.fit_reports if report.sizes)
     return replace(job, name="", revision="", date="", shots=job.shots_of("part"), plate=plain.plate, wishes=plain.wishes,
-                   release=plain.release, mate=plain.mate, fit_reports=sizes)
+                   release=ReleaseWish(language=job.release.language), mate=plain.mate, fit_reports=sizes)
 
 
 def earlier_run(out: Path) -> EdgeRecord | None:

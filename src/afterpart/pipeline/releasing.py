@@ -25,6 +25,7 @@ from afterpart.pipeline.folder import PIECES_FILE, Say, asked, outline_in_mm, ti
 from afterpart.pipeline.judging import Checked, checked_and_built, write_check
 from afterpart.pipeline.making import built_of
 from afterpart.pipeline.measuring import earlier_run, measure_where_needed
+from afterpart.pipeline.speaking import in_language
 from afterpart.release.drawing_files import balloon_places
 from afterpart.release.manifest import MANIFEST, Difference, differences, digests_in, listed_in
 from afterpart.release.release_files import Made, release_files, release_name, zip_bytes
@@ -67,7 +68,7 @@ def release_of(folder: Path, pieces: Path, out: Path, say: Say, since: Path | No
     check_new(place)
     check_new(place.with_name(f"{place.name}.zip"))
     before = earlier_release(job, out, since)
-    with Workshop() as workshop:
+    with in_language(job, folder, say), Workshop() as workshop:
         workshop.start()
         measure_where_needed(job, folder, say)
         say("laying out the check plate")

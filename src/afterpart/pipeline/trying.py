@@ -27,12 +27,13 @@ from afterpart.model.wishes import (
     SealWish,
 )
 from afterpart.parts.stage import make_pieces
+from afterpart.words import entry, tell, translated
 
 _OPEN_TABLES: dict[str, type] = {"cover": CoverWish, "bolts": BoltWish, "seal": SealWish, "lip": LipWish, "inlet": InletWish,
                                  "filter": FilterWish, "holder": HolderWish, "screws": ScrewWish, "coupon": CouponWish}
 """Nouns of the tables that a job may leave out."""
 
-REFUSED = "tried, it cannot be built alone: the finding says why"
+REFUSED = entry("tried, it cannot be built alone: the finding says why")
 """Why of a suggestion, where it was refused."""
 
 
@@ -82,6 +83,8 @@ def _refusal(case: Case, change: tuple[KeyChange, ...]) -> str:
 def _told(finding: Finding, refusal: str) -> Finding:
     if not refusal:
         return finding
-    wishes = tuple(replace(wish, why="; ".join(text for text in (wish.why, REFUSED) if text)) for wish in finding.suggestions[:1])
+    wishes = tuple(replace(wish, why="; ".join(text for text in (wish.why, translated(REFUSED)) if text))
+                   for wish in finding.suggestions[:1])
     return replace(finding, change=(), suggestions=(*wishes, *finding.suggestions[1:]),
-                   advice=f"{finding.advice} Tried, that change alone cannot be built: {refusal}")
+                   advice=tell("{advice} Tried, that change alone cannot be built: {refusal}", advice=finding.advice,
+                               refusal=refusal))

@@ -17,6 +17,7 @@ from afterpart.release.flowing import LEFT, RIGHT, Flow
 from afterpart.release.marks import Drawing, draw_marks
 from afterpart.release.paper import BOLD, Paper, Placement
 from afterpart.release.words import word
+from afterpart.words import symbol_words, translated
 
 INDENT = 9.0
 _SMALL = 2.7
@@ -63,7 +64,8 @@ def draw_finding(flow: Flow, finding: Finding, picture: Drawing | None = None) -
     flow.skip(2.0)
     top = flow.cursor
     draw_sign(flow.paper, finding.verdict, (LEFT + 3.2, top - 3.0))
-    flow.paper.text((RIGHT, top - 3.4), f"{finding.verdict}, severity {finding.severity} of 10", _SMALL, align="right")
+    flow.paper.text((RIGHT, top - 3.4), _told("marked", verdict=translated(finding.verdict), severity=finding.severity), _SMALL,
+                    align="right")
     flow.paragraph(readable(named(finding)), 3.6, BOLD, INDENT, RIGHT - 44.0)
     if finding.value is not None:
         flow.paragraph(readable(_value_line(finding)), 3.2, indent=INDENT)
@@ -92,7 +94,7 @@ def _height(flow: Flow, finding: Finding) -> float:
 
 def named(finding: Finding) -> str:
     """What was judged and of what."""
-    check = finding.check.replace("_", " ")
+    check = symbol_words(finding.check)
     check = check[:1].upper() + check[1:]
     return f"{check}: {finding.subject}" if finding.subject else check
 
@@ -118,7 +120,7 @@ def limit_words(limit: Limit) -> str:
 
 def unit_words(unit: str) -> str:
     """The unit with a blank before it; nothing for pure numbers."""
-    return "" if unit in ("", "-", "1") else f" {unit}"
+    return "" if unit in ("", "-", "1") else f" {translated(unit)}"
 
 
 def _told(key: str, **fields: object) -> str:
@@ -150,7 +152,7 @@ def _small_print(finding: Finding) -> list[str]:
         told.append(_told("inputs", inputs="; ".join(map(_input_words, finding.inputs))))
     if finding.sensitivity and finding.verdict != PASSES:
         told.append(_told("sensitivity", moves=_told("sensitivity_join").join(
-            _told("sensitivity_one", input=one.input, by=number(one.value_per_percent), unit=unit_words(finding.unit))
+            _told("sensitivity_one", input=translated(one.input), by=number(one.value_per_percent), unit=unit_words(finding.unit))
             for one in finding.sensitivity)))
     if finding.insensitive and finding.verdict != PASSES:
         told.append(_told("insensitive", why=finding.insensitive))

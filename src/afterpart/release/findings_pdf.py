@@ -13,11 +13,10 @@ from collections.abc import Mapping
 from afterpart.formulas.failure_modes import GRAVE, ranking, reading
 from afterpart.model.finding import (
     ATTENTION,
-    DO_NOT,
     FAILS,
     NOT_JUDGED,
+    NUISANCE,
     PASSES,
-    PRINT_IT,
     VERDICTS,
     Caution,
     CheckReport,
@@ -30,6 +29,7 @@ from afterpart.release.flowing import LEFT, RIGHT, Flow
 from afterpart.release.marks import Drawing
 from afterpart.release.paper import BOLD, PLAIN, Paper
 from afterpart.release.words import word, words
+from afterpart.words import translated
 
 _PAD = 4.0
 _AT_A_GLANCE = 240
@@ -83,9 +83,10 @@ def _draw_headline(flow: Flow, report: CheckReport) -> None:
 
 def _verdict_of(report: CheckReport) -> str:
     """What the headline's sign shows: declined uses and failures that bar the print as failures."""
-    if report.headline.startswith(DO_NOT):
+    bars = any(one.verdict == FAILS and one.severity > NUISANCE for one in report.findings)
+    if bars or any(caution.declined for caution in report.cautions):
         return FAILS
-    return PASSES if report.headline == PRINT_IT else ATTENTION
+    return PASSES if report.findings and all(one.verdict == PASSES for one in report.findings) else ATTENTION
 
 
 def _worst_lines(worst: Finding) -> list[tuple[str, float, str]]:
@@ -137,7 +138,8 @@ def _draw_tally(flow: Flow, findings: tuple[Finding, ...]) -> None:
     for place, verdict in enumerate(VERDICTS):
         x = LEFT + 3.0 + place * 0.25 * (RIGHT - LEFT)
         draw_sign(flow.paper, verdict, (x, flow.cursor), 2.2)
-        flow.paper.text((x + 5.0, flow.cursor - 1.2), f"{counts[verdict]} {verdict}", 3.4, BOLD if counts[verdict] else PLAIN)
+        flow.paper.text((x + 5.0, flow.cursor - 1.2), f"{counts[verdict]} {translated(verdict)}", 3.4,
+                        BOLD if counts[verdict] else PLAIN)
     flow.skip(5.0)
 
 
@@ -161,7 +163,7 @@ def _draw_modes(flow: Flow, modes: tuple[FailureMode, ...]) -> None:
     _draw_row(flow, _headings(), BOLD)
     for mode in sorted(modes, key=lambda one: ranking(one.severity, one.occurrence, one.detection), reverse=True):
         marks = (mode.severity, mode.occurrence, mode.detection)
-        read_as = f"{marks[0]} / {marks[1]} / {marks[2]}, {reading(*marks)}"
+        read_as = f"{marks[0]} / {marks[1]} / {marks[2]}, {translated(reading(*marks))}"
         _draw_row(flow, (mode.item, mode.mode, mode.effect, mode.cause, mode.today, read_as), PLAIN)
 
 

@@ -26,6 +26,7 @@ from afterpart.release.inspection_rows import expanded_u
 from afterpart.release.shown import spoken
 from afterpart.release.trial_words import report_leads_to, report_words, trial_leads_to, trial_words
 from afterpart.release.words import word
+from afterpart.words import symbol_words
 
 MOVED = 1e-3
 """The last digit that papers show, mm."""
@@ -162,7 +163,7 @@ def _piece_sizes(piece: Piece) -> Iterator[tuple[tuple[str, str, str], float]]:
         for field in dataclasses.fields(feature):
             value = getattr(feature, field.name)
             if isinstance(value, float) and field.name not in _FOLLOWS:
-                yield (kind, _label(feature) or str(count[kind]), field.name.replace("_", " ")), value
+                yield (kind, _label(feature) or str(count[kind]), symbol_words(field.name)), value
 
 
 def _key_cause(key: tuple[str, str, str], keys: tuple[str, ...]) -> str:

@@ -24,6 +24,7 @@ from afterpart.release.passage_openings import EDGE, LEADING, LINE, THIN, THING,
 from afterpart.release.shown import Tint, tint_of
 from afterpart.release.strokes import text_length
 from afterpart.release.words import word
+from afterpart.words import symbol_words
 
 WIDTH = 176.0
 _CUT_WIDTH, _CUT_HEIGHT = 106.0, 62.0
@@ -69,7 +70,7 @@ def passage_drawings(views: tuple[WayView, ...], passages: tuple[Passage, ...], 
 
 
 def _spoken(item: str) -> str:
-    return item.replace("_", " ")
+    return symbol_words(item)
 
 
 def _distinct(ways: tuple[Passage, ...]) -> tuple[Passage, ...]:

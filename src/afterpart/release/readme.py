@@ -28,6 +28,7 @@ from afterpart.release.shown import spoken
 from afterpart.release.trial_words import report_words, trial_words
 from afterpart.release.words import word, words
 from afterpart.standards.tolerances import MOULDING_RANGE, moulding_tolerance
+from afterpart.words import symbol_words
 
 _SECTION = "readme"
 
@@ -55,7 +56,7 @@ def sources_page(report: CheckReport) -> bytes:
         is_marked = not finding.from_memory or f"({memory})" in finding.source
         if finding.source:
             users.setdefault(finding.source if is_marked else f"{finding.source} ({memory})", set()).add(
-                finding.check.replace("_", " "))
+                symbol_words(finding.check))
     rows = [f"| {_cell(source)} | {', '.join(sorted(checks))} |" for source, checks in sorted(users.items())]
     table = "\n".join((_told("sources_head"), "|---|---|", *rows))
     return f"{_told('sources_title')}\n\n{_told('sources_about')}\n\n{table}\n".encode()

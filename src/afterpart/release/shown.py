@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from afterpart.model.piece import Piece
 from afterpart.solid.body import Mesh
+from afterpart.words import symbol_words
 
 Tint = tuple[int, int, int]
 """Red, green, blue, 0 to 255 as on a screen."""
@@ -41,6 +42,6 @@ def tint_of(kind: str, turn: int) -> Tint:
 def spoken(piece: Piece) -> str:
     """What a piece is called in a text: the job's name, and what the piece is where the name does not say so."""
     # a file name has no point: 2-30 in it is 2.30
-    what = re.sub(r"(?<=\d)-(?=\d)", ".", piece.file_stem.replace("_", " "))
+    what = re.sub(r"(?<=\d)-(?=\d)", ".", symbol_words(piece.file_stem))
     said = piece.name.lower().replace(",", "")
     return piece.name if what.lower() in said else f"{piece.name} {what}"

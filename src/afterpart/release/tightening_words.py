@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from afterpart.model.finding import ATTENTION, FAILS, PASSES, CheckReport, Finding, Limit
 from afterpart.release.lengths import Length, unit_word
 from afterpart.release.words import word
+from afterpart.words import translated
 
 MOST_OFF = 25.0
 """A tool worse than this, in percent, is none (judgement)."""
@@ -51,7 +52,7 @@ def bolt_tightening(report: CheckReport | None, order: str) -> Tightening:
 def screw_tightening(report: CheckReport | None, order: str) -> str:
     """How far the small screws are turned on after snug; a turn is told only where thread and plastic both bear it."""
     found = [one for one in (report.findings if report else ()) if one.check == "screw_extra_turn"]
-    angle = next((given.value for one in found for given in one.inputs if given.name == "angle"), None)
+    angle = next((given.value for one in found for given in one.inputs if given.name == translated("angle")), None)
     bad = [one for one in found if one.verdict == FAILS]
     if bad:
         return _told("screw_stop", advice=bad[0].advice)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from afterpart.sources import Source
 from afterpart.standards.table import rows
+from afterpart.words import entry
 
 SOURCE = Source("Usual cautions of the trade, in the words of this project", from_memory=True)
 VESSEL_SOURCE = Source("Directive 2014/68/EU on pressure equipment", "2014", "article 1: above 0.5 bar gauge", from_memory=True)
@@ -16,11 +17,12 @@ VESSEL_SOURCE = Source("Directive 2014/68/EU on pressure equipment", "2014", "ar
 VESSEL_KPA = 50.0
 """Gauge pressure above which a part is declined (VESSEL_SOURCE)."""
 
-DEFERS = "Local codes, the machine's own instructions and licensed practice come first."
+DEFERS = entry("Local codes, the machine's own instructions and licensed practice come first.")
 
-DECLINED_WORDS: dict[str, tuple[str, ...]] = {
-    "brake words": ("brake", "brakes", "braking", "steering"),
-    "pressure words": ("boiler", "autoclave", "pressure vessel", "pressure cooker", "air receiver", "gas bottle", "gas cylinder")}
+DECLINED_WORDS: dict[str, tuple[str, ...]] = {"brake words": ("brake", "brakes", "braking", "steering"),
+                                              "pressure words": ("boiler", "autoclave", "pressure vessel",
+                                                                 entry("pressure cooker"), entry("air receiver"),
+                                                                 entry("gas bottle"), entry("gas cylinder"))}
 """Words of a job that name a declined use, by the key of their caution."""
 
 
