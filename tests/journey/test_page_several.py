@@ -155,7 +155,16 @@ def test_one_more_photograph_is_the_mates_and_lies_on_the_cover(open_sheet: Open
     assert laid.nth(1).get_attribute("opacity") == "1"
     assert not serious_faults(page, "photo") and not serious_faults(page, "dimensions")
 
-    box.get_by_role("button", name="Take out of the job: box.jpg").click()
+    shutil.copy(PHOTO, tmp_path / "better box.jpg")
+    told = job_of(measured)["photo"][1]
+    with page.expect_file_chooser() as chosen:
+        box.get_by_role("button", name="Replace this photograph: box.jpg").click()
+    chosen.value.set_files(tmp_path / "better box.jpg")
+    expect(box.locator(".written")).to_contain_text("Photograph 2 is now better box.jpg. box.jpg stays in the folder")
+    expect(box.locator("tr[data-file='better_box.jpg']")).to_have_count(1)
+    assert job_of(measured)["photo"][1] == {**told, "file": "better_box.jpg"} and (measured / "box.jpg").is_file()
+
+    box.get_by_role("button", name="Take out of the job: better_box.jpg").click()
     expect(box.locator("tr[data-file]")).to_have_count(1)
     expect(page.locator(".mate")).to_be_hidden()
     page.get_by_role("button", name="Undo").click()

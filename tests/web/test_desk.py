@@ -150,6 +150,19 @@ def test_a_photograph_is_taken_in_beside_what_is_there(tmp_path: Path) -> None:
     assert [shot.file for shot in desk.job.shots] == ["Old_Lid_1_2.jpg", "x.jpg"]
     names = sorted(path.name for path in folder.iterdir())
     assert names == [".job.lock", "Old_Lid_1.jpg", "Old_Lid_1_2.jpg", "job.toml", "x.jpg"]
+    desk.edit(desk.stamp, [
+        {"do": "change", "table": "photo", "index": 1, "row": {"sheet": "A4", "span": [10.0, 20.0, 300.0, 20.0, 50.0]}},
+        *({"do": "add", "table": "damage", "row": {"at": [9.0, 9.0], "radius": 5.0, "photo": number}} for number in (2, 1, 2))])
+    before = desk.job
+    desk.put_photo("better.jpg", data, False, number=2)
+    assert [(shot.file, shot.sheet, shot.span) for shot in desk.job.shots] == [
+        ("Old_Lid_1_2.jpg", None, None), ("better.jpg", before.shots[1].sheet, None)], "what was picked in its pixels is gone"
+    assert [len(shot.damage) for shot in before.shots] == [1, 2] and [len(shot.damage) for shot in desk.job.shots] == [1, 0]
+    desk.undo(desk.stamp)
+    assert desk.job == before
+    with pytest.raises(AfterpartError, match="expected 1 to 2"):
+        desk.put_photo("y.jpg", data, False, number=3)
+    assert not (folder / "y.jpg").exists()
     other = Desk(tmp_path / "start")
     other.put_photo("Old Lid (1).jpeg", data, False)
     assert other.folder is not None and other.folder.name == "Old_Lid_1_2", "another job is another folder"

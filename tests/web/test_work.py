@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import httpx
 import pytest
 
 from afterpart.model.store import parse_outline
@@ -101,6 +102,24 @@ def test_a_reading_solves_at_once_what_the_command_line_finds_too(page: Served, 
     assert {name: (other / name).read_bytes() for name in files} == files
     answer = page.client.post("/api/undo", json={"stamp": answer["sheet"]["stamp"]}).json()
     assert next(row for row in answer["outline"]["rows"] if row["id"] == first["id"])["reading"] is None
+    settled(page)
+
+
+def test_a_change_that_is_tried_is_refused_where_it_cannot_be_built(page: Served) -> None:
+    """Well written, within its limits, and yet no washer would reach over such a hole: told only by laying the pieces out."""
+    before, stamp = (folder_of(page) / "job.toml").read_bytes(), page.get("/api/sheet")["stamp"]
+
+    def tried(clearance: float) -> httpx.Response:
+        edit = {"do": "change", "table": "role", "index": 0, "row": {"clearance": clearance}}
+        return page.client.post("/api/edits", json={"stamp": stamp, "edits": [edit], "tried": True})
+
+    refused = tried(3.0)
+    assert refused.status_code == 422 and "no plastic would be gripped" in refused.json()["message"], refused.text
+    assert (folder_of(page) / "job.toml").read_bytes() == before and page.get("/api/sheet")["stamp"] == stamp
+    made = tried(0.4)
+    assert made.status_code == 200 and b"clearance = 0.4" in (folder_of(page) / "job.toml").read_bytes()
+    page.client.post("/api/undo", json={"stamp": made.json()["sheet"]["stamp"]})
+    assert (folder_of(page) / "job.toml").read_bytes() == before
     settled(page)
 
 

@@ -11,8 +11,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from afterpart.checks.changes import changes_of
+from afterpart.errors import JobError
 from afterpart.job.schema import job_schema
 from afterpart.model.finding import Finding, KeyChange
+from afterpart.model.job import Job
+from afterpart.model.outline import Outline
+from afterpart.parts.stage import make_pieces
 
 _KEY = re.compile(r"\(((?!heights\.pdf)[a-z_]+(?:\.[a-z_0-9 ]+)?)\)|[Tt]he job key ([a-z_.]+)")
 """A key as the questions name it: in brackets behind its wording, or after `the job key`."""
@@ -45,6 +49,14 @@ def change_edits(change: Sequence[KeyChange], plain: Mapping[str, Any]) -> list[
             also = {name: json.loads(told) for name, told in one.also}
             edits.append({"do": "add", "table": table, "row": {one.row[0]: one.row[1], **also, key: value}})
     return edits
+
+
+def lay_out(outline: Outline, job: Job) -> None:
+    """Lay the pieces out as data alone, to see that they can be built.  Raises JobError where they cannot, or where the size of
+    the part is not known."""
+    if outline.unit != "mm":
+        raise JobError("Found a part of unknown size, expected one in mm. Tell its size at station 1 first.")
+    make_pieces(outline, job)
 
 
 def change_words(change: Sequence[KeyChange]) -> str:

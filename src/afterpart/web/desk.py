@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from afterpart import __version__, pipeline
-from afterpart.errors import AfterpartError, FolderError, JobError
+from afterpart.errors import AfterpartError, FolderError, JobError, UsageError
 from afterpart.files import remove_file, tidy
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
@@ -28,6 +28,9 @@ from afterpart.web.wording import Refusal, refusals
 JOB_FILE = "job.toml"
 ALIKE = ("sheet", "rule", "target", "reference_height")
 """Keys of a photograph that hold for the next one of the same part on the same table."""
+
+PICKED = ("span", "sheet_corners_px")
+"""Keys of a photograph that hold places in its pixels."""
 
 MOST_STEPS = 200
 """Texts kept for undo."""
@@ -108,10 +111,13 @@ class Desk:
                     self._solved = self._solve(self.job)
             return True
 
-    def edit(self, stamp: str, edits: Sequence[Mapping[str, Any]]) -> Solved | None:
+    def edit(self, stamp: str, edits: Sequence[Mapping[str, Any]], tried: bool = False) -> Solved | None:
         """Write some edits into the job file; the outline solved anew, or None where there is none or it must be measured.
+        tried: only where the pieces can still be laid out with them.
 
         Raises StaleError, and an AfterpartError when an edit cannot be made; then nothing is changed."""
+        if tried:
+            self._try(stamp, edits)
         with self.lock:
             self._check(stamp)
             text, job = pipeline.edited(self._text, edits)
@@ -123,6 +129,14 @@ class Desk:
             self._solved = solved
             return solved
 
+    def _try(self, stamp: str, edits: Sequence[Mapping[str, Any]]) -> None:
+        """Lay the pieces out with the edits; it takes seconds, so nobody waits at the desk meanwhile."""
+        with self.lock:
+            self._check(stamp)
+            text, shown = self._text, self.solved()
+        if shown is not None:
+            pipeline.lay_out(shown.outline, pipeline.edited(text, edits)[1])
+
     def undo(self, stamp: str) -> Solved | None:
         """Take the last change back.  Raises StaleError, JobError when there is none."""
         return self._step(stamp, self._undo, self._redo, "take back")
@@ -131,25 +145,38 @@ class Desk:
         """Make the change last taken back once more.  Raises StaleError, JobError when there is none."""
         return self._step(stamp, self._redo, self._undo, "make again")
 
-    def put_photo(self, name: str, data: bytes, add: bool, shows: str = "part", face: str = "mating") -> None:
-        """Take a photograph in: into a new job where none is open, else as one more (add) or in place of the first.
-        shows, face: of one more, as in the job file; one of the part lies on the sheet and beside the rule of the first.
+    def put_photo(self, name: str, data: bytes, add: bool, shows: str = "part", face: str = "mating", number: int = 1) -> None:
+        """Take a photograph in: into a new job where none is open, else as one more (add) or in place of the one of this number.
+        shows, face: of one more, as in the job file; one of the part lies on the sheet and beside the rule of the first.  Places
+        that were picked in the pixels of a photograph go with it.
 
-        Raises PhotoError when it cannot be opened, FolderError when it cannot be written, JobError for another `shows`."""
+        Raises PhotoError when it cannot be opened, FolderError when it cannot be written, JobError for another `shows`,
+        UsageError for a number there is not."""
         with self.lock:
             if self.folder is None:
                 self.open(pipeline.new_job(self.start, name, data))
                 return
             self._check(self._now())
+            count = len(pipeline.plain_of(self._text).get("photo", []))
+            if not add and not 1 <= number <= max(count, 1):
+                raise UsageError(f"photo: found number {number}, expected 1 to {count}. Look at the sheet again.")
             file = pipeline.put_photo(self.folder, name, data)
-            row = {"file": file, **(self._told_of_one_more(shows, face) if add else {})}
             try:
-                self.edit(self.stamp, [{"do": "add", "table": "photo", "row": row} if add else
-                                       {"do": "change", "table": "photo", "index": 0, "row": row}])
+                more = {"file": file, **(self._told_of_one_more(shows, face) if add else {})}
+                self.edit(self.stamp, [{"do": "add", "table": "photo", "row": more}] if add else self._in_place_of(number, file))
             except AfterpartError:
                 if file not in pipeline.job_text(self.folder):
                     remove_file(self.folder / file)
                 raise
+
+    def _in_place_of(self, number: int, file: str) -> list[dict[str, Any]]:
+        """Another file for the photograph of this number; what was picked in the old one's pixels is taken out."""
+        plain = pipeline.plain_of(self._text)
+        row = plain.get("photo", [{}])[number - 1]
+        circles = [index for index, one in enumerate(plain.get("damage", [])) if one.get("photo", 1) == number]
+        return [{"do": "change", "table": "photo", "index": number - 1,
+                 "row": {"file": file, **dict.fromkeys(key for key in PICKED if key in row)}},
+                *({"do": "drop", "table": "damage", "index": index} for index in reversed(circles))]
 
     def _told_of_one_more(self, shows: str, face: str) -> dict[str, Any]:
         first = pipeline.plain_of(self._text).get("photo", [{}])[0]

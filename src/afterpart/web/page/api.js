@@ -121,10 +121,11 @@ const stamp = () => (read("sheet") || { stamp: "" }).stamp;
 /**
  * Writes changes into job.toml.
  * @param {object[]} edits as POST /api/edits takes them
+ * @param {{tried?: boolean}} more tried: only where the pieces can be laid out with them
  * @returns {Promise<{sheet: any, outline: any}>}
  */
-export function edit(edits) {
-  return inTurn(async () => takeIn(await post("/api/edits", { stamp: stamp(), edits })));
+export function edit(edits, more = {}) {
+  return inTurn(async () => takeIn(await post("/api/edits", { stamp: stamp(), edits, ...more })));
 }
 
 /** Takes the last change back. */
@@ -140,10 +141,12 @@ export function redo() {
 /**
  * Sends a photograph.
  * @param {File} file
- * @param {{shows: string, face: string} | null} more as one more photograph, which shows this; null: in place of the first
+ * @param {{shows: string, face: string} | {number: number}} place as one more photograph, which shows this; or in place of the
+ * one of this number
  */
-export function sendPhoto(file, more = null) {
-  const told = new URLSearchParams({ name: file.name, ...(more ? { add: "true", ...more } : {}) });
+export function sendPhoto(file, place = { number: 1 }) {
+  const told = new URLSearchParams({ name: file.name, ...("number" in place ? { in_place_of: String(place.number) }
+    : { add: "true", ...place }) });
   const path = `/api/photo?${told}`;
   const kind = { "Content-Type": file.type || "application/octet-stream" };
   return inTurn(async () => {

@@ -58,12 +58,13 @@ async def schema() -> Response:
 
 @router.post("/api/edits")
 async def edits(request: Request) -> Response:
-    """Write changes into the job file; the sheet and, where it could be solved at once, the outline."""
+    """Write changes into the job file; the sheet and, where it could be solved at once, the outline.  tried: what cannot be
+    built is refused."""
     plain = await asked(request)
     stamp, wanted = text_of(plain, "stamp"), plain.get("edits")
     if not isinstance(wanted, list):
         raise UsageError(f"edits: found {wanted!r}, expected a list. This is a fault of the page: load it anew.")
-    return await _changed(office_of(request), lambda desk: desk.edit(stamp, wanted))
+    return await _changed(office_of(request), lambda desk: desk.edit(stamp, wanted, plain.get("tried") is True))
 
 
 @router.post("/api/undo")

@@ -28,7 +28,8 @@ async def send(request: Request) -> Response:
     office, data = office_of(request), await request.body()
     name, add = request.query_params.get("name", "photo"), request.query_params.get("add") == "true"
     told = [request.query_params.get(key, usual) for key, usual in (("shows", "part"), ("face", "mating"))]
-    return JSONResponse(await asyncio.to_thread(_taken_in, office, name, data, add, *told))
+    number = _number(request, "in_place_of")
+    return JSONResponse(await asyncio.to_thread(_taken_in, office, name, data, add, *told, 1 if number is None else int(number)))
 
 
 @router.post("/phone/api/photo")
@@ -50,8 +51,9 @@ def _measured_at_once(office: Office) -> None:
     office.changed()
 
 
-def _taken_in(office: Office, name: str, data: bytes, add: bool, shows: str = "part", face: str = "mating") -> dict[str, Any]:
-    office.desk.put_photo(name, data, add, shows, face)
+def _taken_in(office: Office, name: str, data: bytes, add: bool, shows: str = "part", face: str = "mating",
+              number: int = 1) -> dict[str, Any]:
+    office.desk.put_photo(name, data, add, shows, face, number)
     return office.after_edit()
 
 
@@ -113,7 +115,7 @@ def _number(request: Request, name: str) -> float | None:
     try:
         return float(text)
     except ValueError as error:
-        raise UsageError(f"{name}: found {text!r}, expected a number in mm. Correct it.") from error
+        raise UsageError(f"{name}: found {text!r}, expected a number. Correct it.") from error
 
 
 @router.get("/api/target")

@@ -41,8 +41,11 @@ function outcome(row) {
     : `left out: ${used.contradicts}`;
 }
 
-/** @param {any} row @param {number} index @param {number} count @param {Element} fault */
-function photoRow(row, index, count, fault) {
+/**
+ * @param {any} row @param {number} index @param {number} count @param {Element} fault
+ * @param {(number: number) => void} replace
+ */
+function photoRow(row, index, count, fault, replace) {
   const number = index + 1;
   const send = (edits, then) => attempt(fault, async () => { await edit(edits); if (then) write({ photoNumber: then }); });
   const move = (to) => send([{ do: "move", table: "photo", index, to }], to + 1);
@@ -57,6 +60,7 @@ function photoRow(row, index, count, fault) {
     el("td", { class: "soft", text: outcome(row) }),
     el("td", {}, el("div", { class: "row tight" }, small("Earlier", () => move(index - 1), "Earlier in the order", index === 0),
       small("Later", () => move(index + 1), "Later in the order", number === count),
+      small("Replace \u2026", () => replace(number), "Replace this photograph", false),
       small("Take out", () => send([{ do: "drop", table: "photo", index }], Math.max(1, Math.min(read("photoNumber"),
         count - 1))), "Take out of the job", count < 2))));
 }
@@ -97,11 +101,32 @@ export function photographs() {
     if (kind.value !== "mate" && files.length && !isBusy()) await work("measure");
   }).finally(() => { sending.textContent = ""; });
   input.addEventListener("change", () => { void take([...(input.files || [])]); input.value = ""; });
+  const better = /** @type {HTMLInputElement} */ (el("input", { type: "file", accept: KINDS, class: "hidden-words",
+    tabindex: "-1", "aria-hidden": "true", "data-for": "replacing" }));
+  const written = el("p", { class: "word written", role: "status" });
+  let replaced = 1;
+  const replace = (number) => { replaced = number; better.click(); };
+  const exchange = (file) => attempt(fault, async () => {
+    const before = jobRows("photo")[replaced - 1] || { file: "" };
+    show(written);
+    sending.textContent = `Sending ${file.name} (${(file.size / 1e6).toFixed(1)} MB)`;
+    checkFile(file);
+    await sendPhoto(file, { number: replaced });
+    write({ photoNumber: replaced });
+    show(written, `Photograph ${replaced} is now ${file.name}. ${before.file} stays in the folder; places picked in its pixels `
+      + "went with it. Undo brings both back.");
+    if (before.shows !== "mate" && !isBusy()) await work("measure");
+  }).finally(() => { sending.textContent = ""; });
+  better.addEventListener("change", () => {
+    if (better.files && better.files[0]) void exchange(better.files[0]);
+    better.value = "";
+  });
   const node = /** @type {HTMLElement} */ (el("section", { class: "box more-photographs", "aria-label": "All photographs" },
     el("h3", { text: "Photographs of this job" }), table, el("div", { class: "row" },
       el("span", { text: "One more, of" }), kind, button("Choose it \u2026", () => input.click(), { class: "button quiet",
-        "aria-label": "Choose one more photograph" }), el("span", { class: "soft", text: "or drop it on this box" }), input),
-    sending, fault, el("p", { class: "hint", text: HOW })));
+        "aria-label": "Choose one more photograph" }), el("span", { class: "soft", text: "or drop it on this box" }),
+      input, better),
+    sending, written, fault, el("p", { class: "hint", text: HOW })));
   for (const event of ["dragover", "dragenter"]) node.addEventListener(event, (each) => { each.preventDefault();
     node.classList.add("over-it"); });
   node.addEventListener("dragleave", () => node.classList.remove("over-it"));
@@ -117,7 +142,7 @@ export function photographs() {
     const count = Math.max(photos.length, (read("sheet") || { photos: 0 }).photos);
     if (count && (read("photoNumber") || 1) > count) { write({ photoNumber: count }); return; }
     const had = rows.contains(document.activeElement) ? document.activeElement.getAttribute("aria-label") : null;
-    show(rows, ...photos.map((row, index) => photoRow(row, index, photos.length, fault)));
+    show(rows, ...photos.map((row, index) => photoRow(row, index, photos.length, fault, replace)));
     // the hand stays on the control it used, in whatever row that stands now
     const again = had && [...rows.querySelectorAll("[aria-label]")].find((each) => each.getAttribute("aria-label") === had);
     if (again instanceof HTMLElement) again.focus({ preventScroll: true });

@@ -60,13 +60,17 @@ export function changeNode(finding) {
   const fault = el("p", { class: "fault", role: "alert" });
   const said = el("p", { class: "word written", role: "status" });
   return el("div", { class: "change" }, pressed.length > 1 ? el("p", { class: "hint", text: "One of these is enough:" }) : null,
-    ...pressed.map((way) => wayNode(way, said, fault)), hint, said, fault);
+    ...pressed.map((way) => wayNode(way, way === ways[0], said, fault)), hint, said, fault);
 }
 
-/** One way: its button and why. @param {any} way @param {Element} said @param {Element} fault */
-function wayNode({ change, why }, said, fault) {
+/**
+ * One way: its button and why.  The first was tried when it was judged, every other one is before it is written.
+ * @param {any} way @param {boolean} isTried @param {Element} said @param {Element} fault
+ */
+function wayNode({ change, why }, isTried, said, fault) {
   const press = button(change.text, () => attempt(fault, async () => {
-    await edit(change.edits);
+    show(said, isTried ? "" : "Trying it \u2026");
+    await edit(change.edits, { tried: !isTried }).catch((error) => { show(said); throw error; });
     const written = change.text.replace(/^Set /, "");
     show(said, `Written into job.toml: ${written}. Judge again to see what it does; Undo takes it back.`);
   }), { class: "button small" });
