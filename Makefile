@@ -1,6 +1,7 @@
 # afterpart: everything runs inside .venv, made from the locked and hashed requirements.
 #   make demo      photo to release on the compressor cover, into build/demo
 #   make test      the whole test suite
+#   make study     the whole Monte Carlo study, every published plate and every drawn scene: hours, by hand
 #   make bench     speed, memory and start-up, as ratios taken in one run
 #   make picture   docs/picture.png from the demo's files
 #   make page      the page in the browser, bundled anew from its sources (needs Node; users do not)
@@ -16,7 +17,7 @@ COVER  := examples/compressor_cover
 # One thread each: two test processes share the machine, and results do not depend on the number of cores.
 export OMP_NUM_THREADS ?= 1
 
-.PHONY: install demo test bench picture page lock clean
+.PHONY: install demo test study bench picture page lock clean
 
 install: $(STAMP)
 
@@ -45,12 +46,22 @@ demo: $(STAMP)
 # the long files first.
 # The chequer photographs of one published check come from a Debian package; without it that check is skipped and says so.
 # The page is tried in a real browser, which needs letters to show.
+# Freed memory is kept for the next picture: asking the kernel for it anew each time took a fifth of the photograph tests.
+test: export MALLOC_TRIM_THRESHOLD_ = 4000000000
+test: export MALLOC_MMAP_THRESHOLD_ = 4000000000
 test: $(STAMP)
 	@test -x /usr/bin/chromium || { apt-get update && apt-get install -y --no-install-recommends chromium fonts-dejavu-core; } \
 	  >/dev/null 2>&1 || echo "chromium could not be installed: the journeys in the browser are skipped"
 	@dpkg -s opencv-doc >/dev/null 2>&1 || { apt-get update && apt-get install -y --no-install-recommends opencv-doc; } \
 	  >/dev/null 2>&1 || echo "opencv-doc could not be installed: the chequer photographs are skipped"
 	$(RUN) -m pytest -n 2 --dist loadfile --no-loadscope-reorder
+
+# Samples of these are tests; the whole of them is for a night (docs/testing.md says what is where).  A broken run goes on.
+study: $(STAMP)
+	@mkdir -p build/study
+	$(RUN) -m tests.truth.study -n 300 --jobs 2 --readings --out build/study/study.json
+	$(RUN) -m tests.truth.plates
+	$(RUN) -m tests.truth.survey
 
 # Quiet, please: nothing else should run beside it.  docs/make_performance.py makes the page of what it leaves in build/bench.
 bench: $(STAMP)

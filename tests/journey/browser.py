@@ -1,7 +1,8 @@
 """The job sheet in a real browser, Debian's Chromium driven by Playwright.
 
 One server with its warm work process serves all tests of a process: each test lays its own job on the desk.  `open_program`
-starts the program as a maker starts it.
+starts the program as a maker starts it.  A file of tests that looks at pieces in three dimensions says IN_3D = True: its browser
+draws them without a graphics card, which costs the processor much, so that the other files' browser draws none.
 
 Whatever a page writes to the console as an error, and whatever it throws, fails the test that opened it (a script or style the
 page's own policy refuses ends there too).  Where no Chromium is installed these tests are skipped and say so.
@@ -21,7 +22,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserType, ConsoleMessage, Page, expect, sync_playwright
 
 from afterpart.web.desk import Desk
 from tests.journey.command import afterpart
@@ -132,20 +133,43 @@ Open = Callable[..., Sheet]
 
 
 @pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
-    """One browser for all tests of a process."""
+def launcher() -> Iterator[BrowserType]:
+    """What starts the browsers of a process."""
     if not CHROMIUM.exists():
         pytest.skip(f"{CHROMIUM} is not installed")
     expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox", "--use-gl=angle",
-                                             "--use-angle=swiftshader", "--enable-unsafe-swiftshader"])
-        yield browser
-        browser.close()
+        yield playwright.chromium
 
 
 @pytest.fixture(scope="session")
-def server(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+def chromium_plain(launcher: BrowserType) -> Iterator[Browser]:
+    """One browser for all tests of a process that look at nothing in three dimensions."""
+    yield from _running(launcher, "--disable-gpu", "--disable-software-rasterizer")
+
+
+@pytest.fixture(scope="session")
+def chromium_3d(launcher: BrowserType) -> Iterator[Browser]:
+    """One browser for all the others."""
+    yield from _running(launcher, "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader")
+
+
+def _running(launcher: BrowserType, *switches: str) -> Iterator[Browser]:
+    browser = launcher.launch(executable_path=str(CHROMIUM), args=["--no-sandbox", *switches])
+    yield browser
+    browser.close()
+
+
+@pytest.fixture
+def chromium(request: pytest.FixtureRequest) -> Browser:
+    """The browser for this file's tests."""
+    browser = request.getfixturevalue("chromium_3d" if getattr(request.module, "IN_3D", False) else "chromium_plain")
+    assert isinstance(browser, Browser)
+    return browser
+
+
+@pytest.fixture(scope="session")
+def server(launcher: BrowserType, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """One server for all tests of a process, with nothing on its desk."""
     with served(tmp_path_factory.mktemp("empty")) as running:
         yield running
@@ -211,6 +235,17 @@ def wait_for_table(page: Page, rows: int = 1) -> None:
     """Until the inspection table has at least so many rows."""
     page.wait_for_function("(rows) => document.querySelectorAll('.inspection tr[data-id]').length >= rows", arg=rows,
                            timeout=WORK_LIMIT_MS)
+
+
+def wait_until(page: Page, holds: Callable[[], bool]) -> None:
+    """Until what the page asked for is written, where it shows it before the program has answered.  The last look's fault or
+    answer is the test's."""
+    ends = time.monotonic() + PATIENCE_MS / 1000
+    while time.monotonic() < ends:
+        if holds():
+            return
+        page.wait_for_timeout(50)
+    assert holds(), "it was shown and never written"
 
 
 def settle(page: Page) -> None:

@@ -2,8 +2,18 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from tests.journey.browser import chromium, measured, measured_once, open_program, open_sheet, server
+from tests.journey.browser import (
+    chromium,
+    chromium_3d,
+    chromium_plain,
+    launcher,
+    measured,
+    measured_once,
+    open_program,
+    open_sheet,
+    server,
+)
 from tests.journey.made_jobs import built, built_once, judged, judged_once
 
-__all__ = ["built", "built_once", "chromium", "judged", "judged_once", "measured", "measured_once", "open_program",
-           "open_sheet", "server"]
+__all__ = ["built", "built_once", "chromium", "chromium_3d", "chromium_plain", "judged", "judged_once", "launcher", "measured",
+           "measured_once", "open_program", "open_sheet", "server"]

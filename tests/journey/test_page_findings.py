@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.journey.browser import Open
+from tests.journey.browser import Open, wait_until
 from tests.journey.made_jobs import serious_faults, wait_until_idle
 
 
@@ -152,7 +152,9 @@ def test_the_failure_modes_are_the_makers_to_change(page: Page, judged: Path) ->
     page.keyboard.press("Tab")
     page.wait_for_function("(product) => [...document.querySelectorAll('.modes tr td:last-child')].some("
                            "(cell) => cell.textContent === product)", arg=str(2 * 7 * first["detection"]))
-    assert job(judged)["failure_mode"] == [{"item": first["item"], "mode": first["mode"], "occurrence": 7, "severity": 2}]
+    # the page reckons the product itself, before the job is written
+    told = {"item": first["item"], "mode": first["mode"], "occurrence": 7, "severity": 2}
+    wait_until(page, lambda: job(judged)["failure_mode"] == [told])
 
 
 def test_a_job_changed_by_hand_shows_its_findings_as_late(page: Page, judged: Path) -> None:

@@ -15,6 +15,8 @@ from playwright.sync_api import Page
 from tests.journey.browser import PHONE, Open
 from tests.journey.made_jobs import LONG_MS, serious_faults, wait_until_idle
 
+IN_3D = True
+
 
 def shown_in_3d(page: Page, stem: str) -> np.ndarray:
     """The picture of a piece once it is drawn, as pixels."""

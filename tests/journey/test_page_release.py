@@ -14,6 +14,8 @@ from tests.journey.browser import PHOTO, Open, drop_file, wait_for_table
 from tests.journey.command import afterpart
 from tests.journey.made_jobs import LONG_MS, serious_faults, wait_until_idle
 
+IN_3D = True
+
 
 def ask_for(page: Page, table: str) -> None:
     page.locator("#pieces .setting summary", has_text=table.capitalize()).first.click()

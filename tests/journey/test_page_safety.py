@@ -10,6 +10,8 @@ from playwright.sync_api import expect
 
 from tests.journey.browser import PHOTO, Open
 
+IN_3D = True
+
 SCRIPT = "<img src=x onerror=\"document.title='taken'\">"
 MAKE, MODEL = 0x010F, 0x0110
 

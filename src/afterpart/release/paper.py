@@ -14,9 +14,10 @@ import math
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from reportlab.lib.utils import ImageReader
+from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from afterpart.geometry.segments import arc_angles_rad
@@ -171,7 +172,7 @@ class Paper:
 
     def text_width(self, text: str, size: float, font: str = PLAIN) -> float:
         """Width of a text as `text` would print it."""
-        return float(self._canvas.stringWidth(printable(text), font, size))
+        return _width(str(text), size, font)
 
     def clip(self, left: float, bottom: float, width: float, height: float) -> None:
         """Everything until `unclip` shows only inside this box."""
@@ -198,6 +199,13 @@ class Paper:
 def printable(text: str) -> str:
     """The text in the letters the fonts have: accents dropped where needed, anything else a question mark."""
     return "".join(map(_printable_letter, " ".join(str(text).split())))
+
+
+@lru_cache(maxsize=8192)
+def _width(text: str, size: float, font: str) -> float:
+    """A paragraph is broken into lines once to know its height and once to print it: each width is added up once."""
+    letters = printable(text)  # first: it makes the fonts known
+    return float(stringWidth(letters, font, size))
 
 
 @cache
