@@ -46,7 +46,7 @@ def test_from_a_dropped_photo_to_a_release_that_verifies(open_program: Open, tmp
     folder, = unpacked.iterdir()
     verified = afterpart("verify", folder)
     assert verified.returncode == 0, verified.stdout + verified.stderr
-    page.get_by_role("button", name="Hold it against its manifest").click()
+    page.get_by_role("button", name="Check that no file was changed").click()
     said = page.locator("#release .verdict", has_text="as released")
     said.wait_for(timeout=LONG_MS)
     assert "not as released" not in said.inner_text()
@@ -55,7 +55,7 @@ def test_from_a_dropped_photo_to_a_release_that_verifies(open_program: Open, tmp
     # what is changed afterwards is noticed
     job, = (path for path in tmp_path.iterdir() if (path / "job.toml").is_file())
     (next((job / "release").glob("*/README.md"))).write_text("something else")
-    page.get_by_role("button", name="Hold it against its manifest").click()
+    page.get_by_role("button", name="Check that no file was changed").click()
     page.locator("#release .verdict", has_text="not as released").wait_for(timeout=LONG_MS)
 
 

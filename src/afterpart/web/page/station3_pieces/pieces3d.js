@@ -20,7 +20,7 @@ const PER_PIXEL = 0.008;
  * void,
  *   home: () => void, open: (bytes: ArrayBuffer) => Promise<string[]>, spread: (ways: {axis: number[], order: number}[] | null)
  * => void,
- *   repaint: () => void}} View
+ *   repaint: () => void, painted: () => Promise<void>}} View
  */
 
 /**
@@ -39,11 +39,17 @@ export function openView(canvas, colours) {
   let model = null;
   let radius = 1;
   let waits = false;
+  /** @type {(() => void)[]} */
+  let told = [];
 
   const paint = () => {
     waits = false;
     const { clientWidth: width, clientHeight: height } = canvas;
-    if (!width || !height) return;
+    if (width && height) draw(width, height);
+    for (const tell of told) tell();
+    told = [];
+  };
+  const draw = (width, height) => {
     renderer.setPixelRatio(Math.min(window.devicePixelRatio, 2));
     renderer.setSize(width, height, false);
     const half = (radius * 1.05) / look.near;
@@ -73,6 +79,10 @@ export function openView(canvas, colours) {
   };
   const view = {
     repaint,
+    painted() {
+      repaint();
+      return new Promise((resolve) => { told.push(() => resolve(undefined)); });
+    },
     turnBy(turn, tip) {
       look.turn += turn;
       look.tip = Math.max(-MOST_TIP, Math.min(MOST_TIP, look.tip + tip));
@@ -107,6 +117,9 @@ export function openView(canvas, colours) {
   };
   turnedByHand(canvas, view);
   new ResizeObserver(repaint).observe(canvas);
+  // a phone takes the drawing board away from a page that lies behind, and gives back an empty one
+  canvas.addEventListener("webglcontextrestored", repaint);
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) repaint(); });
   return view;
 }
 

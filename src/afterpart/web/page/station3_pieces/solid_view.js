@@ -69,8 +69,9 @@ export function solidView() {
     const ways = assembly ? waysOf(await get("/api/file/pieces/pieces.json"), names) : null;
     if (mine !== turn) return;
     now = { stem, ways };
-    canvas.dataset.shown = stem;
     await put(assembly && isApart);
+    await view.painted();
+    if (mine === turn) canvas.dataset.shown = stem;
   };
   subscribe(["sheet"], () => { if (view) view.repaint(); });
   show(frame, canvas);

@@ -77,11 +77,14 @@ async function paperOf(path, file, words) {
     el("a", { href: url, download: file.split("/").pop(), text: `Take ${file}` })));
 }
 
-/** The button that holds a release against its manifest, and what came of it. @param {string} name @param {Element} fault */
+/**
+ * The button that holds a release against its manifest, the list of what was released, and what came of it.
+ * @param {string} name @param {Element} fault
+ */
 function verifying(name, fault) {
   const said = el("p", { class: "word", role: "status" });
   let mine = "";
-  const press = /** @type {HTMLButtonElement} */ (button("Hold it against its manifest", () => attempt(fault, async () => {
+  const press = /** @type {HTMLButtonElement} */ (button("Check that no file was changed", () => attempt(fault, async () => {
     show(said);
     mine = await work("verify", { release: name });
     outcome();  // it may have ended before it was known which work it is
