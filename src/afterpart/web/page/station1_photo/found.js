@@ -35,7 +35,7 @@ function referenceWords(references) {
 /** @param {any} info of GET /api/photo @returns {Node[]} */
 export function foundWords(info) {
   const { found } = info;
-  const terms = [["Picture", `${info.file}, ${info.width} \u00D7 ${info.height} pixels`], ["Camera's own words",
+  const terms = [["Picture", `${info.file}, ${info.width} \u00D7 ${info.height} pixels`], ["What the camera noted",
     [info.exif].flat().join("; ")],
     ["Reference", referenceWords(found.references) || "none found yet"],
     ["Camera", found.camera ? found.camera.text : ""],
