@@ -74,6 +74,19 @@ def test_turning_by_words_and_keys_and_back_again(page: Page) -> None:
     assert np.array_equal(again[inner], first[inner])
 
 
+def test_what_a_phone_takes_away_is_painted_again_when_it_comes_back(page: Page) -> None:
+    first = shown_in_3d(page, "assembly")
+    page.evaluate("""() => new Promise((done) => {
+        const canvas = document.querySelector('#pieces canvas');
+        const board = canvas.getContext('webgl2').getExtension('WEBGL_lose_context');
+        canvas.addEventListener('webglcontextrestored', () => setTimeout(done, 500), { once: true });
+        canvas.addEventListener('webglcontextlost', () => setTimeout(() => board.restoreContext(), 100), { once: true });
+        board.loseContext();
+    })""")
+    again = shown_in_3d(page, "assembly")
+    assert drawn_share(again) > 0.05 and np.array_equal(again, first)
+
+
 def test_the_assembly_comes_apart_and_together(page: Page) -> None:
     together = shown_in_3d(page, "assembly")
     page.get_by_role("button", name="Apart", exact=True).click()
