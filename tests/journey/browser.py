@@ -22,6 +22,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, BrowserType, ConsoleMessage, Page, expect, sync_playwright
 
 from afterpart.web.desk import Desk
@@ -213,6 +214,17 @@ def measured_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
         assert result.returncode == 0, result.stderr
 
     return made_once(tmp_path_factory, "measured_cover", make)
+
+
+@pytest.fixture(scope="session")
+def small_photo(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """The example's photograph at 3 megapixels, for journeys in which any photograph comes in and is measured."""
+    def make(folder: Path) -> None:
+        folder.mkdir()
+        with Image.open(PHOTO) as whole:
+            whole.resize((2016, 1512), Image.Resampling.BOX).save(folder / "small.jpg", quality=92, exif=whole.getexif())
+
+    return (made_once(tmp_path_factory, "small_photo", make) / "small.jpg").read_bytes()
 
 
 @pytest.fixture

@@ -12,8 +12,9 @@ from tests.journey.browser import (
     open_program,
     open_sheet,
     server,
+    small_photo,
 )
 from tests.journey.made_jobs import built, built_once, judged, judged_once
 
 __all__ = ["built", "built_once", "chromium", "chromium_3d", "chromium_plain", "judged", "judged_once", "launcher", "measured",
-           "measured_once", "open_program", "open_sheet", "server"]
+           "measured_once", "open_program", "open_sheet", "server", "small_photo"]

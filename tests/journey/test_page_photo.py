@@ -59,9 +59,10 @@ def test_an_empty_page_takes_a_dropped_photograph_to_its_outline_as_the_command_
 
 
 @pytest.mark.parametrize("broken", ["cut off", "no picture", "empty"])
-def test_a_broken_photograph_is_refused_where_it_was_dropped_and_the_next_one_is_taken(open_sheet: Open, broken: str) -> None:
+def test_a_broken_photograph_is_refused_where_it_was_dropped_and_the_next_one_is_taken(open_sheet: Open, small_photo: bytes,
+                                                                                       broken: str) -> None:
     """On arrival: no job is made for a file that cannot be measured."""
-    data = {"cut off": PHOTO.read_bytes()[:2_000_000], "no picture": b"this is no picture" * 99, "empty": b""}[broken]
+    data = {"cut off": small_photo[:len(small_photo) // 2], "no picture": b"this is no picture" * 99, "empty": b""}[broken]
     said = {"cut off": "cut short", "no picture": "not a picture", "empty": "is empty"}[broken]
     run = open_sheet()
     page = run.page()
@@ -71,15 +72,15 @@ def test_a_broken_photograph_is_refused_where_it_was_dropped_and_the_next_one_is
     expect(fault.locator(".way-out")).not_to_be_empty()
     assert not list(run.start.iterdir())
     if broken == "cut off":
-        drop_file(page, "#drop-area", "IMG_0002.jpg", PHOTO.read_bytes())
+        drop_file(page, "#drop-area", "IMG_0002.jpg", small_photo)
         wait_for_table(page)
         expect(fault).to_have_count(0)
 
 
-def test_reloading_in_the_middle_loses_nothing(open_sheet: Open) -> None:
+def test_reloading_in_the_middle_loses_nothing(open_sheet: Open, small_photo: bytes) -> None:
     run = open_sheet()
     page = run.page()
-    drop_file(page, "#drop-area", "part.jpg", PHOTO.read_bytes())
+    drop_file(page, "#drop-area", "part.jpg", small_photo)
     page.locator("#drop-area .progress .runs").wait_for()
     assert "#key" not in page.url, "the key does not stay in the address"
     page.reload()

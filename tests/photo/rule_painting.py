@@ -94,10 +94,13 @@ def paint_rule(
 ) -> np.ndarray:
     """A rule of `count` graduations 0 .. count - 1, strokes `stroke` graduations wide growing from y = 0.3 to larger y."""
     x, y = plane_points(h, size)
-    index = np.rint(x).astype(int)
     on_body = (x > -5) & (x < count + 4) & (y > 0) & (y < depth)
-    on_stroke = (np.abs(x - index) < 0.5 * stroke) & (index >= 0) & (index < count) & (y > 0.3) & (y < 0.3 + lengths(index))
-    fine = np.where(on_body, np.where(on_stroke, ink, body), table).astype(np.float32)
+    fine = np.where(on_body, np.float32(body), np.float32(table))
+    near = np.flatnonzero(on_body & (y > 0.3) & (y < 0.3 + lengths(np.arange(count)).max()))
+    at, down = x.ravel()[near], y.ravel()[near]
+    index = np.rint(at).astype(int)
+    on_stroke = (np.abs(at - index) < 0.5 * stroke) & (index >= 0) & (index < count) & (down < 0.3 + lengths(index))
+    fine.ravel()[near[on_stroke]] = ink
     if hidden is not None:
         fine[(x > hidden[0] - 0.5) & (x < hidden[1] + 0.5) & (y > -6) & (y < depth + 6)] = 90.0
     return develop(fine, blur_px, noise, seed)

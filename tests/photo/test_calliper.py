@@ -28,14 +28,17 @@ def painted_calliper(
 ) -> np.ndarray:
     """Faces at x = 0 and x = OPENING from y = 0 (beam) to y = JAW_LENGTH; brightness as shares of light."""
     x, y = plane_points(h, SIZE)
-    side = JAW_WIDTH - taper * np.clip(y, 0, None)
     on = (y > -BEAM_WIDTH) & (y < 0) & (x > -30) & (x < OPENING + 60)
-    on |= (y >= 0) & (y < JAW_LENGTH) & (((x < 0) & (x > -side)) | ((x > OPENING) & (x < OPENING + side)))
+    jaws = np.flatnonzero((y >= 0) & (y < JAW_LENGTH))
+    along, down = x.ravel()[jaws], y.ravel()[jaws]
+    side = JAW_WIDTH - taper * down
+    on.ravel()[jaws] = ((along < 0) & (along > -side)) | ((along > OPENING) & (along < OPENING + side))
     if closed:
         on |= (y >= JAW_LENGTH - 4) & (y < JAW_LENGTH + 10) & (x > -JAW_WIDTH) & (x < OPENING + JAW_WIDTH)
-    light = np.where(on, body, table).astype(np.float32)
+    light = np.where(on, np.float32(body), np.float32(table))
     if part:
-        light[np.hypot(x - 30, y - 75) < 22] = 0.08
+        near = np.flatnonzero((x > 8) & (x < 52) & (y > 53) & (y < 97))
+        light.ravel()[near[np.hypot(x.ravel()[near] - 30, y.ravel()[near] - 75) < 22]] = 0.08
     picture = cv2.GaussianBlur(cv2.resize(light, SIZE, interpolation=cv2.INTER_AREA), (0, 0), 0.8)
     picture = encoded(picture) + np.random.default_rng(4).normal(0, noise, picture.shape)
     return np.clip(np.rint(picture), 0, 255).astype(np.float32)
