@@ -9,7 +9,7 @@ import sys
 
 import atheris
 
-with atheris.instrument_imports(include=["afterpart.job", "afterpart.model", "afterpart.photo.load", "afterpart.photo.target"]):
+with atheris.instrument_imports(include=["afterpart.job", "afterpart.model", "afterpart.photo"]):
     from tests.fuzz.targets import TARGETS, survives
 
 

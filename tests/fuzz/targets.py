@@ -4,17 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import cv2
 import numpy as np
 
 from afterpart.errors import AfterpartError
 from afterpart.job.read import parse_job
 from afterpart.model.job import Shot
 from afterpart.model.store import build_json, edges_json, outline_json, parse_build, parse_edges, parse_outline
-from afterpart.photo.load import read_header
+from afterpart.photo.calliper import find_jaws
+from afterpart.photo.edgeprofile import linear_light
+from afterpart.photo.load import Picture, read_header
+from afterpart.photo.pose import solve_pose
+from afterpart.photo.reference import look_for_references
+from afterpart.photo.rule import find_rules
+from afterpart.photo.sheet import find_sheet
+from afterpart.photo.table import reduced
 from afterpart.photo.target import find_target
-
-SIDE = 48
-"""Of the small picture the reference finder looks at, px."""
+from tests.fuzz.scenes import KINDS, TOLD, harmed
 
 
 def job(data: bytes) -> None:
@@ -42,14 +48,42 @@ def header(data: bytes) -> None:
     read_header("photo", data, Shot("photo"))
 
 
+def sheet(data: bytes) -> None:
+    """The finder of a sheet."""
+    grey = harmed("sheet", data).astype(np.float32)
+    find_sheet(linear_light(grey), *reduced(cv2.merge([grey.astype(np.uint8)] * 3)))
+
+
+def rule(data: bytes) -> None:
+    """The finder of rules."""
+    find_rules(harmed("rule", data).astype(np.float32))
+
+
+def calliper(data: bytes) -> None:
+    """The finder of a calliper's jaws."""
+    find_jaws(harmed("calliper", data).astype(np.float32))
+
+
+def target(data: bytes) -> None:
+    """The finder of the printed target."""
+    find_target(harmed("target", data).astype(np.float32))
+
+
 def reference(data: bytes) -> None:
-    """The finder of the printed target, on a small picture of just these grey levels, enlarged."""
-    grey = np.resize(np.frombuffer(data or b"\0", np.uint8), (SIDE, SIDE)).astype(np.float32)
-    find_target(np.kron(grey, np.ones((4, 4), np.float32)))
+    """What the maker tells of a reference against what is seen, and the camera that follows; the last byte says which picture it
+    is and what is told."""
+    last = data[-1] if data else 0
+    kind, told = KINDS[last % 4], KINDS[last // 4 % 4]
+    colour = cv2.merge([harmed(kind, data)] * 3)
+    picture = Picture("photo.png", "", colour[:, :, 0].astype(np.float32), colour, 28.0 if last & 16 else None)
+    shot = Shot("photo.png", face_height=float(last // 32), **(TOLD[told] if last < 192 else {}))
+    small, scale = reduced(colour)
+    solve_pose(picture, look_for_references(picture.grey, picture.light, small, scale, shot), shot)
 
 
 TARGETS: dict[str, Callable[[bytes], None]] = {
-    "job": job, "outline": outline, "edges": edges, "build": build, "header": header, "reference": reference}
+    "job": job, "outline": outline, "edges": edges, "build": build, "header": header, "sheet": sheet, "rule": rule,
+    "calliper": calliper, "target": target, "reference": reference}
 
 
 def survives(target: Callable[[bytes], None], data: bytes) -> None:

@@ -7,23 +7,34 @@ import subprocess
 import sys
 from pathlib import Path
 
+import cv2
+import numpy as np
 import pytest
 
 from afterpart.errors import AfterpartError
+from afterpart.photo.calliper import find_jaws
+from afterpart.photo.edgeprofile import linear_light
+from afterpart.photo.rule import find_rules
+from afterpart.photo.sheet import find_sheet
+from afterpart.photo.table import reduced
+from afterpart.photo.target import find_target
+from tests.fuzz.scenes import KINDS, harmed, whole
 from tests.fuzz.targets import TARGETS, survives
 from tests.hostile.job_corpus import LEAST_JOB
 from tests.hostile.picture_corpus import sound, written
 from tests.hostile.stored_corpus import stored_files
 
 ROOT = Path(__file__).resolve().parents[2]
-RUNS = {"job": 2000, "outline": 3000, "edges": 3000, "build": 3000, "header": 3000, "reference": 500}
+RUNS = {"job": 2000, "outline": 3000, "edges": 3000, "build": 3000, "header": 3000, "sheet": 25, "rule": 25,
+        "calliper": 10, "target": 12, "reference": 10}
 
 
 def beginnings() -> dict[str, bytes]:
     """A sound input of each target, to begin with."""
     stored = {name: stored_files()[file][0]
               for name, file in (("outline", "outline.json"), ("edges", "edges.json"), ("build", "pieces.json"))}
-    return stored | {"job": LEAST_JOB.encode(), "header": written(sound().resize((9, 7)), "JPEG"), "reference": bytes(range(9))}
+    return stored | {"job": LEAST_JOB.encode(), "header": written(sound().resize((9, 7)), "JPEG")} | dict.fromkeys(
+        (*KINDS, "reference"), bytes(range(0, 250, 10)))
 
 
 @pytest.mark.parametrize("name", TARGETS)
@@ -38,6 +49,14 @@ def test_no_input_ends_in_a_bug(name: str, tmp_path: Path) -> None:
                             timeout=300, check=False)
     assert result.returncode == 0, result.stderr[-3000:]
     assert f"Done {RUNS[name]} runs" in result.stderr, result.stderr[-500:]
+
+
+def test_the_pictures_that_are_harmed_show_their_reference() -> None:
+    """Else the finders would be given what they leave at once."""
+    light = {kind: whole(kind).astype(np.float32) for kind in KINDS}
+    assert find_sheet(linear_light(light["sheet"]), *reduced(cv2.merge([whole("sheet")] * 3))) is not None
+    assert find_rules(light["rule"]) and find_jaws(light["calliper"]) is not None and find_target(light["target"]) is not None
+    assert len({harmed("rule", bytes([0, what, 50, 20, 99, 99, 77])).tobytes() for what in range(7)}) == 7
 
 
 def test_a_target_that_raises_what_it_may_not_is_told() -> None:
