@@ -18,7 +18,7 @@ settings.register_profile("untimed", deadline=None)
 settings.load_profile("untimed")
 
 
-LONG_FIRST = ("journey", "truth", "real", "photo", "solid", "files", "web", "faults", "published")
+LONG_FIRST = ("journey", "truth", "published", "files", "photo", "hostile", "checks", "web", "faults", "real", "solid")
 """Folders whose files take longest, so that none of them is begun last, when the other processes have nothing left to do."""
 
 

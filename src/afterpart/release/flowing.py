@@ -7,7 +7,7 @@ Limits: one column; a word longer than a line is broken where the line ends.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from afterpart.release.paper import A4, BOLD, PLAIN, Paper, printable
+from afterpart.release.paper import A4, BOLD, PLAIN, Paper, letters_width, printable
 from afterpart.release.words import word
 
 LEFT, RIGHT = 18.0, 192.0
@@ -65,11 +65,11 @@ class Flow:
     def lines(self, text: str, size: float, font: str, width: float) -> list[str]:
         """The text broken into lines of at most this width."""
         lines: list[str] = []
-        line = ""
+        line, long = "", 0.0
         for part in printable(text).split():
-            longer = f"{line} {part}" if line else part
-            if self.paper.text_width(longer, size, font) <= width:
-                line = longer
+            grown = letters_width(f" {part}" if line else part, font, long)
+            if 0.001 * size * grown <= width:
+                line, long = f"{line} {part}" if line else part, grown
                 continue
             if line:
                 lines.append(line)
@@ -77,5 +77,5 @@ class Flow:
                 cut = max(1, sum(self.paper.text_width(part[:n], size, font) <= width for n in range(1, len(part))))
                 lines.append(part[:cut])
                 part = part[cut:]
-            line = part
+            line, long = part, letters_width(part, font)
         return [*lines, line] if line else lines

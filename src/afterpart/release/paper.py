@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from reportlab.lib.utils import ImageReader
-from reportlab.pdfbase.pdfmetrics import stringWidth
+from reportlab.pdfbase.pdfmetrics import getFont, stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from afterpart.geometry.segments import arc_angles_rad
@@ -199,6 +199,13 @@ class Paper:
 def printable(text: str) -> str:
     """The text in the letters the fonts have: accents dropped where needed, anything else a question mark."""
     return "".join(map(_printable_letter, " ".join(str(text).split())))
+
+
+def letters_width(letters: str, font: str, so_far: float = 0.0) -> float:
+    """`so_far` and the widths of these printable letters, in thousandths of the font's size: a line grows word by word without
+    being added up anew."""
+    face = getFont(font).face
+    return sum((face.charWidths.get(ord(letter), face.defaultWidth) for letter in letters), so_far)
 
 
 @lru_cache(maxsize=8192)
