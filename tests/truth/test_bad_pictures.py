@@ -1,8 +1,8 @@
 """Pictures that cannot be measured are refused in plain words; pictures without a size are measured all the same.
 
 The first photo must not end in refusal: a missing reference or height is no reason.  A part cut off, no part at all, a blurred
-picture or an impossible height are.  Photographs come from the booth, at 3 megapixels; at 12 where every small dark
-hole must be found from farther away, which 3 megapixels do not always allow.
+picture or an impossible height are.  Photographs come from the booth, at 3 megapixels; at 6 where every small dark
+hole must be found, which 3 megapixels do not always allow, and at 12 where that is so from farther away.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -26,7 +26,7 @@ from tests.truth.drawings import drawing
 from tests.truth.scenery import Sheet
 from tests.truth.scenes import PEEKS, Shoot, make_shoot, take
 
-SMALL, LARGE = (2000, 1500), (4032, 3024)
+SMALL, LARGE, WHOLE = (2000, 1500), (2816, 2112), (4032, 3024)
 A4 = (210.0, 297.0)
 
 
@@ -89,7 +89,7 @@ def _true_area(shoot: Shoot) -> float:
 
 def test_untold_references_are_looked_for(tmp_path):
     """Sheet and rule lie in the picture and nothing is told but the height."""
-    shoot = make_shoot(drawing("pump_cover"), "sheet+rule", size=(2816, 2112))
+    shoot = make_shoot(drawing("pump_cover"), "sheet+rule", size=LARGE)
     edges = _measure(shoot, tmp_path, sheet=None, rule=None, reference_height=0.8)
     assert edges.unit == "mm"
     assert "sheet" in edges.reference.kind or "rule" in edges.reference.kind
@@ -123,7 +123,7 @@ def test_a_missing_focal_length_is_no_reason_to_refuse(tmp_path, tilt_deg, limit
 
 @pytest.mark.parametrize("roll_deg,aim,share", PEEKS, ids=["all_sides_seen", "three_sides_seen"])
 def test_sheet_with_corners_outside_the_picture(tmp_path, roll_deg, aim, share):
-    shoot = make_shoot(drawing("pump_cover"), "sheet", size=LARGE, roll_deg=roll_deg, aim=aim, fill=0.86 * share)
+    shoot = make_shoot(drawing("pump_cover"), "sheet", size=WHOLE, roll_deg=roll_deg, aim=aim, fill=0.86 * share)
     outside, sides_seen = _of_the_sheet(shoot)
     assert outside == 2 and sides_seen == (4 if roll_deg else 3), "the scene must be what its name says"
     edges = _measure(shoot, tmp_path)
@@ -158,7 +158,7 @@ def test_turned_files_measure_the_same(tmp_path, orientation):
 
 def test_a_rule_that_lies_upside_down_holds_the_same_scale(tmp_path):
     """Graduation away from the part, numbers on their heads: the maker laid it as it came to hand."""
-    shoot = make_shoot(drawing("square_flange"), "rule", size=LARGE, desk="plain")
+    shoot = make_shoot(drawing("square_flange"), "rule", size=WHOLE, desk="plain")
     rule = shoot.scene.rule
     assert rule is not None
     c, s = math.cos(math.radians(rule.angle_deg)), math.sin(math.radians(rule.angle_deg))
@@ -172,7 +172,7 @@ def test_a_rule_that_lies_upside_down_holds_the_same_scale(tmp_path):
 
 
 def test_two_parts_in_one_picture_are_both_measured(tmp_path):
-    shoot = make_shoot(drawing("pump_cover"), "sheet", size=(2816, 2112))
+    shoot = make_shoot(drawing("pump_cover"), "sheet", size=LARGE)
     second = make_shoot(drawing("square_flange"), "sheet").scene.parts[0]
     first = replace(shoot.scene.parts[0], x=-65.0, y=20.0)
     second = replace(second, x=70.0, y=-20.0, angle_deg=20.0)
