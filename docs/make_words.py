@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import ast
 import json
+import re
 import sys
 from collections.abc import Iterator
 from dataclasses import fields
@@ -26,7 +27,8 @@ from afterpart.standards.table import rows
 PACKAGE = Path(__file__).resolve().parents[1] / "src" / "afterpart"
 FILE = PACKAGE / "release" / "words" / "sentences.toml"
 TABLES: dict[str, tuple[str, ...]] = {
-    "cautions.csv": ("danger", "text"), "failure_modes.csv": ("mode", "effect", "effect_swallowed", "cause")}
+    "cautions.csv": ("danger", "text"), "driving.csv": ("tool",),
+    "failure_modes.csv": ("mode", "effect", "effect_swallowed", "cause")}
 """Columns of the tables that are told to people."""
 HEAD = """# What the stages say in a release, each English sentence as its own key.  Written by docs/make_words.py.
 # In another language: the same keys, the right-hand sides translated; what stands in braces stays as it is.
@@ -56,8 +58,18 @@ def said(tree: ast.AST) -> Iterator[tuple[int, str | None]]:
 
 def _of_code() -> Iterator[tuple[str, list[str]]]:
     for path in sorted(PACKAGE.rglob("*.py")):
-        found = sorted((line, text) for line, text in said(ast.parse(path.read_text(encoding="utf-8"))) if text is not None)
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        found = sorted((line, text) for line, text in (*said(tree), *_cited(tree)) if text)
         yield path.relative_to(PACKAGE).as_posix(), [text for _, text in found]
+
+
+def _cited(tree: ast.AST) -> Iterator[tuple[int, str]]:
+    """Line and text of the parts of every source that hold a word."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Source":
+            for part in (*node.args, *(one.value for one in node.keywords)):
+                if isinstance(part, ast.Constant) and isinstance(part.value, str) and re.search(r"[a-z]{3}", part.value):
+                    yield part.lineno, part.value
 
 
 def _of_tables() -> Iterator[tuple[str, list[str]]]:
@@ -69,7 +81,7 @@ def _names() -> list[str]:
     """Names that are told in words: of checks, kinds of pieces and sizes of features; and what a finding is sensitive to, as it
     stands in the formula."""
     sizes = {field.name for kind in get_args(Feature) for field in fields(kind)}
-    names = {name.replace("_", " ") for name in {check.__name__ for check in CHECKS} | set(PIECE_KINDS) | sizes}
+    names = {name.replace("_", " ") for name in {check.__name__ for check in CHECKS} | {*PIECE_KINDS, "check_plate"} | sizes}
     return sorted(names.union(*(_symbols(path) for path in (PACKAGE / "checks").glob("*.py"))))
 
 

@@ -1,8 +1,10 @@
-"""Where a number comes from.  This module imports nothing of ours."""
+"""Where a number comes from.  This module imports nothing of ours but the words."""
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+from afterpart.words import tell, translated
 
 
 @dataclass(frozen=True)
@@ -19,5 +21,5 @@ class Source:
     from_memory: bool = False
 
     def __str__(self) -> str:
-        text = ", ".join(x for x in (self.title, self.edition, self.place) if x)
-        return f"{text} (from memory)" if self.from_memory else text
+        text = ", ".join(translated(x) for x in (self.title, self.edition, self.place) if x)
+        return tell("{text} (from memory)", text=text) if self.from_memory else text

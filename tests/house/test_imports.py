@@ -16,7 +16,8 @@ GROUND = {"model"} | LEAVES
 SHARED = {"formulas", "geometry", "standards", "solid"}
 STAGES = {"job", "photo", "outline", "parts", "checks", "release"}
 MAY_IMPORT: dict[str, set[str]] = (
-    {leaf: set() for leaf in LEAVES} | {"": set(), "__init__": set(), "__main__": {"cli"}, "lock": {"errors"},
+    {leaf: set() for leaf in LEAVES} | {"sources": {"words"}, "": set(), "__init__": set(), "__main__": {"cli"}}
+    | {"lock": {"errors"},
        "files": {"errors"} | LOCK}
     | {"model": GROUND} | {room: {"", room} | GROUND for room in ("geometry", "standards", "solid")}
     | {"formulas": {"formulas", "geometry", "standards"} | GROUND}

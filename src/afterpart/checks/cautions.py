@@ -77,12 +77,7 @@ def _tested(case: Case) -> str:
         return tell("This design has not been tried on any machine (service.tested_machines).")
     machines = tell("one machine") if service.tested_machines == 1 else tell("{tested_machines} machines",
                                                                              tested_machines=service.tested_machines)
-    hours = tell("for {tested_hours:g} hours in all", tested_hours=service.tested_hours) if service.tested_hours else tell("for "
-                                                                                                                           "a "
-                                                                                                                           "time "
-                                                                                                                           "that "
-                                                                                                                           "is "
-                                                                                                                           "not "
-                                                                                                                           "told")
+    hours = (tell("for {tested_hours:g} hours in all", tested_hours=service.tested_hours) if service.tested_hours
+             else tell("for a time that is not told"))
     return tell("By the job's own account it has been tried on {machines}, {hours}; no more than that is shown.",
                 machines=machines, hours=hours)

@@ -50,7 +50,7 @@ def _judged(case: Case, item: Item) -> Finding | None:
         except KeyError as error:
             return not_judged("driver_access", item.name, tell("bolts.head: {args}", args=error.args[0]),
                               source=str(DRIVE_SOURCE), formula=translated(FORMULA), missing=("bolts.head",), severity=SEVERITY)
-        tool, access = f"{found.tool} {found.tool_size:g}", found.access
+        tool, access = f"{translated(found.tool)} {found.tool_size:g}", found.access
     rooms = [(free, place) for place in item.at if (free := _free(case, item, place)) is not None]
     if not rooms:
         return None

@@ -84,8 +84,8 @@ def _today(case: Case, item: Item) -> str:
         return (torque + (tell(", over {washer}", washer=wish.washer) if wish.washer else tell(", without washer"))
                 + (tell(", on metal sleeves") * wish.sleeve))
     if item.kind == "screw":
-        return tell("the thread it has formed; it backs out to the outside") if item.axis[2] > 0 else tell("the thread it has "
-                                                                                                           "formed")
+        return (tell("the thread it has formed; it backs out to the outside") if item.axis[2] > 0
+                else tell("the thread it has formed"))
     return {"washer": tell("its bolt"), "sleeve": tell("the head over it"), "insert": tell("the plastic melted round it"),
             "cord": tell("its groove and the bolted joint")}.get(item.kind, translated(NOTHING))
 
@@ -125,9 +125,8 @@ def _way_shown(case: Case, mode: FailureMode) -> FailureMode:
 
 def _as_made(case: Case, piece: Piece) -> str:
     service = case.job.wishes.service
-    tried = tell("tried for {tested_hours:g} h", tested_hours=service.tested_hours) if service.tested_machines else tell("not "
-                                                                                                                         "tried "
-                                                                                                                         "yet")
+    tried = (tell("tried for {tested_hours:g} h", tested_hours=service.tested_hours) if service.tested_machines
+             else tell("not tried yet"))
     return tell("{material}, {thickness:g} mm high, {tried}", material=piece.material or tell("material not told"),
                 thickness=piece.thickness, tried=tried)
 

@@ -78,8 +78,8 @@ def _wanted(case: Case, places: tuple[Spot, ...]) -> Finding:
 
 
 def _by(opening: float) -> str:
-    return tell("must grow by {opening:.2f} mm", opening=opening) if opening > 0 else tell("could even shrink by {opening:.2f} "
-                                                                                           "mm", opening=-opening)
+    return (tell("must grow by {opening:.2f} mm", opening=opening) if opening > 0
+            else tell("could even shrink by {opening:.2f} mm", opening=-opening))
 
 
 def _sizes(case: Case, opening: float) -> str:

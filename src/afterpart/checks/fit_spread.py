@@ -46,16 +46,16 @@ SIGMAS = 3.0
 NEAR = 10.0
 """Places this close together deviate on their own, mm (judgement)."""
 
-SOURCE = (f"{MOULDING_SOURCE}; spreads as assumed in the advice (printer and expansion from memory or as told, undersize "
-          "of holes from memory or as measured)")
-
 SOURCE_MEASURED = entry("the mate as photographed (mate.json); spreads of print and warmth as told in the advice (printer and "
                         "expansion from memory or as told, undersize of holes from memory or as measured)")
 
 
 def source_of(case: Case) -> str:
     """What the spreads of this job rest on."""
-    return SOURCE if case.mate is None else translated(SOURCE_MEASURED)
+    if case.mate is not None:
+        return translated(SOURCE_MEASURED)
+    return tell("{moulding}; spreads as assumed in the advice (printer and expansion from memory or as told, undersize of holes "
+                "from memory or as measured)", moulding=MOULDING_SOURCE)
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,6 @@ from afterpart.words import entry, tell, translated
 NAME = "foam_rim"
 SQUEEZE_FORMULA = "s <= 1 - 1.4 (1 - eps)"
 DEPTH_FORMULA = "w / (1 - s) >= L"
-SQUEEZE_SOURCE = f"{DENSIFY_SOURCE}; {POROSITY_SOURCE}; least: {LEAST_RIM_SQUEEZE.source}"
 DEPTH_SOURCE = entry("as much solid in the way round as in the face: closed form, not held against a test")
 SEVERITY = 5
 UNSQUEEZED = entry("Nothing squeezes the rim: it lies on its ledge under the holder's pull, and how tight that is no formula "
@@ -44,7 +43,7 @@ def foam_rim(case: Case) -> tuple[Finding, ...]:
     if way is None:
         return ()
     if way.squeeze is None:
-        return (not_judged(NAME, tell("rim of the element"), translated(UNSQUEEZED), source=SQUEEZE_SOURCE,
+        return (not_judged(NAME, tell("rim of the element"), translated(UNSQUEEZED), source=_squeeze_source(),
                            formula=SQUEEZE_FORMULA, severity=SEVERITY),)
     is_solid = way.squeeze > densification_strain(POROSITY)
     return (_squeeze(way, way.squeeze), *(() if is_solid else (_depth(case, way, way.squeeze),)))
@@ -57,7 +56,7 @@ def _squeeze(way: AirWay, squeeze: float) -> Finding:
     better = (Suggestion("filter.squeeze", squeeze, target, tell("keeps contact and stays foam")),) if target != squeeze else ()
     told = tell("The rib flattens the rim by {squeeze:.0%}; from {low:.0%} to {high:.0%} it keeps contact and stays foam.",
                 squeeze=squeeze, low=low, high=high)
-    return judged(NAME, tell("squeeze of the rim"), squeeze, "-", Limit(low, high), source=SQUEEZE_SOURCE,
+    return judged(NAME, tell("squeeze of the rim"), squeeze, "-", Limit(low, high), source=_squeeze_source(),
                   formula=SQUEEZE_FORMULA, advice=told, inputs=_inputs(way, squeeze), u=_squeeze_u(way), from_memory=True,
                   suggestions=better, severity=SEVERITY,
                   sensitivity=strongest(lambda thickness, left: 1.0 - left / thickness,
@@ -111,3 +110,8 @@ def _inputs(way: AirWay, squeeze: float) -> tuple[Input, ...]:
             Input(tell("rim"), way.rim, "mm", tell("seat, as built"), 2.0 * way.wall_u),
             Input(tell("foam thickness"), way.thickness, "mm", "filter.thickness"),
             Input(tell("porosity"), POROSITY, "-", str(POROSITY_SOURCE)))
+
+
+def _squeeze_source() -> str:
+    return tell("{densify}; {porosity}; least: {least}", densify=DENSIFY_SOURCE, porosity=POROSITY_SOURCE,
+                least=LEAST_RIM_SQUEEZE.source)

@@ -18,7 +18,6 @@ from afterpart.words import entry, tell, translated
 
 NAME = "inlet_pressure_drop"
 FORMULA = "dp = (K_entry + K_bars + 1) rho V_o^2 / 2 + dp0 (ppi / ppi0)^n (L / L0) (V / V0)^1.6"
-SOURCE = f"{FOAM_SOURCE}; {SPEED_SOURCE}; limit: machine.restriction_limit_pa"
 SUBJECT = entry("clean inlet")
 SEVERITY = 6
 
@@ -37,15 +36,15 @@ def inlet_pressure_drop(case: Case) -> tuple[Finding, ...]:
         return ()
     reason = outside(way, asked)
     if reason is not None or asked.flow_m3_per_h is None:
-        return (not_judged(NAME, translated(SUBJECT), reason or "", source=SOURCE, formula=FORMULA, missing=asked.missing,
+        return (not_judged(NAME, translated(SUBJECT), reason or "", source=_source(), formula=FORMULA, missing=asked.missing,
                            inputs=way_inputs(way), severity=SEVERITY),)
     drop, limit = path_drop(way.path(), asked.flow_m3_per_h, standard_air()), case.job.wishes.machine.restriction_limit_pa
     told, inputs = in_words(drop, way.oiled is True), (*asked.inputs, *way_inputs(way), *foam_inputs(way, drop))
     if limit is None:
         return (not_judged(NAME, translated(SUBJECT), tell("{told} What the machine may lose is not told.", told=told),
-                           source=SOURCE, formula=FORMULA, missing=("machine.restriction_limit_pa",), inputs=inputs,
+                           source=_source(), formula=FORMULA, missing=("machine.restriction_limit_pa",), inputs=inputs,
                            severity=SEVERITY),)
-    return (judged(NAME, translated(SUBJECT), drop.expected_pa, "Pa", Limit(high=limit), source=SOURCE, formula=FORMULA,
+    return (judged(NAME, translated(SUBJECT), drop.expected_pa, "Pa", Limit(high=limit), source=_source(), formula=FORMULA,
                    inputs=inputs, advice=told + _pulses(way, asked, limit), u=band_u(drop), from_memory=True,
                    sensitivity=_sensitivity(way.path(), asked.flow_m3_per_h),
                    suggestions=_better(way, asked.flow_m3_per_h, limit), severity=SEVERITY),)
@@ -117,8 +116,8 @@ def _better(way: AirWay, flow: float, limit: float) -> tuple[Suggestion, ...]:
     found = _more_cuts(way, rooms)
     narrow, coarse = min(way.rim, rule("wall_least").low), PORES_RANGE.low
     for key, now, reach, at, why in (
-            ("filter.rim", way.rim, narrow, lambda width: way.with_rim(width).path(), tell("less of the element lies under the "
-                                                                                           "rim")),
+            ("filter.rim", way.rim, narrow, lambda width: way.with_rim(width).path(),
+             tell("less of the element lies under the rim")),
             ("filter.pores_per_inch", way.pores_per_inch, coarse, lambda pores: replace(path, pores_per_inch=pores),
              tell("coarser foam, which stops less dust"))):
         solved = (value_that_passes(_room_left(rooms, at, end), now, reach) for end in (0, 1))
@@ -143,3 +142,7 @@ def _more_cuts(way: AirWay, rooms: Callable[[AirPath], tuple[float, float]]) -> 
         if enough:
             return [Suggestion("filter.cuts", way.row.cuts, enough[0], tell("more open face in the same seat"))]
     return []
+
+
+def _source() -> str:
+    return tell("{foam}; {speed}; limit: machine.restriction_limit_pa", foam=FOAM_SOURCE, speed=SPEED_SOURCE)

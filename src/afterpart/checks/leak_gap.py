@@ -52,7 +52,6 @@ def leak_gap(case: Case) -> tuple[Finding, ...]:
 def _open(gap: float, ways: tuple[Suggestion, ...]) -> str:
     if gap <= 0.0:
         return ""
-    how = tell("Set {ways}", ways=tell(' or ').join(f'{s.key} = {s.to}' for s in ways)) if ways else tell("Take a softer or a "
-                                                                                                          "higher seal, or more "
-                                                                                                          "bolts")
+    how = (tell("Set {ways}", ways=tell(' or ').join(f'{s.key} = {s.to}' for s in ways)) if ways
+           else tell("Take a softer or a higher seal, or more bolts"))
     return tell(" A gap of {gap:.2f} mm stays open. {how}.", gap=gap, how=how)

@@ -164,12 +164,10 @@ def _told(thing: _Thing, ways: list[Passage], way: Passage) -> str:
     back = next(one for one in ways if one.along == BACK)
     where = tell("to the outside") if back.ends != CLEAN_SIDE else tell("towards the machine")
     by = symbol_words(back.by)
-    first = tell("It can back out {where} ({through})", where=where, through=back.through) if back.is_open else tell("It cannot "
-                                                                                                                     "back out: "
-                                                                                                                     "{by} is in "
-                                                                                                                     "its way",
-                                                                                                                     by=by)
-    then = tell("{through} it is stopped by {by}", through=way.through, by=way.by) if way.by and way is not back else ""
+    first = (tell("It can back out {where} ({through})", where=where, through=back.through) if back.is_open
+             else tell("It cannot back out: {by} is in its way", by=by))
+    then = (tell("{through} it is stopped by {by}", through=way.through, by=translated(way.by)) if way.by and way is not back
+            else "")
     look = tell(" Look at it whenever the machine is serviced.") if back.is_open else ""
     return "; ".join(text for text in (first, then) if text) + "." + look
 
@@ -196,10 +194,10 @@ def _into_the_port(case: Case, thing: _Thing, open_ways: list[Passage]) -> Findi
 def _held(case: Case, thing: _Thing, way: Passage, how: str) -> Finding:
     """Nothing stops it but what holds it; a screw or washer that is loose in itself has no hold to spare."""
     holds = thing.holds if thing.stem else 0
-    kept = tell("kept only by the {holds} that hold it, all of one kind", holds=holds) if holds else tell("nothing holds it by "
-                                                                                                          "itself")
-    lies = tell("could lie loose there") if case.job.wishes.machine.swallows is False else tell("could go on into the moving "
-                                                                                                "parts")
+    kept = (tell("kept only by the {holds} that hold it, all of one kind", holds=holds) if holds
+            else tell("nothing holds it by itself"))
+    lies = (tell("could lie loose there") if case.job.wishes.machine.swallows is False
+            else tell("could go on into the moving parts"))
     wish = case.job.wishes.holder
     change = ((Suggestion("holder.kind", wish.kind, "frame", tell("a frame over its rim keeps the element in its seat")),)
               if thing.stem and wish is not None and wish.kind != "frame" else ())

@@ -47,9 +47,8 @@ def _special(case: Case, items: list[Item]) -> tuple[Finding, ...]:
     lengths = [item for item in special if item.kind == "bolt" and item.length not in BOLT_LENGTHS]
     better = tuple(Suggestion("bolts.length", item.length, sold, tell("a length that is sold")) for item in lengths[:1]
                    if (sold := bolt_length(item.length)) is not None)
-    told = tell("Not off the shelf: {special}.", special="; ".join(i.name for i in special)) if special else tell("Everything is "
-                                                                                                                  "generic "
-                                                                                                                  "hardware.")
+    told = (tell("Not off the shelf: {special}.", special="; ".join(i.name for i in special)) if special
+            else tell("Everything is generic hardware."))
     return (judged("making_it", tell("special hardware"), float(len(special)), entry("kinds"), Limit(high=0.0),
                    source=tell("Sizes of the tables in standards.fasteners and standards.bolt_lengths"), formula=FORMULA,
                    advice=told, severity=SEVERITY, insensitive=translated(COUNTED),
@@ -87,7 +86,7 @@ def _tool(case: Case, item: Item) -> str:
             found = drive(wish.head, wish.thread)
         except KeyError:
             return tell("driver for {item}", item=item.name)
-        return tell("{tool} {tool_size:g} mm", tool=found.tool, tool_size=found.tool_size)
+        return tell("{tool} {tool_size:g} mm", tool=translated(found.tool), tool_size=found.tool_size)
     return {"screw": tell("driver for {item}", item=item.name), "insert": tell("soldering iron"),
             "sleeve": tell("hacksaw and file")}.get(item.kind, "")
 

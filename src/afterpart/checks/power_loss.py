@@ -15,7 +15,6 @@ from afterpart.words import entry, tell, translated
 
 NAME = "power_loss"
 FORMULA = "P / P0 = rho / rho0 = 1 - dp / p0"
-SOURCE = f"air of the same temperature at a lower pressure; limit: {NOTICED_POWER_SHARE.source}"
 SUBJECT = entry("air behind the inlet")
 SEVERITY = 2
 PER_CENT = 100.0
@@ -36,12 +35,12 @@ def power_loss(case: Case) -> tuple[Finding, ...]:
     missing = (*asked.missing, *(() if kind or "machine.kind" in asked.missing else ("machine.kind",)))
     reason = outside(way, asked) or (tell("Whether the machine fills by suction is not told.") if missing else None)
     if reason is not None or asked.flow_m3_per_h is None:
-        return (not_judged(NAME, translated(SUBJECT), reason or "", source=SOURCE, formula=FORMULA, missing=missing,
+        return (not_judged(NAME, translated(SUBJECT), reason or "", source=_source(), formula=FORMULA, missing=missing,
                            inputs=way_inputs(way), severity=SEVERITY),)
     air = standard_air()
     drop = path_drop(way.path(), asked.flow_m3_per_h, air)
     value = PER_CENT * share_lost(drop.expected_pa, air)
-    return (judged(NAME, translated(SUBJECT), value, "%", Limit(high=PER_CENT * NOTICED_POWER_SHARE.low), source=SOURCE,
+    return (judged(NAME, translated(SUBJECT), value, "%", Limit(high=PER_CENT * NOTICED_POWER_SHARE.low), source=_source(),
                    formula=FORMULA, advice=_advice(kind, drop.expected_pa, value), u=PER_CENT * share_lost(band_u(drop), air),
                    from_memory=True, inputs=(*asked.inputs, *way_inputs(way), *foam_inputs(way, drop)), severity=SEVERITY,
                    sensitivity=strongest(lambda foam, fittings: PER_CENT * share_lost(foam + fittings, air),
@@ -53,3 +52,7 @@ def _advice(kind: str, drop_pa: float, value: float) -> str:
     return tell("The air behind the inlet is {value:.2g} % thinner, and {what} falls by about as much: like standing "
                 "{climb_m:.0f} m higher. A loaded filter costs more: clean it in time.", value=value, what=what,
                 climb_m=climb_m(drop_pa, standard_air()))
+
+
+def _source() -> str:
+    return tell("air of the same temperature at a lower pressure; limit: {source}", source=NOTICED_POWER_SHARE.source)

@@ -44,7 +44,7 @@ def screw_thread_told(case: Case) -> tuple[Finding, ...]:
         return (joint.untold(name, missing, source=translated(SOURCE), formula=translated(FORMULA), severity=SEVERITY),)
     screws = joint.screws
     assert screws is not None and screws.core is not None and screws.pitch is not None
-    return (judged(name, f"{screws.name} {screws.outside:g}", screws.pitch, "mm", Limit(high=screws.outside),
+    return (judged(name, f"{translated(screws.name)} {screws.outside:g}", screws.pitch, "mm", Limit(high=screws.outside),
                    source=translated(SOURCE), formula=translated(FORMULA),
                    advice=tell("One turn drives the screw {pitch:g} mm.", pitch=screws.pitch), doubt=_doubt(screws),
                    inputs=thread_inputs(screws), u=thread_u(screws.pitch, PITCHES), severity=SEVERITY,

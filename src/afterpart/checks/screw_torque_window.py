@@ -54,8 +54,8 @@ def _findings(case: Case, joint: ScrewedJoint) -> tuple[Finding, ...]:
     screws, drove = joint.screws, [row.drawn for row in pilot_rows(case, "drove")]
     assert screws is not None and screws.core is not None
     if not drove:
-        why = tell("none of the holes tried held: try other sizes") if pilot_rows(case) else tell("print it and drive a screw "
-                                                                                                  "into each hole")
+        why = (tell("none of the holes tried held: try other sizes") if pilot_rows(case)
+               else tell("print it and drive a screw into each hole"))
         return (not_judged(name, joint.name,
                            tell("Torques of a printed thread are known only from the hole coupon, as ratios; {why} and write a "
                                 "[[trial]] row for each.", why=why), source=str(FORMED_FLANK_SOURCE), formula=SEATING,

@@ -47,9 +47,8 @@ class ScrewedJoint:
     @property
     def name(self) -> str:
         """For the subject of a finding."""
-        return tell("{count} bosses of {piece}", count=self.count, piece=self.piece) if self.count > 1 else tell("boss of "
-                                                                                                                 "{piece}",
-                                                                                                                 piece=self.piece)
+        return (tell("{count} bosses of {piece}", count=self.count, piece=self.piece) if self.count > 1
+                else tell("boss of {piece}", piece=self.piece))
 
     def without(self, *wanted: str) -> tuple[str, ...]:
         """Job keys of the screw's figures (outside, core, pitch) that are not told."""

@@ -26,7 +26,6 @@ from afterpart.words import entry, tell, translated
 NAME = "self_loosening"
 KEY = "bolts.transverse_load_n"
 FORMULA = "F_slip = mu (n F_least r - F_seal) >= 1.8 F_across"
-SOURCE = f"{JUNKER_SOURCE}; {SLIP_SOURCE}; {FACE_SOURCE}"
 SEVERITY = 7
 
 KEPT_BY = entry("What keeps a bolt that has lost its load: a prevailing-torque nut or a thread with a nylon patch, wedge washers "
@@ -60,7 +59,7 @@ def self_loosening(case: Case) -> tuple[Finding, ...]:
 
 
 def _unknown(reason: str, missing: tuple[str, ...]) -> Finding:
-    return not_judged(NAME, tell("bolts of the cover"), f"{reason} {translated(KEPT_BY)}", source=SOURCE, formula=FORMULA,
+    return not_judged(NAME, tell("bolts of the cover"), f"{reason} {translated(KEPT_BY)}", source=_source(), formula=FORMULA,
                       missing=missing, severity=SEVERITY)
 
 
@@ -79,14 +78,14 @@ def _untold(joint: Joint, torque: float, needed: Needed) -> Finding:
     told = tell("Whether the cover is shaken across its bolts is not told ({key}). After a thousand hours they hold about "
                 "{held:.0f} N across by friction, {held_2:.0f} N with a reserve for loads that go to and fro.", key=KEY,
                 held=held, held_2=held / SLIP_RESERVE)
-    return not_judged(NAME, joint.name, f"{told} {translated(KEPT_BY)} {_test()}", source=f"{SOURCE}; {TEST_SOURCE}",
+    return not_judged(NAME, joint.name, f"{told} {translated(KEPT_BY)} {_test()}", source=f"{_source()}; {TEST_SOURCE}",
                       formula=FORMULA, missing=(KEY,), inputs=_inputs(joint, torque, needed), severity=SEVERITY)
 
 
 def _against(joint: Joint, torque: float, needed: Needed, across: float) -> Finding:
     values = _values(joint, torque, needed)
     held, wanted = slip_load(**values), SLIP_RESERVE * across
-    return judged(NAME, joint.name, held, "N", Limit(low=wanted), source=f"{SOURCE}; {TEST_SOURCE}", formula=FORMULA,
+    return judged(NAME, joint.name, held, "N", Limit(low=wanted), source=f"{_source()}; {TEST_SOURCE}", formula=FORMULA,
                   advice=tell("The bolts hold {held:.0f} N across by friction; {across:g} N to and fro ask for {wanted:.0f} N. "
                               "{kept_by} {test}", held=held, across=across, wanted=wanted, kept_by=translated(KEPT_BY),
                               test=_test()), from_memory=True, severity=SEVERITY,
@@ -107,3 +106,7 @@ def _inputs(joint: Joint, torque: float, needed: Needed) -> tuple[Input, ...]:
             Input(tell("share kept"), share_kept(joint), "-", tell("relaxation, after a thousand hours")),
             Input(tell("seal force"), needed.total_n, "N", tell("upper end, on all bolts")),
             Input(tell("friction of the faces"), FACE_FRICTION.low, "-", tell("low end: {face_source}", face_source=FACE_SOURCE)))
+
+
+def _source() -> str:
+    return f"{JUNKER_SOURCE}; {SLIP_SOURCE}; {FACE_SOURCE}"

@@ -16,7 +16,6 @@ from afterpart.words import entry, tell, translated
 
 NAME = "straight_or_curved"
 FORMULA = entry("saved = dp(straight) - dp(full outline)")
-SOURCE = f"pressure drop as in inlet_pressure_drop; threshold: {WORTH_A_CURVE.source}"
 SUBJECT = entry("straight cuts of the element")
 SEVERITY = 2
 
@@ -38,7 +37,7 @@ def straight_or_curved(case: Case) -> tuple[Finding, ...]:
     reason = outside(way, asked)
     if reason is not None or asked.flow_m3_per_h is None:
         told = tell("A curved cut along the seat would open {more:.0%} more face.", more=more)
-        return (not_judged(NAME, translated(SUBJECT), f"{told} {reason}", source=SOURCE, formula=translated(FORMULA),
+        return (not_judged(NAME, translated(SUBJECT), f"{told} {reason}", source=_source(), formula=translated(FORMULA),
                            missing=asked.missing, inputs=(*way_inputs(way), area), severity=SEVERITY),)
     air, flow, most = standard_air(), asked.flow_m3_per_h, _allowed_pa(case)
     straight, curved = path_drop(way.path(), flow, air), path_drop(full, flow, air)
@@ -47,7 +46,7 @@ def straight_or_curved(case: Case) -> tuple[Finding, ...]:
                 "holds back and {saved_3:.1%} of what the machine may lose.", more=more, saved=saved,
                 saved_2=saved / straight.expected_pa, saved_3=saved / most)
     is_worth = saved > WORTH_A_CURVE.low * most
-    return (judged(NAME, translated(SUBJECT), saved, "Pa", Limit(high=most), source=SOURCE, formula=translated(FORMULA),
+    return (judged(NAME, translated(SUBJECT), saved, "Pa", Limit(high=most), source=_source(), formula=translated(FORMULA),
                    from_memory=True, advice=f"{told} {_verdict(is_worth)}", u=saved * band_u(straight) / straight.expected_pa,
                    inputs=(*asked.inputs, *way_inputs(way), area), severity=SEVERITY,
                    sensitivity=strongest(lambda straight, curved: straight - curved,
@@ -74,3 +73,7 @@ def _more_cuts(way: AirWay, flow: float, enough_pa: float) -> tuple[Suggestion, 
         if row.cuts > way.row.cuts and path_drop(replace(path, face_area=face), flow, standard_air()).expected_pa <= enough_pa:
             return (Suggestion("filter.cuts", way.row.cuts, row.cuts, tell("nearly as much face with straight cuts")),)
     return ()
+
+
+def _source() -> str:
+    return tell("pressure drop as in inlet_pressure_drop; threshold: {source}", source=WORTH_A_CURVE.source)

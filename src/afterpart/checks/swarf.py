@@ -50,10 +50,9 @@ def _finding(case: Case, piece: Piece) -> Finding:
                     tell("{worst_id} of {file_stem}", worst_id=worst.id, file_stem=piece.file_stem)),
               Input(tell("one layer"), layer, "mm", "printer.layer"))
     solid = _solid(piece, worst)
-    advice = tell("Behind each pilot hole it is solid.") if solid >= layer else tell("The pilot hole of {worst_id} goes right "
-                                                                                     "through: swarf, and the tip of a broken "
-                                                                                     "screw, can come out behind it.",
-                                                                                     worst_id=worst.id)
+    advice = (tell("Behind each pilot hole it is solid.") if solid >= layer
+              else tell("The pilot hole of {worst_id} goes right through: swarf, and the tip of a broken screw, can come out "
+                        "behind it.", worst_id=worst.id))
     if any(boss in bosses for boss, _ in boss_screws(case.build)):
         advice += tell(" It opens on the machine's side, so that what comes out at its mouth lies on the clean side.")
     return judged("swarf", tell("{count} threads formed in {spoken_piece}", count=len(bosses), spoken_piece=spoken_piece(piece)),

@@ -132,7 +132,7 @@ def tools(case: Case) -> tuple[str, ...]:
     found = {tell("driver for {rsplit}", rsplit=item.name.rsplit(" x ", 1)[0]) for item in items if item.kind == "screw"}
     if "bolt" in kinds and bolts is not None:
         try:
-            found.add(f"{drive(bolts.head, bolts.thread).tool} {drive(bolts.head, bolts.thread).tool_size:g}")
+            found.add(f"{translated(drive(bolts.head, bolts.thread).tool)} {drive(bolts.head, bolts.thread).tool_size:g}")
         except KeyError:
             found.add(tell("tool for {head} {thread}", head=bolts.head, thread=bolts.thread))
     found |= {tell("soldering iron")} if "insert" in kinds else set()

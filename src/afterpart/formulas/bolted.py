@@ -181,13 +181,15 @@ def torque_limits(bolt: Bolt, grade: PropertyClass, bearing: float, hole: float,
     if not needed_clamp_load_n >= 0.0:
         raise ValueError(f"the needed clamp load must be 0 N or more, found {needed_clamp_load_n!r}")
     k_low, k_high = k_band(state or friction())
-    caps = {f"{PROOF_SHARE:.0%} of the proof load of {bolt.thread} {grade.name}": PROOF_SHARE * proof_load(bolt, grade)}
+    proof = tell("{share:.0%} of the proof load of {thread} {grade}", share=PROOF_SHARE, thread=bolt.thread, grade=grade.name)
+    caps = {proof: PROOF_SHARE * proof_load(bolt, grade)}
     if sleeve is None:
         stress, keeps = material.bearing_limit(temperature_c) or 0.0, _kept(material, retention)
-        caps[f"bearing stress of {material.name} at {temperature_c:g} degC"] = stress * bearing_area(bearing, hole)
+        bears = tell("bearing stress of {material} at {celsius:g} degC", material=material.name, celsius=temperature_c)
+        caps[bears] = stress * bearing_area(bearing, hole)
     else:
         stress, keeps = min(sleeve.yield_stress, mating_yield or math.inf), METAL_RETENTION if retention is None else retention
-        caps["yield at the sleeve's end"] = stress * bearing_area(sleeve.outside, sleeve.inside)
+        caps[tell("yield at the sleeve's end")] = stress * bearing_area(sleeve.outside, sleeve.inside)
     set_by, greatest = min(caps.items(), key=lambda item: item[1])
     high = torque_of_load(greatest, bolt.nominal, k_low)
     breaks = breaking_torque(bolt, grade)

@@ -8,10 +8,11 @@ from afterpart.model.assembly import Build
 from afterpart.model.job import Job
 from afterpart.model.mate import MateMatch
 from afterpart.model.outline import Outline
+from afterpart.words import entry
 
 BACK, ON, AIR = "back", "on", "air"
-OUTSIDE, CLEAN_SIDE = "outside", "clean side"
-MACHINE_FACE, BARS = "the machine's face", "the bars"
+OUTSIDE, CLEAN_SIDE = entry("outside"), entry("clean side")
+MACHINE_FACE, BARS = entry("the machine's face"), entry("the bars")
 """Values of a Passage: along, ends, and what stops it outright."""
 
 

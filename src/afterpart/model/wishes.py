@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from afterpart.words import entry
+
 PIECE_KINDS = ("cover", "gasket", "clamp_frame", "filter_element", "cutting_guide", "hole_coupon")
 """The pieces `build` can make.  The check plate has a command of its own."""
 
@@ -215,7 +217,7 @@ class ScrewWish:
     pilot: float | None = None
     boss: float | None = None
     engagement: float | None = None
-    name: str = "pan head thread-forming screw"
+    name: str = entry("pan head thread-forming screw")
     angle_deg: float | None = None
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from afterpart.errors import UsageError
 from afterpart.model.job import DatumChoice
 from afterpart.outline.part import Part
+from afterpart.words import tell
 
 SYMMETRY_TOLERANCE = 0.02
 """Mirror images in the design must agree this well, mm; it is looked for in the solved drawing, not in the noise."""
@@ -41,12 +42,10 @@ def place_datum(
     if choice.kind == "point":
         cos, sin = math.cos(auto.angle_rad), math.sin(auto.angle_rad)
         x, y = choice.origin
-        return Place(
-            (auto.origin[0] + x * cos - y * sin, auto.origin[1] + x * sin + y * cos),
-            auto.angle_rad + math.radians(choice.angle_deg),
-            f"point ({x:g}, {y:g}) of the automatic datum, x turned by {choice.angle_deg:g} degrees, as told",
-            auto.mirrors,
-        )
+        return Place((auto.origin[0] + x * cos - y * sin, auto.origin[1] + x * sin + y * cos),
+                     auto.angle_rad + math.radians(choice.angle_deg),
+                     tell("point ({x:g}, {y:g}) of the automatic datum, x turned by {angle:g} degrees, as told", x=x, y=y,
+                          angle=choice.angle_deg), auto.mirrors)
     needed = 2 if choice.kind == "holes" else 1
     missing = [name for name in choice.of if name not in rows]
     if choice.kind not in ("holes", "edge") or len(choice.of) != needed or missing:
@@ -59,29 +58,22 @@ def place_datum(
         if not all(part.is_arc[rows[name]] for name in choice.of) or math.hypot(*(second - first)) < 1e-6:
             raise UsageError(f"datum holes {choice.of[0]}, {choice.of[1]}: expected two circles or arcs with different centres.")
         angle = math.atan2(second[1] - first[1], second[0] - first[0])
-        return Place(
-            (float(first[0]), float(first[1])),
-            angle,
-            f"centre of {choice.of[0]}, x towards the centre of {choice.of[1]}, as told",
-            auto.mirrors,
-        )
+        return Place((float(first[0]), float(first[1])), angle,
+                     tell("centre of {first}, x towards the centre of {second}, as told", first=choice.of[0],
+                          second=choice.of[1]), auto.mirrors)
     row = rows[choice.of[0]]
     if part.is_arc[row]:
         raise UsageError(f"datum edge {choice.of[0]}: found an arc or circle, expected a line.")
     for i in range(len(part.chains)):
         if row in part.rows(i):
             start = corners[i][row - part.begin[i] - 1]
-            return Place(
-                (float(start[0]), float(start[1])),
-                float(part.state[row, 0]),
-                f"start of edge {choice.of[0]}, x along it, as told",
-                auto.mirrors,
-            )
+            return Place((float(start[0]), float(start[1])), float(part.state[row, 0]),
+                         tell("start of edge {of}, x along it, as told", of=choice.of[0]), auto.mirrors)
     raise UsageError(f"datum edge {choice.of[0]}: not found in the outline.")
 
 
 def _automatic(part: Part, corners: list[np.ndarray], equal: tuple[tuple[int, ...], ...], lines: bool) -> Place:
-    direction = "longest edges" if lines else "hole pattern"
+    direction = tell("longest edges") if lines else tell("hole pattern")
     points = _outer_points(part, corners)
     mirrors = {axis: _mirror(part, corners, axis, points) for axis in (0, 1)}
     pattern, pattern_text = _pattern_middle(part, equal, points)
@@ -90,17 +82,14 @@ def _automatic(part: Part, corners: list[np.ndarray], equal: tuple[tuple[int, ..
         found = mirrors[axis]
         if found:
             origin.append(found[0])
-            words.append(f"{name} from the axis of symmetry")
+            words.append(tell("{name} from the axis of symmetry", name=name))
         else:
             origin.append(float(pattern[axis]))
-            words.append(f"{name} from {pattern_text}")
-    strongest = "symmetry axis" if any(mirrors.values()) else direction
-    return Place(
-        (origin[0], origin[1]),
-        0.0,
-        f"x direction from the {strongest}; origin: {', '.join(words)}",
-        tuple(("y" if axis == 0 else "x", found[1]) for axis, found in mirrors.items() if found),
-    )
+            words.append(tell("{name} from {pattern}", name=name, pattern=pattern_text))
+    strongest = tell("symmetry axis") if any(mirrors.values()) else direction
+    return Place((origin[0], origin[1]), 0.0,
+                 tell("x direction from the {strongest}; origin: {words}", strongest=strongest, words=", ".join(words)),
+                 tuple(("y" if axis == 0 else "x", found[1]) for axis, found in mirrors.items() if found))
 
 
 def _outer_points(part: Part, corners: list[np.ndarray]) -> np.ndarray:
@@ -120,8 +109,8 @@ def _pattern_middle(part: Part, equal: tuple[tuple[int, ...], ...], points: np.n
     largest = max(equal, key=lambda g: (len(g), -g[0]), default=())
     if len(largest) >= 2:
         centers = part.state[list(largest), :2]
-        return 0.5 * (centers.min(axis=0) + centers.max(axis=0)), "the middle of the hole pattern"
-    return 0.5 * (points.min(axis=0) + points.max(axis=0)), "the middle of the outline"
+        return 0.5 * (centers.min(axis=0) + centers.max(axis=0)), tell("the middle of the hole pattern")
+    return 0.5 * (points.min(axis=0) + points.max(axis=0)), tell("the middle of the outline")
 
 
 def _mirror(

@@ -22,7 +22,7 @@ from afterpart.parts.screw_boss import screws_of
 from afterpart.standards.bolt_lengths import BOLT_LENGTHS, bolt_length
 from afterpart.standards.clearance_holes import clearance_hole
 from afterpart.standards.fasteners import head, washer
-from afterpart.words import tell
+from afterpart.words import tell, translated
 
 ENGAGED = 1.5
 """Thread in the machine, in diameters, where the job does not tell (common practice for light alloy, from memory)."""
@@ -84,7 +84,7 @@ def _frame_screws(job: Job, laid: Laid, cover: Piece) -> list[Item]:
     if frame is None or seat is None or not any(isinstance(f, Boss) for f in frame.features):
         return []
     screw = screws_of(job)
-    name = f"{screw.name} {screw.outside:g} x {screw.length:g}"
+    name = f"{translated(screw.name)} {screw.outside:g} x {screw.length:g}"
     return [Item("screw", name, screw_heads(seat, job), MACHINE, screw.outside, screw.length, screw.head_diameter,
                  screw.head_height, OUTSIDE, (cover.file_stem, frame.file_stem), 4)]
 

@@ -22,8 +22,8 @@ def hole_row(bolts: BoltWish) -> ClearanceHole:
         return clearance_hole(bolts.thread)
     except KeyError:
         known = ", ".join(h.size for h in CLEARANCE_HOLES)
-        raise JobError(f"bolts.thread: found {bolts.thread!r}; the table of clearance holes knows {known}: give one of these"
-                       ) from None
+        raise JobError(tell("bolts.thread: found {thread!r}; the table of clearance holes knows {known}: give one of these",
+                            thread=bolts.thread, known=known)) from None
 
 
 def bolt_circles(outline: Outline, bolts: BoltWish, part: int = 1) -> tuple[Circle, ...]:
@@ -37,12 +37,13 @@ def bolt_circles(outline: Outline, bolts: BoltWish, part: int = 1) -> tuple[Circ
     if bolts.holes:
         missing = [i for i in bolts.holes if i not in {c.id for c in circles}]
         if missing:
-            raise JobError(f"bolts.holes: found {', '.join(missing)}; the outline's round openings are {places}: name some of "
-                           "these, or leave the key out")
+            raise JobError(tell("bolts.holes: found {missing}; the outline's round openings are {places}: name some of these, or "
+                                "leave the key out", missing=", ".join(missing), places=places))
         return tuple(c for c in circles if c.id in bolts.holes)
     sizes = (row.fine, row.medium, row.coarse)
     found = tuple(c for c in circles if any(abs(2 * c.radius - size) <= SUITS for size in sizes))
     if not found:
-        raise JobError(f"bolts.thread: found {bolts.thread}, whose holes are {row.fine:g}, {row.medium:g} or {row.coarse:g} mm; "
-                       f"the outline's round openings are {places}: give the thread that suits, or name the holes in bolts.holes")
+        raise JobError(tell("bolts.thread: found {thread}, whose holes are {fine:g}, {medium:g} or {coarse:g} mm; the outline's "
+                            "round openings are {places}: give the thread that suits, or name the holes in bolts.holes",
+                            thread=bolts.thread, fine=row.fine, medium=row.medium, coarse=row.coarse, places=places))
     return found

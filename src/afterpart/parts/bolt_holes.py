@@ -115,15 +115,16 @@ def place_bolts(outline: Outline, wishes: Wishes, roles: Roles, thickness: float
 def _refuse_contradictions(wish: BoltWish, roles: Roles) -> None:
     gone = [i for i in wish.holes if i in roles.dropped]
     if gone:
-        raise JobError(f"bolts.holes: {', '.join(gone)} is dropped by a [[change]] row; take it out of one of the two")
+        raise JobError(tell("bolts.holes: {gone} is dropped by a [[change]] row; take it out of one of the two",
+                            gone=", ".join(gone)))
     if wish.seat not in SEATS:
-        raise JobError(f"bolts.seat: found {wish.seat!r}; expected one of {', '.join(SEATS)}")
+        raise JobError(tell("bolts.seat: found {seat!r}; expected one of {seats}", seat=wish.seat, seats=", ".join(SEATS)))
     if wish.insert and (wish.sleeve or wish.washer or wish.seat != "plain"):
-        raise JobError("bolts.insert: a heat-set insert takes the place of the clearance hole; leave out bolts.sleeve, "
-                       "bolts.washer and bolts.seat, or set insert = false")
+        raise JobError(tell("bolts.insert: a heat-set insert takes the place of the clearance hole; leave out bolts.sleeve, "
+                            "bolts.washer and bolts.seat, or set insert = false"))
     if wish.seat == "countersink" and (wish.washer or wish.sleeve):
-        raise JobError("bolts.seat = \"countersink\": a countersunk head takes no washer and stands on no sleeve; leave out "
-                       "bolts.washer and bolts.sleeve, or choose another seat")
+        raise JobError(tell('bolts.seat = "countersink": a countersunk head takes no washer and stands on no sleeve; leave out '
+                            "bolts.washer and bolts.sleeve, or choose another seat"))
 
 
 def _table(key: str, find: Callable[..., Row], *words: str) -> Row:
@@ -131,7 +132,7 @@ def _table(key: str, find: Callable[..., Row], *words: str) -> Row:
     try:
         return find(*words)
     except KeyError as error:
-        raise JobError(f"{key}: {error.args[0]}; give one of these") from None
+        raise JobError(tell("{key}: {args}; give one of these", key=key, args=error.args[0])) from None
 
 
 def _seat(wish: BoltWish) -> _Seat:
@@ -150,8 +151,9 @@ def _sleeve(wish: BoltWish) -> fasteners.SleeveSize | None:
     usual = _table("bolts.sleeve", fasteners.sleeve, wish.thread)
     outside = usual.outside if wish.sleeve_outside is None else wish.sleeve_outside
     if outside < usual.inside + 1.0:
-        raise JobError(f"bolts.sleeve_outside: found {outside:g} mm; a sleeve for {wish.thread} is {usual.inside:g} mm inside "
-                       f"and needs a wall of half a millimetre: give at least {usual.inside + 1.0:g} mm")
+        raise JobError(tell("bolts.sleeve_outside: found {outside:g} mm; a sleeve for {thread} is {inside:g} mm inside and needs "
+                            "a wall of half a millimetre: give at least {inside_2:g} mm", outside=outside, thread=wish.thread,
+                            inside=usual.inside, inside_2=usual.inside + 1.0))
     return replace(usual, outside=outside)
 
 
@@ -162,9 +164,10 @@ def _one(circle: Circle, wish: BoltWish, seat: _Seat, sleeve: fasteners.SleeveSi
     cuts, presses_from, z = _seat_cuts(circle, wish, seat, diameter, thickness, where)
     hole = Hole(circle.id, circle.center, diameter, 0.0, thickness, "bolt", wish.thread, True, role.role)
     if seat.presses <= diameter:
-        raise JobError(f"{'bolts.sleeve' if sleeve else 'bolts.washer'}: what presses at {where} is {seat.presses:g} mm wide and "
-                       f"the {'bore of the sleeve' if sleeve else 'hole'} {diameter:g} mm: no plastic would be gripped; give a "
-                       "washer that reaches over it (ISO 7093 is the widest)")
+        raise JobError(tell("{sleeve}: what presses at {where} is {presses:g} mm wide and the {sleeve_2} {diameter:g} mm: no "
+                            "plastic would be gripped; give a washer that reaches over it (ISO 7093 is the widest)",
+                            sleeve="bolts.sleeve" if sleeve else "bolts.washer", where=where, presses=seat.presses,
+                            sleeve_2=tell("bore of the sleeve") if sleeve else "hole", diameter=diameter))
     face = BearingFace(circle.id, circle.center, presses_from, seat.presses, z, -1, seat.presses)
     tube = None
     if sleeve is not None:
@@ -188,8 +191,9 @@ def _diameter(circle: Circle, wish: BoltWish, role: FeatureRole, tried: float | 
     if role.told_clearance is not None:
         diameter = row.nominal + 2 * role.told_clearance
         if diameter < row.nominal + PASSES:
-            raise JobError(f"[[role]] of = {circle.id!r}: clearance {role.told_clearance:g} mm leaves {wish.thread} no play at "
-                           f"{_where(circle)}; give at least {PASSES / 2:g} mm")
+            raise JobError(tell("[[role]] of = {circle_id!r}: clearance {told_clearance:g} mm leaves {thread} no play at "
+                                "{where}; give at least {passes:g} mm", circle_id=circle.id, told_clearance=role.told_clearance,
+                                thread=wish.thread, where=_where(circle), passes=PASSES / 2))
         return diameter
     if role.role == "locates":
         old = 2 * circle.radius
@@ -197,7 +201,7 @@ def _diameter(circle: Circle, wish: BoltWish, role: FeatureRole, tried: float | 
             return tried
         return old if row.nominal + PASSES <= old < row.fine else row.fine
     if wish.series not in ("fine", "medium", "coarse"):
-        raise JobError(f"bolts.series: found {wish.series!r}; expected fine, medium or coarse (ISO 273)")
+        raise JobError(tell("bolts.series: found {series!r}; expected fine, medium or coarse (ISO 273)", series=wish.series))
     return max(float(getattr(row, wish.series)), tried or 0.0)
 
 
@@ -230,9 +234,10 @@ def _seat_cuts(circle: Circle, wish: BoltWish, seat: _Seat, diameter: float, thi
 
 def _refuse_deep(what: str, deep: float, thickness: float, where: str) -> None:
     if deep > thickness - LEAST_UNDER_HEAD:
-        raise JobError(f"bolts.seat = \"{what}\": the {what} at {where} reaches {deep:.1f} mm into a cover {thickness:g} mm "
-                       f"thick and {LEAST_UNDER_HEAD:g} mm must stay; make cover.thickness at least "
-                       f"{deep + LEAST_UNDER_HEAD:.1f} mm, take a lower head, or set bolts.seat = \"plain\"")
+        raise JobError(tell('bolts.seat = "{what}": the {what} at {where} reaches {deep:.1f} mm into a cover {thickness:g} mm '
+                            "thick and {least_under_head:g} mm must stay; make cover.thickness at least {deep_2:.1f} mm, take "
+                            'a lower head, or set bolts.seat = "plain"', what=what, where=where, deep=deep, thickness=thickness,
+                            least_under_head=LEAST_UNDER_HEAD, deep_2=deep + LEAST_UNDER_HEAD))
 
 
 def _inserts(circles: tuple[Circle, ...], wish: BoltWish, roles: Roles, thickness: float) -> Bolts:
@@ -240,9 +245,9 @@ def _inserts(circles: tuple[Circle, ...], wish: BoltWish, roles: Roles, thicknes
     insert = _table("bolts.insert", fasteners.heat_set_insert, wish.thread)
     deep = insert.length + LEAST_FLOOR
     if thickness < insert.length:
-        raise JobError(f"bolts.insert: the insert for {wish.thread} is {insert.length:g} mm long and the cover {thickness:g} mm "
-                       f"thick at {_where(circles[0])}; make cover.thickness at least {insert.length:g} mm, or take a thinner "
-                       "thread")
+        raise JobError(tell("bolts.insert: the insert for {thread} is {length:g} mm long and the cover {thickness:g} mm thick at "
+                            "{where}; make cover.thickness at least {length:g} mm, or take a thinner thread", thread=wish.thread,
+                            length=insert.length, thickness=thickness, where=_where(circles[0])))
     through = thickness - deep < LEAST_FLOOR
     bottom = 0.0 if through else thickness - deep
     holes = tuple(Hole(c.id, c.center, insert.pocket, bottom, thickness, "insert", wish.thread, through, roles.of(c.id).role)
@@ -261,8 +266,8 @@ def _notes(wishes: Wishes, seat: _Seat, sleeve: fasteners.SleeveSize | None, hol
     if sleeve is None:
         for hole, circle in zip(holes, circles, strict=True):
             if hole.role == "locates":
-                why = tell("the old hole, tighter than the fine series") if hole.diameter == 2 * circle.radius else tell("fine "
-                                                                                                                         "series")
+                why = (tell("the old hole, tighter than the fine series") if hole.diameter == 2 * circle.radius
+                       else tell("fine series"))
                 why = tell("as the trial print settled") if hole.diameter == _tried(wishes, circle, tried) else why
                 notes.append(Note("locating_hole",
                                   tell("Bolt hole {where} locates: {diameter:g} mm ({why}); it was {radius:g} mm.",
@@ -275,11 +280,10 @@ def _notes(wishes: Wishes, seat: _Seat, sleeve: fasteners.SleeveSize | None, hol
     if wish.seat == "counterbore":
         notes.append(Note("leaning_roof",
                           tell("The counterbores' roofs lean at 45 degrees so that they print without supports; a flat head "
-                               "touches them along its rim only and beds itself in") + (tell(" until it stands on the sleeve.")
-                                                                                        if sleeve
-                                                                                        else tell(". A metal sleeve "
-                                                                                                  "(bolts.sleeve) carries "
-                                                                                                  "better."))))
+                               "touches them along its rim only and beds itself in until it stands on the sleeve.") if sleeve
+                          else tell("The counterbores' roofs lean at 45 degrees so that they print without supports; a flat head "
+                                    "touches them along its rim only and beds itself in. A metal sleeve (bolts.sleeve) carries "
+                                    "better.")))
     if wish.seat == "countersink":
         notes.append(Note("wedge",
                           tell("A countersunk head wedges plastic apart as it is tightened: keep the torque low, and the edge "

@@ -24,6 +24,7 @@ from afterpart.errors import JobError
 from afterpart.geometry.segments import arc_angles_rad, segments_box
 from afterpart.model.feature import Chain
 from afterpart.model.outline import Arc, Circle, Line, Point, Segment
+from afterpart.words import tell
 
 RIM_BETWEEN = 80.0
 """Wanted largest length of rim between two bosses."""
@@ -56,9 +57,8 @@ def boss_spots(pocket: Chain, radius: float, clearance: float, count: int | None
     around = sum(lengths)
     most = int(around / (2 * radius + 1.0))
     if count is not None and not 2 <= count <= most:
-        raise JobError(
-            f"holder.screws: {count} found, 2 to {most} expected on a pocket {around:.0f} mm round; leave it out to choose"
-        )
+        raise JobError(tell("holder.screws: {count} found, 2 to {most} expected on a pocket {around:.0f} mm round; leave it out "
+                            "to choose", count=count, most=most, around=around))
     ends = np.concatenate([[0.0], np.cumsum(lengths)])
     corners = _corners(pocket, ends, radius + clearance)
     chosen = _as_asked(corners, around, count) if count is not None else _as_needed(corners, around)

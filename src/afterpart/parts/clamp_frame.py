@@ -50,7 +50,8 @@ def make_frame(seat: Seat, element_corners: tuple[Point, ...], job: Job, key: Se
     web, foot = holder.thickness, holder.thickness + element.thickness
     plan = plan_boss(job, seat.ledge, foot)
     if not seat.bosses:
-        raise JobError(f"holder.kind: {holder.kind!r} found, whose seat has no bosses to screw a clamp frame to; take 'frame'")
+        raise JobError(tell("holder.kind: {holder_kind!r} found, whose seat has no bosses to screw a clamp frame to; take "
+                            "'frame'", holder_kind=holder.kind))
     centers = tuple(mirrored(at) for at in seat.bosses)
     r = seat.boss_diameter / 2
     bosses = tuple(Boss(tell("boss {i}", i=i), at, seat.boss_diameter, web, foot, plan.pilot, plan.depth, plan.engagement, 1)
@@ -107,13 +108,13 @@ def web_outline(seat: Seat, job: Job) -> Chain:
     clearance = holder_of(job).clearance
     inset = clearance - WEB_OVER
     if frame_height(job) < holder_of(job).thickness and inset < WEB_CLEAR - 1e-9:
-        raise JobError(
-            f"holder.clearance: {clearance:g} mm found, at least {WEB_OVER + WEB_CLEAR:g} mm expected, for the web dips into the "
-            "pocket: make it larger, or take a thicker element"
-        )
+        raise JobError(tell("holder.clearance: {clearance:g} mm found, at least {web_over:g} mm expected, for the web dips into "
+                            "the pocket: make it larger, or take a thicker element", clearance=clearance,
+                            web_over=WEB_OVER + WEB_CLEAR))
     made = largest(offset_chain(seat.pocket, -inset)) if inset else seat.pocket
     if made is None:
-        raise JobError(f"holder.clearance: {clearance:g} mm found, which leaves nothing of the web; make it smaller")
+        raise JobError(tell("holder.clearance: {clearance:g} mm found, which leaves nothing of the web; make it smaller",
+                            clearance=clearance))
     return move_chain(made, (0.0, 0.0), mirror_y=True)
 
 

@@ -110,22 +110,19 @@ def ladder(job: Job) -> tuple[float, ...]:
     """Diameters of the coupon's holes, drawn.  JobError naming coupon.step, coupon.count or coupon.start."""
     wish = job.wishes.coupon or CouponWish()
     if wish.step <= 0 or not 2 <= wish.count <= MOST:
-        raise JobError(
-            f"coupon.step, coupon.count: {wish.step:g} mm and {wish.count} found, a step above 0 and 2 to {MOST} holes expected"
-        )
+        raise JobError(tell("coupon.step, coupon.count: {step:g} mm and {count} found, a step above 0 and 2 to {most} holes "
+                            "expected", step=wish.step, count=wish.count, most=MOST))
     _, outside, clearance = _through(job)
     usual = rule_pilot(job) if wish.hole == "pilot" else clearance
     start = wish.start if wish.start is not None else usual - FIRST_BELOW
     sizes = tuple(round(start + i * wish.step, 3) for i in range(wish.count))
     if wish.hole == "pilot" and not 0.5 * outside < sizes[0] < sizes[-1] < outside:
-        raise JobError(
-            f"coupon.start, coupon.step, coupon.count: pilot holes from {sizes[0]:g} to {sizes[-1]:g} mm found; all must lie "
-            f"between half the screw's outside diameter and the whole of it ({outside / 2:g} to {outside:g} mm)"
-        )
+        raise JobError(tell("coupon.start, coupon.step, coupon.count: pilot holes from {sizes:g} to {sizes_2:g} mm found; all "
+                            "must lie between half the screw's outside diameter and the whole of it ({outside:g} to "
+                            "{outside_2:g} mm)", sizes=sizes[0], sizes_2=sizes[-1], outside=outside / 2, outside_2=outside))
     if wish.hole == "clearance" and not outside < sizes[0] + 1e-9:
-        raise JobError(
-            f"coupon.start: clearance holes from {sizes[0]:g} mm found, no less than the screw's {outside:g} mm expected"
-        )
+        raise JobError(tell("coupon.start: clearance holes from {sizes:g} mm found, no less than the screw's {outside:g} mm "
+                            "expected", sizes=sizes[0], outside=outside))
     return sizes
 
 
@@ -167,7 +164,7 @@ def _through(job: Job) -> tuple[str, float, float]:
     hole = wishes.coupon.hole if wishes.coupon is not None else "pilot"
     if hole == "pilot" or wishes.screws is not None or wishes.bolts is None:
         screws = screws_of(job)
-        return screws.name, screws.outside, usual_clearance(screws.outside)
+        return translated(screws.name), screws.outside, usual_clearance(screws.outside)
     row = hole_row(wishes.bolts)
     usual = {"fine": row.fine, "medium": row.medium, "coarse": row.coarse}[wishes.bolts.series]
     return tell("{thread} bolt", thread=wishes.bolts.thread), row.nominal, usual
@@ -176,14 +173,14 @@ def _through(job: Job) -> tuple[str, float, float]:
 def _pilot_post(job: Job) -> _Post:
     plan = plan_boss(job, _floor(job), room=max(_room(job), screws_of(job).length))
     height = math.ceil((plan.depth + BLIND) * 5 - 1e-9) / 5
-    return _Post(plan.diameter, max(height, BASE + 1.0), screws_of(job).name, plan)
+    return _Post(plan.diameter, max(height, BASE + 1.0), translated(screws_of(job).name), plan)
 
 
 def _clearance_post(job: Job, sizes: tuple[float, ...]) -> _Post:
     """As high as the plate that the screw passes is thick."""
     name, outside, _ = _through(job)
     cover = job.wishes.cover or CoverWish()
-    plate = cover.floor if name == screws_of(job).name else cover.thickness
+    plate = cover.floor if name == translated(screws_of(job).name) else cover.thickness
     return _Post(max(sizes[-1] + 2 * BESIDE, 2 * outside), max(plate, BASE + 1.0), name, None)
 
 
@@ -214,10 +211,9 @@ def _lay_out(job: Job, sizes: tuple[float, ...], boss: float, kind: str) -> _Lay
     title, title_width = _title(job, kind, per_row * pitch)
     size = (max(per_row * pitch, title_width) + 2 * MARGIN, rows * deep + TEXT + 2 * MARGIN)
     if size[0] > bed[0] or size[1] > bed[1]:
-        raise JobError(
-            f"coupon.count: {len(sizes)} holes make a coupon of {size[0]:.0f} x {size[1]:.0f} mm, larger than printer.bed "
-            f"({bed[0]:g} x {bed[1]:g} mm); take fewer holes"
-        )
+        raise JobError(tell("coupon.count: {count} holes make a coupon of {size:.0f} x {size_2:.0f} mm, larger than printer.bed "
+                            "({bed:g} x {bed_2:g} mm); take fewer holes", count=len(sizes), size=size[0], size_2=size[1],
+                            bed=bed[0], bed_2=bed[1]))
     at, texts = [], []
     for i, name in enumerate(names):
         x, y = MARGIN + (i % per_row + 0.5) * pitch, size[1] - MARGIN - boss / 2 - (i // per_row) * deep

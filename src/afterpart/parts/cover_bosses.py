@@ -47,8 +47,9 @@ def lay_cover_bosses(job: Job, thickness: float, around: Surroundings) -> CoverB
     adds, cuts, features, notes = [], [], [], []
     for row in rows:
         if not row.height > ROOT:
-            raise JobError(f"[[boss]] name = {row.name!r}: height {row.height:g} mm found at {place(row.at)}, more than {ROOT:g} "
-                           "mm expected, the fillet round its foot; make the boss higher, or leave it out")
+            raise JobError(tell("[[boss]] name = {row!r}: height {height:g} mm found at {place}, more than {root:g} mm expected, "
+                                "the fillet round its foot; make the boss higher, or leave it out", row=row.name,
+                                height=row.height, place=place(row.at), root=ROOT))
         plan = plan_boss(job, row.passes, thickness + row.height,
                          tell("[[boss]] name = {row!r} at {place}, screws.length", row=row.name, place=place(row.at)),
                          tell("a higher boss (its height), a thicker cover (cover.thickness)"))
@@ -67,17 +68,17 @@ def _refuse(row: AddedBoss, plan: BossPlan, job: Job, around: Surroundings) -> N
     refuse_hole(Hole(row.name, row.at, wide, 0.0, row.height, "pilot", ""), key, around)
     ring = circle_chain(row.at, wide)
     if around.pocket is not None and (is_in(row.at, around.pocket) or gap(ring, around.pocket).distance <= 0):
-        raise JobError(f"{key}: a boss of {plan.diameter:g} mm at {place(row.at)} stands over the filter's pocket; move it, or "
-                       "make the pocket smaller (filter.land)")
+        raise JobError(tell("{key}: a boss of {diameter:g} mm at {place} stands over the filter's pocket; move it, or make the "
+                            "pocket smaller (filter.land)", key=key, diameter=plan.diameter, place=place(row.at)))
     room = next((h.value for h in job.heights if h.level == "room above"), None)
     if room is not None and row.height > room:
-        raise JobError(f"{key}: height {row.height:g} mm found, but the machine leaves {room:g} mm above the face ([[height]] "
-                       'level = "room above"); make the boss lower')
+        raise JobError(tell("{key}: height {height:g} mm found, but the machine leaves {room:g} mm above the face ([[height]] "
+                            'level = "room above"); make the boss lower', key=key, height=row.height, room=room))
 
 
 def _refuse_neighbours(rows: tuple[AddedBoss, ...], bosses: list[Boss]) -> None:
     for i, one in enumerate(bosses):
         for other in bosses[:i]:
             if gap(circle_chain(one.center, one.diameter), circle_chain(other.center, other.diameter)).distance <= 0:
-                raise JobError(f"[[boss]] {other.id!r} and {one.id!r} run into each other at {place(one.center)}; move one of "
-                               "them")
+                raise JobError(tell("[[boss]] {other_id!r} and {one_id!r} run into each other at {place}; move one of them",
+                                    other_id=other.id, one_id=one.id, place=place(one.center)))

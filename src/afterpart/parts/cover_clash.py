@@ -45,7 +45,8 @@ def refuse_clashes(bolts: Bolts, added: tuple[Hole, ...], screws: tuple[Hole, ..
     for key, holes in (("bolts.holes", bolts.holes), ("[[hole]]", added), ("holder.screws", screws)):
         for hole in holes:
             if not math.isfinite(hole.diameter) or hole.diameter <= 0:
-                raise JobError(f"{key}: hole {hole.id} has a diameter of {hole.diameter:g} mm; expected more than 0")
+                raise JobError(tell("{key}: hole {hole_id} has a diameter of {diameter:g} mm; expected more than 0", key=key,
+                                    hole_id=hole.id, diameter=hole.diameter))
             if key != "holder.screws":
                 refuse_hole_in_pocket(hole, key, around)
             refuse_hole(hole, key, replace(around, openings=(*around.openings, *entry, *done)))
@@ -71,11 +72,13 @@ def refuse_clashes(bolts: Bolts, added: tuple[Hole, ...], screws: tuple[Hole, ..
 
 def _refuse_floors(around: Surroundings, cover: CoverWish, seat: Seat | None) -> None:
     if around.groove is not None and around.groove.depth > cover.thickness - LEAST_FLOOR:
-        raise JobError(f"cover.thickness: {cover.thickness:g} mm under a seal groove {around.groove.depth:g} mm deep; at least "
-                       f"{around.groove.depth + LEAST_FLOOR:g} mm are needed")
+        raise JobError(tell("cover.thickness: {thickness:g} mm under a seal groove {depth:g} mm deep; at least {depth_2:g} mm "
+                            "are needed", thickness=cover.thickness, depth=around.groove.depth,
+                            depth_2=around.groove.depth + LEAST_FLOOR))
     if seat is not None and not LEAST_FLOOR <= seat.ledge < cover.thickness:
-        raise JobError(f"cover.floor: the filter's ledge lies at {seat.ledge:g} mm in a cover {cover.thickness:g} mm thick; "
-                       f"expected {LEAST_FLOOR:g} mm to less than the thickness")
+        raise JobError(tell("cover.floor: the filter's ledge lies at {ledge:g} mm in a cover {thickness:g} mm thick; expected "
+                            "{least_floor:g} mm to less than the thickness", ledge=seat.ledge, thickness=cover.thickness,
+                            least_floor=LEAST_FLOOR))
 
 
 def _refuse_openings(around: Surroundings) -> None:
@@ -86,17 +89,19 @@ def _refuse_openings(around: Surroundings) -> None:
         if not contains(around.edge, chain) or near.distance < LEAST_WALL:
             advice = (tell("make inlet.bellmouth smaller, or the filter's rim or land larger") if chain is around.entry
                       else tell("drop it with a [[change]] row, or choose another cover.fit"))
-            raise JobError(f"{name} leaves less than {LEAST_WALL:g} mm to the cover's edge at {place(near.on_b)}; {advice}")
+            raise JobError(tell("{name} leaves less than {least_wall:g} mm to the cover's edge at {place}; {advice}", name=name,
+                                least_wall=LEAST_WALL, place=place(near.on_b), advice=advice))
     for name, chain in around.openings:
         for other, second in seen:
             near = gap(chain, second)
             if near.distance < LEAST_WALL or contains(chain, second) or contains(second, chain):
-                raise JobError(f"{name} and {other} meet at {place(near.on_a)}: {LEAST_WALL:g} mm of plastic must stay between "
-                               "them; drop one with a [[change]] row, or make inlet.bellmouth smaller")
+                raise JobError(tell("{name} and {other} meet at {place}: {least_wall:g} mm of plastic must stay between them; "
+                                    "drop one with a [[change]] row, or make inlet.bellmouth smaller", name=name, other=other,
+                                    place=place(near.on_a), least_wall=LEAST_WALL))
         seen.append((name, chain))
         if around.groove is not None:
             walls = [gap(chain, wall) for wall in (around.groove.outer, around.groove.inner)]
             near = min(walls, key=lambda g: g.distance)
             if near.distance <= 0 or (is_in(near.on_a, around.groove.outer) and not is_in(near.on_a, around.groove.inner)):
-                raise JobError(f"{name} breaks into the seal groove at {place(near.on_a)}; lay the groove elsewhere (seal.path, "
-                               "seal.offset), or drop the opening with a [[change]] row")
+                raise JobError(tell("{name} breaks into the seal groove at {place}; lay the groove elsewhere (seal.path, "
+                                    "seal.offset), or drop the opening with a [[change]] row", name=name, place=place(near.on_a)))

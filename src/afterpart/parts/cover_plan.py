@@ -63,8 +63,9 @@ def plan_cover(outline: Outline, job: Job, groove: Groove | None, seat: Seat | N
     JobError: a size that cannot work, or a clash, naming the key and the place.
     """
     if outline.unit != "mm":
-        raise JobError(f"the size of the part is unknown (the outline is in {outline.unit}), so no cover can be made true to "
-                       "scale; take the readings the outline asks for (next_readings) and measure again with --reading")
+        raise JobError(tell("the size of the part is unknown (the outline is in {unit}), so no cover can be made true to scale; "
+                            "take the readings the outline asks for (next_readings) and measure again with --reading",
+                            unit=outline.unit))
     wishes, cover = job.wishes, cover_wish(job)
     roles = assign_roles(outline, wishes, part)
     bolts = place_bolts(outline, wishes, roles, cover.thickness, part)
@@ -128,8 +129,9 @@ def _kept_channel(outline: Outline, job: Job, roles: Roles, part: int
                            tell("The old channel is not cut: its depth is not told ([[height]] level = "
                                 '"channel floor", or channel_depth of the photo).')),)
     if not 0 < depth <= (job.wishes.cover or CoverWish()).thickness - LEAST_FLOOR:
-        raise JobError(f"[[height]] \"channel floor\": a channel {depth:g} mm deep in a cover "
-                       f"{(job.wishes.cover or CoverWish()).thickness:g} mm thick; {LEAST_FLOOR:g} mm must stay under it")
+        raise JobError(tell('[[height]] "channel floor": a channel {depth:g} mm deep in a cover {thickness:g} mm thick; '
+                            "{least_floor:g} mm must stay under it", depth=depth,
+                            thickness=(job.wishes.cover or CoverWish()).thickness, least_floor=LEAST_FLOOR))
     return (walls["outer"].segments, walls["inner"].segments, depth), ()
 
 
@@ -139,10 +141,12 @@ def cover_wish(job: Job) -> CoverWish:
     for key, value, least in (("thickness", cover.thickness, LEAST_THICKNESS), ("floor", cover.floor, LEAST_FLOOR),
                               ("text_height", cover.text_height, 0.5)):
         if not math.isfinite(value) or value < least:
-            raise JobError(f"cover.{key}: found {value:g} mm; expected at least {least:g} mm")
+            raise JobError(tell("cover.{key}: found {value:g} mm; expected at least {least:g} mm", key=key, value=value,
+                                least=least))
     if not 0.0 <= cover.first_layer_chamfer <= cover.thickness / 2:
-        raise JobError(f"cover.first_layer_chamfer: found {cover.first_layer_chamfer:g} mm in a cover {cover.thickness:g} mm "
-                       "thick; expected 0 to half the thickness")
+        raise JobError(tell("cover.first_layer_chamfer: found {first_layer_chamfer:g} mm in a cover {thickness:g} mm thick; "
+                            "expected 0 to half the thickness", first_layer_chamfer=cover.first_layer_chamfer,
+                            thickness=cover.thickness))
     return cover
 
 
@@ -159,8 +163,8 @@ def _left_beside_the_seat(shaped: dict[str, Chain], seat: Seat | None, air: AirW
                                    key=key)))
         elif gap(chain, seat.pocket).distance < LEAST_WALL:
             at = gap(chain, seat.pocket).on_a
-            raise JobError(f"filter.land: the pocket breaks into the old opening {key} at {place(at)}; drop the opening with a "
-                           "[[change]] row, or make the pocket smaller")
+            raise JobError(tell("filter.land: the pocket breaks into the old opening {key} at {place}; drop the opening with a "
+                                "[[change]] row, or make the pocket smaller", key=key, place=place(at)))
     return left, tuple(notes)
 
 
@@ -171,5 +175,6 @@ def _widened(key: str, chain: Chain, roles: Roles) -> Chain:
         return counter_clockwise(chain)
     found = offset_chain(chain, told)
     if len(found) != 1:
-        raise JobError(f"[[role]] of = {key!r}: the opening widened by {told:g} mm falls apart; make the clearance smaller")
+        raise JobError(tell("[[role]] of = {key!r}: the opening widened by {told:g} mm falls apart; make the clearance smaller",
+                            key=key, told=told))
     return found[0]

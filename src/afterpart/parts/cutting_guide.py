@@ -52,10 +52,9 @@ def make_cutting_guide(row: CutRow, wish: FilterWish, name: str, revision: str) 
     inside = element.buffer(-WALL_WIDTH, join_style="mitre")
     if inside.is_empty or not isinstance(inside, Polygon):
         long, wide = blank_size(row.corners)
-        raise JobError(
-            f"filter: found an element of {long:.1f} x {wide:.1f} mm, expected more than {2 * WALL_WIDTH:g} mm across "
-            "everywhere: the walls of its cutting guide meet; cut it by the paper template (leave the cutting guide out of make)"
-        )
+        raise JobError(tell("filter: found an element of {long:.1f} x {wide:.1f} mm, expected more than {wall_width:g} mm across "
+                            "everywhere: the walls of its cutting guide meet; cut it by the paper template (leave the cutting "
+                            "guide out of make)", long=long, wide=wide, wall_width=2 * WALL_WIDTH))
     grip = _grip(inside, direction_deg(row.corners))
     texts, left_out = _texts(inside, grip, row, name, revision)
     return _piece(row, wish, inside, grip, texts, left_out, (name, revision))

@@ -56,21 +56,23 @@ def refuse_hole(hole: Hole, key: str, around: Surroundings) -> None:
                 place=place(hole.center))
     to_edge = gap(ring, around.edge)
     if not is_in(hole.center, around.edge) or to_edge.distance <= 0:
-        raise JobError(f"{what} is not on the cover: it meets the edge at {place(to_edge.on_b)}; move or drop it, or widen the "
-                       "cover")
+        raise JobError(tell("{what} is not on the cover: it meets the edge at {place}; move or drop it, or widen the cover",
+                            what=what, place=place(to_edge.on_b)))
     if to_edge.distance < LEAST_WALL:
-        raise JobError(f"{what} leaves {to_edge.distance:.2f} mm to the edge at {place(to_edge.on_b)}; {LEAST_WALL:g} mm is the "
-                       "least that prints: take a smaller hole, or widen the cover")
+        raise JobError(tell("{what} leaves {distance:.2f} mm to the edge at {place}; {least_wall:g} mm is the least that prints: "
+                            "take a smaller hole, or widen the cover", what=what, distance=to_edge.distance,
+                            place=place(to_edge.on_b), least_wall=LEAST_WALL))
     if around.groove is not None and _meets_groove(hole.center, hole.diameter, around.groove):
-        raise JobError(f"{what} goes through the seal groove; lay the groove elsewhere (seal.path, seal.offset), or drop the "
-                       "hole")
+        raise JobError(tell("{what} goes through the seal groove; lay the groove elsewhere (seal.path, seal.offset), or drop the "
+                            "hole", what=what))
     for name, chain in around.openings:
         if _is_far(hole.center, hole.diameter, chain) and not is_in(hole.center, chain):
             continue
         near = gap(ring, chain)
         if is_in(hole.center, chain) or is_in(_any_point(chain), ring) or near.distance < LEAST_WALL:
-            raise JobError(f"{what} breaks into {name} near {place(near.on_b)}: {LEAST_WALL:g} mm of plastic must stay between "
-                           "them; move, drop or shrink one of the two")
+            raise JobError(tell("{what} breaks into {name} near {place}: {least_wall:g} mm of plastic must stay between them; "
+                                "move, drop or shrink one of the two", what=what, name=name, place=place(near.on_b),
+                                least_wall=LEAST_WALL))
 
 
 def refuse_hole_in_pocket(hole: Hole, key: str, around: Surroundings) -> None:
@@ -79,8 +81,9 @@ def refuse_hole_in_pocket(hole: Hole, key: str, around: Surroundings) -> None:
         return
     near = gap(circle_chain(hole.center, hole.diameter), around.pocket)
     if is_in(hole.center, around.pocket) or near.distance < LEAST_WALL:
-        raise JobError(f"{key}: hole {hole.id} at {place(hole.center)} opens into the filter's pocket near {place(near.on_b)}, "
-                       "so air would pass beside the filter; drop the hole, or make the pocket smaller (filter.land)")
+        raise JobError(tell("{key}: hole {hole_id} at {place} opens into the filter's pocket near {place_2}, so air would pass "
+                            "beside the filter; drop the hole, or make the pocket smaller (filter.land)", key=key,
+                            hole_id=hole.id, place=place(hole.center), place_2=place(near.on_b)))
 
 
 def refuse_head(hole: Hole, presses: float, key: str, around: Surroundings) -> tuple[Note, ...]:
@@ -97,8 +100,8 @@ def refuse_head(hole: Hole, presses: float, key: str, around: Surroundings) -> t
         what = tell("{key}: what presses round hole {hole_id} at {place}, {presses:g} mm across,", key=key, hole_id=hole.id,
                     place=place(hole.center), presses=presses)
         if near.distance <= 0 or is_in(_any_point(chain), middle):
-            raise JobError(f"{what} lies with more than half its ring over {name} at {place(near.on_b)}; take a smaller head or "
-                           "washer, or move one of the two")
+            raise JobError(tell("{what} lies with more than half its ring over {name} at {place}; take a smaller head or washer, "
+                                "or move one of the two", what=what, name=name, place=place(near.on_b)))
         at = gap(rim, chain)
         if at.distance <= 0:
             over = presses / 2 - float(distance_to_chain(np.array([hole.center]), chain)[0])
@@ -118,13 +121,15 @@ def refuse_counterbore(hole: Hole, width: float, deep: float, thickness: float, 
             continue
         near = gap(ring, chain)
         if near.distance < LEAST_WALL or is_in(_any_point(chain), ring):
-            raise JobError(f"{what} leaves {near.distance:.1f} mm to {name} at {place(near.on_b)}; {LEAST_WALL:g} mm is the "
-                           "least: take a smaller head, or set bolts.seat = \"plain\"")
+            raise JobError(tell("{what} leaves {distance:.1f} mm to {name} at {place}; {least_wall:g} mm is the least: take a "
+                                'smaller head, or set bolts.seat = "plain"', what=what, distance=near.distance, name=name,
+                                place=place(near.on_b), least_wall=LEAST_WALL))
     if around.groove is not None and _meets_groove(hole.center, width, around.groove):
         left = thickness - around.groove.depth - deep
         if left < LEAST_WALL:
-            raise JobError(f"{what} leaves {max(left, 0.0):.1f} mm under the seal groove; {LEAST_WALL:g} mm is the least: make "
-                           f"cover.thickness at least {thickness + LEAST_WALL - left:.1f} mm, or set bolts.seat = \"plain\"")
+            raise JobError(tell("{what} leaves {most:.1f} mm under the seal groove; {least_wall:g} mm is the least: make "
+                                'cover.thickness at least {thickness:.1f} mm, or set bolts.seat = "plain"', what=what,
+                                most=max(left, 0.0), least_wall=LEAST_WALL, thickness=thickness + LEAST_WALL - left))
 
 
 def refuse_insert(hole: Hole, width: float, around: Surroundings) -> None:
@@ -135,8 +140,9 @@ def refuse_insert(hole: Hole, width: float, around: Surroundings) -> None:
     for name, chain in ((tell("the edge"), around.edge), *around.openings, *walls):
         near = gap(ring, chain)
         if near.distance <= 0 or is_in(_any_point(chain), ring):
-            raise JobError(f"bolts.insert: the insert in hole {hole.id} at {place(hole.center)} needs plastic {width:g} mm "
-                           f"across, and {name} lies nearer at {place(near.on_b)}; take a smaller thread, or move one of the two")
+            raise JobError(tell("bolts.insert: the insert in hole {hole_id} at {place} needs plastic {width:g} mm across, and "
+                                "{name} lies nearer at {place_2}; take a smaller thread, or move one of the two", hole_id=hole.id,
+                                place=place(hole.center), width=width, name=name, place_2=place(near.on_b)))
 
 
 def _outside(around: Surroundings) -> list[tuple[str, Chain]]:

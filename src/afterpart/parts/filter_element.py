@@ -95,7 +95,7 @@ def make_element(seat: Seat, row: CutRow, wish: FilterWish, name: str, revision:
     JobError: the row's polygon does not lie in the seat's region (a row of another seat).
     """
     if not Polygon(seat.region).buffer(1e-6).covers(Polygon(row.corners)):
-        raise JobError("filter: the element's polygon leaves the seat; choose it from this seat's own table of cuts")
+        raise JobError(tell("filter: the element's polygon leaves the seat; choose it from this seat's own table of cuts"))
     return Piece(kind="filter_element", name=name, file_stem="filter_element", revision=revision,
                  steps=(Add((Prism(polygon_chain(row.corners), (), 0.0, wish.thickness),)),), thickness=wish.thickness, labels=(),
                  print_time=PrintTime(0.0, 0.0, tell("cut, not printed")), notes=tuple(_notes(row, wish)), through_holes=0,
@@ -111,21 +111,14 @@ def blank_size(corners: tuple[Point, ...]) -> tuple[float, float]:
 
 
 def _refuse_unusable(wish: FilterWish) -> None:
-    complaints = [
-        f"{key}: found {value:g}, expected {expected}; correct it or leave it out"
-        for key, value, is_good, expected in (
-            ("filter.thickness", wish.thickness, wish.thickness > 0, "a thickness above 0 mm"),
-            ("filter.rim", wish.rim, wish.rim >= 0, "a width of 0 mm or more"),
-            ("filter.flow_m3_per_h", wish.flow_m3_per_h, wish.flow_m3_per_h is None or wish.flow_m3_per_h > 0, "a flow above 0"),
-            (
-                "filter.face_velocity_limit_m_per_s",
-                wish.face_velocity_limit_m_per_s,
-                wish.face_velocity_limit_m_per_s is None or wish.face_velocity_limit_m_per_s > 0,
-                "a speed above 0",
-            ),
-        )
-        if not is_good and value is not None
-    ]
+    figures = (("filter.thickness", wish.thickness, wish.thickness > 0, tell("a thickness above 0 mm")),
+               ("filter.rim", wish.rim, wish.rim >= 0, tell("a width of 0 mm or more")),
+               ("filter.flow_m3_per_h", wish.flow_m3_per_h, wish.flow_m3_per_h is None or wish.flow_m3_per_h > 0,
+                tell("a flow above 0")),
+               ("filter.face_velocity_limit_m_per_s", wish.face_velocity_limit_m_per_s,
+                wish.face_velocity_limit_m_per_s is None or wish.face_velocity_limit_m_per_s > 0, tell("a speed above 0")))
+    complaints = [tell("{key}: found {value:g}, expected {expected}; correct it or leave it out", key=key, value=value,
+                       expected=expected) for key, value, is_good, expected in figures if not is_good and value is not None]
     if complaints:
         raise JobError("\n".join(complaints))
 
@@ -135,10 +128,8 @@ def _forms(seat: Seat) -> list[_Form]:
     try:
         found = _largest_in(seat.region)
     except ValueError as error:
-        raise JobError(
-            f"filter: no element with straight sides fits into the seat ({error}); give the filter more room (filter.land, "
-            "screws.boss) or leave it out"
-        ) from error
+        raise JobError(tell("filter: no element with straight sides fits into the seat ({error}); give the filter more room "
+                            "(filter.land, screws.boss) or leave it out", error=error)) from error
     forms = [_Form(0, RECTANGLE, found.cut_rectangles[0])]
     for cuts in range(1, MOST_CUTS + 1):
         cut = _Form(cuts, CORNERS_CUT, found.cut_rectangles[cuts])
@@ -176,10 +167,9 @@ def _row(form: _Form, rectangle: float, opened: tuple[float, float], whole: floa
 def _open_area(seat: Seat, corners: np.ndarray, rim: float, bars: BarRule | None) -> float:
     if Polygon(corners).buffer(-rim, join_style="mitre").area <= 0.0:
         long, wide = blank_size(tuple((float(x), float(y)) for x, y in corners))
-        raise JobError(
-            f"filter.rim: found {rim:g} mm, expected less than half the element's width; it leaves nothing open of an element of "
-            f"{long:.1f} x {wide:.1f} mm; take a narrower rim or make the seat larger"
-        )
+        raise JobError(tell("filter.rim: found {rim:g} mm, expected less than half the element's width; it leaves nothing open "
+                            "of an element of {long:.1f} x {wide:.1f} mm; take a narrower rim or make the seat larger", rim=rim,
+                            long=long, wide=wide))
     opening = chain_polygon(air_opening(seat, tuple((float(x), float(y)) for x, y in corners), rim))
     return float(opening.area - (bars_shape(opening, bars).area if bars is not None else 0.0))
 
@@ -188,10 +178,9 @@ def _choice(rows: tuple[CutRow, ...], wish: FilterWish) -> CutRow:
     if wish.cuts is not None:
         wanted = [row for row in rows if row.cuts == wish.cuts]
         if not wanted:
-            raise JobError(
-                f"filter.cuts: found {wish.cuts}, expected one of {', '.join(map(str, sorted({r.cuts for r in rows})))}: other "
-                "counts gain nothing in this seat; choose one of these, or leave the key out to have it chosen"
-            )
+            raise JobError(tell("filter.cuts: found {cuts}, expected one of {map}: other counts gain nothing in this seat; "
+                                "choose one of these, or leave the key out to have it chosen", cuts=wish.cuts,
+                                map=", ".join(map(str, sorted({r.cuts for r in rows})))))
         return max(wanted, key=lambda row: row.area)
     one_cut = [row for row in rows if row.cuts == 1 and row.form == CORNERS_CUT and row.gain >= WORTH_ONE_CUT]
     usual = one_cut[0] if one_cut else rows[0]

@@ -42,16 +42,18 @@ def make_gasket(seat: Groove | Outline, wishes: Wishes, name: str, revision: str
     """
     seal = wishes.seal
     if seal is None or seal.kind not in ("ring", "flat"):
-        raise JobError(f'seal.kind: found "{seal.kind if seal else ""}"; a printed seal is "ring" (in a groove) or "flat"')
+        raise JobError(tell('seal.kind: found "{seal_kind}"; a printed seal is "ring" (in a groove) or "flat"',
+                            seal_kind=seal.kind if seal else ""))
     refuse_what_cannot_be_sealed(seal)
     refuse_sizes(seal)
     if isinstance(seat, Groove):
         if seat.cord or seal.kind != "ring":
-            raise JobError(f'seal.kind: found "{seal.kind}" with a groove for '
-                           f'{f"a cord of {seat.cord:g} mm" if seat.cord else "a printed ring"}; they must match')
+            raise JobError(tell('seal.kind: found "{seal_kind}" with a groove for {cord}; they must match', seal_kind=seal.kind,
+                                cord=tell("a cord of {cord:g} mm", cord=seat.cord) if seat.cord else tell("a printed ring")))
         return _ring(seat, wishes, seal, name, revision)
     if seal.kind == "ring":
-        raise JobError('seal.kind = "ring": a ring needs a groove to lie in; ask for the cover too, or set seal.kind = "flat"')
+        raise JobError(tell('seal.kind = "ring": a ring needs a groove to lie in; ask for the cover too, or set seal.kind = '
+                            '"flat"'))
     return _flat(seat, wishes, seal, bolt_holes, passages, name, revision)
 
 
@@ -149,5 +151,6 @@ def _band(centre: Chain, width: float) -> tuple[Chain, Chain]:
     """Outer and inner edge of a strip along a closed line.  JobError: it closes on itself."""
     outer, inner = offset_chain(centre, width / 2), offset_chain(centre, -width / 2)
     if len(outer) != 1 or len(inner) != 1:
-        raise JobError(f"seal.path: a strip {width:.2f} mm wide closes on itself; choose another path or a narrower seal")
+        raise JobError(tell("seal.path: a strip {width:.2f} mm wide closes on itself; choose another path or a narrower seal",
+                            width=width))
     return outer[0], inner[0]

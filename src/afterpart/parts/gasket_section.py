@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from afterpart.errors import JobError
 from afterpart.model.wishes import PrinterWish, SealWish
 from afterpart.sources import Source
+from afterpart.words import tell
 
 SECTION_SOURCE = Source("Working values for printed seals, to be proved by a trial print", from_memory=True)
 
@@ -110,20 +111,24 @@ def ring_section(kind: str, width: float, depth: float, squeeze: float, line: fl
     GREATEST_FILL is made narrower.  JobError: no ring fits.
     """
     if not 0 < squeeze < 0.5:
-        raise JobError(f"seal.squeeze: found {squeeze:g}; a printed ring is flattened by a share above 0 and below 0.5")
+        raise JobError(tell("seal.squeeze: found {squeeze:g}; a printed ring is flattened by a share above 0 and below 0.5",
+                            squeeze=squeeze))
     height = round(math.ceil(depth / (1 - squeeze) / layer - 1e-6) * layer, 9)
     across = width - 2 * FIT_PLAY
     least = LEAST_HOLLOW if kind == "hollow" else LEAST_RING
     if across < least or height < FOOT + line:
-        raise JobError(f"seal.section: a {kind} ring needs a channel at least {least + 2 * FIT_PLAY:.1f} mm wide and "
-                       f"{(FOOT + line) * (1 - squeeze):.1f} mm deep; found {width:.2f} by {depth:.2f}; "
-                       + ('set seal.section = "bead"' if kind == "hollow" else "choose a wider channel or a round cord"))
+        raise JobError(tell("seal.section: a {kind} ring needs a channel at least {least:.1f} mm wide and {foot:.1f} mm deep; "
+                            "found {width:.2f} by {depth:.2f}; ", kind=kind, least=least + 2 * FIT_PLAY,
+                            foot=(FOOT + line) * (1 - squeeze), width=width, depth=depth)
+                       + (tell('set seal.section = "bead"') if kind == "hollow"
+                          else tell("choose a wider channel or a round cord")))
     made = _hollow(across, height, line) if kind == "hollow" else _bead(across, height, line)
     if made.fill(width, depth) > GREATEST_FILL:
         made = _narrowed(made, GREATEST_FILL * width * depth, line)
     if made.width < least or made.fill(width, depth) > GREATEST_FILL + 1e-9:
-        raise JobError(f"seal.squeeze: flattened by {squeeze:.0%} the ring would need more room than the channel has "
-                       f"({width:.2f} by {depth:.2f} mm); set a smaller seal.squeeze")
+        raise JobError(tell("seal.squeeze: flattened by {squeeze:.0%} the ring would need more room than the channel has "
+                            "({width:.2f} by {depth:.2f} mm); set a smaller seal.squeeze", squeeze=squeeze, width=width,
+                            depth=depth))
     return made
 
 
@@ -140,14 +145,15 @@ def strip_section(kind: str, thickness: float, squeeze: float | None, layer: flo
     JobError: thickness or squeeze cannot work.
     """
     if not thickness > 0 or not 0 < (share := RIB_SQUEEZE if squeeze is None else squeeze) < 0.6:
-        raise JobError(f"seal.thickness, seal.squeeze: found {thickness:g} mm and {squeeze}; a flat seal needs a thickness above "
-                       "0 and a squeeze above 0 and below 0.6")
+        raise JobError(tell("seal.thickness, seal.squeeze: found {thickness:g} mm and {squeeze}; a flat seal needs a thickness "
+                            "above 0 and a squeeze above 0 and below 0.6", thickness=thickness, squeeze=squeeze))
     if kind != "beaded":
         return StripSection(thickness, thickness)
     rib = round(max(round(share * thickness / layer), 2) * layer, 9)
     if thickness - rib < 2 * layer:
-        raise JobError(f"seal.thickness: {thickness:g} mm leaves {thickness - rib:.2f} mm beside a rib of {rib:.2f} mm; two "
-                       f"layers ({2 * layer:.2f} mm) are needed: set a thicker one or section = \"flat\"")
+        raise JobError(tell("seal.thickness: {thickness:g} mm leaves {thickness_2:.2f} mm beside a rib of {rib:.2f} mm; two "
+                            'layers ({layer:.2f} mm) are needed: set a thicker one or section = "flat"', thickness=thickness,
+                            thickness_2=thickness - rib, rib=rib, layer=2 * layer))
     return StripSection(thickness, thickness - rib, RIB_WIDTH, rib, min(0.8 * rib, 0.4 * RIB_WIDTH))
 
 

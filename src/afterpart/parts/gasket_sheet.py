@@ -85,8 +85,8 @@ def rib_line(sheet: Sheet, outline: Outline, seal: SealWish, bolts: tuple[Hole, 
         inset = max(least_inset(rim, width, clear, RIB_LAND), sheet.width / 2)
         found = offset_chain(rim, -inset)
         if len(found) != 1:
-            raise JobError(f"seal.section: a rib {inset:.2f} mm inside the outer edge "
-                           f"{'vanishes' if not found else 'falls apart'}; set seal.section = \"flat\"")
+            raise JobError(tell('seal.section: a rib {inset:.2f} mm inside the outer edge {found}; set seal.section = "flat"',
+                                inset=inset, found="vanishes" if not found else tell("falls apart")))
         line = found[0]
     line = eased(line, RIB_CORNER + width / 2, "seal.section")
     _require_room(line, sheet, width)
@@ -123,8 +123,8 @@ def _loop(outline: Outline, seal: SealWish, path: str, rim: Chain) -> tuple[Chai
 def _only(chain: Chain, distance: float, width: float) -> Chain:
     found = offset_chain(chain, distance)
     if len(found) != 1:
-        raise JobError(f"seal.width: a flat seal {width:.2f} mm wide {'vanishes' if not found else 'closes on itself'} along "
-                       "seal.path; set a smaller seal.width")
+        raise JobError(tell("seal.width: a flat seal {width:.2f} mm wide {found} along seal.path; set a smaller seal.width",
+                            width=width, found='vanishes' if not found else tell('closes on itself')))
     return counter_clockwise(found[0])
 
 
@@ -155,7 +155,8 @@ def _one(regions: tuple[Region, ...], key: str) -> Region:
     if len(regions) != 1:
         what = tell("nothing is left of the flat seal") if not regions else tell("the flat seal falls apart into {count} pieces",
                                                                                  count=len(regions))
-        raise JobError(f"{key}: {what}: holes cut through it; set a larger seal.width or another seal.path")
+        raise JobError(tell("{key}: {what}: holes cut through it; set a larger seal.width or another seal.path", key=key,
+                            what=what))
     return regions[0]
 
 
@@ -166,8 +167,9 @@ def _require_webs(region: Region) -> None:
         for other in edges[:k]:
             apart = gap(edge, other)
             if apart.distance < LEAST_WEB:
-                raise JobError(f"seal.width: the flat seal is only {apart.distance:.2f} mm wide at {place(apart.on_a)}, "
-                               f"{LEAST_WEB:g} mm are needed to hold together; set a larger seal.width or drop that hole")
+                raise JobError(tell("seal.width: the flat seal is only {distance:.2f} mm wide at {place}, {least_web:g} mm are "
+                                    "needed to hold together; set a larger seal.width or drop that hole", distance=apart.distance,
+                                    place=place(apart.on_a), least_web=LEAST_WEB))
 
 
 def _require_room(line: Chain, sheet: Sheet, width: float) -> None:
@@ -180,5 +182,5 @@ def _require_room(line: Chain, sheet: Sheet, width: float) -> None:
         where = (beside.hits[0] if beside.hits else tell("comes within {width:.2f} mm of {beside} at {place}",
                                                          width=narrow[0].width, beside=narrow[0].beside,
                                                          place=place(narrow[0].at)))
-        raise JobError(f'seal.section = "beaded": the rib {where}, {RIB_LAND:g} mm of sheet must be left beside it; set a larger '
-                       'seal.width or seal.section = "flat"')
+        raise JobError(tell('seal.section = "beaded": the rib {where}, {rib_land:g} mm of sheet must be left beside it; set a '
+                            'larger seal.width or seal.section = "flat"', where=where, rib_land=RIB_LAND))

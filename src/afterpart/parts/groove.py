@@ -64,8 +64,9 @@ def _lay_cord(ground: Ground) -> tuple[Groove, tuple[Note, ...]]:
             return _groove(course, ground, size.cord), cord_notes(course, ground.seal.duty)
         refused.append(course)
     size = refused[0].size
-    raise JobError(f"seal.cord: a round cord of {size.cord:g} mm (groove {size.width:.2f} mm wide, {size.depth:.2f} mm deep) "
-                   f"cannot lie {_where(ground)}: {'; '.join(refused[0].complaints)}.  {_way_out(ground)}")
+    raise JobError(tell("seal.cord: a round cord of {cord:g} mm (groove {width:.2f} mm wide, {depth:.2f} mm deep) cannot lie "
+                        "{where}: {complaints}.  {way_out}", cord=size.cord, width=size.width, depth=size.depth,
+                        where=_where(ground), complaints="; ".join(refused[0].complaints), way_out=_way_out(ground)))
 
 
 def _lay_ring(ground: Ground) -> tuple[Groove, tuple[Note, ...]]:
@@ -74,8 +75,9 @@ def _lay_ring(ground: Ground) -> tuple[Groove, tuple[Note, ...]]:
     section = section_for(ground.seal, width, chosen, ground.wishes.printer)
     course = lay(ground, ring_size(width, chosen))
     if course.complaints:
-        raise JobError(f'seal.kind = "ring": a channel {width:.2f} mm wide and {chosen:.2f} mm deep cannot lie {_where(ground)}: '
-                       f"{'; '.join(course.complaints)}.  {_way_out(ground)}")
+        raise JobError(tell('seal.kind = "ring": a channel {width:.2f} mm wide and {chosen:.2f} mm deep cannot lie {where}: '
+                            "{complaints}.  {way_out}", width=width, chosen=chosen, where=_where(ground),
+                            complaints="; ".join(course.complaints), way_out=_way_out(ground)))
     notes = ring_notes(course, ground, section)
     if depth is None and ground.seal.path == "channel":
         notes = (*notes, depth_note(chosen))

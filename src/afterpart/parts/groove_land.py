@@ -96,7 +96,8 @@ def edge_of_cover(outline: Outline, wishes: Wishes) -> Chain:
     inset = next(clearance for clearance in told if clearance is not None)
     found = offset_chain(rim, -inset)
     if len(found) != 1:
-        raise JobError(f"cover.clearance: {inset:g} mm inside the outer edge no one cover is left; make it smaller")
+        raise JobError(tell("cover.clearance: {inset:g} mm inside the outer edge no one cover is left; make it smaller",
+                            inset=inset))
     return found[0]
 
 

@@ -80,12 +80,12 @@ def channel_path(outline: Outline) -> Path:
     found = [loop for loop in outline.design if loop.role == "channel" and loop.part == rim_of(outline).part]
     walls = {loop.wall: loop for loop in sorted(found, key=lambda loop: abs(chain_area(loop.segments)))}
     if set(walls) != {"inner", "outer"}:
-        raise JobError('seal.path = "channel": the drawing has no channel with two walls; set seal.path = "outline", or the id '
-                       "of an opening that the groove is to run round")
+        raise JobError(tell('seal.path = "channel": the drawing has no channel with two walls; set seal.path = "outline", or '
+                            "the id of an opening that the groove is to run round"))
     inner, outer = (counter_clockwise(walls[w].segments) for w in ("inner", "outer"))
     across = distance_to_chain(chain_points(inner, 0.05), outer)
     width = round(float(np.median(across)), 3)
-    centre = _single(offset_chain(inner, width / 2), "seal.path", "the middle of the recovered channel")
+    centre = _single(offset_chain(inner, width / 2), "seal.path", tell("the middle of the recovered channel"))
     return Path(centre, width, walls["outer"].depth or walls["inner"].depth)
 
 
@@ -94,7 +94,7 @@ def rim_of(outline: Outline) -> Loop:
     for loop in outline.design:
         if loop.role == "outer":
             return loop
-    raise JobError("seal.path: the drawing has no outer loop to lay a groove in; measure the photo again")
+    raise JobError(tell("seal.path: the drawing has no outer loop to lay a groove in; measure the photo again"))
 
 
 def opening_of(outline: Outline, id: str) -> Loop:
@@ -104,8 +104,8 @@ def opening_of(outline: Outline, id: str) -> Loop:
         if any(segment.id == id for segment in loop.segments):
             return loop
     known = ", ".join(loop.segments[0].id for loop in openings)
-    raise JobError(f'seal.path = "{id}": no opening has a segment of this id; openings begin at {known or "none"}; '
-                   '"channel" and "outline" are the other paths')
+    raise JobError(tell('seal.path = "{id}": no opening has a segment of this id; openings begin at {known}; "channel" and '
+                        '"outline" are the other paths', id=id, known=known or "none"))
 
 
 def _base_path(outline: Outline, seal: SealWish, width: float, bolts: tuple[Hole, ...]) -> Chain:
@@ -114,10 +114,11 @@ def _base_path(outline: Outline, seal: SealWish, width: float, bolts: tuple[Hole
         rim = counter_clockwise(rim_of(outline).segments)
         distance = seal.offset if seal.offset is not None else least_inset(rim, width, bolts if seal.bolts == "inside" else ())
         found = offset_chain(rim, -distance)
-        return _single(found, "seal.offset", f"a centre line {distance:.2f} mm inside the outer edge")
+        return _single(found, "seal.offset", tell("a centre line {distance:.2f} mm inside the outer edge", distance=distance))
     loop = counter_clockwise(opening_of(outline, seal.path).segments)
     distance = seal.offset if seal.offset is not None else KEPT_LAND + width / 2
-    return _single(offset_chain(loop, distance), "seal.offset", f"a centre line {distance:.2f} mm outside {seal.path}")
+    return _single(offset_chain(loop, distance), "seal.offset",
+                   tell("a centre line {distance:.2f} mm outside {path}", distance=distance, path=seal.path))
 
 
 def least_inset(rim: Chain, width: float, bolts: tuple[Hole, ...], land: float = KEPT_LAND) -> float:
@@ -178,9 +179,9 @@ def eased(chain: Chain, radius: float, key: str) -> Chain:
         found = offset_chain(found[0], distance)
         if len(found) != 1:
             corner = tightest_corner(chain)
-            raise JobError(f"{key}: no path with corners of {radius:.2f} mm (centre line) goes round here: it "
-                           f"{'vanishes' if not found else 'falls apart'}; the tightest corner is at {place(corner.at)}; "
-                           "choose a thinner cord or a printed ring (seal.kind)")
+            raise JobError(tell("{key}: no path with corners of {radius:.2f} mm (centre line) goes round here: it {found}; the "
+                                "tightest corner is at {place}; choose a thinner cord or a printed ring (seal.kind)", key=key,
+                                radius=radius, found="vanishes" if not found else tell("falls apart"), place=place(corner.at)))
     return counter_clockwise(found[0])
 
 
@@ -226,6 +227,7 @@ def _arc_bend(arc: Arc, half: float) -> Bend:
 
 def _single(found: tuple[Chain, ...], key: str, what: str) -> Chain:
     if len(found) != 1:
-        raise JobError(f"{key}: {what} {'vanishes' if not found else f'falls apart into {len(found)} rings'}; it needs more "
-                       "room: choose another seal.path, a smaller seal.offset or a narrower seal")
+        raise JobError(tell("{key}: {what} {found}; it needs more room: choose another seal.path, a smaller seal.offset or a "
+                            "narrower seal", key=key, what=what,
+                            found="vanishes" if not found else tell("falls apart into {count} rings", count=len(found))))
     return counter_clockwise(found[0])

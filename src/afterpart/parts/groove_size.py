@@ -70,8 +70,8 @@ def cord_size(diameter: float, seal: SealWish) -> Size:
     is_known = abs(table.cord - diameter) < 1e-6
     if not is_known and (seal.squeeze is None or seal.fill is None):
         known = ", ".join(f"{cord.diameter:g}" for cord in CORDS)
-        raise JobError(f"seal.cord: no table groove for a cord of {diameter:g} mm, known are {known}; choose one of these, or "
-                       "give both seal.squeeze and seal.fill")
+        raise JobError(tell("seal.cord: no table groove for a cord of {diameter:g} mm, known are {known}; choose one of these, "
+                            "or give both seal.squeeze and seal.fill", diameter=diameter, known=known))
     corner = least_corner_radius(diameter)
     if seal.squeeze is None and seal.fill is None:
         return Size(diameter, table.depth, table.width, table.radius, corner, KEPT_LAND, str(table.source))
@@ -87,8 +87,9 @@ def _wanted(diameter: float, table: CordGroove, seal: SealWish) -> tuple[float, 
     fill = seal.fill if seal.fill is not None else groove_fill(diameter, table.width, table.depth)
     depth, width = groove_from(diameter, share, fill)
     if width <= diameter:
-        raise JobError(f"seal.squeeze = {share:.3g}, seal.fill = {fill:.3g}: the groove would be {width:.2f} mm wide, no wider "
-                       f"than its cord of {diameter:g} mm, which needs room to bulge; set a smaller seal.fill")
+        raise JobError(tell("seal.squeeze = {share:.3g}, seal.fill = {fill:.3g}: the groove would be {width:.2f} mm wide, no "
+                            "wider than its cord of {diameter:g} mm, which needs room to bulge; set a smaller seal.fill",
+                            share=share, fill=fill, width=width, diameter=diameter))
     return depth, width
 
 

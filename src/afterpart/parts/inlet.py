@@ -59,13 +59,13 @@ def lay_air_way(wish: InletWish | None, openings: Mapping[str, Chain], ids: Mapp
     if wish is None:
         return None if seat is None else _way("inlet", seat.opening, "", 0.0, seat.ledge, ())
     if not math.isfinite(wish.bellmouth) or wish.bellmouth < 0:
-        raise JobError(f"inlet.bellmouth: found {wish.bellmouth:g} mm; expected 0 or more")
+        raise JobError(tell("inlet.bellmouth: found {bellmouth:g} mm; expected 0 or more", bellmouth=wish.bellmouth))
     if wish.opening not in ("seat", "keep"):
-        raise JobError(f"inlet.opening: found {wish.opening!r}; expected seat or keep")
+        raise JobError(tell("inlet.opening: found {opening!r}; expected seat or keep", opening=wish.opening))
     if wish.opening == "seat":
         if seat is None:
-            raise JobError("inlet.opening = \"seat\": the job has no [filter], so there is no seat for the air; set "
-                           "inlet.opening = \"keep\" and inlet.of, or add [filter]")
+            raise JobError(tell('inlet.opening = "seat": the job has no [filter], so there is no seat for the air; set '
+                                'inlet.opening = "keep" and inlet.of, or add [filter]'))
         chain, key, height = seat.opening, "", seat.ledge
     else:
         key = _kept_key(wish, openings, ids)
@@ -83,8 +83,8 @@ def _way(name: str, chain: Chain, key: str, radius: float, top: float, notes: tu
     bevel = BEVEL_SHARE * radius
     entry = offset_chain(chain, bevel)
     if len(entry) != 1:
-        raise JobError(f"inlet.bellmouth: an entry widened by {bevel:.2f} mm does not keep the form of opening {name}; make the "
-                       "bellmouth smaller")
+        raise JobError(tell("inlet.bellmouth: an entry widened by {bevel:.2f} mm does not keep the form of opening {name}; make "
+                            "the bellmouth smaller", bevel=bevel, name=name))
     steps = (TreatLoop(chain, 0.0, "bevel", bevel), TreatLoop(chain, bevel, "round", radius))
     return AirWay(Opening(name, chain, 0.0, top, radius), entry[0], steps, key, notes)
 
@@ -93,24 +93,26 @@ def _kept_key(wish: InletWish, openings: Mapping[str, Chain], ids: Mapping[str, 
     if wish.of:
         key = ids.get(wish.of, wish.of)
         if key not in openings:
-            raise JobError(f"inlet.of: found {wish.of!r}; the openings that stay are {', '.join(openings) or 'none'}: name one "
-                           "of these")
+            raise JobError(tell("inlet.of: found {of!r}; the openings that stay are {openings}: name one of these", of=wish.of,
+                                openings=", ".join(openings) or "none"))
         return key
     shaped = [key for key, chain in openings.items() if not isinstance(chain[0], Circle)]
     if len(shaped) != 1:
-        raise JobError(f"inlet.of: not told, and {len(shaped)} openings that are not round stay ({', '.join(shaped) or 'none'}); "
-                       f"name one of {', '.join(openings) or 'none'}")
+        raise JobError(tell("inlet.of: not told, and {count} openings that are not round stay ({shaped}); name one of {openings}",
+                            count=len(shaped), shaped=", ".join(shaped) or "none", openings=", ".join(openings) or "none"))
     return shaped[0]
 
 
 def _refuse_past_the_seat(key: str, chain: Chain, seat: Seat) -> None:
     if not contains(seat.pocket, chain):
-        raise JobError(f"inlet.of: opening {key} leaves the filter's pocket at {place(gap(chain, seat.pocket).on_a)}, so air "
-                       "would pass beside the filter; set inlet.opening = \"seat\", or make filter.land smaller")
+        raise JobError(tell("inlet.of: opening {key} leaves the filter's pocket at {place}, so air would pass beside the "
+                            'filter; set inlet.opening = "seat", or make filter.land smaller', key=key,
+                            place=place(gap(chain, seat.pocket).on_a)))
     near = gap(chain, seat.pocket)
     if near.distance < seat.rim:
-        raise JobError(f"inlet.of: opening {key} leaves {near.distance:.1f} mm of ledge at {place(near.on_a)} and the element's "
-                       f"rim needs {seat.rim:g} mm; set inlet.opening = \"seat\", or make filter.rim smaller")
+        raise JobError(tell("inlet.of: opening {key} leaves {distance:.1f} mm of ledge at {place} and the element's rim needs "
+                            '{rim:g} mm; set inlet.opening = "seat", or make filter.rim smaller', key=key, distance=near.distance,
+                            place=place(near.on_a), rim=seat.rim))
 
 
 def _radius(wanted: float, chain: Chain, height: float) -> tuple[float, tuple[Note, ...]]:
@@ -119,14 +121,15 @@ def _radius(wanted: float, chain: Chain, height: float) -> tuple[float, tuple[No
         return 0.0, ()
     corner = tightest_corner(chain)
     if corner.radius <= 0:
-        raise JobError(f"inlet.bellmouth: the opening has a sharp corner at {place(corner.at)}, where no entry can be rounded; "
-                       "set bellmouth = 0, or take the seat's opening")
+        raise JobError(tell("inlet.bellmouth: the opening has a sharp corner at {place}, where no entry can be rounded; set "
+                            "bellmouth = 0, or take the seat's opening", place=place(corner.at)))
     most = height - LIP_LEFT
     if wanted <= most:
         return wanted, ()
     if most < LEAST_BELLMOUTH:
-        raise JobError(f"inlet.bellmouth: {wanted:g} mm wanted, but the floor is {height:g} mm thick and {LIP_LEFT:g} mm of it "
-                       f"must stay plain; make cover.floor at least {LEAST_BELLMOUTH + LIP_LEFT:g} mm, or set bellmouth = 0")
+        raise JobError(tell("inlet.bellmouth: {wanted:g} mm wanted, but the floor is {height:g} mm thick and {lip_left:g} mm of "
+                            "it must stay plain; make cover.floor at least {least_bellmouth:g} mm, or set bellmouth = 0",
+                            wanted=wanted, height=height, lip_left=LIP_LEFT, least_bellmouth=LEAST_BELLMOUTH + LIP_LEFT))
     note = Note("bellmouth_reduced",
                 tell("The entry is rounded with {most:g} mm instead of {wanted:g} mm: the floor is {height:g} mm thick and "
                      "{lip_left:g} mm of it stays plain. A floor of {wanted_2:g} mm (cover.floor) takes it whole.", most=most,

@@ -72,7 +72,8 @@ def lay_latches(seat: Seat, job: Job) -> Latches:
     reach beyond the room above; or no feet to stand beside.
     """
     if not seat.bosses:
-        raise JobError(f"holder.kind: {holder_of(job).kind!r} found, whose seat has no feet; lay it for latches")
+        raise JobError(tell("holder.kind: {holder_of_kind!r} found, whose seat has no feet; lay it for latches",
+                            holder_of_kind=holder_of(job).kind))
     length = filter_of(job).thickness + holder_of(job).thickness
     bend = hook_bend(length, job)
     reach = bend + PLAY
@@ -124,10 +125,8 @@ def hook_strain(thickness: float, bend: float, length: float) -> float:
 def allowed_strain(filament: Material) -> float:
     """USED times yield strain times what is left across layers, each at its safe end.  JobError: the material has no yield."""
     if filament.yield_stress is None or filament.modulus is None:
-        raise JobError(
-            f"printer.material: {filament.name!r} found, which has no yield stress in the table; hooks cannot be judged in it: "
-            "take holder.kind = 'frame'"
-        )
+        raise JobError(tell("printer.material: {filament!r} found, which has no yield stress in the table; hooks cannot be "
+                            "judged in it: take holder.kind = 'frame'", filament=filament.name))
     return USED * filament.yield_stress.low / filament.modulus.high * filament.interlayer_factor.low
 
 
@@ -137,11 +136,10 @@ def hook_bend(length: float, job: Job) -> float:
     bend = min(MOST_BEND, allowed * length**2 / (1.5 * THICKNESS))
     if bend < LEAST_BEND:
         needed = math.sqrt(1.5 * THICKNESS * LEAST_BEND / allowed)
-        raise JobError(
-            f"filter.thickness, holder.thickness: {length:g} mm of hook found, at least {needed:.1f} mm expected: bent by "
-            f"{LEAST_BEND:g} mm a shorter one of {job.wishes.printer.material} passes the {allowed:.2%} of strain allowed across "
-            "layers; take a thicker element, another material, or holder.kind = 'frame'"
-        )
+        raise JobError(tell("filter.thickness, holder.thickness: {length:g} mm of hook found, at least {needed:.1f} mm expected: "
+                            "bent by {least_bend:g} mm a shorter one of {material} passes the {allowed:.2%} of strain allowed "
+                            "across layers; take a thicker element, another material, or holder.kind = 'frame'", length=length,
+                            needed=needed, least_bend=LEAST_BEND, material=job.wishes.printer.material, allowed=allowed))
     return bend
 
 
@@ -161,10 +159,9 @@ class _Radial:
         k = THICKNESS + PLAY + WEB_OVER + LEAST_FOOT
         least = (k * k + WIDTH**2 / 4) / (2 * k)
         if r < least - 1e-9:
-            raise JobError(
-                f"screws.boss: {2 * r:g} mm found, at least {2 * least:.2f} mm expected for a foot of {LEAST_FOOT:g} mm beside "
-                f"a hook of {THICKNESS:g} x {WIDTH:g} mm; give a larger one, or take holder.kind = 'frame'"
-            )
+            raise JobError(tell("screws.boss: {r:g} mm found, at least {least:.2f} mm expected for a foot of {least_foot:g} mm "
+                                "beside a hook of {thickness:g} x {width:g} mm; give a larger one, or take holder.kind = 'frame'",
+                                r=2 * r, least=2 * least, least_foot=LEAST_FOOT, thickness=THICKNESS, width=WIDTH))
         back = -math.sqrt(r * r - WIDTH**2 / 4)
         front = back + THICKNESS
         return cls(at, _inwards(seat.pocket, at), back, front)
@@ -192,10 +189,8 @@ def _refuse_no_room(job: Job, need: float) -> None:
     """Noses reach beyond the frame, for which the seat has made sure of room."""
     room = next((h.value for h in job.heights if h.level == "room above"), None)
     if room is not None and need > room:
-        raise JobError(
-            f"heights, room above: {room:g} mm found, but the latches' noses reach {need:.2f} mm above the mating face; take "
-            "holder.kind = 'frame' or a thinner element"
-        )
+        raise JobError(tell("heights, room above: {room:g} mm found, but the latches' noses reach {need:.2f} mm above the mating "
+                            "face; take holder.kind = 'frame' or a thinner element", room=room, need=need))
 
 
 def _only(regions: tuple[Region, ...]) -> Chain:
@@ -211,7 +206,8 @@ def _filament(job: Job) -> Material:
     try:
         return material(job.wishes.printer.material)
     except KeyError as error:
-        raise JobError(f"printer.material: {error.args[0]}; hooks need one of these, or take holder.kind = 'frame'") from error
+        raise JobError(tell("printer.material: {args}; hooks need one of these, or take holder.kind = 'frame'",
+                            args=error.args[0])) from error
 
 
 def _notes(job: Job, seat: Seat, hook: Latch) -> tuple[Note, ...]:

@@ -50,7 +50,7 @@ def lay_edge(outer: Chain, openings: Mapping[str, Chain], cover: CoverWish, wish
     own, used where the job's tables give none.  JobError: a fit, size or place that cannot work, with its key.
     """
     if cover.fit not in FITS:
-        raise JobError(f"cover.fit: found {cover.fit!r}; expected one of {', '.join(FITS)}")
+        raise JobError(tell("cover.fit: found {fit!r}; expected one of {fits}", fit=cover.fit, fits=", ".join(FITS)))
     outer = counter_clockwise(outer)
     told = edge_clearance if cover.clearance is None else cover.clearance
     _refuse_number("cover.clearance", told, least=0.0)
@@ -69,14 +69,16 @@ def refuse_lip(lip: Lip, holes: tuple[Hole, ...], groove: Groove | None, pocket:
     for hole in holes:
         ring = circle_chain(hole.center, hole.diameter)
         if _meets(lip, ring, hole.center):
-            raise JobError(f"lip.thickness: a lip {lip.thickness:g} mm thick stands over hole {hole.id} at {place(hole.center)}; "
-                           "the land there is narrower: make the lip thinner, or put it elsewhere (lip.of)")
+            raise JobError(tell("lip.thickness: a lip {thickness:g} mm thick stands over hole {hole_id} at {place}; the land "
+                                "there is narrower: make the lip thinner, or put it elsewhere (lip.of)", thickness=lip.thickness,
+                                hole_id=hole.id, place=place(hole.center)))
     walls = [(tell("seal groove"), wall) for wall in ((groove.outer, groove.inner) if groove is not None else ())]
     for name, chain in (*walls, *([(tell("filter's pocket"), pocket)] if pocket is not None else [])):
         near = min((gap(side, chain) for side in (lip.outer, lip.inner)), key=lambda g: g.distance)
         if near.distance <= 0 or _lies_between(near.on_b, lip):
-            raise JobError(f"lip.thickness: a lip {lip.thickness:g} mm thick reaches into the {name} at {place(near.on_b)}; the "
-                           "land there is narrower: make the lip thinner, or put it elsewhere (lip.of)")
+            raise JobError(tell("lip.thickness: a lip {thickness:g} mm thick reaches into the {name} at {place}; the land there "
+                                "is narrower: make the lip thinner, or put it elsewhere (lip.of)", thickness=lip.thickness,
+                                name=name, place=place(near.on_b)))
 
 
 def _plain_edge(outer: Chain, cover: CoverWish, clearance: float) -> Edge:
@@ -106,8 +108,8 @@ def _lip_of_opening(outer: Chain, openings: Mapping[str, Chain], cover: CoverWis
                     edge_clearance: float, role: str, ids: Mapping[str, str]) -> Edge:
     key = ids.get(wish.of, wish.of)
     if key not in openings:
-        raise JobError(f"lip.of: found {wish.of!r}; the cover's openings are {', '.join(openings) or 'none'}: name one of these, "
-                       "or \"outer\"")
+        raise JobError(tell("lip.of: found {of!r}; the cover's openings are {openings}: name one of these, or \"outer\"",
+                            of=wish.of, openings=", ".join(openings) or "none"))
     base = _plain_edge(outer, cover, edge_clearance)
     opening, z = counter_clockwise(openings[key]), cover.thickness
     wall = _single(opening, -clearance, "lip.clearance")
@@ -123,9 +125,10 @@ def _single(chain: Chain, distance: float, key: str) -> Chain:
     """The one parallel curve.  JobError: it vanishes or falls apart."""
     found = offset_chain(chain, distance)
     if len(found) != 1:
-        raise JobError(f"{key}: {abs(distance):g} mm {'inside' if distance < 0 else 'outside'} the loop of "
-                       f"{chain[0].id or 'the edge'} {'nothing is left' if not found else f'lie {len(found)} separate loops'}: "
-                       "there is no room for it; make clearance and thickness smaller")
+        raise JobError(tell("{key}: {distance:g} mm {distance_2} the loop of {chain_id} {found}: there is no room for it; make "
+                            "clearance and thickness smaller", key=key, distance=abs(distance),
+                            distance_2="inside" if distance < 0 else "outside", chain_id=chain[0].id or tell("the edge"),
+                            found=tell("nothing is left") if not found else tell("lie {count} separate loops", count=len(found))))
     return found[0]
 
 
@@ -138,7 +141,8 @@ def _refuse_sizes(wish: LipWish) -> None:
 
 def _refuse_number(key: str, value: float, least: float | None = None) -> None:
     if not math.isfinite(value) or (value <= 0 if least is None else value < least):
-        raise JobError(f"{key}: found {value:g} mm; expected {'more than 0' if least is None else f'{least:g} or more'}")
+        raise JobError(tell("{key}: found {value:g} mm; expected {least}", key=key, value=value,
+                            least=tell("more than 0") if least is None else tell("{least:g} or more", least=least)))
 
 
 def _thin(wish: LipWish) -> tuple[Note, ...]:

@@ -61,8 +61,9 @@ def lay_peg(outline: Outline, job: Job, plan: CoverPlan, groove: Groove | None, 
     hole, whence = _machine_hole(old, cover, job.wishes.bolts)
     diameter, top = hole - 2 * PLAY, plan.cover.thickness + cover.peg_height
     if diameter < LEAST:
-        raise JobError(f"cover.peg_in: a hole of {hole:g} mm in the machine ({whence}) leaves a peg of {diameter:.1f} mm; at "
-                       f"least {LEAST:g} mm expected; take a larger hole, or leave the key out")
+        raise JobError(tell("cover.peg_in: a hole of {hole:g} mm in the machine ({whence}) leaves a peg of {diameter:.1f} mm; at "
+                            "least {least:g} mm expected; take a larger hole, or leave the key out", hole=hole, whence=whence,
+                            diameter=diameter, least=LEAST))
     _refuse(old, diameter, plan, groove, seat)
     r, tip = diameter / 2, min(TIP, diameter / 4, cover.peg_height / 2)
     bottom = plan.cover.thickness
@@ -87,11 +88,11 @@ def _old_hole(outline: Outline, plan: CoverPlan, part: int) -> Circle:
     circles = {s.id: s for loop in loops_of_part(outline, part)[1] if isinstance(s := loop.segments[0], Circle)}
     if key not in circles:
         known = ", ".join(circles) or "none"
-        raise JobError(f"cover.peg_in: found {key!r}; the outline's round openings are {known}: name the one that the machine "
-                       "has a hole behind")
+        raise JobError(tell("cover.peg_in: found {key!r}; the outline's round openings are {known}: name the one that the "
+                            "machine has a hole behind", key=key, known=known))
     if key not in plan.roles.dropped:
-        raise JobError(f"cover.peg_in: found {key!r}, which is still a hole of the cover; drop it with a [[change]] row (feature "
-                       f"= {key!r}, do = \"drop\"), for its place is the peg's")
+        raise JobError(tell("cover.peg_in: found {key!r}, which is still a hole of the cover; drop it with a [[change]] row "
+                            "(feature = {key!r}, do = \"drop\"), for its place is the peg's", key=key))
     return circles[key]
 
 
@@ -110,16 +111,19 @@ def _machine_hole(old: Circle, cover: CoverWish, bolts: BoltWish | None) -> tupl
 def _refuse(old: Circle, diameter: float, plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> None:
     ring, at = circle_chain(old.center, diameter), place(old.center)
     if not contains(plan.edge.chain, ring):
-        raise JobError(f"cover.peg_in: a peg of {diameter:.1f} mm at {at} reaches beyond the cover's edge; leave the key out")
+        raise JobError(tell("cover.peg_in: a peg of {diameter:.1f} mm at {at} reaches beyond the cover's edge; leave the key out",
+                            diameter=diameter, at=at))
     cuts = [(tell("the seal's groove"), groove.outer)] if groove is not None and not is_in(old.center, groove.inner) else []
     cuts += [(tell("the filter's pocket"), seat.pocket)] if seat is not None else []
     cuts += [(tell("the opening {key}", key=key), chain) for key, chain in plan.plain]
     cuts += [(tell("the hole {h_id}", h_id=h.id), circle_chain(h.center, h.diameter)) for h in plan.holes]
     for name, chain in cuts:
         if is_in(old.center, chain) or gap(ring, chain).distance <= 0:
-            raise JobError(f"cover.peg_in: a peg of {diameter:.1f} mm at {at} stands over {name}; leave the key out")
+            raise JobError(tell("cover.peg_in: a peg of {diameter:.1f} mm at {at} stands over {name}; leave the key out",
+                                diameter=diameter, at=at, name=name))
     if groove is not None and is_in(old.center, groove.inner) and gap(ring, groove.inner).distance <= 0:
-        raise JobError(f"cover.peg_in: a peg of {diameter:.1f} mm at {at} stands over the seal's groove; leave the key out")
+        raise JobError(tell("cover.peg_in: a peg of {diameter:.1f} mm at {at} stands over the seal's groove; leave the key out",
+                            diameter=diameter, at=at))
 
 
 def _note(old: Circle, diameter: float, hole: float, whence: str, cover: CoverWish) -> Note:

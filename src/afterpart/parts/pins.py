@@ -57,16 +57,14 @@ def lay_pins(seat: Seat, element_corners: tuple[Point, ...], job: Job) -> Pins:
     """
     least = 2 * (FOOT_RADIUS + LEDGE_BESIDE)
     if seat.rim < least:
-        raise JobError(
-            f"filter.rim: {seat.rim:g} mm found, at least {least:g} mm expected for pins of {2 * FOOT_RADIUS:g} mm on the ledge; "
-            "widen the rim or take holder.kind = 'frame'"
-        )
+        raise JobError(tell("filter.rim: {rim:g} mm found, at least {least:g} mm expected for pins of {foot_radius:g} mm on the "
+                            "ledge; widen the rim or take holder.kind = 'frame'", rim=seat.rim, least=least,
+                            foot_radius=2 * FOOT_RADIUS))
     height = filter_of(job).thickness - SHORT_OF_TOP
     if height < 3 * FOOT_RADIUS:
-        raise JobError(
-            f"filter.thickness: {filter_of(job).thickness:g} mm found, at least {3 * FOOT_RADIUS + SHORT_OF_TOP:g} mm expected "
-            "for pins that hold; take a thicker element or holder.kind = 'frame'"
-        )
+        raise JobError(tell("filter.thickness: {thickness:g} mm found, at least {foot_radius:g} mm expected for pins that hold; "
+                            "take a thicker element or holder.kind = 'frame'", thickness=filter_of(job).thickness,
+                            foot_radius=3 * FOOT_RADIUS + SHORT_OF_TOP))
     air_opening(seat, element_corners, seat.rim)  # refuses an element that leaves the seat
     corners = tuple(counter_clockwise(polygon_chain(element_corners)))
     (inner,) = offset_chain(corners, -seat.rim / 2, "sharp")[:1]

@@ -70,19 +70,15 @@ def make_plate(outline: Outline, choice: PlateChoice, name: str, revision: str, 
 
 def _refuse_unusable(outline: Outline, choice: PlateChoice) -> None:
     if outline.unit != "mm":
-        raise JobError(
-            f"the size of the part is unknown (the outline is in {outline.unit}), so no plate can be made true to scale; "
-            "take the readings the outline asks for (next_readings) and measure again with --reading"
-        )
+        raise JobError(tell("the size of the part is unknown (the outline is in {unit}), so no plate can be made true to scale; "
+                            "take the readings the outline asks for (next_readings) and measure again with --reading",
+                            unit=outline.unit))
     if not 1.0 <= choice.thickness <= 2.0:
-        raise JobError(
-            f"plate thickness {choice.thickness:g} mm; a check plate is 1 to 2 mm thick: set a thickness in that range"
-        )
+        raise JobError(tell("plate thickness {thickness:g} mm; a check plate is 1 to 2 mm thick: set a thickness in that range",
+                            thickness=choice.thickness))
     if not 0.0 <= choice.first_layer_chamfer <= choice.thickness / 2:
-        raise JobError(
-            f"first-layer chamfer {choice.first_layer_chamfer:g} mm on a plate {choice.thickness:g} mm thick; "
-            "give 0 to half the thickness"
-        )
+        raise JobError(tell("first-layer chamfer {first_layer_chamfer:g} mm on a plate {thickness:g} mm thick; give 0 to half "
+                            "the thickness", first_layer_chamfer=choice.first_layer_chamfer, thickness=choice.thickness))
 
 
 def _place_marks(region: Polygon, openings: tuple[Loop, ...], division: Division, name: str, revision: str) -> _Marks:

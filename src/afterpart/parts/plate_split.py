@@ -21,6 +21,7 @@ from shapely.ops import unary_union
 
 from afterpart.errors import JobError
 from afterpart.model.outline import Point
+from afterpart.words import tell
 
 BED_MARGIN = 5.0
 """Kept free along each side of the bed (brim, clips)."""
@@ -99,20 +100,18 @@ def _counts(bounds: tuple[float, float, float, float], bed: tuple[float, float])
     size = (bounds[2] - bounds[0], bounds[3] - bounds[1])
     room = (bed[0] - 2 * BED_MARGIN, bed[1] - 2 * BED_MARGIN)
     if min(room) < 4 * KEY_LENGTH:
-        raise JobError(
-            f"the bed of {bed[0]:g} x {bed[1]:g} mm leaves no room for a piece; give the printer's bed in mm, "
-            f"at least {4 * KEY_LENGTH + 2 * BED_MARGIN:g} each way"
-        )
+        raise JobError(tell("the bed of {bed:g} x {bed_2:g} mm leaves no room for a piece; give the printer's bed in mm, at "
+                            "least {key_length:g} each way", bed=bed[0], bed_2=bed[1],
+                            key_length=4 * KEY_LENGTH + 2 * BED_MARGIN))
     choices = []
     for turned in (room, room[::-1]):
         counts = [1 if size[i] <= turned[i] else math.ceil(size[i] / (turned[i] - KEY_LENGTH)) for i in (0, 1)]
         choices.append((counts[0] * counts[1], counts))
     total, counts = min(choices, key=lambda c: c[0])
     if total > _MOST_PIECES:
-        raise JobError(
-            f"a plate of {size[0]:.0f} x {size[1]:.0f} mm on a bed of {bed[0]:g} x {bed[1]:g} mm makes {total} pieces; "
-            f"give a larger bed (at most {_MOST_PIECES} pieces)"
-        )
+        raise JobError(tell("a plate of {size:.0f} x {size_2:.0f} mm on a bed of {bed:g} x {bed_2:g} mm makes {total} pieces; "
+                            "give a larger bed (at most {most_pieces} pieces)", size=size[0], size_2=size[1], bed=bed[0],
+                            bed_2=bed[1], total=total, most_pieces=_MOST_PIECES))
     return counts[0], counts[1]
 
 

@@ -168,21 +168,23 @@ def _resolved_changes(features: list[_Feature], rows: tuple[Change, ...]) -> tup
         where = tell("[[change]] row {number} (feature = {feature!r}, do = {do!r})", number=number, feature=row.feature,
                      do=row.do)
         if row.do not in ACTS:
-            raise JobError(f"{where}: expected do = keep, add or drop; correct it")
+            raise JobError(tell("{where}: expected do = keep, add or drop; correct it", where=where))
         feature = _find(features, row.feature)
         if row.do == "add":
             table.append(ChangeRow(feature.key if feature else "", feature.name if feature else row.feature, row.do, row.reason,
                                    True))
             continue
         if feature is None:
-            raise JobError(f"{where}: the outline has no such feature; known are {_known(features)}: name one of these, or say "
-                           "do = \"add\" for what is new")
+            raise JobError(tell("{where}: the outline has no such feature; known are {known}: name one of these, or say do = "
+                                '"add" for what is new', where=where, known=_known(features)))
         if row.do == "drop" and feature.key in ("outer", "lip"):
-            raise JobError(f"{where}: the {feature.name} cannot be dropped; "
-                           + ("a piece needs its edge" if feature.key == "outer" else "leave out the table [lip] instead"))
+            raise JobError(tell("{where}: the {feature} cannot be dropped; ", where=where, feature=feature.name)
+                           + (tell("a piece needs its edge") if feature.key == "outer"
+                              else tell("leave out the table [lip] instead")))
         before = done.get(feature.key)
         if before is not None and before[1] != row.do:
-            raise JobError(f"{where}: row {before[0]} says {before[1]!r} of the same {feature.name}; keep one of the two rows")
+            raise JobError(tell("{where}: row {before} says {before_2!r} of the same {feature}; keep one of the two rows",
+                                where=where, before=before[0], before_2=before[1], feature=feature.name))
         done[feature.key] = (number, row.do)
         table.append(ChangeRow(feature.key, feature.name, row.do, row.reason, True))
     table += [ChangeRow(f.key, f.name, "keep", tell("not named in the job: stays as it was"), False) for f in features
@@ -196,15 +198,20 @@ def _told_roles(features: list[_Feature], dropped: tuple[str, ...], wishes: Wish
         where = f"[[role]] row {number} (of = {row.of!r})"
         feature = _find(features, row.of)
         if feature is None:
-            raise JobError(f"{where}: the outline has no such feature; known are {_known(features)}: name one of these")
+            raise JobError(tell("{where}: the outline has no such feature; known are {known}: name one of these", where=where,
+                                known=_known(features)))
         if row.role not in ROLES:
-            raise JobError(f"{where}: found role = {row.role!r}; expected one of {', '.join(ROLES)}")
+            raise JobError(tell("{where}: found role = {role!r}; expected one of {roles}", where=where, role=row.role,
+                                roles=", ".join(ROLES)))
         if row.clearance is not None and not (math.isfinite(row.clearance) and row.clearance >= 0.0):
-            raise JobError(f"{where}: found clearance = {row.clearance:g} mm; expected 0 or more")
+            raise JobError(tell("{where}: found clearance = {clearance:g} mm; expected 0 or more", where=where,
+                                clearance=row.clearance))
         if feature.key in dropped:
-            raise JobError(f"{where}: the {feature.name} is dropped by a [[change]] row; take one of the two rows out")
+            raise JobError(tell("{where}: the {feature} is dropped by a [[change]] row; take one of the two rows out",
+                                where=where, feature=feature.name))
         if feature.key in told and told[feature.key] != (row.role, row.clearance):
-            raise JobError(f"{where}: an earlier row says {told[feature.key][0]!r} of the same {feature.name}; keep one row")
+            raise JobError(tell("{where}: an earlier row says {told!r} of the same {feature}; keep one row", where=where,
+                                told=told[feature.key][0], feature=feature.name))
         told[feature.key] = (row.role, row.clearance)
     return told
 

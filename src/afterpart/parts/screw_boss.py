@@ -72,10 +72,9 @@ def boss_diameter(job: Job) -> float:
     pilot = pilot_diameter(job)
     least = max(pilot, screws.outside) + 2 * WALL
     if diameter < least - 1e-9:
-        raise JobError(
-            f"screws.boss: {diameter:g} mm found, at least {least:.2f} mm expected: three lines of "
-            f"print round a screw of {screws.outside:g} mm, or it splits; give a larger boss or a thinner screw"
-        )
+        raise JobError(tell("screws.boss: {diameter:g} mm found, at least {least:.2f} mm expected: three lines of print round a "
+                            "screw of {outside:g} mm, or it splits; give a larger boss or a thinner screw", diameter=diameter,
+                            least=least, outside=screws.outside))
     return diameter
 
 
@@ -94,10 +93,9 @@ def pilot_diameter(job: Job) -> float:
         pilot, key = rule_pilot(job), "screws.outside"
     low = screws.core if screws.core is not None else 0.5 * screws.outside
     if not low < pilot < screws.outside:
-        raise JobError(
-            f"{key}: a pilot hole of {pilot:g} mm found, one between the screw's core ({low:g} mm) and its outside "
-            f"({screws.outside:g} mm) expected, or no thread is formed; measure the screw again or correct the row"
-        )
+        raise JobError(tell("{key}: a pilot hole of {pilot:g} mm found, one between the screw's core ({low:g} mm) and its "
+                            "outside ({outside:g} mm) expected, or no thread is formed; measure the screw again or correct the "
+                            "row", key=key, pilot=pilot, low=low, outside=screws.outside))
     return pilot
 
 
@@ -126,10 +124,10 @@ def plan_boss(job: Job, floor: float, room: float, key: str = "screws.length", r
                 else tell("at least {shortest:.1f} mm", shortest=shortest))
         more = "" if shortest <= longest else tell(", but the boss takes no more than {longest:.1f} mm: {roomier} or a smaller "
                                                    "screws.engagement is needed", longest=longest, roomier=roomier)
-        raise JobError(
-            f"{key}: {screws.length:g} mm found, {fits} expected{more}.  A floor of {floor:g} mm, a relief of "
-            f"{relief_depth:g} mm and {wanted:g} mm of thread must fit, and {BLIND:g} mm must stay closed behind the hole"
-        )
+        raise JobError(tell("{key}: {length:g} mm found, {fits} expected{more}.  A floor of {floor:g} mm, a relief of "
+                            "{relief_depth:g} mm and {wanted:g} mm of thread must fit, and {blind:g} mm must stay closed behind "
+                            "the hole", key=key, length=screws.length, fits=fits, more=more, floor=floor,
+                            relief_depth=relief_depth, wanted=wanted, blind=BLIND))
     return BossPlan(
         diameter=boss_diameter(job),
         pilot=pilot_diameter(job),
@@ -155,10 +153,8 @@ def screw_clearance(job: Job) -> float:
     trial = clearance_from_trials(own_trials(job.wishes), outside)
     if trial is not None and trial.size is not None:
         if trial.size <= outside:
-            raise JobError(
-                f"[[trial]] drawn: a clearance hole of {trial.size:g} mm found, more than the screw's {outside:g} mm expected; "
-                "correct the row, or screws.outside"
-            )
+            raise JobError(tell("[[trial]] drawn: a clearance hole of {size:g} mm found, more than the screw's {outside:g} mm "
+                                "expected; correct the row, or screws.outside", size=trial.size, outside=outside))
         return trial.size
     return usual_clearance(outside)
 
@@ -181,10 +177,9 @@ def _rule(job: Job) -> BossRule:
     try:
         return boss_rule(material)
     except KeyError as error:
-        raise JobError(
-            f"printer.material: {material!r} found, for which there is no rule for screws ({error.args[0]}); give screws.pilot, "
-            "screws.boss and screws.engagement from the screw's maker and a hole coupon"
-        ) from error
+        raise JobError(tell("printer.material: {material!r} found, for which there is no rule for screws ({args}); give "
+                            "screws.pilot, screws.boss and screws.engagement from the screw's maker and a hole coupon",
+                            material=material, args=error.args[0])) from error
 
 
 def _least_engagement(job: Job) -> float:

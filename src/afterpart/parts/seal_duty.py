@@ -22,7 +22,7 @@ def refuse_what_cannot_be_sealed(seal: SealWish) -> None:
     if seal.duty == "pressure":
         raise JobError(translated(REFUSAL))
     if seal.duty not in DUTIES:
-        raise JobError(f'seal.duty: found "{seal.duty}", expected one of {", ".join(DUTIES)}')
+        raise JobError(tell('seal.duty: found "{duty}", expected one of {duties}', duty=seal.duty, duties=", ".join(DUTIES)))
 
 
 def refuse_sizes(seal: SealWish) -> None:

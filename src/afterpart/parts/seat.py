@@ -25,7 +25,7 @@ from afterpart.parts.bolt_circles import bolt_circles
 from afterpart.parts.boss_spots import boss_spots
 from afterpart.parts.face_region import loops_of_part
 from afterpart.parts.screw_boss import boss_diameter, rim_circle, screw_clearance, screws_of
-from afterpart.words import tell
+from afterpart.words import tell, translated
 
 BOSS_APART = 0.5
 """Room between a boss and the element."""
@@ -63,9 +63,8 @@ def air_opening(seat: Seat, element_corners: tuple[Point, ...], rim: float) -> C
     element = counter_clockwise(polygon_chain(element_corners))
     if not contains(seat.pocket, element):
         at = gap(seat.pocket, element).on_b
-        raise JobError(
-            f"filter: the element leaves the seat's pocket near ({at[0]:.1f}, {at[1]:.1f}); choose it from the seat's free region"
-        )
+        raise JobError(tell("filter: the element leaves the seat's pocket near ({at:.1f}, {at_2:.1f}); choose it from the seat's "
+                            "free region", at=at[0], at_2=at[1]))
     return _opening(element, rim, tell("the element"))
 
 
@@ -73,7 +72,7 @@ def frame_screw_holes(seat: Seat, job: Job) -> tuple[Hole, ...]:
     """Clearance holes in the cover's floor, one under each boss of a clamp frame held by screws; none for the other holders."""
     if holder_of(job).kind != "frame":
         return ()
-    diameter, name = screw_clearance(job), screws_of(job).name
+    diameter, name = screw_clearance(job), translated(screws_of(job).name)
     return tuple(Hole(tell("frame screw {i}", i=i), at, diameter, 0.0, seat.ledge, "screw", name)
                  for i, at in enumerate(seat.bosses, start=1))
 
@@ -83,10 +82,9 @@ def frame_screw_faces(seat: Seat, job: Job) -> tuple[BearingFace, ...]:
     head = screws_of(job).head_diameter
     holes = frame_screw_holes(seat, job)
     if holes and head <= holes[0].diameter + 1.0:
-        raise JobError(
-            f"screws.head_diameter: {head:g} mm found, at least {holes[0].diameter + 1.0:g} mm expected over a clearance hole of "
-            f"{holes[0].diameter:g} mm; use screws with a larger head"
-        )
+        raise JobError(tell("screws.head_diameter: {head:g} mm found, at least {diameter:g} mm expected over a clearance hole of "
+                            "{diameter_2:g} mm; use screws with a larger head", head=head, diameter=holes[0].diameter + 1.0,
+                            diameter_2=holes[0].diameter))
     return tuple(BearingFace(h.id, h.center, h.diameter, head, 0.0, -1, max(head, seat.boss_diameter)) for h in holes)
 
 
@@ -105,7 +103,7 @@ def has_bosses(holder: HolderWish) -> bool:
 def filter_of(job: Job) -> FilterWish:
     """The job's filter.  JobError: it has none."""
     if job.wishes.filter is None:
-        raise JobError("filter: no such table found; a seat, a clamp frame or an element needs [filter] in the job")
+        raise JobError(tell("filter: no such table found; a seat, a clamp frame or an element needs [filter] in the job"))
     return job.wishes.filter
 
 
@@ -149,11 +147,10 @@ def _pocket(outline: Outline, job: Job, wall: Chain, what: str, corner: float, p
     free = moved and largest(tuple(r.outer for r in subtract(moved, *_bolt_discs(outline, job, moved, land, part))))
     pocket = free and rounded_inside(free, corner)
     if not pocket or chain_area(pocket) < 4 * LEAST_OPENING:
-        raise JobError(
-            f"filter.land: {land:g} mm found; {what} ({chain_length(wall):.0f} mm round) moved inwards by it leaves no pocket "
-            f"whose corners are rounded with {corner:.2f} mm; make the land, holder.clearance or screws.boss smaller, or leave "
-            "the filter out"
-        )
+        raise JobError(tell("filter.land: {land:g} mm found; {what} ({chain_length:.0f} mm round) moved inwards by it leaves no "
+                            "pocket whose corners are rounded with {corner:.2f} mm; make the land, holder.clearance or "
+                            "screws.boss smaller, or leave the filter out", land=land, what=what, chain_length=chain_length(wall),
+                            corner=corner))
     return counter_clockwise(pocket)
 
 
@@ -168,10 +165,9 @@ def _bolt_discs(outline: Outline, job: Job, pocket: Chain, land: float, part: in
 def _opening(chain: Chain, rim: float, what: str) -> Chain:
     inner = largest(offset_chain(chain, -rim, "sharp")) if rim > 0 else None
     if inner is None or abs(chain_area(inner)) < LEAST_OPENING:
-        raise JobError(
-            f"filter.rim: {rim:g} mm found; taken off {what} all round it leaves no way for the air (less than "
-            f"{LEAST_OPENING:g} mm2); a rim above 0 and a narrower one, or a larger seat, is needed"
-        )
+        raise JobError(tell("filter.rim: {rim:g} mm found; taken off {what} all round it leaves no way for the air (less than "
+                            "{least_opening:g} mm2); a rim above 0 and a narrower one, or a larger seat, is needed", rim=rim,
+                            what=what, least_opening=LEAST_OPENING))
     for radius in OPENING_CORNERS:
         made = rounded_inside(inner, radius)
         if made is not None and abs(chain_area(made)) > 0.9 * abs(chain_area(inner)):
@@ -186,28 +182,26 @@ def _region(pocket: Chain, bosses: tuple[Point, ...], radius: float, clearance: 
     discs = [rim_circle(at, 2 * (radius + BOSS_APART)) for at in bosses]
     free = subtract(inset, *discs)
     if not free:
-        raise JobError(
-            f"screws.boss: {2 * radius:g} mm found; {len(bosses)} such bosses leave the element no room in the pocket; take "
-            "thinner ones, or pins (holder.kind)"
-        )
+        raise JobError(tell("screws.boss: {radius:g} mm found; {count} such bosses leave the element no room in the pocket; take "
+                            "thinner ones, or pins (holder.kind)", radius=2 * radius, count=len(bosses)))
     return tuple((float(x), float(y)) for x, y in chain_points(counter_clockwise(free[0].outer), CHORD))
 
 
 def _refuse_impossible(element: FilterWish, cover: CoverWish, holder: HolderWish) -> None:
     complaints = [tell("{key}: {value:g} found, {expected} expected", key=key, value=value, expected=expected)
                   for key, value, is_good, expected in (("filter.land", element.land, element.land >= 0,
-                                                         "0 mm or more of solid beside the seal"),
-                                                        ("filter.rim", element.rim, element.rim > 0, "a width above 0 mm"),
+                                                         tell("0 mm or more of solid beside the seal")),
+                                                        ("filter.rim", element.rim, element.rim > 0, tell("a width above 0 mm")),
                                                         ("filter.thickness", element.thickness, element.thickness > 0,
-                                                         "a thickness above 0 mm"),
+                                                         tell("a thickness above 0 mm")),
                                                         ("filter.squeeze", element.squeeze, 0 < element.squeeze < 0.9,
-                                                         "a share above 0 and below 0.9"),
+                                                         tell("a share above 0 and below 0.9")),
                                                         ("holder.thickness", holder.thickness, holder.thickness >= 1.2,
                                                          tell("at least 1.2 mm of web")),
                                                         ("holder.clearance", holder.clearance, holder.clearance >= 0,
-                                                         "0 mm or more"),
+                                                         tell("0 mm or more")),
                                                         ("cover.floor", cover.floor, cover.floor > 0,
-                                                         "a floor above 0 mm for the element to lie on")) if not is_good]
+                                                         tell("a floor above 0 mm for the element to lie on"))) if not is_good]
     if cover.floor >= cover.thickness:
         complaints.append(tell("cover.floor: {floor:g} mm found, less than cover.thickness ({thickness:g} mm) expected: the "
                                "ledge lies below the mating face", floor=cover.floor, thickness=cover.thickness))
@@ -220,11 +214,11 @@ def _refuse_no_room_above(job: Job, element: FilterWish, cover: CoverWish, holde
     need = frame_height(job)
     if room is not None and need > room:
         web = "" if holder.kind == "pins" else tell(" + holder.thickness {thickness:g}", thickness=holder.thickness)
-        raise JobError(
-            f"heights, room above: {room:g} mm found, but the filter reaches {need:g} mm into the machine (cover.floor "
-            f"{cover.floor:g} + filter.thickness {element.thickness:g}{web} - cover.thickness {cover.thickness:g}); take a "
-            f"thinner element or web, or make the cover thicker by {need - room:.2f} mm"
-        )
+        raise JobError(tell("heights, room above: {room:g} mm found, but the filter reaches {need:g} mm into the machine "
+                            "(cover.floor {floor:g} + filter.thickness {thickness:g}{web} - cover.thickness {thickness_2:g}); "
+                            "take a thinner element or web, or make the cover thicker by {need_2:.2f} mm", room=room, need=need,
+                            floor=cover.floor, thickness=element.thickness, web=web, thickness_2=cover.thickness,
+                            need_2=need - room))
 
 
 def _refuse_boss_off_ledge(pocket: Chain, bosses: tuple[Point, ...], radius: float, clearance: float) -> None:
@@ -232,13 +226,9 @@ def _refuse_boss_off_ledge(pocket: Chain, bosses: tuple[Point, ...], radius: flo
         disc = rim_circle(at, 2 * radius)
         place = f"({at[0]:.1f}, {at[1]:.1f})"
         if not contains(pocket, disc) or gap(pocket, disc).distance < clearance - 1e-6:
-            raise JobError(
-                f"screws.boss, holder.screws: the boss of {2 * radius:g} mm at {place} does not stand on the seat's ledge; "
-                "take a thinner boss or fewer screws"
-            )
+            raise JobError(tell("screws.boss, holder.screws: the boss of {radius:g} mm at {place} does not stand on the seat's "
+                                "ledge; take a thinner boss or fewer screws", radius=2 * radius, place=place))
         near = min((math.dist(at, other) for other in bosses[:i]), default=math.inf)
         if near < 2 * radius + BOSS_APART:
-            raise JobError(
-                f"holder.screws: the boss at {place} stands {near:.1f} mm from the next, at least {2 * radius + BOSS_APART:g} mm "
-                "expected; take fewer screws"
-            )
+            raise JobError(tell("holder.screws: the boss at {place} stands {near:.1f} mm from the next, at least {radius:g} mm "
+                                "expected; take fewer screws", place=place, near=near, radius=2 * radius + BOSS_APART))

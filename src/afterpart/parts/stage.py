@@ -34,6 +34,7 @@ from afterpart.parts.print_correction import correction_notes, print_correction
 from afterpart.parts.roles import assign_roles, kept_outline
 from afterpart.parts.seat import air_opening, lay_seat
 from afterpart.parts.seat_key import Keyed, lay_seat_key
+from afterpart.words import tell
 
 _NEEDS = {"gasket": "seal", "clamp_frame": "filter", "filter_element": "filter", "cutting_guide": "filter"}
 """The table of the job without which a piece cannot be made."""
@@ -91,17 +92,19 @@ def kinds_wanted(wishes: Wishes) -> tuple[str, ...]:
 
 def _refuse(outline: Outline, kinds: tuple[str, ...], wishes: Wishes) -> None:
     if outline.unit != "mm":
-        raise JobError(f"the size of the part is unknown (the outline is in {outline.unit}), so nothing can be made true to "
-                       "scale; take the readings the outline asks for (next_readings) and measure again with --reading")
+        raise JobError(tell("the size of the part is unknown (the outline is in {unit}), so nothing can be made true to scale; "
+                            "take the readings the outline asks for (next_readings) and measure again with --reading",
+                            unit=outline.unit))
     if not kinds:
-        raise JobError("the job asks for no piece: found no make = [...] and no [cover], [seal] or [filter] table, expected at "
-                       "least one. A bracket or an adapter plate needs only [cover] with its thickness")
+        raise JobError(tell("the job asks for no piece: found no make = [...] and no [cover], [seal] or [filter] table, expected "
+                            "at least one. A bracket or an adapter plate needs only [cover] with its thickness"))
     for kind in kinds:
         table = _NEEDS.get(kind)
         if table is not None and getattr(wishes, table) is None:
-            raise JobError(f"make: found {kind!r}, which needs the table [{table}]; add it, or take the piece out of the list")
+            raise JobError(tell("make: found {kind!r}, which needs the table [{table}]; add it, or take the piece out of the "
+                                "list", kind=kind, table=table))
     if "clamp_frame" in kinds and (wishes.holder or HolderWish()).kind == "pins":
-        raise JobError("make: found 'clamp_frame' with holder.kind = 'pins', which needs no frame; take one of the two out")
+        raise JobError(tell("make: found 'clamp_frame' with holder.kind = 'pins', which needs no frame; take one of the two out"))
 
 
 def _groove(outline: Outline, job: Job, bolts: Bolts, thickness: float,

@@ -20,6 +20,7 @@ from afterpart.geometry.offset import offset_chain
 from afterpart.geometry.region import subtract
 from afterpart.model.feature import Bar, Chain
 from afterpart.model.outline import Point
+from afterpart.words import tell
 
 WINDOW_CORNER = 1.0
 """Radius of the windows' corners beside the bars."""
@@ -42,18 +43,15 @@ def lay_bars(opening: Chain, free_span: float, width: float, bottom: float, top:
     JobError: a span or width that is not above 0, or bars that would leave less than half the opening free.
     """
     if free_span <= 0 or width < 0.8:
-        raise JobError(
-            f"holder.free_span, holder.bar_width: {free_span:g} mm and {width:g} mm found, a span above 0 and bars of 0.8 mm "
-            "(two lines) or more expected"
-        )
+        raise JobError(tell("holder.free_span, holder.bar_width: {free_span:g} mm and {width:g} mm found, a span above 0 and "
+                            "bars of 0.8 mm (two lines) or more expected", free_span=free_span, width=width))
     strips = bar_strips(Polygon(chain_points(opening, _CHORD)), BarRule(free_span, width, top - bottom))
     windows = _windows(opening, [strip.outline for strip in strips])
     share = sum(abs(chain_area(w)) for w in windows) / abs(chain_area(opening))
     if share < 0.5:
-        raise JobError(
-            f"holder.free_span, holder.bar_width: bars of {width:g} mm every {free_span:g} mm leave {share:.0%} of the opening "
-            "free, half of it or more expected; make the span larger or the bars thinner"
-        )
+        raise JobError(tell("holder.free_span, holder.bar_width: bars of {width:g} mm every {free_span:g} mm leave {share:.0%} "
+                            "of the opening free, half of it or more expected; make the span larger or the bars thinner",
+                            width=width, free_span=free_span, share=share))
     lines = [(strip.start, strip.end) for strip in strips]
     return Bars(tuple(bar for line in lines for bar in _trimmed(opening, line, width, bottom, top)), windows)
 

@@ -83,12 +83,12 @@ def _settled(trials: tuple[Trial, ...], what: str, concerns: Callable[[Trial], b
 def _refuse_unknown(number: int, trial: Trial) -> None:
     known = (*TOO_SMALL[trial.what], *SUITS[trial.what], *TOO_LARGE[trial.what])
     if trial.result not in known:
-        raise JobError(
-            f"[[trial]] row {number} (what = {trial.what!r}, drawn = {trial.drawn:g}): result {trial.result!r} found, one of "
-            f"{', '.join(known)} expected; write down what was seen"
-        )
+        raise JobError(tell("[[trial]] row {number} (what = {what!r}, drawn = {drawn:g}): result {result!r} found, one of "
+                            "{known} expected; write down what was seen", number=number, what=trial.what, drawn=trial.drawn,
+                            result=trial.result, known=", ".join(known)))
     if not trial.drawn > 0 and trial.what != "fit":
-        raise JobError(f"[[trial]] row {number}: drawn = {trial.drawn:g} found, above 0 expected; see the coupon's table")
+        raise JobError(tell("[[trial]] row {number}: drawn = {drawn:g} found, above 0 expected; see the coupon's table",
+                            number=number, drawn=trial.drawn))
 
 
 def _sorted(rows: list[tuple[int, Trial]], results: tuple[str, ...]) -> list[tuple[int, Trial]]:
@@ -101,10 +101,10 @@ def _refuse_contradictions(*groups: list[tuple[int, Trial]]) -> None:
         for upper in groups[i + 1 :]:
             if lower and upper and lower[-1][1].drawn >= upper[0][1].drawn - 1e-9:
                 (first, a), (second, b) = lower[-1], upper[0]
-                raise JobError(
-                    f"[[trial]] rows {first} and {second} contradict each other: at {a.drawn:g} mm {a.result!r}, "
-                    f"at {b.drawn:g} mm {b.result!r}, but {a.result!r} must come at a smaller size than {b.result!r}; {_FIX}"
-                )
+                raise JobError(tell("[[trial]] rows {first} and {second} contradict each other: at {drawn:g} mm {result!r}, at "
+                                    "{drawn_2:g} mm {result_2!r}, but {result!r} must come at a smaller size than {result_2!r}; "
+                                    "{fix}", first=first, second=second, drawn=a.drawn, result=a.result, drawn_2=b.drawn,
+                                    result_2=b.result, fix=_FIX))
 
 
 def _in_words(what: str, size: float | None, low: float | None, high: float | None, suited: tuple[float, ...]) -> str:
@@ -116,8 +116,8 @@ def _in_words(what: str, size: float | None, low: float | None, high: float | No
                     bounds=tell(" and ").join(bounds))
     text = tell("{thing} {size:g} mm: the {place_among} that {suits}", thing=thing, size=size,
                 place_among=_place_among(what, suited), suits=SUITS[what][0])
-    text += tell(", {low:g} mm {too_small}", low=low, too_small=TOO_SMALL[what][0]) if low is not None else tell(", smaller ones "
-                                                                                                                 "were not tried")
+    text += (tell(", {low:g} mm {too_small}", low=low, too_small=TOO_SMALL[what][0]) if low is not None
+             else tell(", smaller ones were not tried"))
     return text + (tell(", {high:g} mm {too_large}", high=high, too_large=TOO_LARGE[what][0]) if high is not None else "")
 
 

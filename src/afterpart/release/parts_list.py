@@ -29,6 +29,7 @@ from afterpart.release.words import word
 from afterpart.solid.body import Mesh
 from afterpart.standards.fitting import drive
 from afterpart.standards.materials import material
+from afterpart.words import translated
 
 COLUMNS = ("group", "numbers", "count", "name", "size", "material", "purpose", "file")
 """Of the table, in order; each has its heading in the words."""
@@ -317,7 +318,7 @@ def _bit(standard: str, thread: str) -> str:
         found = drive(standard, thread)
     except KeyError:
         return _told("bit_unknown")
-    return _told("tool_key_metric" if in_inches() else "tool_key", tool=found.tool, size=found.tool_size)
+    return _told("tool_key_metric" if in_inches() else "tool_key", tool=translated(found.tool), size=found.tool_size)
 
 
 def _keys(standard: str, thread: str) -> list[PartRow]:
@@ -327,4 +328,4 @@ def _keys(standard: str, thread: str) -> list[PartRow]:
     except KeyError:
         return []
     key = "tool_key_metric" if in_inches() else "tool_key"
-    return [PartRow("tool", _told(key, tool=found.tool, size=found.tool_size), count=1, purpose=_told("for_key"))]
+    return [PartRow("tool", _told(key, tool=translated(found.tool), size=found.tool_size), count=1, purpose=_told("for_key"))]

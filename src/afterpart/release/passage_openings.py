@@ -19,6 +19,7 @@ from afterpart.release.marks import Area, Mark, Points, Stroke, Words, circle, d
 from afterpart.release.shown import Tint, tint_of
 from afterpart.release.strokes import text_length
 from afterpart.release.words import word
+from afterpart.words import translated
 
 THING: Tint = (206, 122, 38)
 """The thing itself, wherever it is drawn."""
@@ -77,7 +78,7 @@ def _plan(view: WayView, way: Passage, verdict: str) -> Sight:
         lines = (word("passages", "ball", room=wide), word("passages", "side", size=way.size), verdict)
         return Sight(view.opening, view.bars, (x, y), None, wide, lines)
     if way.room <= 0:
-        lines = (word("passages", "opening", room=wide), word("passages", "shut", by=way.by), verdict)
+        lines = (word("passages", "opening", room=wide), word("passages", "shut", by=translated(way.by)), verdict)
         return Sight(view.opening, (), (x, y), way.size, None, lines, True)
     lines = (word("passages", "opening", room=wide), word("passages", "head", size=way.size), verdict)
     return Sight(view.opening, view.bars, (x, y), way.size, wide, lines)

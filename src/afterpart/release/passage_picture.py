@@ -24,7 +24,7 @@ from afterpart.release.passage_openings import EDGE, LEADING, LINE, THIN, THING,
 from afterpart.release.shown import Tint, tint_of
 from afterpart.release.strokes import text_length
 from afterpart.release.words import word
-from afterpart.words import symbol_words
+from afterpart.words import symbol_words, translated
 
 WIDTH = 176.0
 _CUT_WIDTH, _CUT_HEIGHT = 106.0, 62.0
@@ -94,7 +94,7 @@ def _key(view: WayView, named: dict[str, str]) -> str:
 def _way_line(way: Passage) -> str:
     """One way in words, with its sizes."""
     through = _spoken(way.through[:1].upper() + way.through[1:])
-    verdict = word("passages", "comes", ends=way.ends) if way.is_open else (
+    verdict = word("passages", "comes", ends=translated(way.ends)) if way.is_open else (
         word("passages", "stays", by=_spoken(way.by)) if way.by else word("passages", "stays_plain"))
     is_shut = way.room <= 0 and (way.along != BACK or way.by == MACHINE_FACE)
     return word("passages", "shut_way" if is_shut else way.along, through=through, size=way.size, room=way.room, verdict=verdict)

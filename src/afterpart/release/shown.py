@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from afterpart.model.piece import Piece
 from afterpart.solid.body import Mesh
-from afterpart.words import symbol_words
+from afterpart.words import symbol_words, tell
 
 Tint = tuple[int, int, int]
 """Red, green, blue, 0 to 255 as on a screen."""
@@ -41,7 +41,10 @@ def tint_of(kind: str, turn: int) -> Tint:
 
 def spoken(piece: Piece) -> str:
     """What a piece is called in a text: the job's name, and what the piece is where the name does not say so."""
-    # a file name has no point: 2-30 in it is 2.30
-    what = re.sub(r"(?<=\d)-(?=\d)", ".", symbol_words(piece.file_stem))
+    stem, pilot, size = piece.file_stem.partition("_pilot_")
+    what = symbol_words(stem)
+    if pilot:
+        # a file name has no point: 2-30 in it is 2.30
+        what = tell("{piece} pilot {size}", piece=what, size=re.sub(r"(?<=\d)-(?=\d)", ".", size.replace("_", " ")))
     said = piece.name.lower().replace(",", "")
     return piece.name if what.lower() in said else f"{piece.name} {what}"
