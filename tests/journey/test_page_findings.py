@@ -13,6 +13,8 @@ from playwright.sync_api import Page, expect
 from tests.journey.browser import Open, wait_until
 from tests.journey.made_jobs import serious_faults, wait_until_idle
 
+IN_3D = True
+
 
 def stored(folder: Path) -> tuple[dict, list[dict]]:
     """report.json and findings.json."""
