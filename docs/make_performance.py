@@ -18,7 +18,7 @@ sys.path.insert(0, str(ROOT))
 from docs.accuracy_page import prose, table  # noqa: E402
 
 BENCH, PAGE, STORE = ROOT / "build" / "bench", ROOT / "docs" / "performance.md", ROOT / "docs" / "performance.json"
-SCRIPTS = ("startup", "measure", "solve", "build", "release", "fit", "page", "shares")
+SCRIPTS = ("startup", "measure", "solve", "build", "release", "fit", "page", "shares", "hostile")
 HEAD = """# How quick it is
 
 Written by `docs/make_performance.py` from one run of `make bench`; do not edit. Seconds are those of one machine with two cores
@@ -56,6 +56,8 @@ def page(found: dict[str, Any]) -> str:
     parts += ["## What the maker waits for\n", table(*waits(found))]
     if "release" in found:
         parts += [prose(release_words(found["release"]))]
+    if "hostile" in found:
+        parts += ["## What damaged and hostile input costs\n", prose(hostile_words(found["hostile"]))]
     return "\n".join(parts)
 
 
@@ -144,6 +146,15 @@ def release_words(release: dict[str, Any]) -> str:
     """Shares of a release."""
     parts = sorted(release["share"].items(), key=lambda part: -part[1])
     return "Shares of the release: " + ", ".join(f"{stage} {100 * part:.0f} %" for stage, part in parts if part >= 0.01) + "."
+
+
+def hostile_words(hostile: dict[str, Any]) -> str:
+    """Bounds of time and memory over the corpus of damaged input."""
+    def told(what: str, one: dict[str, Any]) -> str:
+        return (f"{one['inputs']} {what} through the command ({one['refused']} refused): half of them within {one['median_s']:g} s "
+                f"of processor time, all within {one['most_s']:g} s and {one['most_mb']} MB")
+    return (f"The corpus has {hostile['corpus']} inputs. Of these, {told('pictures', hostile['pictures'])}; "
+            f"{told('job files', hostile['jobs'])}. Most of that memory is the libraries'.")
 
 
 def main() -> None:

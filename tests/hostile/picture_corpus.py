@@ -10,11 +10,13 @@ import io
 import random
 import struct
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import cv2
 import numpy as np
 from PIL import Image
+
+from tests.photo.rule_painting import decimal_length, homography, paint_rule, sixteenth_length
 
 WIDTH, HEIGHT = 1000, 750
 TABLE, PLATE = 200.0, 60.0
@@ -34,6 +36,24 @@ def painted(*plates: tuple[int, int, int, int], blur: float = 1.0, table: float 
         cv2.circle(light, ((2 * left + right) // 3, (top + bottom) // 2), (bottom - top) // 8, table, -1)
     noisy = cv2.GaussianBlur(light, (0, 0), blur) * gain + np.random.default_rng(1).normal(0, 2, light.shape)
     return np.clip(noisy, 0, 255).astype(np.uint8)
+
+
+def beside_a_rule(lengths: Callable[[np.ndarray], np.ndarray], upside_down: bool = False) -> Image.Image:
+    """The sound plate below a rule of 90 graduations of 10 px."""
+    light = painted((300, 300, 720, 620)).astype(np.float32)
+    plane = homography((WIDTH, 200), 10.0, 0.0, 0.0, (45.0, 9.0))
+    rule = paint_rule((WIDTH, 200), plane, 90, lengths=lengths, table=TABLE, body=235.0)
+    light[20:220] = rule[::-1, ::-1] if upside_down else rule
+    return Image.fromarray(light.astype(np.uint8))
+
+
+def misshapen(*corners: tuple[int, int]) -> Image.Image:
+    """A plate with these corners (column, row) and the hole of the sound one."""
+    light = np.full((HEIGHT, WIDTH), TABLE)
+    cv2.fillPoly(light, [np.array(corners, np.int32)], PLATE)
+    cv2.circle(light, (440, 360), 40, TABLE, -1)
+    noisy = cv2.GaussianBlur(light, (0, 0), 1.0) + np.random.default_rng(1).normal(0, 2, light.shape)
+    return Image.fromarray(np.clip(noisy, 0, 255).astype(np.uint8))
 
 
 def sound() -> Image.Image:
@@ -119,4 +139,10 @@ def usable() -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     yield "a rule that is not there", written(image), ("--rule", "inch:16")
     yield "a span and a height above it", written(image), ("--span", "300,200,720,200,84", "--face-height", "9")
     yield "two references that disagree", written(image), ("--span", "300,200,720,200,84", "--calliper", "300")
+    yield "a rule upside down", written(beside_a_rule(decimal_length, True)), ("--rule", "mm")
+    yield "an inch rule said to be of mm", written(beside_a_rule(sixteenth_length)), ("--rule", "mm")
+    yield "a rule of mm said to be of inches", written(beside_a_rule(decimal_length)), ("--rule", "inch:16")
+    broken = misshapen((300, 200), (720, 200), (600, 300), (690, 340), (560, 420), (720, 520), (300, 520))
+    yield "a broken part", written(broken), ()
+    yield "a bent part", written(misshapen((300, 200), (520, 210), (740, 260), (720, 570), (510, 530), (300, 520))), ()
     yield "a part of it that is not there", written(image), ("--part", "7")

@@ -3,6 +3,7 @@ one picture stored in all eight orientations is the same upright picture."""
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import json
 import random
 from pathlib import Path
 
@@ -82,6 +83,44 @@ def test_damaged_heic_opens_or_is_refused(shared: Path, tmp_path: Path) -> None:
             else:
                 assert picture.grey.shape == picture.colour.shape[:2]
     assert refused >= 24
+
+
+def test_heic_is_turned_as_its_own_box_says_and_not_twice(shared: Path, tmp_path: Path) -> None:
+    """The box that turns a HEIC picture by quarters (irot, ISO/IEC 23008-12: anticlockwise) changed in a real phone's file, whose
+    EXIF says 6 throughout."""
+    real = shared / "real" / "phone.heic"
+    if not real.is_file():
+        pytest.skip("no HEIC photograph is beside this checkout")
+    whole = real.read_bytes()
+    at = whole.index(b"irot") + 4
+    pictures = {}
+    for quarters in range(4):
+        (tmp_path / "photo.heic").write_bytes(whole[:at] + bytes([quarters]) + whole[at + 1:])
+        pictures[quarters] = load_picture(tmp_path / "photo.heic", Shot("photo.heic")).grey
+    assert all(np.array_equal(pictures[quarters], np.rot90(pictures[0], quarters)) for quarters in range(4))
+    brands = [whole[:8] + brand + whole[12:] for brand in (b"mif1", b"heix", b"msf1", b"avif", b"mp42", b"\0\0\0\0")]
+    for data in brands:
+        (tmp_path / "photo.heic").write_bytes(data)
+        try:
+            assert np.array_equal(load_picture(tmp_path / "photo.heic", Shot("photo.heic")).grey, pictures[whole[at]])
+        except AfterpartError as error:
+            assert "photo.heic" in str(error)
+
+
+def test_a_rule_that_is_told_wrongly_is_named(warm: WarmChild, tmp_path: Path) -> None:
+    """Of the odd pictures beside a rule: upside down it holds the same scale; with other graduations than told, that is said."""
+    odd = {name: (data, options) for name, data, options in usable() if "rule" in name and "not there" not in name}
+    assert len(odd) == 3
+    for name, (data, options) in odd.items():
+        (tmp_path / "photo.png").write_bytes(data)
+        run = warm.run("measure", tmp_path / "photo.png", "--out", tmp_path / name, *options)
+        assert run.status == 0, (name, run.stderr)
+        outline = json.loads((tmp_path / name / "outline.json").read_text())
+        doubts = [note["text"] for note in outline["notes"] if note["code"] == "rule_ladder"]
+        if name == "a rule upside down":
+            assert outline["reference"]["px_per_mm"] == pytest.approx(10.0, rel=0.01) and not doubts
+        else:
+            assert len(doubts) == 1 and f"--rule {options[1]} was told" in doubts[0]
 
 
 @pytest.mark.parametrize(("name", "data", "options"), tuple(usable()), ids=[name for name, *_ in usable()])

@@ -1,9 +1,9 @@
 """A child that runs the command line many times in one warm process, and says of each run how it ended and what it cost.
 
 Run as a program it reads one JSON list of arguments a line and answers with one JSON object a line: status, stdout, stderr,
-seconds, peak_mb (largest resident memory of that run, where the kernel lets it be reset; else of the process so far).
-`WarmChild` is its other end.  Address space and processor time of the child are limited, so that a runaway ends as a failure
-here and not as a machine that swaps.  Limits: Linux; elsewhere the tests that use it are skipped.
+seconds, cpu_s (processor time), peak_mb (largest resident memory of that run, where the kernel lets it be reset; else of the
+process so far).  `WarmChild` is its other end.  Address space and processor time of the child are limited, so that a runaway
+ends as a failure here and not as a machine that swaps.  Limits: Linux; elsewhere the tests that use it are skipped.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -39,6 +39,7 @@ class Run:
     stderr: str
     seconds: float
     peak_mb: float
+    cpu_s: float
 
 
 class WarmChild:
@@ -79,14 +80,15 @@ class WarmChild:
 def _run(arguments: Sequence[str]) -> Run:
     stdout, stderr, status = io.StringIO(), io.StringIO(), 0
     _forget_peak()
-    start = time.monotonic()
+    start, cpu = time.monotonic(), time.process_time()
     sys.argv = ["afterpart", *arguments]
     with contextlib.redirect_stdout(stdout), contextlib.redirect_stderr(stderr):
         try:
             main()
         except SystemExit as end:
             status = end.code if isinstance(end.code, int) else int(end.code is not None)
-    return Run(status, stdout.getvalue(), stderr.getvalue(), time.monotonic() - start, _peak_mb())
+    return Run(status, stdout.getvalue(), stderr.getvalue(), time.monotonic() - start, _peak_mb(),
+               time.process_time() - cpu)
 
 
 def _forget_peak() -> None:

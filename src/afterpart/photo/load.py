@@ -94,9 +94,8 @@ def read_header(name: str, data: bytes, shot: Shot) -> tuple[int, int, str, int,
     bad = (f"{name}: this is not a picture that can be opened; expected JPEG, PNG, TIFF or HEIC. "
            "Check that the file was copied completely, or export it again as JPEG.")
     try:
-        with Image.open(io.BytesIO(data)) as image:
-            if image.format not in FORMATS:
-                raise PhotoError(bad)
+        # other formats' readers are not asked: some decode at once, and raise what they like
+        with Image.open(io.BytesIO(data), formats=tuple(FORMATS)) as image:
             exif = image.getexif()
             focal = exif.get_ifd(ExifTags.IFD.Exif).get(ExifTags.Base.FocalLengthIn35mmFilm)
             orientation = exif.get(ExifTags.Base.Orientation, 1)
