@@ -68,7 +68,7 @@ bench: $(STAMP)
 	@mkdir -p build/bench
 	$(RUN) -m pytest benchmarks -o python_files='bench_*.py' --benchmark-timer=time.process_time \
 	  --benchmark-json=build/bench/stages.json
-	for name in startup measure solve build release fit page shares; do \
+	for name in startup measure solve build release fit page shares hostile; do \
 	  echo $$name; $(RUN) benchmarks/$$name.py | tee build/bench/$$name.json || exit 1; done
 
 picture: $(STAMP)

@@ -151,7 +151,7 @@ def release_words(release: dict[str, Any]) -> str:
 def hostile_words(hostile: dict[str, Any]) -> str:
     """Bounds of time and memory over the corpus of damaged input."""
     def told(what: str, one: dict[str, Any]) -> str:
-        return (f"{one['inputs']} {what} through the command ({one['refused']} refused): half of them within {one['median_s']:g} s "
+        return (f"{one['inputs']} {what} through the command ({one['refused']} refused): half of them in {one['median_s']:g} s "
                 f"of processor time, all within {one['most_s']:g} s and {one['most_mb']} MB")
     return (f"The corpus has {hostile['corpus']} inputs. Of these, {told('pictures', hostile['pictures'])}; "
             f"{told('job files', hostile['jobs'])}. Most of that memory is the libraries'.")
