@@ -27,7 +27,8 @@ def table(head: str, rows: list[list[object]]) -> str:
 
 def page(found: dict, old: str) -> str:
     """The whole text.  found: figures by section, absent ones left out; old: the page as it stands."""
-    writers = {"photographs": photographs, "study": study, "real": real, "speed": lambda f: speed(f, kept_speed(old))}
+    writers = {"photographs": photographs, "study": study, "heights": heights, "real": real,
+               "speed": lambda f: speed(f, kept_speed(old))}
     sections = [head(), *(write(found[name]) for name, write in writers.items() if found.get(name))]
     if not found.get("speed"):
         sections.append("".join(old.partition("## Speed\n")[1:]))
@@ -119,6 +120,24 @@ def readings(r: dict) -> str:
         {a['bits_design']:.0f} bits of better verdicts against {b['bits_design']:.0f} (sum of log2 of the probability given
         to what
         is the case, after over before)."""
+
+
+def heights(f: dict) -> str:
+    """Several photographs: heights, and the other face."""
+    rows = [[name, h["n"], f"{h['mean']:+.3f} ({h['mean_u']:.3f})", f"{h['median']:.3f}", f"{h['z_rms']:.2f}",
+             f"{h['within_2u']:.2f}", f"{h['dimension']:.3f}"] for name, h in f["heights"].items() if "mean" in h]
+    faces = f["faces"]
+    other = "" if faces is None else f"""The other face of {faces['fit']} of {faces['n']} plates, photographed once from either
+        side: its openings stand {faces['median']:.3f} mm (middle one) and at most {faces['largest']:.3f} mm off the drawn face's
+        as a whole (aim 0.03); draft of upright walls, rms error / u: {faces['draft_z']:.2f}."""
+    return "\n".join([
+        "## Heights from several photographs\n",
+        prose("""`python -m tests.truth.heights_study` photographs invented parts from nearly above and once or twice aslant, at 4
+              megapixels, with nothing told of heights; the table holds the face's height as the photographs tell it against the
+              true one. *Dimension error*: round openings' diameters and distances, median."""),
+        table("reference | sets | mean error (its u), mm | median error, mm | rms error / u | within 2 u | "
+              "dimension error, mm", rows),
+        prose(f"Aim: no mean error beyond its uncertainty, 0.90 to 0.99 within 2 u. {other}")])
 
 
 def real(f: dict) -> str:
