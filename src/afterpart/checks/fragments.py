@@ -23,7 +23,7 @@ from afterpart.model.feature import Bar, Latch, Lip
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.outline import Circle, Point
 from afterpart.model.piece import Add, Cone, Piece
-from afterpart.words import tell, translated
+from afterpart.words import entry, tell, translated
 
 _BAR_BREAKS, _LIP_BREAKS, _HOOK_BREAKS, _PIN_BREAKS = 2, 1, 1, 2
 """Cracks until it is loose: a bar hangs by two ends; a broken pin still sits in the foam it was pushed through."""
@@ -118,7 +118,7 @@ def _finding(case: Case, fragment: _Fragment, inside: Polygon | None) -> Finding
                       advice=tell("Even its thinnest part is wider than the way into the moving parts."),
                       inputs=(width, *port_input(case)), severity=severity, picture=fragment.picture,
                       sensitivity=strongest(lambda port: port, {"port": port}))
-    return judged("fragments", fragment.subject, float(fragment.breaks), "breaks", Limit(low=float(LEAST_HOLDS)),
+    return judged("fragments", fragment.subject, float(fragment.breaks), entry("breaks"), Limit(low=float(LEAST_HOLDS)),
                   source=str(SINGLE_FAILURE_SOURCE), from_memory=SINGLE_FAILURE_SOURCE.from_memory, formula="n_breaks >= 2",
                   advice=tell("It is loose after {breaks}, and a fragment of {width:.1f} mm fits into the machine. Bend each by "
                               "hand before fitting, look for white or cracked roots at every service, or put a metal gauze over "

@@ -120,7 +120,7 @@ def _spray(area: Polygon, facing: float) -> Finding:
     shade = (tell("Turn it down: no hood keeps spray out of an inlet that looks so far up.") if hood is None
              else tell("Turn it down, or give it a hood that stands out up to {hood:.0f} mm from its upper edge.", hood=hood)
              if hood else tell("That keeps it dry."))
-    return judged("inlet_exposure", tell("inlet, spray"), facing, "degrees", Limit(high=limit),
+    return judged("inlet_exposure", tell("inlet, spray"), facing, entry("degrees"), Limit(high=limit),
                   source=tell("{ingress_source}; straight drops", ingress_source=INGRESS_SOURCE), formula=translated(FACING),
                   from_memory=True, severity=SEVERITY_SPRAY,
                   inputs=(Input(tell("facing"), facing, "degrees", "service.inlet_facing_deg"),

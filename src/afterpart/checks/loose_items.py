@@ -20,7 +20,7 @@ from afterpart.model.case import AIR, BACK, BARS, CLEAN_SIDE, MACHINE_FACE, ON, 
 from afterpart.model.feature import Latch, PrintedSeal
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.wishes import ScrewWish
-from afterpart.words import symbol_words, tell, translated
+from afterpart.words import entry, symbol_words, tell, translated
 
 PICTURE = "exploded.png"
 """Where nothing was cut, of a build without solids."""
@@ -205,7 +205,7 @@ def _held(case: Case, thing: _Thing, way: Passage, how: str) -> Finding:
         wider = way.room + COVERAGE * case.job.wishes.fit.printer_u
         change = (Suggestion("screws.head_diameter", way.size, wider, tell("a head that its hole cannot let through")),)
     inputs = (Input(tell("holds"), float(holds), "", tell("screws and hooks of the built pieces")), *port_input(case))
-    return judged("loose_items", thing.subject, float(holds), "holds", Limit(low=float(LEAST_HOLDS)),
+    return judged("loose_items", thing.subject, float(holds), entry("holds"), Limit(low=float(LEAST_HOLDS)),
                   source=str(SINGLE_FAILURE_SOURCE), formula="n_holds >= 2", from_memory=SINGLE_FAILURE_SOURCE.from_memory,
                   advice=tell("{how} and {lies}: {kept}. Give it at least {least_holds} holds, look at each of them after the "
                               "first hour and at every service, or put a metal gauze over the way into the machine.", how=how,

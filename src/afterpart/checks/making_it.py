@@ -101,7 +101,7 @@ def _cuts(case: Case) -> tuple[Finding, ...]:
     if not sides:
         return ()
     curved = [segment for segment in sides if not isinstance(segment, Line)]
-    return (judged("making_it", tell("curved cuts of the filter element"), float(len(curved)), "cuts", Limit(high=0.0),
+    return (judged("making_it", tell("curved cuts of the filter element"), float(len(curved)), entry("cuts"), Limit(high=0.0),
                    source=tell("Geometry: sides of the element as built"), formula=FORMULA, severity=SEVERITY,
                    insensitive=translated(COUNTED),
                    advice=tell("The element has {count} sides, {count_2} of them curved; a blade along a straight guide cuts the "

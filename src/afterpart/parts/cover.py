@@ -75,9 +75,13 @@ def make_cover(outline: Outline, job: Job, groove: Groove | None = None, seat: S
 
 def _lies(groove: Groove | None, seat: Seat | None, lip: Lip | None) -> str:
     """How it lies on the bed, and what of it looks up there."""
-    open_up = [what for what, is_there in (("groove", groove is not None), ("pocket", seat is not None)) if is_there]
-    told = ([tell("{open_up} open{count} upwards", open_up=tell(" and ").join(open_up), count="s" * (len(open_up) == 1))]
-            if open_up else [])
+    told = []
+    if groove is not None and seat is not None:
+        told.append(tell("groove and pocket open upwards"))
+    elif groove is not None:
+        told.append(tell("groove opens upwards"))
+    elif seat is not None:
+        told.append(tell("pocket opens upwards"))
     told += [tell("the lip stands up")] if lip is not None else []
     return tell("outside on the bed, mating face up: ") + ", ".join([*told, tell("nothing needs supports")])
 

@@ -167,7 +167,7 @@ def _plain(value: float | str | None) -> str:
 
 def _input_words(given: Input) -> str:
     spread = f" ± {number(given.u)}" if given.u else ""
-    return f"{given.name} {number(given.value)}{spread}{unit_words(given.unit)} ({given.source})"
+    return f"{translated(given.name)} {number(given.value)}{spread}{unit_words(given.unit)} ({given.source})"
 
 
 @dataclass(frozen=True)
