@@ -25,8 +25,8 @@ from tests.hostile.picture_corpus import sound, written
 from tests.hostile.stored_corpus import stored_files
 
 ROOT = Path(__file__).resolve().parents[2]
-RUNS = {"job": 2000, "outline": 3000, "edges": 3000, "build": 3000, "header": 3000, "sheet": 25, "rule": 25,
-        "calliper": 10, "target": 12, "reference": 10}
+RUNS = {"job": 2000, "outline": 3000, "edges": 3000, "build": 3000, "header": 3000, "sheet": 15, "rule": 15,
+        "calliper": 6, "target": 6, "reference": 4}
 
 
 def beginnings() -> dict[str, bytes]:
