@@ -18,6 +18,7 @@ from afterpart.photo.otherface import lay_other_face
 from afterpart.photo.pooled import Seen, laid_again, match_rims, pool_rims, tie_views
 from afterpart.photo.pose import Pose
 from afterpart.photo.projection import project_plane
+from afterpart.photo.rimchain import outward_normals
 from afterpart.photo.roundrim import circle_chain
 from afterpart.photo.secondshot import second_shot, standing
 from afterpart.photo.several import Joint
@@ -106,14 +107,15 @@ def seen_from(camera: Camera, traced_at: float, noise: float, seed: int,
 
 
 def joint_of(edges: list[EdgeMap], sheets: list[Observations], layings: list[int] | None = None,
-             start: dict[int, tuple[float, float, float]] | None = None, prior: HeightPrior | None = None) -> Joint:
+             start: dict[int, tuple[float, float, float]] | None = None, prior: HeightPrior | None = None,
+             rounding_u: float = 0.0) -> Joint:
     """The views adjusted together; layings: which was taken without moving anything (all of them when left out)."""
     layings = layings or [0] * len(edges)
     motions = [(start or {}).get(k, (0.0, 0.0, 0.0)) for k in range(len(edges))]
     seen = [Seen(e, 0, m) for e, m in zip(edges, motions, strict=True)]
     matched = match_rims(seen, 0)
     drawing, ties = tie_views(seen, matched)
-    views = [View(e.camera, (s,), FocalPrior(FOCAL, 0.005), 0, 0, laying, "mating", m, t)  # type: ignore[arg-type]
+    views = [View(e.camera, (s,), FocalPrior(FOCAL, 0.005), 0, 0, laying, "mating", m, t, rounding_u)  # type: ignore[arg-type]
              for e, s, laying, m, t in zip(edges, sheets, layings, motions, ties, strict=True)]
     priors = (prior or HeightPrior("mating", 0.0, 50.0),)
     together = adjust_together(views, drawing, priors, {"mating": edges[0].face_height})
@@ -135,6 +137,34 @@ def test_stated_uncertainty_of_heights_holds() -> None:
         z.append((together.heights["mating"] - HEIGHT) / together.heights_u["mating"])
     # whole-rim scatter of 0.01 mm is far below what is allowed for: the statement must hold, and not be wildly wide
     assert abs(np.mean(z)) < 0.5 and np.mean(np.abs(z) < 2) >= 0.95 and np.std(z) > 0.02
+
+
+def test_what_a_rounding_taken_wrongly_does_to_a_height_is_in_its_uncertainty() -> None:
+    """Edges 0.15 mm rounder than they were traced for: every view sees the far sides too near, and the height is off by just what
+    its uncertainty grows by when the rounding may be off by so much.  Truth: the line of sight that touches the rounding."""
+    rounder, found = 0.15, []
+    for k, stand in enumerate(STANDS):
+        edges, sheet = seen_from(camera_at(*stand), HEIGHT, 0.0, k)
+        rims = []
+        for rim in edges.rims:
+            normals = outward_normals(rim.points, 3.0)
+            away = ((rim.points - stand[:2]) * normals).sum(1) / (stand[2] - HEIGHT)
+            lean = np.linspace(0.0, np.pi / 2, 20001)
+            # where lines of sight past the rounding's points cross the face's plane; the one farthest out is the last seen
+            last = [float((np.sin(lean) - 1 - m * (1 - np.cos(lean))).max()) if m > 0 else 0.0 for m in away[::8]]
+            hidden = np.interp(np.arange(len(away)), np.arange(0, len(away), 8), last, period=len(away))
+            rims.append(replace(rim, points=rim.points + (rounder * hidden)[:, None] * normals))
+        found.append((replace(edges, rims=tuple(rims)), sheet))
+    heights = []
+    for u in (0.0, rounder):
+        joint = joint_of([e for e, _ in found], [s for _, s in found], rounding_u=u)
+        heights.append((joint.together.heights["mating"], joint.together.heights_u["mating"]))
+        assert sum(root @ root.T for _, _, root in joint.together.parts) == pytest.approx(joint.together.covariance, rel=1e-3,
+                                                                                          abs=1e-9)
+    (known, known_u), (doubted, doubted_u) = heights
+    assert doubted == pytest.approx(known, abs=1e-9)
+    assert np.sqrt(doubted_u**2 - known_u**2) == pytest.approx(abs(known - HEIGHT), rel=0.1)
+    assert abs(known - HEIGHT) > 0.03
 
 
 def test_a_part_that_was_moved_tells_no_height_by_triangulation() -> None:

@@ -19,12 +19,15 @@ from afterpart.photo.budget import HEIGHT_U, UNTOLD_HEIGHT_U
 from afterpart.photo.channeldepth import DepthEvidence
 from afterpart.photo.laying import Placed, Rough, common_height, place_all
 from afterpart.photo.pooled import Matched, Pooled, Seen, laid_again, match_rims, pool_rims, tie_views
-from afterpart.photo.shape import RimLook
+from afterpart.photo.shape import ROUNDING_FLOOR, RimLook
 from afterpart.photo.stage import Station
 from afterpart.photo.together import Drawing, HeightPrior, Ties, Together, View, adjust_together, turned_camera
 
 LAID_BACK = 0.3
 """A height solved so far from the one the rims were traced at asks for another trace, mm."""
+
+TOLD_ROUNDING = 0.1
+"""Standard uncertainty of a rounding that the maker told, as a share (radius gauge; judgement)."""
 
 HELD_U = 1e-3
 """Holds a height that nothing tells where it was taken to be, mm; what that may do is added to the budget."""
@@ -165,7 +168,13 @@ def _view(shown: Shown, placed: Placed, lens: int, ties: Ties) -> View:
     pose, edges = shown.station.pose, shown.traced
     assert edges.camera is not None
     return View(turned_camera(edges.camera, placed.turns), (*pose.observations, *pose.extra), pose.focal, placed.turns, lens,
-                placed.laying, shown.shot.face, placed.motion, ties)
+                placed.laying, shown.shot.face, placed.motion, ties, _rounding_u(shown))
+
+
+def _rounding_u(shown: Shown) -> float:
+    """Standard uncertainty of the rounding a photograph's rims were traced for, mm."""
+    told = shown.look is not None and shown.look.rounding_told
+    return (TOLD_ROUNDING if told else ROUNDING_FLOOR) * shown.traced.edge_radius
 
 
 def _one_lens(views: Sequence[View]) -> list[View]:

@@ -9,7 +9,9 @@ Each face of the part has a drawing of its own, in the world of its first view.
 Unknown besides: for each lens the logarithm of its focal length and two radial terms; for each view rotation and position; for
 each laying but a face's first where the drawing lies in its world; for each face its height; what the references leave open (a
 sheet's sides are common to a laying, a rule's graduation to all views).  In a laying of two views with distant cameras the
-heights are told by triangulation.  First order, iterated (Gauss-Newton), with down-weighted outliers (Cauchy).
+heights are told by triangulation.  What the edges may be rounder than they were traced for moves what a view sees of the far
+sides only; it is no unknown, but what it may do to all others is part of their uncertainty.  First order, iterated
+(Gauss-Newton), with down-weighted outliers (Cauchy).
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -50,7 +52,7 @@ class Ties:
 class View:
     """camera: start, in the laying's world; turns: quarter turns (counter-clockwise) from the view's own world, in which its
     observations are told, to the laying's; lens, laying: numbers; face: which face looks up; motion: (x, y, angle) of the face's
-    drawing in the laying's world."""
+    drawing in the laying's world; rounding_u: standard uncertainty of the rounding that its rims were traced for, mm."""
 
     camera: Camera
     observations: tuple[Observations, ...]
@@ -61,6 +63,7 @@ class View:
     face: str
     motion: tuple[float, float, float]
     ties: Ties
+    rounding_u: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -168,9 +171,11 @@ def adjust_together(views: Sequence[View], drawing: Drawing, priors: Sequence[He
             break
     system = _Equations(layout, state, drawing, priors, weights)
     covariance = np.linalg.inv(system.hessian)
+    parts = system.parts(covariance)
+    covariance = covariance + system.rounded(covariance) @ system.rounded(covariance).T
     heights_u = {face: float(np.sqrt(covariance[at, at])) for face, at in layout.heights.items()}
     return Together(tuple(state.views), state.heights, heights_u, system.offsets, system.rms_mm, system.rms_u, layout,
-                    state.values, covariance, system.parts(covariance))
+                    state.values, covariance, parts)
 
 
 def expected_height_u(views: Sequence[View], drawing: Drawing, priors: Sequence[HeightPrior],
@@ -178,9 +183,10 @@ def expected_height_u(views: Sequence[View], drawing: Drawing, priors: Sequence[
     """Standard uncertainty of each face's height that these views would give as they stand; nothing is adjusted."""
     layout = lay_out_unknowns(views)
     state = _State(list(views), dict(heights), np.zeros(layout.size))
-    hessian = _Equations(layout, state, drawing, priors, [_reference_scales(view) for view in views]).hessian
-    size = np.sqrt(np.diag(hessian))
-    covariance = np.linalg.inv(hessian / np.outer(size, size)) / np.outer(size, size)
+    system = _Equations(layout, state, drawing, priors, [_reference_scales(view) for view in views])
+    size = np.sqrt(np.diag(system.hessian))
+    covariance = np.linalg.inv(system.hessian / np.outer(size, size)) / np.outer(size, size)
+    covariance = covariance + system.rounded(covariance) @ system.rounded(covariance).T
     return {face: float(np.sqrt(covariance[at, at])) for face, at in layout.heights.items()}
 
 
@@ -270,13 +276,16 @@ class _Equations:
             # a view that differs from one other alone cannot be told from it: weights turn on the scatter of three and more
             weight = [1 / view.ties.u**2 / (1 + (r / view.ties.u / CAUCHY) ** 2)
                       for view, r in zip(state.views, left, strict=True)]
-        mixed = np.zeros((count, size))
+        faces = sorted(state.heights)
+        mixed = np.zeros((count, size + len(faces)))
         total = np.full(count, 1e-12)
         rows = []
         for i, (view, e, j, w) in enumerate(zip(state.views, left, slopes, weight, strict=True)):
             columns = layout.of_view(i, view)
-            full = np.zeros((len(e), size))
+            full = np.zeros((len(e), size + len(faces)))
             full[:, columns] = j
+            # beside the unknowns: what one standard uncertainty of each face's rounding does
+            full[:, size + faces.index(view.face)] = view.rounding_u * hidden_share(view, state.heights[view.face], drawing)
             np.add.at(total, view.ties.place, w)
             np.add.at(mixed, view.ties.place, w[:, None] * full)
             rows.append((full, e, w, view.ties.place))
@@ -285,7 +294,9 @@ class _Equations:
             # rows less their drawing's mean: what is left once the drawing has followed
             jacobian.append((full - mixed[place] / total[place][:, None]) * np.sqrt(w)[:, None])
             residual.append(e * np.sqrt(w))
-        self._take("ties", max(sum(len(e) for e in residual) - size, 1.0), np.arange(size), np.concatenate(jacobian),
+        whole = np.concatenate(jacobian)
+        self._rounding = whole[:, :size].T @ whole[:, size:]
+        self._take("ties", max(sum(len(e) for e in residual) - size, 1.0), np.arange(size), whole[:, :size],
                    np.concatenate(residual))
         self.offsets = mean
         seen = np.bincount(np.concatenate([view.ties.place for view in state.views]), minlength=count)
@@ -323,8 +334,15 @@ class _Equations:
         return -np.linalg.solve(scaled + 1e-9 * np.eye(len(size)), self.gradient / size) / size
 
     def parts(self, covariance: np.ndarray) -> tuple[tuple[str, float, np.ndarray], ...]:
-        """(cause, degrees of freedom, root (p, m)): root @ root' adds up to the covariance over all causes."""
-        return tuple((name, dof, covariance @ rows.T) for name, dof, rows in self._rows)
+        """(cause, degrees of freedom, root (p, m)): root @ root' adds up to the covariance over all causes, the rounding among
+        them; covariance: by all the others."""
+        own = tuple((name, dof, covariance @ rows.T) for name, dof, rows in self._rows)
+        rounded = self.rounded(covariance)
+        return (*own, ("rounding of the edges", np.inf, rounded)) if rounded.any() else own
+
+    def rounded(self, covariance: np.ndarray) -> np.ndarray:
+        """What one standard uncertainty of each face's rounding does to the unknowns, (p, faces)."""
+        return np.asarray(covariance @ self._rounding)
 
 
 def tie_rows(view: View, height: float, drawing: Drawing, moves: bool) -> tuple[np.ndarray, np.ndarray]:
@@ -348,6 +366,18 @@ def tie_rows(view: View, height: float, drawing: Drawing, moves: bool) -> tuple[
         one, two = (tuple((np.array(view.motion) + sign * d).tolist()) for sign in (1.0, -1.0))
         slopes.append((off(view.camera, height, one) - off(view.camera, height, two)) / 2e-4)  # type: ignore[arg-type]
     return off(view.camera, height, view.motion), np.stack(slopes, axis=1)
+
+
+def hidden_share(view: View, height: float, drawing: Drawing) -> np.ndarray:
+    """Distance (n,) of each tie's silhouette from the wall, towards the material, as a share of the rounding: where the sight
+    line comes over the face, the last that is seen of the rim is where the rounding slopes as it does; 0 where the wall is seen.
+
+    1 + m - sqrt(1 + m2) with m the slope of the sight line away from the camera: the line that touches the quarter circle."""
+    c, s = np.cos(view.motion[2]), np.sin(view.motion[2])
+    normal = drawing.normals[view.ties.place] @ np.array([[c, s], [-s, c]])
+    away = to_plane(view.camera, view.ties.px, height) - np.array(view.camera.position[:2])
+    slope = np.maximum((away * normal).sum(1) / (view.camera.position[2] - height), 0.0)
+    return np.asarray(1.0 + slope - np.hypot(1.0, slope))
 
 
 def into_drawing(xy: np.ndarray, motion: tuple[float, float, float]) -> np.ndarray:
