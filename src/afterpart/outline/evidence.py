@@ -81,7 +81,7 @@ def _mixed(places: np.ndarray, u: np.ndarray, scales: np.ndarray, steps: tuple[f
         _bells(places / step, u / step, scales.astype(kind), bells[:, k])
     height = np.array(steps) / math.sqrt(2.0 * math.pi)
     weights = np.concatenate((shares * height * (1.0 - WIDE_SHARE), shares * height * (WIDE_SHARE / WIDE_FACTOR)), axis=1)
-    mixed = (weights.astype(kind) @ bells.reshape(2 * len(steps), -1)).reshape(-1, *shape)
+    mixed = (weights.astype(kind) @ bells.reshape(2 * len(steps), -1)).reshape(len(shares), *shape)
     mixed *= (1.0 / u).astype(kind)[:, None]
     mixed += kind(free)
     return sum((np.log(mixed[:, :, k : k + AT_A_TIME].prod(axis=2, dtype=float)) for k in range(0, shape[1], AT_A_TIME)),
