@@ -34,8 +34,8 @@ GAP = re.compile(r"(\{\{|\}\}|\{[^{}]*(?:\{[^{}]*\}[^{}]*)*\})")
 TITLE = TitleBlock("qqq", "B", "2026-01-02", "afterpart test")
 READABLE = re.compile(r"(?<![\w.])[A-Za-z]*[a-wyz][A-Za-z]*(?:[ ,;:]+(?=[A-Za-z]*[a-wyz])[A-Za-z]{2,})+(?![\w.])")
 """Two words or more, each with a letter that is no x."""
-MAKERS = re.compile(r"(?i)afterpart test|bracket")
-"""What made it, and the piece as the job names it."""
+MAKERS = re.compile(r"(?i)afterpart test|bracket|\bqqq\b")
+"""What made it, and job and piece as the maker names them."""
 PAPERS = (".pdf", ".html", ".md", ".csv", ".txt")
 
 
