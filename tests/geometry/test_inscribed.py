@@ -14,8 +14,12 @@ import pytest
 import shapely
 from shapely import Polygon
 
+from afterpart.geometry.ascent import ROUGH, climb
+from afterpart.geometry.cut_shapes import CutRectangle
 from afterpart.geometry.inscribed import largest_cut_rectangle, largest_polygon, largest_rectangle, largest_shapes
-from afterpart.geometry.room import shape_area
+from afterpart.geometry.room import contacts, make_room, shape_area
+from afterpart.geometry.settling import settle
+from tests.geometry.wide_search import areas_of, odd_region, wide_areas
 
 WITHIN = 1e-3
 """The stated share by which the result may fall short."""
@@ -177,3 +181,35 @@ def test_nothing_left_after_the_inset_is_said() -> None:
 def test_impossible_counts_are_refused(ask: object) -> None:
     with pytest.raises(ValueError, match="were asked for"):
         ask()  # type: ignore[operator]
+
+
+@pytest.mark.parametrize("seed", [0, 1, 2, 3])
+def test_a_much_wider_search_finds_no_more_in_odd_regions(seed: int) -> None:
+    """Concave regions drawn by chance; the wide run over 200 of them is a command of its own (tests/geometry/wide_search.py)."""
+    region = odd_region(seed)
+    shapes = largest_shapes(region)
+    for corners in (*shapes.cut_rectangles, *shapes.polygons.values()):
+        assert_lies_in(corners, region)
+    own = areas_of(shapes)
+    for name, area in wide_areas(region, seed, starts=6).items():
+        assert area <= own[name] * (1 + WITHIN), name
+
+
+def test_a_settled_shape_lies_in_its_room_and_is_no_smaller() -> None:
+    """From half way up: the summit of the largest rectangle in an ellipse, 2 a b."""
+    room = make_room(turned(ellipse(50, 20)))
+    shape = CutRectangle(())
+    start = climb(room, shape, np.array([TURNED_RAD, -0.2, 0.2, -0.1, 0.1]), ROUGH)
+    settled = shape.corners(settle(room, shape, start))
+    assert shape_area(settled) >= shape_area(shape.corners(start))
+    assert contacts(room, settled).broken <= 1e-5
+    assert shape_area(settled) * room.size ** 2 == pytest.approx(2000.0, rel=WITHIN)
+
+
+@pytest.mark.parametrize("corner", [0, 1, 2, 3])
+def test_a_shape_with_one_cut_fewer_lies_inside_the_one_it_was_made_from(corner: int) -> None:
+    shape = CutRectangle((0, 1, 2, 3))
+    p = np.array([0.4, -5.0, 5.0, -3.0, 4.0, 1.0, 2.0, 3.0, 1.5, 2.0, 0.5, 4.0, 2.5])
+    for fewer, q in shape.not_cut(p, corner):
+        assert fewer.cut == tuple(c for c in range(4) if c != corner)
+        assert Polygon(shape.corners(p)).buffer(1e-9).covers(Polygon(fewer.corners(q)))

@@ -38,7 +38,7 @@ class Pace:
     least_gain: float
 
 
-ROUGH = Pace(steps=12, least_reach=2e-3, least_gain=1e-3)
+ROUGH = Pace(steps=4, least_reach=2e-3, least_gain=1e-3)
 FINE = Pace(steps=50, least_reach=1e-6, least_gain=1e-6)
 
 
@@ -59,14 +59,14 @@ def climb(room: Room, shape: Shape, p: np.ndarray, pace: Pace = FINE) -> np.ndar
     """The parameters of the summit reached from p."""
     corners = shape.corners(p)
     met = contacts(room, corners)
-    merit, reach, idle = _merit(corners, met), _FIRST_REACH, 0
+    height, reach, idle = merit(corners, met), _FIRST_REACH, 0
     for _ in range(pace.steps):
         step = _step(room, shape, p, corners, met, reach)
         trial = shape.corners(p + step)
         trial_met = contacts(room, trial)
-        gain = _merit(trial, trial_met) - merit
+        gain = merit(trial, trial_met) - height
         if gain > 0:
-            p, corners, met, merit = p + step, trial, trial_met, merit + gain
+            p, corners, met, height = p + step, trial, trial_met, height + gain
             reach = min(2.0 * reach, _LONGEST_REACH)
         else:
             reach /= 4.0
@@ -76,7 +76,8 @@ def climb(room: Room, shape: Shape, p: np.ndarray, pace: Pace = FINE) -> np.ndar
     return p
 
 
-def _merit(corners: np.ndarray, met: Contacts) -> float:
+def merit(corners: np.ndarray, met: Contacts) -> float:
+    """What a climb makes larger: the area, less twice the perimeter times the deepest break."""
     run = following(corners) - corners
     return shape_area(corners) - 2.0 * float(np.hypot(run[:, 0], run[:, 1]).sum()) * met.broken
 
@@ -96,40 +97,48 @@ def _step(room: Room, shape: Shape, p: np.ndarray, corners: np.ndarray, met: Con
 
 
 def _wall_limits(room: Room, met: Contacts, reach: float) -> tuple[np.ndarray, np.ndarray]:
-    """Each corner stays on the inner side of the walls it may reach.
-
-    A wall's line binds beyond the wall's end only where that end is an outward corner."""
-    near = met.reach < 1.5 * reach
-    before = (met.along < 0.0) & room.is_inward
-    beyond = (met.along > room.length) & following(room.is_inward)
-    # a corner deep behind a wall's line is inside the room only because the room bends away from that wall
-    corner, wall = np.nonzero(near & ~before & ~beyond & (met.depth > -0.5 * reach))
+    """Each corner stays on the inner side of the walls it may reach."""
+    corner, wall = walls_in_reach(room, met, reach)
     rows = np.zeros((len(corner), 2 * len(met.along)))
     rows[np.arange(len(corner)), 2 * corner] = room.inward[wall, 0]
     rows[np.arange(len(corner)), 2 * corner + 1] = room.inward[wall, 1]
     return rows, met.depth[corner, wall]
 
 
+def walls_in_reach(room: Room, met: Contacts, reach: float) -> tuple[np.ndarray, np.ndarray]:
+    """Pairs of a corner and a wall whose line binds it for moves of up to `reach`, (m,) and (m,).
+
+    A wall's line binds beyond the wall's end only where that end is an outward corner."""
+    near = met.reach < 1.5 * reach
+    before = (met.along < 0.0) & room.is_inward
+    beyond = (met.along > room.length) & following(room.is_inward)
+    # a corner deep behind a wall's line is inside the room only because the room bends away from that wall
+    return np.nonzero(near & ~before & ~beyond & (met.depth > -0.5 * reach))  # type: ignore[return-value]
+
+
 def _obstacle_limits(room: Room, corners: np.ndarray, met: Contacts, reach: float) -> tuple[np.ndarray, np.ndarray]:
     """Each inward corner of the room that may be reached stays outside the side of the shape it is farthest outside of."""
-    count = len(corners)
     if not len(met.clear):
-        return np.zeros((0, 2 * count)), np.zeros(0)
+        return np.zeros((0, 2 * len(corners))), np.zeros(0)
     side, clear = met.clear.argmax(axis=1), met.clear.max(axis=1)
     near = clear < 2.0 * reach
-    side, clear, places = side[near], clear[near], room.points[room.is_inward][near]
-    a, b = corners[side], corners[(side + 1) % count]
-    run = b - a
-    length = np.maximum(np.hypot(run[:, 0], run[:, 1]), 1e-9)[:, None]
-    outward = np.column_stack([run[:, 1], -run[:, 0]]) / length
+    return clear_rows(corners, side[near], room.inward_corners[near])[0], clear[near]
+
+
+def clear_rows(corners: np.ndarray, side: np.ndarray, places: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How far each place (m, 2) lies outside that side of the shape (m,), and its slopes over the corners, (m, 2 k) and (m,)."""
+    count = len(corners)
+    a, after = corners[side], (side + 1) % count
+    run = corners[after] - a
+    length = np.maximum(np.hypot(run[:, 0], run[:, 1]), 1e-9)
+    x, y = run[:, 1] / length, -run[:, 0] / length
     # clear = outward . (place - a); moving a and b shifts the line and turns it about the foot of the place
-    share = np.sum((places - a) * run, axis=1)[:, None] / length**2
+    share = np.einsum("nd,nd->n", places - a, run) / length**2
     rows = np.zeros((len(side), 2 * count))
     index = np.arange(len(side))
-    for axis in (0, 1):
-        rows[index, 2 * side + axis] = -outward[:, axis] * (1.0 - share[:, 0])
-        rows[index, 2 * ((side + 1) % count) + axis] = -outward[:, axis] * share[:, 0]
-    return rows, clear
+    rows[index, 2 * side], rows[index, 2 * side + 1] = -x * (1.0 - share), -y * (1.0 - share)
+    rows[index, 2 * after], rows[index, 2 * after + 1] = -x * share, -y * share
+    return rows, x * (places[:, 0] - a[:, 0]) + y * (places[:, 1] - a[:, 1])
 
 
 def _nearest(limits: np.ndarray, present: np.ndarray) -> np.ndarray:

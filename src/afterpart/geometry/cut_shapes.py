@@ -62,6 +62,11 @@ class CutRectangle:
 
     def limits(self, p: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """No cut length below nothing, no side below nothing."""
+        return self._lengths, self._lengths @ p
+
+    @cached_property
+    def _lengths(self) -> np.ndarray:
+        """Rows that give each cut's lengths and what is left of each side, from the parameters."""
         width = 5 + 2 * len(self.cut)
         rows = [row for row in np.eye(width)[5:]]
         for level_leg, first, second in ((True, 0, 1), (False, 1, 2), (True, 2, 3), (False, 3, 0)):
@@ -71,15 +76,30 @@ class CutRectangle:
                 if corner in self.cut:
                     row[5 + 2 * self.cut.index(corner) + (0 if level_leg else 1)] = -1.0
             rows.append(row)
-        limits = np.array(rows)
-        return limits, limits @ p
+        return np.array(rows)
 
     def cut_also(self, p: np.ndarray, corner: int, share: float) -> tuple[CutRectangle, np.ndarray]:
-        """The same shape with one corner more cut, by this share of its shorter side."""
+        """The same shape with one corner more cut, by this share of its shorter side, or half of what its sides have left."""
         wider = CutRectangle(tuple(sorted((*self.cut, corner))))
-        leg = share * min(p[2] - p[1], p[4] - p[3])
+        left = (self._lengths @ p)[-4:][list(((0, 3), (0, 1), (2, 1), (2, 3))[corner])]
+        legs = np.minimum(share * min(p[2] - p[1], p[4] - p[3]), 0.5 * np.maximum(left, 0.0))
         at = 5 + 2 * wider.cut.index(corner)
-        return wider, np.concatenate([p[:at], [leg, leg], p[at:]])
+        return wider, np.concatenate([p[:at], legs, p[at:]])
+
+    def not_cut(self, p: np.ndarray, corner: int) -> list[tuple[CutRectangle, np.ndarray]]:
+        """The same shape with one cut fewer, as large as it goes inside itself: one side or the other moved in by the cut."""
+        fewer = CutRectangle(tuple(c for c in self.cut if c != corner))
+        at = 5 + 2 * self.cut.index(corner)
+        made = []
+        for leg, side in enumerate(_SIDES[corner]):
+            new = np.delete(p, (at, at + 1))
+            new[1 + side] += _SIGN[side] * p[at + leg]
+            other = next(c for c in range(4) if c != corner and side in _SIDES[c])
+            if other in fewer.cut:
+                legs = slice(5 + 2 * fewer.cut.index(other), 7 + 2 * fewer.cut.index(other))
+                new[legs] *= max(1.0 - p[at + leg] / max(new[legs][leg], 1e-9), 0.0)
+            made.append((fewer, new))
+        return made
 
 
 @dataclass(frozen=True)

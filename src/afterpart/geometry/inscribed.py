@@ -2,7 +2,8 @@
 
 The region is a simple polygon, convex or not, its curved sides as fine chords; `chord_error` draws it in by what those chords may
 lie outside the true curve, so that the answer lies in the true region.  All shapes are convex and may lie at any angle.
-How: many starts (inscribed_starts.py), each grown to its summit (ascent.py), the largest kept; deterministic.
+How: many starts (inscribed_starts.py, inscribed_boxes.py), grown in heats (ascent.py), the best brought to their summits
+(settling.py), and those tried again with a cut or corner more or less; the largest kept; deterministic.
 Conventions: points (n, 2) in any order of running; answers (k, 2), counter-clockwise, in the same unit.
 Limits: the best of the summits found: no proof of the global best outside convex regions and regions of a few hollows; a shape
 may come out with fewer corners than it was allowed where more do not help.
@@ -16,28 +17,44 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from afterpart.geometry.ascent import ROUGH, Shape, climb
+from afterpart.geometry.ascent import ROUGH, Shape, climb, merit
 from afterpart.geometry.cut_shapes import CutRectangle, FreePolygon
 from afterpart.geometry.inscribed_boxes import cut_starts
 from afterpart.geometry.inscribed_starts import Start, convex_piece, polygons_in_piece, rectangle_starts
-from afterpart.geometry.room import Room, coarser, drawn_inside, make_room, shape_area, widest_place
+from afterpart.geometry.room import Room, coarser, contacts, drawn_inside, make_room, shape_area, widest_place
+from afterpart.geometry.settling import settle
 
 _RECTANGLES = 8
 """How many rectangles of the grid are grown."""
 _COARSE = 1.5e-3
 """How far the coarse room's walls may be off, as a share of its size."""
-_FINISHED = 5
-"""How many summits of the coarse room are grown on in the true one."""
-_BOXES = 8
+@dataclass(frozen=True)
+class _Effort:
+    """heats: how many climb on after each rough climb in the coarse room; finished: how many of those are settled in the true
+    one."""
+
+    heats: tuple[int, ...]
+    finished: int
+
+
+_WIDE, _NARROW = _Effort((10, 6, 4), 4), _Effort((6, 3), 2)
+"""For starts from everywhere, and for those made from summits."""
+_HOPELESS = 0.9
+"""A climb whose area is less than this share of the highest when it is through the heats is not grown on."""
+_BOXES = 12
 """How many boxes of the grid are grown for each number of cut corners."""
 _FOLLOWED = 4
 """How many summits lead on to the next cut, and to free polygons of as many sides."""
+_DROPPED = 2
+"""How many summits are tried with each of their cuts or corners left out."""
 _PIECES = 3
 """How many convex pieces start the search for free polygons."""
 _FIRST_CUT = 0.04
 """A new cut begins with this share of the shorter side."""
 _SHORTEST_SIDE = 1e-4
 """Corners nearer to each other than this share of the room's size are one."""
+_LEAST_TURN = 1e-9
+"""A corner whose sides' cross product, in room units, is not above this is none."""
 
 MOST_CUTS = 4
 
@@ -119,28 +136,49 @@ def _best(summits: list[_Summit]) -> _Summit:
     return max(summits, key=lambda s: s.area)
 
 
-def _grown(rooms: _Rooms, starts: list[tuple[Shape, np.ndarray]]) -> list[_Summit]:
+def _grown(rooms: _Rooms, starts: list[tuple[Shape, np.ndarray]], effort: _Effort = _WIDE) -> list[_Summit]:
     """The summits reached, the highest first; the lower and those met before are left out.
 
-    All starts climb roughly in the coarse room; the best that differ climb on in the true one."""
-    rough = []
-    for shape, p in starts:
-        p = climb(rooms.coarse, shape, p, ROUGH)
-        corners = shape.corners(p)
-        rough.append(_Summit(shape_area(corners), shape, p, corners))
+    All starts climb a little in the coarse room, the higher of them on in heats; the best that differ are settled in the true
+    one."""
+    rough = [_Summit(0.0, shape, p, shape.corners(p)) for shape, p in starts]
+    for kept in effort.heats:
+        rough = _in_turn(_distinct(_ranked([_higher(rooms.coarse, summit) for summit in rough])))[:kept]
     summits = []
-    for summit in _distinct(_ranked(rough))[:_FINISHED]:
-        p = climb(rooms.true, summit.shape, summit.p)
-        drawn = drawn_inside(rooms.true, _merged(summit.shape.corners(p)))
+    for summit in rough[:effort.finished]:
+        if summit.area < _HOPELESS * max(other.area for other in rough):
+            continue
+        p = settle(rooms.true, summit.shape, climb(rooms.true, summit.shape, summit.p, ROUGH))
+        corners = _merged(summit.shape.corners(p))
+        drawn = drawn_inside(rooms.true, corners) if len(corners) >= 3 else None
         if drawn is not None:
             summits.append(_Summit(shape_area(drawn), summit.shape, p, drawn))
     return _distinct(_ranked(summits))
 
 
+def _in_turn(ranked: list[_Summit]) -> list[_Summit]:
+    """The best of each family of shapes, then the second of each: which corners are cut decides more than a little height now."""
+    place: dict[Shape, int] = {}
+    turns = []
+    for summit in ranked:
+        turns.append(place.get(summit.shape, 0))
+        place[summit.shape] = turns[-1] + 1
+    return [ranked[i] for i in np.argsort(turns, kind="stable")]
+
+
+def _higher(room: Room, summit: _Summit) -> _Summit:
+    p = climb(room, summit.shape, summit.p, ROUGH)
+    corners = summit.shape.corners(p)
+    return _Summit(merit(corners, contacts(room, corners)), summit.shape, p, corners)
+
+
 def _merged(corners: np.ndarray) -> np.ndarray:
-    """Corners that fell together made one."""
+    """Corners that fell together made one; those left out that turn by nothing, or the other way by a rounding."""
     gap = corners - np.roll(corners, 1, axis=0)
-    return np.asarray(corners[np.hypot(gap[:, 0], gap[:, 1]) > _SHORTEST_SIDE])
+    kept = corners[np.hypot(gap[:, 0], gap[:, 1]) > _SHORTEST_SIDE]
+    run = np.roll(kept, -1, axis=0) - kept
+    before = np.roll(run, 1, axis=0)
+    return np.asarray(kept[before[:, 0] * run[:, 1] - before[:, 1] * run[:, 0] > _LEAST_TURN])
 
 
 def _ranked(summits: list[_Summit]) -> list[_Summit]:
@@ -172,16 +210,31 @@ def _distinct(summits: list[_Summit]) -> list[_Summit]:
 
 
 def _cut_rectangles(rooms: _Rooms, rectangles: list[_Summit], most: int) -> list[list[_Summit]]:
-    """Summits by number of cut corners: from boxes on a grid, and from the best with one cut fewer."""
+    """Summits by number of cut corners: from boxes on a grid, and from the best with one cut fewer and with one more."""
     levels = [rectangles]
     boxes = cut_starts(rooms.coarse, _BOXES) if most > 0 else {}
     for cuts in range(1, most + 1):
-        starts: list[tuple[Shape, np.ndarray]] = list(boxes[cuts])
+        starts: list[tuple[Shape, np.ndarray]] = []
         for summit in levels[-1][:_FOLLOWED]:
             assert isinstance(summit.shape, CutRectangle)
-            starts += [summit.shape.cut_also(summit.p, c, _FIRST_CUT) for c in range(4) if c not in summit.shape.cut]
-        levels.append(_ranked(_grown(rooms, starts) + levels[-1][:1]))
+            if len(summit.shape.cut) == cuts - 1:
+                starts += [summit.shape.cut_also(summit.p, c, _FIRST_CUT) for c in range(4) if c not in summit.shape.cut]
+        levels.append(_distinct(_ranked(_grown(rooms, list(boxes[cuts])) + _grown(rooms, starts, _NARROW) + levels[-1][:1])))
+    for cuts in range(most - 1, 0, -1):
+        levels[cuts] = _ranked(levels[cuts] + _grown(rooms, _less_cut(levels[cuts + 1][:_DROPPED], cuts + 1), _NARROW))
+    for cuts in range(1, most + 1):
+        levels[cuts] = _ranked(levels[cuts] + levels[cuts - 1][:1])
     return levels
+
+
+def _less_cut(summits: list[_Summit], cuts: int) -> list[tuple[Shape, np.ndarray]]:
+    """Shapes of so many cuts with one cut fewer."""
+    made: list[tuple[Shape, np.ndarray]] = []
+    for summit in summits:
+        assert isinstance(summit.shape, CutRectangle)
+        if len(summit.shape.cut) == cuts:
+            made += [start for corner in summit.shape.cut for start in summit.shape.not_cut(summit.p, corner)]
+    return made
 
 
 def _polygons(
@@ -198,9 +251,18 @@ def _polygons(
             starts[k].append((FreePolygon(k), (middle + 0.995 * (corners - middle)).ravel()))
     found: dict[int, list[_Summit]] = {}
     for k in sides:
-        fewer = found.get(k - 1, [])[:1] + (cut[k - 4][:1] if 0 <= k - 4 < len(cut) else [])
-        found[k] = sorted(_grown(rooms, starts[k]) + fewer, key=lambda s: -s.area)
+        found[k] = _grown(rooms, starts[k])
+    for k in reversed(sides[:-1]):
+        found[k] += _grown(rooms, _less_corner(found[k + 1][:_DROPPED], k), _NARROW)
+    for k in sides:
+        found[k] = _ranked(found[k] + found.get(k - 1, [])[:1] + (cut[k - 4][:1] if 0 <= k - 4 < len(cut) else []))
     return found
+
+
+def _less_corner(summits: list[_Summit], sides: int) -> list[tuple[Shape, np.ndarray]]:
+    """Polygons of one corner more with each of their corners left out in turn."""
+    return [(FreePolygon(sides), np.delete(s.corners, i, axis=0).ravel())
+            for s in summits if len(s.corners) == sides + 1 for i in range(sides + 1)]
 
 
 def _pieces(room: Room, rectangles: list[_Summit]) -> list[np.ndarray]:

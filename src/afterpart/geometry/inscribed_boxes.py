@@ -18,7 +18,7 @@ import math
 import numpy as np
 
 from afterpart.geometry.cut_shapes import CutRectangle
-from afterpart.geometry.room import Room
+from afterpart.geometry.room import Room, is_inside
 
 _WALL_ANGLES, _EVEN_ANGLES = 6, 8
 _LINES = 9
@@ -39,6 +39,8 @@ def cut_starts(room: Room, count: int) -> dict[int, list[tuple[CutRectangle, np.
     kept: dict[tuple[object, ...], tuple[float, tuple[int, ...], np.ndarray, np.ndarray]] = {}
     for angle_rad in _angles(room):
         boxes, legs, left = _boxes_at(boundary, angle_rad)
+        is_in = is_inside(room, _middles(boxes, angle_rad))
+        boxes, legs, left = boxes[is_in], legs[is_in], left[is_in]
         for i in np.argsort(-left, kind="stable")[: 40 * count]:
             cut = tuple(int(c) for c in np.flatnonzero(legs[i].min(axis=1) > 0.0))
             key = (cut, round(angle_rad / 0.3), *np.floor(_BINS * boxes[i]).astype(int))
@@ -46,6 +48,12 @@ def cut_starts(room: Room, count: int) -> dict[int, list[tuple[CutRectangle, np.
                 kept[key] = (float(left[i]), cut, np.concatenate([[angle_rad], boxes[i]]), legs[i])
     ranked = sorted(kept.values(), key=lambda k: (-round(k[0], 9), k[1], *k[2]))
     return {j: [_start(cut, box, legs) for _, cut, box, legs in ranked if len(cut) == j][:count] for j in range(1, 5)}
+
+
+def _middles(boxes: np.ndarray, angle_rad: float) -> np.ndarray:
+    """Where the boxes' middles lie, (b, 2): a box that the room passes by has no walls inside either."""
+    c, s = math.cos(angle_rad), math.sin(angle_rad)
+    return np.asarray(np.column_stack([boxes[:, 0] + boxes[:, 1], boxes[:, 2] + boxes[:, 3]]) / 2 @ np.array([[c, s], [-s, c]]))
 
 
 def _angles(room: Room) -> list[float]:

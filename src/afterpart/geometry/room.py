@@ -12,6 +12,7 @@ Limits: no islands; a room pinched into several keeps its largest part.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from shapely import Point as ShapelyPoint
@@ -22,6 +23,8 @@ _SAME = 1e-9
 """Points closer than this share of the size are one."""
 _STRAIGHT = 1e-10
 """A turn whose cross product is below this is no corner."""
+_CLOCKWISE = np.array([[0.0, -1.0], [1.0, 0.0]])
+"""Rows times this turn by a quarter to the right."""
 _PULL_IN = (0.0, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4)
 """Shares by which a finished shape is drawn towards its middle until shapely agrees that it lies inside."""
 
@@ -40,6 +43,36 @@ class Room:
     middle: np.ndarray
     size: float
     polygon: Polygon
+
+    @cached_property
+    def end(self) -> np.ndarray:
+        """(n, 2) where each wall ends."""
+        return following(self.points)
+
+    @cached_property
+    def slant(self) -> np.ndarray:
+        """(n,) x gained for each y along a wall; a level wall counts as rising by 1."""
+        return np.asarray(self.run[:, 0] / np.where(self.run[:, 1] == 0.0, 1.0, self.run[:, 1]))
+
+    @cached_property
+    def along(self) -> np.ndarray:
+        """(n, 2) unit vectors of the walls."""
+        return np.asarray(self.run / self.length[:, None])
+
+    @cached_property
+    def begins_at(self) -> np.ndarray:
+        """(n,) place of each wall's start along its own line."""
+        return np.asarray(np.einsum("nd,nd->n", self.points, self.along))
+
+    @cached_property
+    def lies_at(self) -> np.ndarray:
+        """(n,) distance of each wall's line from the origin, along its inward normal."""
+        return np.asarray(np.einsum("nd,nd->n", self.points, self.inward))
+
+    @cached_property
+    def inward_corners(self) -> np.ndarray:
+        """(r, 2) corners that point into the room."""
+        return np.asarray(self.points[self.is_inward])
 
     @property
     def is_convex(self) -> bool:
@@ -109,7 +142,7 @@ def area_slope(corners: np.ndarray) -> np.ndarray:
 
 def following(ring: np.ndarray, by: int = 1) -> np.ndarray:
     """Each place of a ring answered by the one `by` places further round."""
-    return ring[np.arange(by, by + len(ring)) % len(ring)]
+    return np.concatenate((ring[by:], ring[:by]))
 
 
 @dataclass(frozen=True)
@@ -127,25 +160,23 @@ class Contacts:
 
 def contacts(room: Room, corners: np.ndarray) -> Contacts:
     """How a shape with these corners (k, 2) stands to the room's walls and inward corners."""
-    offset = corners[:, None, :] - room.points[None, :, :]
-    along = np.einsum("knd,nd->kn", offset, room.run) / room.length
-    depth = np.einsum("knd,nd->kn", offset, room.inward)
-    reach = np.hypot(depth, along - np.clip(along, 0.0, room.length))
-    outside = ~_is_inside(room, corners)
+    along = corners @ room.along.T - room.begins_at
+    depth = corners @ room.inward.T - room.lies_at
+    reach = np.hypot(depth, along - np.minimum(np.maximum(along, 0.0), room.length))
+    outside = ~is_inside(room, corners)
     run = following(corners) - corners
-    outward = np.column_stack([run[:, 1], -run[:, 0]]) / np.maximum(np.hypot(run[:, 0], run[:, 1]), _SAME)[:, None]
-    clear = np.einsum("rkd,kd->rk", room.points[room.is_inward][:, None, :] - corners[None, :, :], outward)
+    outward = (run / np.maximum(np.hypot(run[:, 0], run[:, 1]), _SAME)[:, None]) @ _CLOCKWISE
+    clear = room.inward_corners @ outward.T - np.einsum("kd,kd->k", corners, outward)
     broken = max(float((reach.min(axis=1) * outside).max()), float(-clear.max(axis=1).min()) if len(clear) else 0.0, 0.0)
     return Contacts(along, depth, reach, clear, broken)
 
 
-def _is_inside(room: Room, places: np.ndarray) -> np.ndarray:
-    """By the count of walls crossed by a ray to the right."""
-    start, end = room.points, room.points + room.run
+def is_inside(room: Room, places: np.ndarray) -> np.ndarray:
+    """Which places (k, 2) lie in the room, by the count of walls crossed by a ray to the right."""
+    start = room.points
     y = places[:, 1, None]
-    crosses = (start[:, 1] <= y) != (end[:, 1] <= y)
-    rise = np.where(room.run[:, 1] == 0.0, 1.0, room.run[:, 1])
-    at = start[:, 0] + (y - start[:, 1]) * room.run[:, 0] / rise
+    crosses = (start[:, 1] <= y) != (room.end[:, 1] <= y)
+    at = start[:, 0] + (y - start[:, 1]) * room.slant
     return np.asarray(np.count_nonzero(crosses & (at > places[:, 0, None]), axis=1) % 2, dtype=bool)
 
 
@@ -169,7 +200,7 @@ def widest_place(room: Room) -> np.ndarray:
     """The middle of a large circle in the room (to 2 % of its size)."""
     x0, y0, x1, y1 = room.polygon.bounds
     grid = np.array([(x, y) for x in np.linspace(x0, x1, 41) for y in np.linspace(y0, y1, 41)])
-    grid = grid[_is_inside(room, grid)]
+    grid = grid[is_inside(room, grid)]
     if not len(grid):
         return np.array(ShapelyPoint(room.polygon.representative_point()).coords[0])
     offset = grid[:, None, :] - room.points[None, :, :]
