@@ -49,6 +49,9 @@ FIRST_BELOW = 0.1
 VARIANTS = (-0.05, 0.0, 0.05, 0.10)
 """By how much the pilot holes of a piece differ in the four sizes it can be written in."""
 MOST = 24
+_ENGRAVED = {"pilot": entry("PILOT"), "clearance": entry("CLEARANCE")}
+"""What kind of holes they are, as it is sunk into the base."""
+
 RULE = entry("Of the holes in which the screw drove take the middle one; of an even number, the wider of the two in the middle.")
 """As trials.pilot_from_trials chooses."""
 BESIDE = 2.4
@@ -224,8 +227,9 @@ def _lay_out(job: Job, sizes: tuple[float, ...], boss: float, kind: str) -> _Lay
 
 def _title(job: Job, kind: str, room: float) -> tuple[str, float]:
     """As much of kind, material and revision as stands in the room, and its width."""
-    full = plain_text(f"{kind.upper()} {job.wishes.printer.material} {job.revision}").strip()
-    text = full if text_width(full, TEXT) <= room else kind.upper()
+    what = plain_text(translated(_ENGRAVED[kind]))
+    full = plain_text(f"{what} {job.wishes.printer.material} {job.revision}").strip()
+    text = full if text_width(full, TEXT) <= room else what
     return text, text_width(text, TEXT)
 
 

@@ -85,7 +85,7 @@ def sink_text(lines: tuple[str, ...], height: float, free: BaseGeometry, area: C
     texts: list[Lettering] = []
     heights = tuple(h for h in (height, 0.8 * height, 0.65 * height, SMALLEST_TEXT) if SMALLEST_TEXT <= h <= height) or (height,)
     hull = chain_polygon(area)
-    for place, line in ((_place_on_top, top), *((place_line, plain_text(line)) for line in lines)):
+    for place, line in ((_place_on_top, plain_text(top)), *((place_line, plain_text(line)) for line in lines)):
         if not line:
             continue
         text = place(line, hull, free, hull, heights)

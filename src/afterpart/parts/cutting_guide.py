@@ -108,8 +108,8 @@ def _texts(
 ) -> tuple[tuple[Lettering, ...], tuple[str, ...]]:
     """Lines of text in the floor, along the grip, beside it or in rows from the middle out; and what found no room."""
     long, wide = blank_size(row.corners)
-    lines = ["FLAT SIDE ON THE FOAM", plain_text(f"{name[:_LONGEST_NAME]} {revision}".strip()),
-             tell("CUT {long:.1f} x {wide:.1f}", long=long, wide=wide)]
+    lines = [plain_text(line) for line in (tell("FLAT SIDE ON THE FOAM"), f"{name[:_LONGEST_NAME]} {revision}".strip(),
+                                           tell("CUT {long:.1f} x {wide:.1f}", long=long, wide=wide))]
     free = inside.buffer(-_CLEAR, join_style="mitre")
     if grip is not None:
         free = free.difference(grip.buffer(_CLEAR))
