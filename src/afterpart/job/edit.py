@@ -29,6 +29,7 @@ import tomlkit
 
 from afterpart.errors import JobError
 from afterpart.job.lines import edited_lines
+from afterpart.job.toml_text import parsed
 
 Edit = Mapping[str, Any]
 LONGEST_TEXT = 20_000
@@ -86,7 +87,7 @@ def _following(plain: Mapping[str, Any], edit: Edit) -> list[Edit]:
 def plain_job(text: str) -> dict[str, Any]:
     """The values of a job file as they stand, unchecked.  Raises JobError when the text is no TOML."""
     try:
-        return tomllib.loads(text)
+        return copy.deepcopy(parsed(text))
     except tomllib.TOMLDecodeError as error:
         raise JobError(f"job.toml: found TOML that cannot be read ({error}), expected key = value. Correct it by hand first.") \
             from error
@@ -219,7 +220,7 @@ def _is_rows(value: Any) -> bool:
 
 def _reads_as(text: str, wanted: Mapping[str, Any]) -> bool:
     try:
-        return _strictly(tomllib.loads(text)) == _strictly(wanted)
+        return _strictly(parsed(text)) == _strictly(wanted)
     except tomllib.TOMLDecodeError:
         return False
 

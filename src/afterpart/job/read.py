@@ -8,8 +8,8 @@ Only this file of the job stage and template.py touch the disk.
 from __future__ import annotations
 
 import contextlib
+import copy
 import difflib
-import tomllib
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -29,6 +29,7 @@ from afterpart.job.places import Place, key_lines, line_of
 from afterpart.job.release_keys import ReleaseKeys
 from afterpart.job.report_keys import FitReportKeys
 from afterpart.job.service_keys import FailureKeys, FitKeys, MachineKeys, ServiceKeys
+from afterpart.job.toml_text import parsed
 from afterpart.job.typed import to_noun
 from afterpart.model.job import DatumChoice, Height, Job, PlateChoice, Reading, Shot
 from afterpart.model.mate import MateWish
@@ -100,7 +101,7 @@ def parse_job(text: str, file_name: str = JOB_FILE) -> Job:
 def _document(text: str, file_name: str) -> dict[str, Any]:
     """The plain values of the text: read by the quick reader, and where that refuses by the one that tells the line."""
     with contextlib.suppress(ValueError, RecursionError):  # ValueError: no TOML, or a number of thousands of figures
-        return tomllib.loads(text)
+        return copy.deepcopy(parsed(text))
     try:
         return tomlkit.parse(text).unwrap()
     except RecursionError as error:

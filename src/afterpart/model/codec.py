@@ -51,6 +51,8 @@ def _field_to_plain(value: Any, is_choice: bool) -> Any:
         return value if math.isfinite(value) else None
     if value is None or isinstance(value, str):
         return value
+    if type(value) is int:
+        return value
     if isinstance(value, tuple | list):
         return [_field_to_plain(item, is_choice) for item in value]
     if dataclasses.is_dataclass(value):

@@ -22,6 +22,7 @@ from afterpart.model.edges import EdgeMap
 from afterpart.model.finding import VERDICTS, CheckReport, Finding
 from afterpart.model.history import History
 from afterpart.model.job import Job, Shot
+from afterpart.model.json_text import indented
 from afterpart.model.mate import MateMatch
 from afterpart.model.outline import Outline
 from afterpart.model.piece import Piece
@@ -246,7 +247,8 @@ def _loop_to_plain(loop: dict[str, Any]) -> dict[str, Any]:
 
 
 def _encode(plain: dict[str, Any], indent: int | None = 1) -> bytes:
-    text = json.dumps({"format": FORMAT, **plain}, ensure_ascii=False, allow_nan=False, indent=indent)
+    whole = {"format": FORMAT, **plain}
+    text = indented(whole) if indent == 1 else json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=indent)
     return (text + "\n").encode()
 
 

@@ -131,9 +131,9 @@ class Ends:
         self._near = near
         self._chains = part.chains
         self._place = {row: (i, row - part.begin[i]) for i in range(len(part.chains)) for row in part.rows(i)}
-        self._known: dict[tuple[int, int, bytes, bytes], np.ndarray] = {}
+        self._known: dict[tuple[int, int, bytes, bytes], tuple[float, float]] = {}
 
-    def of(self, row: int, state: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def of(self, row: int, state: np.ndarray) -> tuple[tuple[float, float], tuple[float, float]]:
         """Start and end of a segment in a state (k, 3)."""
         i, k = self._place[row]
         size, begin = self._chains[i].size, row - k
@@ -143,17 +143,18 @@ class Ends:
 
     def middle(self, row: int, state: np.ndarray) -> tuple[float, float]:
         """Half way from start to end."""
-        (x0, y0), (x1, y1) = (one.tolist() for one in self.of(row, state))
+        (x0, y0), (x1, y1) = self.of(row, state)
         return 0.5 * (x0 + x1), 0.5 * (y0 + y1)
 
-    def _junction(self, i: int, k: int, own: np.ndarray, following: np.ndarray) -> np.ndarray:
+    def _junction(self, i: int, k: int, own: np.ndarray, following: np.ndarray) -> tuple[float, float]:
         """Where carrier k of a loop hands over to the next one."""
         key = i, k, own.tobytes(), following.tobytes()
         found = self._known.get(key)
         if found is None:
             chain = self._chains[i]
-            found = self._known[key] = junction(bool(chain.is_arc[k]), own, bool(chain.is_arc[(k + 1) % chain.size]), following,
-                                                bool(chain.tangent[k]), self._near[i][k])
+            place = junction(bool(chain.is_arc[k]), own, bool(chain.is_arc[(k + 1) % chain.size]), following,
+                             bool(chain.tangent[k]), self._near[i][k])
+            found = self._known[key] = (float(place[0]), float(place[1]))
         return found
 
 
@@ -165,7 +166,7 @@ def value_of(item: Item, part: Part, state: np.ndarray, ends: Ends) -> float:
     if item.kind == "radius":
         return abs(float(a[2]))
     if item.kind == "length":
-        (x0, y0), (x1, y1) = (one.tolist() for one in ends.of(item.rows[0], state))
+        (x0, y0), (x1, y1) = ends.of(item.rows[0], state)
         return math.hypot(x1 - x0, y1 - y0)
     b = state[item.rows[1]]
     if item.kind == "distance":

@@ -7,6 +7,7 @@ The sockets are bound here, so that the address is known, and taken, before anyb
 from __future__ import annotations
 
 import contextlib
+import gc
 import secrets
 import socket
 import sys
@@ -70,6 +71,7 @@ def serve(folder: Path | None, port: int, lan: bool, opened: Callable[[Opened], 
     opened(told)
     if browser:
         threading.Timer(0.3, webbrowser.open, (told.address,)).start()
+    gc.freeze()  # what is loaded by now stays loaded: the collector need not walk through it while somebody waits for an answer
     with contextlib.suppress(KeyboardInterrupt):  # Ctrl+C is the usual end
         server.run(sockets=sockets)
 
