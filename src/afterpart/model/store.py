@@ -162,7 +162,7 @@ def parse_history(data: bytes, name: str = "history.json") -> History:
 def findings_json(report: CheckReport) -> bytes:
     """findings.json: every finding of the report, worst first."""
     plain = [_finding_to_plain(finding) for finding in report.findings]
-    return (json.dumps(plain, ensure_ascii=False, allow_nan=False, indent=1) + "\n").encode()
+    return (indented(plain) + "\n").encode()
 
 
 def report_json(report: CheckReport) -> bytes:
