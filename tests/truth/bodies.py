@@ -11,11 +11,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
-from tests.truth.field import DepthField
+from tests.truth.field import DepthField, walk
 
 FACE, ROUND, WALL, CHANNEL_FLOOR, CHANNEL_WALL = 1, 2, 3, 4, 5
 NEAR_ENOUGH = 2e-4
@@ -50,6 +50,12 @@ class Bow:
         return self.rise * (1 - along - across if self.kind == "dome" else along + across)
 
 
+@lru_cache(maxsize=32)
+def depths_of(loops: tuple[tuple, ...]) -> DepthField:
+    """Depths of these loops, laid out once however many bodies are made from one drawing."""
+    return DepthField([list(loop) for loop in loops])
+
+
 @dataclass(frozen=True)
 class Body:
     """One upright solid.
@@ -73,15 +79,16 @@ class Body:
 
     @cached_property
     def depths(self) -> DepthField:
-        return DepthField([list(loop) for loop in self.loops])
+        return depths_of(self.loops)
 
     @cached_property
     def outer_depths(self) -> DepthField:
-        return DepthField([list(self.loops[0])])
+        return depths_of(self.loops[:1])
 
     def extent(self) -> tuple[np.ndarray, np.ndarray]:
         """Lowest and highest table coordinates of a box round the drawing, turned as it lies."""
-        low, high = self.outer_depths.low, self.outer_depths.high
+        outer = walk(list(self.loops[0]))
+        low, high = outer.min(0), outer.max(0)
         corners = np.array([self.out(x, y) for x in (low[0], high[0]) for y in (low[1], high[1])])
         return corners.min(0), corners.max(0)
 

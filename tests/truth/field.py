@@ -96,7 +96,8 @@ class DepthField:
         self._origin = self.low - MARGIN
         shape = np.ceil((self.high - self.low + 2 * MARGIN) / CELL).astype(int)
         gx, gy = np.meshgrid(*(self._origin[k] + (np.arange(shape[k]) + 0.5) * CELL for k in (0, 1)), indexing="ij")
-        everywhere = np.stack([self._depth_to(np.full(gx.size, i), gx.ravel(), gy.ravel())[0] for i in range(len(rows))])
+        cells = np.zeros(gx.size, np.intp)
+        everywhere = np.stack([self._depth_to(np.full_like(cells, i), gx.ravel(), gy.ravel())[0] for i in range(len(rows))])
         count = min(CANDIDATES, len(rows))
         order = np.argsort(np.abs(everywhere), axis=0, kind="stable")[:count]
         distance = np.take_along_axis(np.abs(everywhere), order, axis=0)

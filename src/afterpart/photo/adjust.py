@@ -17,7 +17,7 @@ import numpy as np
 
 from afterpart.errors import PhotoError
 from afterpart.model.camera import Camera
-from afterpart.photo.projection import to_plane, undistort_px
+from afterpart.photo.projection import centre_px, to_plane, undistort_px
 
 LENS_U = (0.08, 0.04)
 """Prior standard uncertainty of k1 and k2: phone pictures, corrected or not (measurement.md: 0.2 to 1 % typical, main cameras
@@ -99,42 +99,54 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
     finite = np.isfinite(prior_u)
 
     def camera_of(v: np.ndarray) -> Camera:
-        turn, _ = cv2.Rodrigues(v[3:6])
-        rotation = turn @ base
         return replace(start, focal_px=float(np.exp(v[0])), k1=float(v[1]), k2=float(v[2]),
-                       rotation=tuple(map(tuple, rotation.tolist())), position=tuple(v[6:9].tolist()))  # type: ignore[arg-type]
+                       rotation=tuple(map(tuple, rotation_of(v).tolist())),  # type: ignore[arg-type]
+                       position=tuple(v[6:9].tolist()))
 
+    turned: dict[bytes, np.ndarray] = {}
     straight: dict[tuple[float, float], list[np.ndarray]] = {}
-    laid: dict[tuple[float, ...], list[np.ndarray]] = {}
+    laid: dict[bytes, list[np.ndarray]] = {}
+    centre = centre_px(start)
+    rays = [np.ones((len(o.px), 3)) for o in observations]
+
+    def rotation_of(v: np.ndarray) -> np.ndarray:
+        turn = v[3:6].tobytes()
+        if turn not in turned:
+            turned[turn] = cv2.Rodrigues(v[3:6])[0] @ base
+        return turned[turn]
 
     def on_planes(v: np.ndarray) -> list[np.ndarray]:
-        """Pixels of every reference on its plane.  Undoing the lens costs most and depends on k1 and k2 alone, so it is
-        remembered."""
-        lens, pose = (float(v[1]), float(v[2])), tuple(v[:9].tolist())
+        """Pixels of every reference on its plane, as `to_plane` does it.  Undoing the lens costs most and depends on k1 and k2
+        alone, so it is remembered."""
+        lens, pose = (float(v[1]), float(v[2])), v[:9].tobytes()
         if pose not in laid:
-            camera = camera_of(v)
             if lens not in straight:
-                straight[lens] = [undistort_px(camera, o.px) for o in observations]
-            plain = replace(camera, k1=0.0, k2=0.0)
+                straight[lens] = [undistort_px(camera_of(v), o.px) - centre for o in observations]
             if len(laid) > 3:
                 laid.clear()
-            laid[pose] = [to_plane(plain, px, o.plane_z) for px, o in zip(straight[lens], observations, strict=True)]
+            focal_px, rotation, at = float(np.exp(v[0])), rotation_of(v), v[6:9].copy()
+            places = []
+            for px, ray, o in zip(straight[lens], rays, observations, strict=True):
+                np.divide(px, focal_px, out=ray[:, :2])
+                down = ray @ rotation
+                places.append(at[:2] + (o.plane_z - at[2]) / down[:, 2:] * down[:, :2])
+            laid[pose] = places
         return laid[pose]
 
     def misfit(o: Observations, xy: np.ndarray, own: np.ndarray) -> np.ndarray:
-        with np.errstate(all="ignore"):
-            r = o.residual(xy, own) / o.u
+        """Residuals in units of their uncertainty; callers let numpy be silent."""
+        r = o.residual(xy, own) / o.u
         return r if np.isfinite(r).all() else np.nan_to_num(r, nan=1e6, posinf=1e6, neginf=-1e6)
+
+    leans = np.isfinite(tilt_u_deg)
 
     def residuals(v: np.ndarray) -> list[np.ndarray]:
         at, out = 9, []
         with np.errstate(all="ignore"):
-            places = on_planes(v)
-        for o, size, xy in zip(observations, sizes, places, strict=True):
-            out.append(misfit(o, xy, v[at:at + size]))
-            at += size
-        leans = np.isfinite(tilt_u_deg)
-        lean = np.array(camera_of(v).rotation)[2, :2] / np.sin(np.radians(tilt_u_deg)) if leans else np.empty(0)
+            for o, size, xy in zip(observations, sizes, on_planes(v), strict=True):
+                out.append(misfit(o, xy, v[at:at + size]))
+                at += size
+        lean = rotation_of(v)[2, :2] / np.sin(np.radians(tilt_u_deg)) if leans else np.empty(0)
         out.append(np.concatenate([(v[finite] - prior_mean[finite]) / prior_u[finite], lean]))
         return out
 
@@ -149,23 +161,23 @@ def adjust_camera(start: Camera, observations: Sequence[Observations], focal: Fo
         out = np.zeros((sum(lengths), len(v)))
         straight.clear()
         laid.clear()
+        turned.clear()
         for k in range(9):
             d = np.zeros_like(v)
             d[k] = 1e-3 * scale[k]
             out[:, k] = (np.concatenate(residuals(v + d)) - np.concatenate(residuals(v - d))) / (2 * d[k])
         row, at, prior = 0, 9, sum(lengths[:-1]) + int(finite[:9].sum())
         with np.errstate(all="ignore"):
-            places = on_planes(v)
-        for o, size, xy, length in zip(observations, sizes, places, lengths[:-1], strict=True):
-            for k in range(at, at + size):
-                d = np.zeros(size)
-                d[k - at] = 1e-3 * scale[k]
-                rise = misfit(o, xy, v[at:at + size] + d) - misfit(o, xy, v[at:at + size] - d)
-                out[row:row + length, k] = rise / (2 * d[k - at])
-                if finite[k]:
-                    out[prior, k] = 1 / prior_u[k]
-                    prior += 1
-            row, at = row + length, at + size
+            for o, size, xy, length in zip(observations, sizes, on_planes(v), lengths[:-1], strict=True):
+                for k in range(at, at + size):
+                    d = np.zeros(size)
+                    d[k - at] = 1e-3 * scale[k]
+                    rise = misfit(o, xy, v[at:at + size] + d) - misfit(o, xy, v[at:at + size] - d)
+                    out[row:row + length, k] = rise / (2 * d[k - at])
+                    if finite[k]:
+                        out[prior, k] = 1 / prior_u[k]
+                        prior += 1
+                row, at = row + length, at + size
         return out
 
     parts = residuals(x)

@@ -47,13 +47,14 @@ def sheet_observations(sides: SheetSides, size: tuple[float, float], order: int,
         u = np.where(np.isin(which, _labels(order)[list(sides.by_hand)]), sides.hand_u_px / px_per_mm, u)
     # the dimensions of which both ends are seen: the other one is free and must not serve as a yardstick
     spans = [k for k, ends in enumerate(((1, 3), (0, 2))) if set(ends) <= set(which.tolist())]
+    level = which % 2 == 0
 
     def residual(xy: np.ndarray, unknown: np.ndarray) -> np.ndarray:
         w, h = size[0] + unknown[0], size[1] + unknown[1]
-        along = np.where(which % 2 == 0, xy[:, 1], xy[:, 0])
-        target = np.choose(which, [-h / 2, w / 2, h / 2, -w / 2])
+        along = np.where(level, xy[:, 1], xy[:, 0])
+        target = np.array([-h / 2, w / 2, h / 2, -w / 2])[which]
         # measured on the sheet itself: in plain mm a smaller sheet would seem to fit better
-        return (along - target) / np.mean([(w / size[0], h / size[1])[k] for k in spans])
+        return (along - target) / (sum((w / size[0], h / size[1])[k] for k in spans) / len(spans))
 
     return Observations("sheet", 0.0, px, (0.0, 0.0), (SHEET_U, SHEET_U), residual, u)
 
