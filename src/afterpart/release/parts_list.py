@@ -22,7 +22,7 @@ from afterpart.model.assembly import Build, Item, Place
 from afterpart.model.feature import Boss, Groove, Hole, Opening, PrintedSeal, Seat
 from afterpart.model.job import Job
 from afterpart.model.piece import Piece
-from afterpart.model.wishes import CoverWish
+from afterpart.model.wishes import PIECE_KINDS, CoverWish
 from afterpart.release.lengths import Length, in_inches
 from afterpart.release.shown import spoken
 from afterpart.release.words import word
@@ -155,7 +155,7 @@ def _pieces(build: Build, job: Job, meshes: Mapping[str, Mesh], numbers: dict[st
     for piece in build.pieces:
         group = "aid" if piece.kind in AIDS else "cut" if piece.kind in CUT else "printed"
         x, y, z = (float(side) for side in np.ptp(meshes[piece.file_stem].vertices, axis=0))
-        known = piece.kind in ("cover", "gasket", "clamp_frame", "filter_element", "cutting_guide", "hole_coupon", "check_plate")
+        known = piece.kind in (*PIECE_KINDS, "check_plate")
         purpose = _told(f"for_{piece.kind}" if known else "for_other")
         is_other, in_others = piece.file_stem in alternatives, piece.file_stem in sized
         file = "" if in_others else f"{piece.file_stem}.dxf" if group == "cut" else f"{piece.file_stem}.3mf"
