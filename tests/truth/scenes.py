@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -137,9 +138,17 @@ def random_shoot(seed: int, kind: str | None = None, megapixels: float = 12.0, t
         rule_pitch=INCH / 16 if drawing.unit == "inch" else 1.0, tell_radius=bool(rng.random() < 0.5))
 
 
+@lru_cache(maxsize=2)
+def developed(scene: Scene, seed: int) -> Photo:
+    """The photograph of a scene; what is told of it, and how it is stored, may differ from one test to the next.  Read it only."""
+    photo = photograph(scene, seed)
+    photo.image.flags.writeable = False
+    return photo
+
+
 def take(shoot: Shoot, folder: Path, seed: int, orientation: int = 1) -> tuple[Photo, Shot]:
     """Photograph a shoot into folder/photo.jpg; returns the photo and the shot that names the file."""
-    photo = photograph(shoot.scene, seed)
+    photo = developed(shoot.scene, seed)
     path = Path(folder) / "photo.jpg"
     save_jpeg(photo, path, orientation)
     return photo, replace(shoot.shot, file=str(path))

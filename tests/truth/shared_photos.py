@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import importlib.util
 import json
-import tempfile
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -25,7 +24,9 @@ from afterpart.model.outline import Outline
 from afterpart.model.store import outline_json
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
-from afterpart.pipeline import job_of_photo, measure
+from afterpart.photo.load import load_picture
+from afterpart.pipeline import edges_of, job_of_photo
+from afterpart.pipeline.measuring import complete, outline_of
 from afterpart.standards.paper import sheet_size
 from tests.truth.drawings import Drawing
 from tests.truth.matching import Matched, match_dimensions
@@ -93,10 +94,11 @@ def _true(way: str) -> Drawing:
 
 @cache
 def measured_as_told(way: str) -> tuple[EdgeMap, Outline]:
-    """The photograph through the whole pipeline."""
-    with tempfile.TemporaryDirectory() as nothing_earlier:
-        done = measure(job_of_photo(shot_of(way), ()), FOLDER, Path(nothing_earlier), lambda words: None)
-    return done.edges, done.outline
+    """What measuring the photograph finds; no paper is drawn."""
+    shot = shot_of(way)
+    job = job_of_photo(shot, ())
+    edges = edges_of(load_picture(FOLDER / shot.file, shot), shot, lambda words: None)
+    return edges, complete(outline_of(edges, job), edges, job)
 
 
 def score_of(way: str, outline: Outline) -> Score:

@@ -100,11 +100,11 @@ def test_two_references_are_never_averaged(name: str) -> None:
     """The scale is that of one of the two: the true one wherever a usual cause says which (a sheet cut 4 mm short is not one: the
     rule is taken to be raised)."""
     table, shot, _, _ = INJECTED[name]
-    z = solved(table, shot, 3).camera.position[2]
+    pose = solved(table, shot, 3)
+    z, doubt = pose.camera.position[2], pose.relative_u
     true = 560.0 * math.cos(math.radians(5.0))
     if name not in ("sheet_cut_short", "target_and_rule"):
         assert z == pytest.approx(true, rel=0.004), name
-    doubt = solved(table, shot, 3).relative_u
     assert doubt < 0.02 and (name != "rule_raised" or doubt > 0.004)
 
 
