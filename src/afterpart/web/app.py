@@ -2,7 +2,7 @@
 
     409  the change was made to an older text, or another task is running     422  the maker's input, with what, where, way out
     500  a bug, told in one plain sentence; the traceback goes to standard error
-This is the second of the two broad handlers (the other one stands in cli.py).
+This is the second of the two broad handlers (the other one stands in cli/__init__.py).
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
