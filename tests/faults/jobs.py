@@ -14,6 +14,7 @@ import pytest
 import typer
 
 from afterpart import cli, pipeline
+from afterpart.cli import commands
 from afterpart.model.assembly import Build
 from afterpart.model.case import Case
 from afterpart.model.finding import CheckReport
@@ -61,8 +62,8 @@ def release_of(measured: Measurement, folder: Path) -> Release:
 
 def printing_nothing(patch: pytest.MonkeyPatch) -> None:
     """What the command line prints of results that stand in is left out."""
-    for name in ("_print_outline", "_print_build", "_print_report", "_print_release"):
-        patch.setattr(cli, name, lambda *_: None)
+    for name in ("print_outline", "print_build", "print_report", "print_release"):
+        patch.setattr(commands, name, lambda *_: None)
 
 
 def ready(patch: pytest.MonkeyPatch, measured: Measurement, folder: Path) -> None:
