@@ -17,6 +17,8 @@ from afterpart.solid.step_file import ReadBack
 
 _KEPT = 16
 """Shapes kept at a time; the one not used for longest goes first."""
+_STEMS = 2
+"""Bodies kept that several recipes begin with; the oldest goes first."""
 
 
 class Bench:
@@ -24,15 +26,18 @@ class Bench:
 
     def __init__(self) -> None:
         self._kept: dict[str, ReadBack] = {}
+        self._stems: kernel.Stems = {}
 
-    def build(self, piece: Piece, labels: tuple[str, ...], chord: float, circumscribed: bool) -> tuple[Body, ...]:
-        """The bodies of pieces that differ from this one only in their file name.  See Workshop.build."""
+    def build(self, piece: Piece, labels: tuple[str, ...], chord: float, circumscribed: bool, stem: int) -> tuple[Body, ...]:
+        """The bodies of pieces that differ from this one only in their file name; stem: see recipe.py.  See Workshop.build."""
         try:
-            made = kernel.build_alike(piece, labels, chord, circumscribed)
+            made = kernel.build_alike(piece, labels, chord, circumscribed, stem, self._stems)
         except SolidError as error:
             raise SolidError(f"piece {piece.name!r} ({piece.file_stem}): {error}") from error
         for body, back in made:
             self._keep(body.step, back)
+        while len(self._stems) > _STEMS:
+            self._stems.pop(next(iter(self._stems)))
         return tuple(body for body, _ in made)
 
     def read_step(self, data: bytes, validate: bool) -> StepFacts:

@@ -8,18 +8,19 @@ Solids of steps come from wires.py, treated edges from edges.py, letters from te
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
 from OCP.TopoDS import TopoDS_Shape
 
 from afterpart.errors import SolidError
-from afterpart.model.piece import Add, ChamferFirstLayer, Cut, Deboss, Keep, Piece, Step, TreatLoop
+from afterpart.model.piece import Add, ChamferFirstLayer, Cut, Deboss, Keep, Piece, TreatLoop
 from afterpart.solid import booleans, shapes
 from afterpart.solid.body import Body
 from afterpart.solid.edges import chamfer_first_layer, treat_loop
 from afterpart.solid.mesh import mesh_volume, ways_and_voids
 from afterpart.solid.meshing import mesh_of, with_holes_outside
+from afterpart.solid.recipe import Group, grouped, recipe_of
 from afterpart.solid.refusals import KERNEL_REFUSALS
 from afterpart.solid.step_file import ReadBack, facts_of, shape_from_step, step_bytes
 from afterpart.solid.sunk import sunk
@@ -35,14 +36,16 @@ def build(piece: Piece, chord: float, circumscribed: bool = False) -> tuple[Body
     return build_alike(piece, (piece.file_stem,), chord, circumscribed)[0]
 
 
-def build_alike(piece: Piece, labels: tuple[str, ...], chord: float, circumscribed: bool = False) -> list[tuple[Body, ReadBack]]:
+def build_alike(piece: Piece, labels: tuple[str, ...], chord: float, circumscribed: bool = False, stem: int = 0,
+                stems: Stems | None = None) -> list[tuple[Body, ReadBack]]:
     """Carry out the steps once for pieces that differ only in their name: for each label its body, whose STEP file carries the
     label and is read back, and what was read.
 
-    chord: largest distance of the mesh from the body; circumscribed: round holes of the mesh drawn round their circle.
+    chord: largest distance of the mesh from the body; circumscribed: round holes of the mesh drawn round their circle; stem: how
+    many groups of its recipe others begin with too; stems: where those are kept.
     SolidError: nothing is left, no valid body, a mesh that is not closed or not the body, a STEP file that is not.
     """
-    made = _all_carried_out(piece)
+    made = _made_of(piece, stem, stems)
     shape, volume, count = made.shape, shapes.volume(made.shape), len(shapes.solids(made.shape))
     if not count or volume <= 0:
         raise SolidError(f"nothing is left after its {len(piece.steps)} steps; check its loops")
@@ -77,7 +80,7 @@ def _is_same(back: ReadBack, volume: float, count: int) -> bool:
 
 
 @dataclass(frozen=True)
-class _Made:
+class Made:
     """A body on its way.  is_checked: the kernel's own check has passed it since it was last changed; remarks: in words."""
 
     shape: TopoDS_Shape
@@ -85,10 +88,29 @@ class _Made:
     remarks: tuple[str, ...] = ()
 
 
-def _all_carried_out(piece: Piece) -> _Made:
-    made: _Made | None = None
-    remarks: tuple[str, ...] = ()
-    for steps in _grouped(piece.steps):
+Stems = dict[tuple[Group, ...], Made]
+"""Bodies that several recipes begin with.  Each goes on with a copy, as the kernel may write into what it is given."""
+
+
+def _made_of(piece: Piece, stem: int, stems: Stems | None) -> Made:
+    """The body, in the order that recipe.py finds; in the order given where that one is refused."""
+    recipe, given = recipe_of(piece.steps), grouped(piece.steps)
+    try:
+        if not stem or stems is None:
+            return _all_carried_out(None, recipe)
+        if recipe[:stem] not in stems:
+            stems[recipe[:stem]] = _all_carried_out(None, recipe[:stem])
+        begun = stems[recipe[:stem]]
+        return _all_carried_out(replace(begun, shape=BRepBuilderAPI_Copy(begun.shape).Shape()), recipe[stem:])
+    except SolidError:
+        if recipe == given:
+            raise
+        return _all_carried_out(None, given)
+
+
+def _all_carried_out(made: Made | None, recipe: tuple[Group, ...]) -> Made:
+    remarks = () if made is None else made.remarks
+    for steps in recipe:
         try:
             made = _carried_out(made, steps)
         except SolidError:
@@ -106,45 +128,35 @@ def _all_carried_out(piece: Piece) -> _Made:
     return replace(made, remarks=remarks)
 
 
-def _carried_out(body: _Made | None, steps: list[Step]) -> _Made:
+def _carried_out(body: Made | None, steps: Group) -> Made:
     """The body after one group of steps."""
     if isinstance(steps[0], Add):
         new = [solid_of(solid) for solid in steps[0].prisms]
-        return _Made(booleans.fused(new[0], new[1:]) if body is None else booleans.fused(body.shape, new))
+        return Made(booleans.fused(new[0], new[1:]) if body is None else booleans.fused(body.shape, new))
     if body is None:
         raise SolidError(f"the first step must add material, found {type(steps[0]).__name__}")
     shape = body.shape
     match steps[0]:
         case Keep(prism):
-            return _Made(booleans.common(shape, solid_of(prism)))
+            return Made(booleans.common(shape, solid_of(prism)))
         case ChamferFirstLayer(width):
             found, told = chamfer_first_layer(shape, width)
-            return _Made(found, found is not shape or body.is_checked, tuple(told))
+            return Made(found, found is not shape or body.is_checked, tuple(told))
         case TreatLoop():
             found, told = treat_loop(shape, steps[0])
-            return _Made(found, True, tuple(told))
+            return Made(found, True, tuple(told))
         case Deboss() as step:
             return _lettered(body, step)
     tools = [tool for step in steps if isinstance(step, Cut) for tool in map(solid_of, step.prisms)]
-    return _Made(booleans.cut(shape, tools)) if tools else body
+    return Made(booleans.cut(shape, tools)) if tools else body
 
 
-def _lettered(body: _Made, step: Deboss) -> _Made:
+def _lettered(body: Made, step: Deboss) -> Made:
     """Letters are set in where that goes, and cut else."""
     letters = letter_faces(step)
     found = shapes.solids(body.shape)
     if not letters:
         return body
     made = sunk(found[0], letters, step.top, step.depth, -1 if step.from_below else 1) if len(found) == 1 else None
-    return _Made(booleans.cut(body.shape, letter_tools(step))) if made is None else _Made(made, True)
+    return Made(booleans.cut(body.shape, letter_tools(step))) if made is None else Made(made, True)
 
-
-def _grouped(steps: Iterable[Step]) -> list[list[Step]]:
-    """Cuts one after the other go together: their order does not matter, and one large boolean is quicker than several."""
-    groups: list[list[Step]] = []
-    for step in steps:
-        if groups and isinstance(step, Cut) and isinstance(groups[-1][0], Cut):
-            groups[-1].append(step)
-        else:
-            groups.append([step])
-    return groups

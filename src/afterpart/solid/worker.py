@@ -17,9 +17,10 @@ from types import TracebackType
 from typing import Any
 
 from afterpart.model.outline import Point
-from afterpart.model.piece import Add, Cut, Deboss, Piece, Step
+from afterpart.model.piece import Piece, Step
 from afterpart.solid.body import Body, Section, StepFacts
 from afterpart.solid.kernel_process import KernelProcess
+from afterpart.solid.recipe import effort, recipe_of, stems
 
 MESH_CHORD = 0.01
 """Largest distance of a written mesh from the body, mm: a twentieth of a usual layer."""
@@ -53,17 +54,19 @@ class Workshop:
                 crew.submit(process.start)
 
     def begin(self, pieces: tuple[Piece, ...], chord: float = MESH_CHORD, circumscribed: bool = False) -> None:
-        """Build these in the background, the longest recipe first, those of one recipe together; `build` then waits for what is
-        on its way.  What fails is told by `build`.  For one piece alone only where a second process runs already; the first stays
-        free for other requests."""
+        """Build these in the background, those that take longest first, those of one recipe together; `build` then waits for what
+        is on its way.  What fails is told by `build`.  For one piece alone only where a second process runs already; the first
+        stays free for other requests."""
         left = [piece for piece in pieces if (key := _key(piece, chord, circumscribed)) not in self._built
                 and key not in self._begun]
         if (os.cpu_count() or 1) < 2 or len(left) + len(self._processes) < 3:
             return
         crew = self._hired()
-        for piece, *others in sorted(_alike(left), key=lambda alike: _effort(alike[0]), reverse=True):
+        groups = sorted(_alike(left), key=lambda alike: effort(alike[0].steps), reverse=True)
+        shared = stems([recipe_of(alike[0].steps) for alike in groups])
+        for (piece, *others), stem in zip(groups, shared, strict=True):
             labels = tuple(dict.fromkeys(one.file_stem for one in (piece, *others)))
-            future = crew.submit(self._ask_bodies, piece, labels, chord, circumscribed)
+            future = crew.submit(self._ask_bodies, piece, labels, chord, circumscribed, stem)
             self._begun |= {(piece.steps, label, chord, circumscribed): (future, place) for place, label in enumerate(labels)}
 
     def build(self, piece: Piece, chord: float = MESH_CHORD, circumscribed: bool = False) -> Body:
@@ -144,8 +147,9 @@ class Workshop:
     def _ask_body(self, piece: Piece, chord: float, circumscribed: bool) -> Body:
         return self._ask_bodies(piece, (piece.file_stem,), chord, circumscribed)[0]
 
-    def _ask_bodies(self, piece: Piece, labels: tuple[str, ...], chord: float, circumscribed: bool) -> tuple[Body, ...]:
-        found: tuple[Body, ...] = self._ask("build", piece, labels, chord, circumscribed,
+    def _ask_bodies(self, piece: Piece, labels: tuple[str, ...], chord: float, circumscribed: bool,
+                    stem: int = 0) -> tuple[Body, ...]:
+        found: tuple[Body, ...] = self._ask("build", piece, labels, chord, circumscribed, stem,
                                             about=f"piece {piece.name!r} ({piece.file_stem})")
         return found
 
@@ -174,8 +178,3 @@ def _alike(pieces: list[Piece]) -> list[list[Piece]]:
         groups.setdefault(piece.steps, []).append(piece)
     return list(groups.values())
 
-
-def _effort(piece: Piece) -> int:
-    """Letters and bodies to add and cut: what takes the time."""
-    letters = sum(len(text.text) for step in piece.steps if isinstance(step, Deboss) for text in step.texts)
-    return letters + sum(len(step.prisms) for step in piece.steps if isinstance(step, Add | Cut))
