@@ -158,7 +158,7 @@ def test_turned_files_measure_the_same(tmp_path, orientation):
 
 def test_a_rule_that_lies_upside_down_holds_the_same_scale(tmp_path):
     """Graduation away from the part, numbers on their heads: the maker laid it as it came to hand."""
-    shoot = make_shoot(drawing("square_flange"), "rule", size=WHOLE, desk="plain")
+    shoot = make_shoot(drawing("square_flange"), "rule", size=LARGE, desk="plain")
     rule = shoot.scene.rule
     assert rule is not None
     c, s = math.cos(math.radians(rule.angle_deg)), math.sin(math.radians(rule.angle_deg))
