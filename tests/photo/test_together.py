@@ -17,8 +17,9 @@ from afterpart.photo.contradicting import misfits, moved_between, shift_left, wo
 from afterpart.photo.otherface import lay_other_face
 from afterpart.photo.pooled import Seen, laid_again, match_rims, pool_rims, tie_views
 from afterpart.photo.pose import Pose
-from afterpart.photo.projection import project_plane
+from afterpart.photo.projection import project_plane, to_plane
 from afterpart.photo.rimchain import outward_normals
+from afterpart.photo.rimmatch import foot_share
 from afterpart.photo.roundrim import circle_chain
 from afterpart.photo.secondshot import second_shot, standing
 from afterpart.photo.several import Joint
@@ -124,9 +125,45 @@ def joint_of(edges: list[EdgeMap], sheets: list[Observations], layings: list[int
 
 @pytest.mark.parametrize("traced_at", [9.0, 8.0, 6.5])
 def test_two_looks_tell_the_height_whatever_it_was_taken_for(traced_at: float) -> None:
-    found = [seen_from(camera_at(*stand), traced_at, 0.0, k) for k, stand in enumerate(STANDS[:2])]
-    joint = joint_of([e for e, _ in found], [s for _, s in found])
-    assert joint.together.heights["mating"] == pytest.approx(HEIGHT, abs=0.05)
+    """Traced for another height and, as the passes over the pictures do, once more for the height found."""
+    for allowed in (0.15, 0.03):
+        found = [seen_from(camera_at(*stand), traced_at, 0.0, k) for k, stand in enumerate(STANDS[:2])]
+        joint = joint_of([e for e, _ in found], [s for _, s in found])
+        traced_at = joint.together.heights["mating"]
+        assert traced_at == pytest.approx(HEIGHT, abs=allowed)
+
+
+def test_feet_of_walls_stand_on_the_table_whatever_height_was_supposed() -> None:
+    """A rim laid anew for a face 0.5 mm higher: where the wall is seen its foot stays, so that the place moves by slope times 0.5
+    in the face's plane; where the face hides the wall it is what is seen that stays.  Truth: similar triangles."""
+    camera, other = camera_at(*STANDS[1]), HEIGHT + 0.5
+    rim = rims_at(STILL, 0.0, np.random.default_rng(1))[0]
+    edges = EdgeMap("mm", (rim,), Reference("sheet", 11.0, 1e-4), camera, HEIGHT, 0.4)
+    laid = laid_again(Seen(edges, 0, (0.0, 0.0, 0.0)), camera, other, (0.0, 0.0, 0.0)).edges.rims[0].points
+    normals = outward_normals(rim.points, 3.0)
+    strip = ((np.array(camera.position[:2]) - rim.points) * normals).sum(1) / (camera.position[2] - HEIGHT) * HEIGHT
+    px = (camera.position[2] - HEIGHT) / camera.focal_px
+    wall, hidden = strip > 2.1 * px, strip < 0.0
+    assert wall.sum() > 300 and hidden.sum() > 300
+    assert np.hypot(*(laid - rim.points)[wall].T).max() < 1e-6
+    same = to_plane(camera, project_plane(camera, rim.points[hidden], HEIGHT), other)
+    assert np.hypot(*(laid[hidden] - same).T).max() < 1e-9
+
+
+def test_shades_before_all_feet_are_told_from_the_height() -> None:
+    """Feet of all walls 0.06 mm too far out, as a shade makes them: an unknown of their own, and the height hardly moves."""
+    found = []
+    for k, stand in enumerate(STANDS):
+        edges, sheet = seen_from(camera_at(*stand), HEIGHT, 0.0, k)
+        rims = []
+        for rim in edges.rims:
+            share = foot_share(edges, rim.points, rim, np.arange(len(rim.points)))
+            rims.append(replace(rim, points=rim.points + (0.06 * share)[:, None] * outward_normals(rim.points, 3.0)))
+        found.append((replace(edges, rims=tuple(rims)), sheet))
+    together = joint_of([e for e, _ in found], [s for _, s in found]).together
+    assert together.values[together.layout.feet["mating"]] == pytest.approx(0.06, abs=0.02)
+    assert together.heights["mating"] == pytest.approx(HEIGHT, abs=0.05)
+    assert abs(together.heights["mating"] - HEIGHT) < together.heights_u["mating"]
 
 
 def test_stated_uncertainty_of_heights_holds() -> None:
@@ -167,14 +204,15 @@ def test_what_a_rounding_taken_wrongly_does_to_a_height_is_in_its_uncertainty() 
     assert abs(known - HEIGHT) > 0.03
 
 
-def test_a_part_that_was_moved_tells_no_height_by_triangulation() -> None:
+def test_a_part_that_was_moved_tells_its_height_by_its_walls_alone() -> None:
+    """Nothing is triangulated between two layings; a wall's foot beside the face's far edge in each picture tells something."""
     c, s = np.cos(0.4), np.sin(0.4)
     motion = np.array([[c, -s, 12.0], [s, c, -7.0]])
     first = seen_from(camera_at(*STANDS[0]), HEIGHT, 0.0, 1)
     moved = seen_from(camera_at(*STANDS[1]), HEIGHT, 0.0, 2, motion)
     at = {1: (12.1, -7.05, 0.401)}
     joint = joint_of([first[0], moved[0]], [first[1], moved[1]], [0, 1], at)
-    assert joint.together.heights_u["mating"] > 5 * joint_still_u()
+    assert joint.together.heights_u["mating"] > 2 * joint_still_u()
     joint = joint_of([first[0], moved[0]], [first[1], moved[1]], [0, 1], at, HeightPrior("mating", HEIGHT, 0.01))
     assert joint.together.views[1].motion == pytest.approx((12.0, -7.0, 0.4), abs=0.05)
 
@@ -209,7 +247,7 @@ def test_a_longer_base_line_is_predicted_to_tell_more() -> None:
         found = [seen_from(camera_at(*place), HEIGHT, 0.0, k) for k, place in enumerate((STANDS[0], stand))]
         joint = joint_of([e for e, _ in found], [s for _, s in found])
         return expected_height_u(joint.started, joint.drawing, joint.priors, {"mating": HEIGHT})["mating"]
-    assert u_with((-260.0, 20.0, 710.0)) < 0.6 * u_with((-60.0, 20.0, 755.0))
+    assert u_with((-260.0, 20.0, 710.0)) < 0.6 * u_with((20.0, 20.0, 760.0))
 
 
 def test_pooled_rims_are_nearer_to_the_truth_than_the_single_ones() -> None:

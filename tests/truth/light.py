@@ -28,13 +28,16 @@ GOLDEN = math.pi * (3 - math.sqrt(5))
 @dataclass(frozen=True)
 class Light:
     """azimuth_deg: where the lamp stands, counter-clockwise from x; elevation_deg above the table; width_deg: half its apparent
-    size; lamp_share of the light on the open table; glow: light that bounces into every corner, as a share."""
+    size; lamp_share of the light on the open table; glow: light that bounces into every corner, as a share; bleeds: smoothing
+    the rays' grain takes the dark under a body along, so that the table beside its foot is shaded over some 0.3 mm as beside a
+    rounded bottom edge; else only the open table is smoothed, and a body stands on a sharp edge."""
 
     azimuth_deg: float = 120.0
     elevation_deg: float = 50.0
     width_deg: float = 12.0
     lamp_share: float = 0.45
     glow: float = 0.05
+    bleeds: bool = True
 
     @property
     def towards(self) -> tuple[float, float, float]:
@@ -79,10 +82,20 @@ def light_map(body: Body, light: Light) -> LightMap:
     for rays, share in ((_sky_rays(), 1 - light.lamp_share), (lamp, light.lamp_share)):
         for lean_x, lean_y in rays:
             total += share / len(rays) * (1 - _blocked(solid, body.height, lean_x, lean_y))
-    total = ndimage.gaussian_filter(total, 1.2, mode="nearest")
+    total = _smooth(total) if light.bleeds else _smoothed_outside(total, 1.0 - solid)
     edge = np.minimum.reduce([gx - low[0], high[0] - gx, gy - low[1], high[1] - gy])
     fade = np.clip(edge / 3.0, 0, 1).astype(np.float32)
     return LightMap(float(low[0]), float(low[1]), 1 - fade * (1 - light.glow) * (1 - total))
+
+
+def _smooth(values: np.ndarray) -> np.ndarray:
+    """Without the grain of the rays."""
+    return np.asarray(ndimage.gaussian_filter(values, 1.2, mode="nearest"))
+
+
+def _smoothed_outside(total: np.ndarray, outside: np.ndarray) -> np.ndarray:
+    """The same over the open table alone, whose share of each cell is `outside`; elsewhere as it is."""
+    return np.where(outside > 0.0, _smooth(total * outside) / np.maximum(_smooth(outside), 1e-3), total).astype(np.float32)
 
 
 def _sky_rays() -> list[tuple[float, float]]:

@@ -2,7 +2,7 @@
 
 A *set* is one part lying still on its sheet with the camera going round it: one photograph nearly from above and one or two
 aslant; the maker tells nothing of heights.  tests/truth/heights_study.py measures many of them.
-Limits: sheets that lie flat, one part, whole in every picture, 4 megapixels.
+Limits: sheets that lie flat, one part with sharp bottom edges, whole in every picture, 4 megapixels.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -55,7 +55,8 @@ def random_set(seed: int) -> list[Shoot]:
     first = make_shoot(part, reference, height=height, edge_radius=float(rng.choice([0.2, 0.4, 0.6])), f35=f35, size=SIZE,
                        paint=str(rng.choice(["dark", "black", "blue"])), tilt_deg=float(rng.uniform(1, 6)),
                        azimuth_deg=float(rng.uniform(0, 360)), turn_deg=float(rng.uniform(-9, 9)),
-                       light=Light(*(float(rng.uniform(a, b)) for a, b in ((0, 360), (40, 70), (8, 20), (0.25, 0.5)))),
+                       light=Light(*(float(rng.uniform(a, b)) for a, b in ((0, 360), (40, 70), (8, 20), (0.25, 0.5))),
+                                   bleeds=False),
                        develop=Develop(float(rng.uniform(0.7, 1.1)), float(rng.uniform(0.02, 0.04))))
     distance = float(np.hypot(*first.scene.camera.position[:2], ) ** 2 + first.scene.camera.position[2] ** 2) ** 0.5
     start = float(rng.uniform(0, 360))

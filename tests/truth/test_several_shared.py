@@ -72,7 +72,7 @@ def dimension_error(found: dict[str, Any]) -> float:
 def test_the_face_height_is_told_without_a_calliper() -> None:
     level = next(level for level in together()[0].levels if level.level == "face")
     assert level.value == pytest.approx(truth()["height"], abs=0.15)
-    assert abs(level.value - truth()["height"]) < 2.5 * level.u < 0.15
+    assert abs(level.value - truth()["height"]) < 2.0 * level.u < 0.15
 
 
 def test_the_channels_depth_is_told_without_a_depth_rod() -> None:

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from afterpart.photo.projection import to_plane
 from afterpart.photo.several import Joint
 from afterpart.photo.together import HeightPrior, View, adjust_together, into_drawing
 
@@ -72,13 +71,14 @@ class Misfit:
                 "table")
 
 
-def misfit(view: View, alone: View, joint: Joint, offsets: np.ndarray, height: float) -> Misfit:
-    """One view, with the camera its own references give, against the offsets (k,) of the others' drawing."""
+def misfit(view: View, alone: View, joint: Joint, offsets: np.ndarray, height: float, out: np.ndarray) -> Misfit:
+    """One view, with the camera its own references give, against the offsets (k,) of the others' drawing.  out: (n,) how far its
+    ties seem to stand out for what is seen of them."""
     ties = view.ties
     there = np.isfinite(offsets[ties.place])
     place, normal = joint.drawing.places[ties.place[there]], joint.drawing.normals[ties.place[there]]
-    placed = into_drawing(to_plane(alone.camera, ties.px[there], height), view.motion)
-    off = ((placed - place) * normal).sum(1) - offsets[ties.place[there]]
+    placed = into_drawing(ties.placed(alone.camera, height)[there], view.motion)
+    off = ((placed - place) * normal).sum(1) - offsets[ties.place[there]] - out[there]
     away = place - place.mean(axis=0)
     motions = np.c_[normal, away[:, 0] * normal[:, 1] - away[:, 1] * normal[:, 0]]
     u = _own_u(view)[there]
@@ -128,7 +128,8 @@ def misfits(joint: Joint, alone: Sequence[View]) -> dict[int, Misfit]:
         # what is left may not tell the height by itself: it stays what all together made of it
         rest = adjust_together([joint.started[k] for k in others], joint.drawing, [HeightPrior(view.face, height, u)],
                                {view.face: height})
-        out[number] = misfit(joint.together.views[number], alone[number], joint, rest.offsets, rest.heights[view.face])
+        out[number] = misfit(joint.together.views[number], alone[number], joint, rest.offsets, rest.heights[view.face],
+                             joint.together.standing_out(number))
     return out
 
 

@@ -14,9 +14,9 @@ from scipy.spatial import cKDTree
 
 from afterpart.model.camera import Camera
 from afterpart.model.edges import EdgeMap, Rim
-from afterpart.photo.projection import project_plane, to_plane
+from afterpart.photo.projection import project, to_plane
 from afterpart.photo.rimchain import outward_normals
-from afterpart.photo.rimmatch import STRIDE_MM, answering, crossings, slope_u
+from afterpart.photo.rimmatch import STRIDE_MM, answering, crossings, foot_share, slope_u, wall_places
 from afterpart.photo.roundrim import circle_chain, robust_circle
 from afterpart.photo.together import Drawing, Ties, into_drawing, turned
 
@@ -26,14 +26,18 @@ EXACT_ROUND = 1e-6
 CAUCHY = 3.0
 
 SHIFT_U, SHIFT_SLOPE_U = 0.005, 0.1
-"""Standard uncertainty of how far all openings of a view may stand off together, mm: straight down, and for each unit of slope
-of the sight line (three rendered pictures of a cover: 8 um at 0.07, 26 at 0.4, 55 at 0.5)."""
+"""Standard uncertainty of how far all openings of a view may stand off together, x, y and radius, mm: straight down, and for each
+unit of slope of the sight line (three rendered pictures of a cover: 8 um at 0.07, 26 at 0.4, 55 at 0.5)."""
 
 SHIFT_TURNS = 20
 """How often shifts and mean circles are found by turns."""
 
 SECTORS = 24
 """Places round a circle at which the slope of the sight line is asked for."""
+
+FOOT_OWN_U = 0.02
+"""Standard uncertainty of one side's foot, mm, beside the rim's own: shades differ from side to side (photo booth, heights and
+cameras known: 0.02)."""
 
 INDEPENDENT = 15.0
 """So many ties of a view err independently of one another: what is taken for the edge errs alike along a whole side.  Cameras
@@ -95,6 +99,7 @@ def tie_views(views: Sequence[Seen], matched: Matched) -> tuple[Drawing, list[Ti
     ties = []
     for i, view in enumerate(views):
         px, place, u = [np.empty((0, 2))], [np.empty(0, int)], [np.empty(0)]
+        foot, lean = [np.empty(0)], [np.empty(0)]
         for span, answers in zip(spans, matched.answers, strict=True):
             answer = answers[i]
             if span is None or answer is None:
@@ -104,21 +109,44 @@ def tie_views(views: Sequence[Seen], matched: Matched) -> tuple[Drawing, list[Ti
             met = crossings(drawing.places[own], drawing.normals[own], view.drawn(rim.points), rim.points, rim.u)
             at = cKDTree(rim.points).query(met.points)[1]
             assert view.edges.camera is not None
-            px.append(project_plane(view.edges.camera, met.points, view.edges.face_height))
+            share = foot_share(view.edges, met.points, rim, at)
+            seen = wall_places(view.edges, met.points, rim, at, share)
+            px.append(project(view.edges.camera, seen))
+            foot.append(share)
+            lean.append(np.hypot(*(seen[:, :2] - met.points).T))
             place.append(span[0] + met.place)
-            u.append(slope_u(view.edges, met.points, rim, at))
+            u.append(np.hypot(slope_u(view.edges, met.points, rim, at), FOOT_OWN_U * (share > 0.0)))
         alike = float(np.sqrt(max(sum(map(len, place)) / INDEPENDENT, 1.0)))
-        ties.append(Ties(np.concatenate(px), np.concatenate(place), alike * np.concatenate(u), alike))
+        ties.append(Ties(np.concatenate(px), np.concatenate(place), alike * np.concatenate(u), alike, np.concatenate(foot),
+                         np.concatenate(lean)))
     return drawing, ties
 
 
 def laid_again(view: Seen, camera: Camera, height: float, motion: tuple[float, float, float]) -> Seen:
-    """A view's rims on the plane of the adjusted height, through the adjusted camera (in the view's own world), with the adjusted
-    motion."""
-    assert view.edges.camera is not None
-    seen = [project_plane(view.edges.camera, rim.points, view.edges.face_height) for rim in view.edges.rims]
-    rims = tuple(replace(rim, points=to_plane(camera, px, height)) for rim, px in zip(view.edges.rims, seen, strict=True))
+    """A view's rims as they would have been traced for the adjusted height, through the adjusted camera (in the view's own
+    world), with the adjusted motion."""
+    rims = tuple(replace(rim, points=_laid_anew(view.edges, rim, camera, height)) for rim in view.edges.rims)
     return replace(view, edges=replace(view.edges, rims=rims, camera=camera, face_height=height), motion=motion)
+
+
+def _laid_anew(edges: EdgeMap, rim: Rim, camera: Camera, height: float) -> np.ndarray:
+    """A rim's points (n, 2) once its face is at `height`: what is seen of its wall stays there.  A round rim stays round."""
+    assert edges.camera is not None
+    at = np.arange(len(rim.points))
+    share = foot_share(edges, rim.points, rim, at)
+    seen = wall_places(edges, rim.points, rim, at, share)
+    points = np.asarray(to_plane(camera, project(edges.camera, seen), height * (1.0 - share)[:, None]) - seen[:, :2] + rim.points)
+    if not _is_round(rim, rim.points):
+        return points
+    centre, radius, _ = robust_circle(points)
+    away = points - centre
+    return np.asarray(centre + radius * away / np.hypot(*away.T)[:, None])
+
+
+def _is_round(rim: Rim, points: np.ndarray) -> bool:
+    """Whether a rim was measured as a circle."""
+    _, radius, scatter = robust_circle(points)
+    return bool(rim.round_cov) or scatter < max(EXACT_ROUND * radius, 2e-4)
 
 
 @dataclass(frozen=True)
@@ -165,21 +193,22 @@ def _circles(seen: Sequence[tuple[int, Seen, Rim]]) -> _Circles | None:
 
 def _common_shifts(views: Sequence[Seen], sighted: Sequence[Sequence[tuple[int, Seen, Rim]]],
                    found: Sequence[_Circles | None]) -> np.ndarray:
-    """How far each view's openings stand off together (views, 2): light that comes from one side moves the narrow ones alike
-    where they are seen aslant, for the lit and the shaded side of a rounding change places with its edge.  What the openings'
-    own distances tell stays; where they stand as a whole the steepest views hardly know."""
-    shifts: np.ndarray = np.zeros((len(views), 2))
+    """How far each view's openings stand off together, x, y and radius (views, 3): light that comes from one side moves the
+    narrow ones alike where they are seen aslant, for the lit and the shaded side of a rounding change places with its edge; and what is
+    taken for wall and edge there makes all of them a little larger or smaller.  What the openings' own distances and differences
+    tell stays; where they stand, and how large they are, as a whole the steepest views hardly know."""
+    shifts: np.ndarray = np.zeros((len(views), 3))
     stiff = np.array([1 / (SHIFT_U + SHIFT_SLOPE_U * _mean_slope(view)) ** 2 for view in views])
     rows = [(seen, circles) for seen, circles in zip(sighted, found, strict=True)
             if circles is not None and len(seen) > 1 and seen[0][2].role == "opening"]
     for _ in range(SHIFT_TURNS if rows else 0):
-        weight, off = np.zeros((len(views), 2, 2)) + stiff[:, None, None] * np.eye(2), np.zeros((len(views), 2))
+        weight, off = np.zeros((len(views), 3, 3)) + stiff[:, None, None] * np.eye(3), np.zeros((len(views), 3))
         for seen, circles in rows:
             numbers = [i for i, _, _ in seen]
-            mean, weighed = _robust_mean(circles.values - np.c_[shifts[numbers], np.zeros(len(seen))], circles.information)
+            mean, weighed = _robust_mean(circles.values - shifts[numbers], circles.information)
             for i, value, own in zip(numbers, circles.values, weighed, strict=True):
-                weight[i] += own[:2, :2]
-                off[i] += (own @ (value - mean))[:2]
+                weight[i] += own
+                off[i] += own @ (value - mean)
         shifts = np.linalg.solve(weight, off[..., None])[..., 0]
     return shifts
 
@@ -195,8 +224,8 @@ def _circle(view: Seen, rim: Rim) -> np.ndarray | None:
     """(x, y, radius) in the drawing's frame of a rim measured as a circle; None for others.  Laid on another height, through an
     adjusted camera, it stays round to a micrometre."""
     points = view.drawn(rim.points)
-    centre, radius, scatter = robust_circle(points)
-    return np.array([*centre, radius]) if rim.round_cov or scatter < max(EXACT_ROUND * radius, 2e-4) else None
+    centre, radius, _ = robust_circle(points)
+    return np.array([*centre, radius]) if _is_round(rim, points) else None
 
 
 def _information(view: Seen, rim: Rim) -> np.ndarray:
@@ -214,7 +243,7 @@ def _information(view: Seen, rim: Rim) -> np.ndarray:
 
 
 def _pooled_circle(rim: Rim, circles: _Circles, shifts: np.ndarray) -> tuple[Rim, np.ndarray]:
-    away = np.c_[shifts, np.zeros(len(shifts))] if rim.role == "opening" else 0.0
+    away = shifts if rim.role == "opening" else 0.0
     mean, weighed = _robust_mean(circles.values - away, circles.information)
     points = circle_chain(mean[:2], float(mean[2]), len(rim.points), rim.role != "outer")
     own = np.full(len(points), np.sqrt(np.linalg.inv(weighed.sum(0))[2, 2] * len(points)))

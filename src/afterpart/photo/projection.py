@@ -56,8 +56,8 @@ def project_plane(camera: Camera, xy: np.ndarray, z: float) -> np.ndarray:
     return project(camera, np.concatenate([xy, np.full(xy.shape[:-1] + (1,), float(z))], -1))
 
 
-def to_plane(camera: Camera, px: np.ndarray, z: float) -> np.ndarray:
-    """Pixels (n, 2) -> points (n, 2) where their rays meet the plane at height z."""
+def to_plane(camera: Camera, px: np.ndarray, z: float | np.ndarray) -> np.ndarray:
+    """Pixels (n, 2) -> points (n, 2) where their rays meet the plane at height z, or each its own plane (n, 1)."""
     d = (undistort_px(camera, px) - centre_px(camera)) / camera.focal_px
     rays = np.concatenate([d, np.ones(d.shape[:-1] + (1,))], -1) @ np.array(camera.rotation)
     c = np.array(camera.position)

@@ -173,8 +173,9 @@ def _view(shown: Shown, placed: Placed, lens: int, ties: Ties) -> View:
 
 def _rounding_u(shown: Shown) -> float:
     """Standard uncertainty of the rounding a photograph's rims were traced for, mm."""
-    told = shown.look is not None and shown.look.rounding_told
-    return (TOLD_ROUNDING if told else ROUNDING_FLOOR) * shown.traced.edge_radius
+    look = shown.look
+    share = ROUNDING_FLOOR if look is None else TOLD_ROUNDING if look.rounding_told else look.rounding_u
+    return share * shown.traced.edge_radius
 
 
 def _one_lens(views: Sequence[View]) -> list[View]:

@@ -9,15 +9,18 @@ Each face of the part has a drawing of its own, in the world of its first view.
 Unknown besides: for each lens the logarithm of its focal length and two radial terms; for each view rotation and position; for
 each laying but a face's first where the drawing lies in its world; for each face its height; what the references leave open (a
 sheet's sides are common to a laying, a rule's graduation to all views).  In a laying of two views with distant cameras the
-heights are told by triangulation.  What the edges may be rounder than they were traced for moves what a view sees of the far
-sides only; it is no unknown, but what it may do to all others is part of their uncertainty.  First order, iterated
-(Gauss-Newton), with down-weighted outliers (Cauchy).
+heights are told by triangulation.  Where a view sees the wall, the *foot* of the wall is what it measures, on the table and not
+at the face: such ties tell nothing of the height.  What stands in the way of the foot, a shade or a burr, is alike all round a
+face: one unknown for each, how far all its feet seem to stand out.  And in each view all rims may seem to stand out together,
+where light and material edge part: one unknown for each view.  What the edges may be rounder than they were traced for moves what
+a view sees of the far sides only; it is no unknown, but what it may do to all others is part of their uncertainty.  First order,
+iterated (Gauss-Newton), with down-weighted outliers (Cauchy).
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -31,6 +34,14 @@ STEPS = np.array([1e-4, 1e-4, 1e-4, 1e-5, 1e-5, 1e-5, 0.01, 0.01, 0.01])
 OPEN_U = 1e3
 """Prior standard uncertainty of what is open (mm, rad): keeps what a reference cannot tell from wandering."""
 
+FOOT_U = 0.05
+"""Standard uncertainty of how far the feet of all walls of a face seem to stand out together, mm: a shade of the width of the
+picture's blur, two to three tenths of a millimetre, takes a third of its width at most (judgement)."""
+
+RIM_U = 0.022
+"""Standard uncertainty of how far all rims of a view stand out together, where light and material edge part, mm: the same as the
+outline's budget has for one photograph."""
+
 CAUCHY = 3.0
 TURNS = 8
 SETTLED = 1e-4
@@ -39,13 +50,25 @@ SETTLED = 1e-4
 
 @dataclass(frozen=True)
 class Ties:
-    """px (n, 2): places of rims in a view; place (n,): of the drawing; u (n,): standard uncertainty across the rim, mm, as if
-    ties erred independently; alike: by what factor u is larger for it than that of one place by itself."""
+    """px (n, 2): what a view sees of rims; place (n,): of the drawing; u (n,): standard uncertainty across the rim, mm, as if
+    ties erred independently; alike: by what factor u is larger for it than that of one place by itself; foot (n,): how far down
+    the wall it is that is seen, 0 the face, 1 the table (empty: all the face); lean (n,): how far it stands out there, mm."""
 
     px: np.ndarray
     place: np.ndarray
     u: np.ndarray
     alike: float = 1.0
+    foot: np.ndarray = field(default_factory=lambda: np.empty(0))
+    lean: np.ndarray = field(default_factory=lambda: np.empty(0))
+
+    @property
+    def feet(self) -> np.ndarray:
+        """(n,) as `foot`, whether it was told or not."""
+        return self.foot if len(self.foot) else np.zeros(len(self.place))
+
+    def placed(self, camera: Camera, height: float) -> np.ndarray:
+        """(n, 2) where the seen places lie in the camera's world, with the face at this height."""
+        return to_plane(camera, self.px, (height * (1.0 - self.feet))[:, None])
 
 
 @dataclass(frozen=True)
@@ -100,11 +123,15 @@ class Together:
     covariance: np.ndarray
     parts: tuple[tuple[str, float, np.ndarray], ...]
 
+    def standing_out(self, number: int) -> np.ndarray:
+        """(n,) how far each tie of a view seems to stand out for what it is that is seen of it, mm."""
+        return _standing_out(number, self.views[number], self.layout, self.values)
+
 
 @dataclass(frozen=True)
 class Layout:
-    """Where each unknown stands: of lens g (three), of view i (six), of laying l (three; none for the first), of a face (one),
-    and of each view's observations."""
+    """Where each unknown stands: of lens g (three), of view i (six), of laying l (three; none for the first), of a face its
+    height and its feet (one each; none where no foot is seen), of view i its rims (one), and of each view's observations."""
 
     lenses: dict[int, np.ndarray]
     poses: tuple[np.ndarray, ...]
@@ -112,6 +139,15 @@ class Layout:
     heights: dict[str, int]
     references: tuple[tuple[np.ndarray, ...], ...]
     size: int
+    feet: dict[str, int] = field(default_factory=dict)
+    rims: tuple[int, ...] = ()
+
+    def beside(self, i: int, view: View) -> tuple[np.ndarray, np.ndarray]:
+        """Unknowns that make a view's ties stand out, and how far each does so (n, 2 or 1)."""
+        feet = view.ties.feet
+        if view.face not in self.feet:
+            return np.array([self.rims[i]]), np.ones((len(feet), 1))
+        return np.array([self.rims[i], self.feet[view.face]]), np.stack([np.ones(len(feet)), feet], axis=1)
 
     def of_view(self, i: int, view: View) -> np.ndarray:
         """Unknowns a view's ties hang on: lens 3, pose 6, its face's height, the laying's motion (3 or none)."""
@@ -133,6 +169,8 @@ def lay_out_unknowns(views: Sequence[View]) -> Layout:
     fixed = {face: next(view.laying for view in views if view.face == face) for face in {view.face for view in views}}
     motions = {m: take(3) for m in sorted({view.laying for view in views} - set(fixed.values()))}
     heights = {face: int(take(1)[0]) for face in sorted({view.face for view in views})}
+    feet = {face: int(take(1)[0]) for face in sorted({view.face for view in views if view.ties.feet.any()})}
+    rims = tuple(int(take(1)[0]) for _ in views)
     common: dict[tuple[object, ...], np.ndarray] = {}
     references = []
     for view in views:
@@ -144,7 +182,7 @@ def lay_out_unknowns(views: Sequence[View]) -> Layout:
                     else int(common[key][0])
             rows.append(own)
         references.append(tuple(rows))
-    return Layout(lenses, poses, motions, heights, tuple(references), size)
+    return Layout(lenses, poses, motions, heights, tuple(references), size, feet, rims)
 
 
 def _common_key(view: View, o: Observations, k: int) -> tuple[object, ...]:
@@ -260,9 +298,9 @@ class _Equations:
         """Ties of all views, the drawing's offsets eliminated."""
         count, size = len(drawing.places), layout.size
         off, slopes = [], []
-        for view in state.views:
+        for i, view in enumerate(state.views):
             e, j = tie_rows(view, state.heights[view.face], drawing, view.laying in layout.motions)
-            off.append(e)
+            off.append(e - _standing_out(i, view, layout, state.values))
             slopes.append(j)
         weight = [1 / view.ties.u**2 for view in state.views]
         mean = np.full(count, np.nan)
@@ -284,6 +322,8 @@ class _Equations:
             columns = layout.of_view(i, view)
             full = np.zeros((len(e), size + len(faces)))
             full[:, columns] = j
+            beside, out = layout.beside(i, view)
+            full[:, beside] = -out
             # beside the unknowns: what one standard uncertainty of each face's rounding does
             full[:, size + faces.index(view.face)] = view.rounding_u * hidden_share(view, state.heights[view.face], drawing)
             np.add.at(total, view.ties.place, w)
@@ -319,6 +359,9 @@ class _Equations:
             miss = np.log(camera.focal_px / focal.focal_px) / focal.relative_u
             self._take("focal", np.inf, at[:1], np.array([[1 / focal.relative_u]]), np.array([miss]))
             self._take("lens", np.inf, at[1:], np.diag(1 / np.array(LENS_U)), np.array([camera.k1, camera.k2]) / LENS_U)
+        standing = [("foot of the walls", FOOT_U, own) for own in layout.feet.values()]
+        for name, u, own in [*standing, *(("where light and material edge part", RIM_U, own) for own in layout.rims)]:
+            self._take(name, np.inf, np.array([own]), np.array([[1 / u]]), np.array([state.values[own] / u]))
         for prior in priors:
             if prior.face in layout.heights and np.isfinite(prior.u):
                 miss = (state.heights[prior.face] - prior.value) / prior.u
@@ -351,7 +394,7 @@ def tie_rows(view: View, height: float, drawing: Drawing, moves: bool) -> tuple[
     place, normal = drawing.places[view.ties.place], drawing.normals[view.ties.place]
 
     def off(camera: Camera, z: float, motion: tuple[float, float, float]) -> np.ndarray:
-        return ((into_drawing(to_plane(camera, view.ties.px, z), motion) - place) * normal).sum(1)
+        return ((into_drawing(view.ties.placed(camera, z), motion) - place) * normal).sum(1)
 
     slopes = []
     for k in range(9):
@@ -368,6 +411,14 @@ def tie_rows(view: View, height: float, drawing: Drawing, moves: bool) -> tuple[
     return off(view.camera, height, view.motion), np.stack(slopes, axis=1)
 
 
+def _standing_out(i: int, view: View, layout: Layout, values: np.ndarray) -> np.ndarray:
+    """How far (n,) the ties of view i stand out along their normals: for the wall's lean and what stands before its foot, and for
+    where light and material edge part, mm."""
+    lean = view.ties.lean if len(view.ties.lean) else np.zeros(len(view.ties.place))
+    beside, out = layout.beside(i, view)
+    return np.asarray(lean + out @ values[beside])
+
+
 def hidden_share(view: View, height: float, drawing: Drawing) -> np.ndarray:
     """Distance (n,) of each tie's silhouette from the wall, towards the material, as a share of the rounding: where the sight
     line comes over the face, the last that is seen of the rim is where the rounding slopes as it does; 0 where the wall is seen.
@@ -375,7 +426,7 @@ def hidden_share(view: View, height: float, drawing: Drawing) -> np.ndarray:
     1 + m - sqrt(1 + m2) with m the slope of the sight line away from the camera: the line that touches the quarter circle."""
     c, s = np.cos(view.motion[2]), np.sin(view.motion[2])
     normal = drawing.normals[view.ties.place] @ np.array([[c, s], [-s, c]])
-    away = to_plane(view.camera, view.ties.px, height) - np.array(view.camera.position[:2])
+    away = view.ties.placed(view.camera, height) - np.array(view.camera.position[:2])
     slope = np.maximum((away * normal).sum(1) / (view.camera.position[2] - height), 0.0)
     return np.asarray(1.0 + slope - np.hypot(1.0, slope))
 
