@@ -194,9 +194,9 @@ def _circles(seen: Sequence[tuple[int, Seen, Rim]]) -> _Circles | None:
 def _common_shifts(views: Sequence[Seen], sighted: Sequence[Sequence[tuple[int, Seen, Rim]]],
                    found: Sequence[_Circles | None]) -> np.ndarray:
     """How far each view's openings stand off together, x, y and radius (views, 3): light that comes from one side moves the
-    narrow ones alike where they are seen aslant, for the lit and the shaded side of a rounding change places with its edge; and what is
-    taken for wall and edge there makes all of them a little larger or smaller.  What the openings' own distances and differences
-    tell stays; where they stand, and how large they are, as a whole the steepest views hardly know."""
+    narrow ones alike where they are seen aslant, for the lit and the shaded side of a rounding change places with its edge; and
+    what is taken for wall and edge there makes all of them a little larger or smaller.  What the openings' own distances and
+    differences tell stays; where they stand, and how large they are, as a whole the steepest views hardly know."""
     shifts: np.ndarray = np.zeros((len(views), 3))
     stiff = np.array([1 / (SHIFT_U + SHIFT_SLOPE_U * _mean_slope(view)) ** 2 for view in views])
     rows = [(seen, circles) for seen, circles in zip(sighted, found, strict=True)
