@@ -1,8 +1,9 @@
 """Writes src/afterpart/release/words/sentences.toml: every sentence that the code says in a release, sorted by file.
 
-A sentence stands in the code as `tell("...")`, or as `entry("...")` where it is a constant; both are collected from the syntax
-tree, and with them the texts of the tables of `standards`, the names of the checks, of what a finding is sensitive to and of the
-kinds of pieces.  A text that several files say stands under the first of them.  A test runs it and compares.
+A sentence stands in the code as `tell("...")`, `counted("...", "...")`, or as `entry("...")` where it is a constant; all are
+collected from the syntax tree, and with them the texts of the tables of `standards`, the names of the checks, of what a finding
+is sensitive to and of the kinds of pieces.  A text that several files say stands under the first of them.  A test runs it and
+compares.
 
 Run: python docs/make_words.py.  To see what a language lacks: python docs/make_words.py FOLDER.
 """
@@ -30,6 +31,8 @@ TABLES: dict[str, tuple[str, ...]] = {
     "cautions.csv": ("danger", "text"), "driving.csv": ("tool",),
     "failure_modes.csv": ("mode", "effect", "effect_swallowed", "cause")}
 """Columns of the tables that are told to people."""
+TELLING = {"tell": 1, "entry": 1, "counted": 2}
+"""Functions that are given texts, and how many."""
 HEAD = """# What the stages say in a release, each English sentence as its own key.  Written by docs/make_words.py.
 # In another language: the same keys, the right-hand sides translated; what stands in braces stays as it is.
 """
@@ -49,11 +52,12 @@ def page() -> str:
 
 
 def said(tree: ast.AST) -> Iterator[tuple[int, str | None]]:
-    """Line and text of every `tell` and `entry` of a file; None for one whose text is no literal."""
+    """Line and text of every `tell`, `entry` and `counted` (both its texts) of a file; None for one whose text is no literal."""
     for node in ast.walk(tree):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("tell", "entry"):
-            first = node.args[0] if node.args else None
-            yield node.lineno, first.value if isinstance(first, ast.Constant) and isinstance(first.value, str) else None
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in TELLING:
+            for place in range(TELLING[node.func.id]):
+                text = node.args[place] if place < len(node.args) else None
+                yield node.lineno, text.value if isinstance(text, ast.Constant) and isinstance(text.value, str) else None
 
 
 def _of_code() -> Iterator[tuple[str, list[str]]]:

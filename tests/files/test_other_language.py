@@ -1,12 +1,14 @@
 """A release in another language, made up by a function: no paper of it holds an English sentence.
 
 Words: in the *made-up language* every letter outside the gaps is an x, so that whatever else can be read was not translated.
-What may be read: the maker's own words, names of standards and plastics, units, keys of the job file, ids, and formulas.
+What may be read: the maker's own words, names of standards and plastics, units, keys of the job file and ids.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import csv
 import html
+import io
 import json
 import re
 import tomllib
@@ -27,7 +29,7 @@ from afterpart.release.release_files import Made, release_files
 from afterpart.solid.worker import Workshop
 from afterpart.words import speaking
 from tests.files.pdf_reading import read_pages
-from tests.parts.examples import example
+from tests.parts.examples import NAMES, example
 
 ENGLISH = Path(word_files.__file__).parent
 GAP = re.compile(r"(\{\{|\}\}|\{[^{}]*(?:\{[^{}]*\}[^{}]*)*\})")
@@ -65,11 +67,16 @@ def _quoted(text: str) -> str:
 
 
 @pytest.fixture(scope="module")
-def papers(built_pieces: Workshop, tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+def language(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_language(tmp_path_factory.mktemp("words") / "xx")
+
+
+@pytest.fixture(scope="module")
+def papers(built_pieces: Workshop, language: Path) -> dict[str, str]:
     """Name -> text of every paper."""
     outline, job = example("bracket")
     job = replace(job, name=TITLE.name, revision="B", date=TITLE.date, release=ReleaseWish(page="letter"))
-    with speaking(write_language(tmp_path_factory.mktemp("words") / "xx")):
+    with speaking(language):
         # the stored outline tells its datum in the language it was measured in
         outline = replace(outline, datum=replace(outline.datum, text=""))
         build = make_pieces(outline, job)
@@ -99,9 +106,32 @@ def readable(text: str) -> Iterator[str]:
 def test_no_paper_holds_an_english_sentence(papers: dict[str, str]) -> None:
     assert {"README.md", "guide.html", "guide.pdf", "findings.pdf", "failure_modes.csv", "inspection.pdf", "drawing.pdf",
             "print_settings.txt", "parts_list.csv"} <= set(papers)
-    # the columns of inspection.csv are named for programs
-    told = papers | {"inspection.csv": papers["inspection.csv"].partition("\n")[2]}
-    found = [f"{name}: {what}" for name, text in told.items() for what in readable(text)]
+    found = [f"{name}: {what}" for name, text in papers.items() for what in readable(text)]
+    assert not found, "\n".join(found)
+
+
+def test_columns_and_kinds_of_the_inspection_table_are_told(papers: dict[str, str]) -> None:
+    head, *rows = csv.reader(io.StringIO(papers["inspection.csv"]))
+    assert len(rows) > 10 and len(head) == 16
+    for cell in (*head, *(row[2] for row in rows)):
+        assert re.fullmatch(r"[xX0-9_ ,()+-]*|x.*qqq.*", cell), cell
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_findings_formulas_and_notes_are_told(language: Path, name: str) -> None:
+    """Of every example, more than the papers of one hold."""
+    outline, job = example(name)
+    job = replace(job, name=TITLE.name)
+    with speaking(language):
+        outline = replace(outline, datum=replace(outline.datum, text=""))
+        build = make_pieces(outline, job)
+        report = run_checks(Case(job, outline, build))
+    assert len(report.findings) > 15
+    for finding in report.findings:
+        assert not re.search(r"[a-wyzA-WYZ]{2}", finding.formula), (finding.check, finding.formula)
+        assert not [*readable(finding.advice), *readable(finding.insensitive)], (finding.check, finding.advice)
+    texts = (report.headline, *report.actions, *report.questions, *(note.text for piece in build.pieces for note in piece.notes))
+    found = [what for text in texts for what in readable(text)]
     assert not found, "\n".join(found)
 
 

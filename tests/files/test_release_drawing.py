@@ -10,10 +10,13 @@ from __future__ import annotations
 import dataclasses
 import io
 import math
+from collections.abc import Callable
+from types import ModuleType
 
 import ezdxf
 import numpy as np
 import pytest
+from shapely.geometry import LineString
 
 from afterpart.geometry.segments import segments_box
 from afterpart.model.feature import Groove, Hole
@@ -23,12 +26,13 @@ from afterpart.model.piece import Piece
 from afterpart.model.release import TitleBlock
 from afterpart.model.wishes import LipWish
 from afterpart.parts.stage import make_pieces
-from afterpart.release import release_drawing, section_sheet
+from afterpart.release import old_part_sheet, release_drawing, section_sheet
 from afterpart.release.balloons import Balloon, boxes_meet, leader, place_balloons
 from afterpart.release.characteristics import bolt_holes, characteristics, datum_letters, edge_of, mating_face
 from afterpart.release.cut_view import Cut, cut_piece, settled
 from afterpart.release.drawing_dxf import release_drawing_dxf, section_shift
 from afterpart.release.drawing_files import DRAWING_FILES, drawing_files, drawn_piece
+from afterpart.release.inspection_sheet import inspection_pdf
 from afterpart.release.limits import hole_limits
 from afterpart.release.paper import Placement
 from afterpart.release.plan_view import cut_boxes, plan_box, plan_lines
@@ -87,19 +91,27 @@ def test_every_hole_of_the_piece_is_a_ring_of_its_size_on_the_sheet(drawn: dict[
 
 
 def spied_balloons(monkeypatch: pytest.MonkeyPatch) -> list[tuple[tuple[Balloon, ...], tuple[tuple[float, ...], ...]]]:
-    """Every set of balloons that is placed from now on, with what was taken before."""
+    """Every set of balloons that is drawn from now on, with what was taken before.  The sheet of the old part tries rings farther
+    and farther out: its last one is the one that is drawn."""
     seen: list[tuple[tuple[Balloon, ...], tuple[tuple[float, ...], ...]]] = []
+    tried: list[int] = []
 
-    def spy(labels, view, area, widths, taken=(), gap=9.0):  # type: ignore[no-untyped-def]
-        placed = place_balloons(labels, view, area, widths, taken, gap)
-        if placed is not None:
-            seen.append((placed, taken))
-            boxes = np.array([b.box for b in placed])
-            assert (boxes[:, :2] >= area[:2]).all() and (boxes[:, 2:] <= area[2:]).all()
-        return placed
+    def spy_on(module: ModuleType) -> Callable[..., tuple[Balloon, ...] | None]:
+        def spy(labels, view, area, widths, taken=(), gap=9.0):  # type: ignore[no-untyped-def]
+            placed = place_balloons(labels, view, area, widths, taken, gap)
+            if placed is not None:
+                if module is old_part_sheet:
+                    while tried:
+                        seen.pop(tried.pop())
+                    tried.append(len(seen))
+                seen.append((placed, taken))
+                boxes = np.array([b.box for b in placed])
+                assert (boxes[:, :2] >= area[:2]).all() and (boxes[:, 2:] <= area[2:]).all()
+            return placed
+        return spy
 
-    for module in (release_drawing, section_sheet):
-        monkeypatch.setattr(module, "place_balloons", spy)
+    for module in (old_part_sheet, release_drawing, section_sheet):
+        monkeypatch.setattr(module, "place_balloons", spy_on(module))
     return seen
 
 
@@ -109,19 +121,25 @@ def crosses(balloon: Balloon, box: tuple[float, ...]) -> bool:
     return bool(((points > box[:2]) & (points < box[2:])).all(axis=1).any())
 
 
+def leaders_cross(one: Balloon, other: Balloon) -> bool:
+    return LineString(leader(one)).crosses(LineString(leader(other)))
+
+
 @pytest.mark.parametrize("name", NAMES)
-def test_no_balloon_or_text_stands_on_another_and_no_leader_runs_through_one(
+def test_no_balloon_or_text_stands_on_another_and_no_leader_runs_through_one_or_over_another(
     drawn: dict[str, Drawn], name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     seen = spied_balloons(monkeypatch)
     d = drawn[name]
     release_drawing_pdf(d.piece, d.outline, d.job, TITLE, d.cut)
-    assert len(seen) >= 2 and sum(len(placed) for placed, _ in seen) >= 10
+    inspection_pdf(d.outline, (), TITLE)
+    assert len(seen) >= 3 and sum(len(placed) for placed, _ in seen) >= 10
     for placed, taken in seen:
         for i, a in enumerate(placed):
             others = [b.box for k, b in enumerate(placed) if k != i] + list(taken)
             assert not any(boxes_meet(a.box, box) for box in others), a.label
             assert not any(crosses(a, box) for box in others), a.label
+            assert not [b.label.number for b in placed[:i] if leaders_cross(a, b)], a.label
 
 
 @pytest.mark.parametrize("name", NAMES)

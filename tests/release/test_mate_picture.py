@@ -9,7 +9,8 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from afterpart.release.mate_picture import ENLARGED, PX_PER_MM, mate_png, mate_sheet, mate_svg
+from afterpart.release.marks import PX_PER_MM
+from afterpart.release.mate_picture import ENLARGED, mate_png, mate_sheet, mate_svg
 from tests.checks.fit_cases import plate
 from tests.checks.mate_cases import holes, laid, mate_outline
 
@@ -28,7 +29,7 @@ def test_the_worst_hole_is_named_first_with_word_and_square() -> None:
     assert "c4" in first and "+0.30, +0.20" in first and first.endswith("MOVED")
     assert sum("MOVED" in text for text in texts) == 1
     squares = [s for s in sheet.strokes if len(s.points) == 5 and np.allclose(np.ptp(s.points, axis=0), 6.6 + 2.4)]
-    assert len(squares) == 1 and np.allclose(squares[0].points[:4].mean(axis=0), (50.0, 21.0))
+    assert len(squares) == 1 and np.allclose(np.mean(squares[0].points[:4], axis=0), (50.0, 21.0))
 
 
 def test_arrows_are_the_offsets_enlarged() -> None:

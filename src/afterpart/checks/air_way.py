@@ -85,7 +85,8 @@ def _from_displacement(machine: MachineFacts, pulse: Range | None) -> Demand:
                    Input(tell("displacement"), volume, "cm3", "machine.displacement_cm3"),
                    Input(tell("speed"), speed, "1/min", "machine.speed_rpm"),
                    Input(tell("filling"), filling, "",
-                         "machine.volumetric_efficiency" + (tell(" (the usual value)") if usual else ""))), pulse, usual)
+                         tell("machine.volumetric_efficiency (the usual value)") if usual
+                         else "machine.volumetric_efficiency")), pulse, usual)
 
 
 @dataclass(frozen=True)

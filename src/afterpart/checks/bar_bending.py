@@ -14,7 +14,7 @@ from afterpart.standards.materials import SHORT_TERM_FACTOR, material
 from afterpart.words import entry, tell, translated
 
 NAME = "bar_bending"
-FORMULA = "sigma = (3 / 4) p s L^2 / (b h^2) <= sigma_y / 1.5"
+FORMULA = entry("sigma = (3 / 4) p s L^2 / (b h^2) <= sigma_y / 1.5")
 SOURCE = entry("Mechanics: a bar on two supports under an even load; load: machine.restriction_limit_pa over the spacing of the "
                "bars")
 _REACH = 5.0

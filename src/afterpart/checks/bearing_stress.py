@@ -16,9 +16,9 @@ from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.fasteners import WASHERS, SleeveSize
 from afterpart.standards.friction import friction
 from afterpart.standards.materials import ROOM_C
-from afterpart.words import tell
+from afterpart.words import either, entry, paragraph, tell
 
-FORMULA = "p = T / (K d) / (pi / 4 (D^2 - d_h^2))"
+FORMULA = entry("p = T / (K d) / (pi / 4 (D^2 - d_h^2))")
 SEVERITY = 7
 
 
@@ -65,15 +65,22 @@ def _long(joint: Joint, torque: float, temperature: Temperature) -> Finding:
                 celsius=temperature.celsius)
     ways = _ways(joint, torque, limit)
     if stress > limit:
-        told += (tell(" Set {ways}{sleeve_way}.", ways=tell(' or ').join(f'{s.key} = {s.to}' for s in ways),
-                      sleeve_way=joint.sleeve_way) if ways
-                 else tell(" No torque is borne: take another plastic{sleeve_way}.", sleeve_way=joint.sleeve_way))
+        told = paragraph(told, _way_out(either(f"{s.key} = {s.to}" for s in ways), joint.can_have_sleeves))
     return judged("bearing_stress", tell("hole {of}, for long", of=joint.face.of), stress, "N/mm2", Limit(high=limit),
                   source=str(figure.source) if figure else "", formula=FORMULA,
-                  advice=f"{told} {table_in_words(torque, table, temperature.celsius)}", from_memory=True, severity=SEVERITY,
+                  advice=paragraph(told, table_in_words(torque, table, temperature.celsius)), from_memory=True, severity=SEVERITY,
                   inputs=(*load_inputs(joint, torque, preload_band(torque, joint.bolt.nominal)), *joint.face_inputs,
                           temperature.as_input, *_peak(joint), *table_inputs(table, temperature.celsius)),
                   sensitivity=strongest(_stress, values), suggestions=ways)
+
+
+def _way_out(ways: str, sleeves: bool) -> str:
+    """What to do; ways: changes of keys, "" where no torque is borne."""
+    if ways:
+        return (tell("Set {ways}, or fit metal sleeves (bolts.sleeve = true).", ways=ways) if sleeves
+                else tell("Set {ways}.", ways=ways))
+    return (tell("No torque is borne: take another plastic, or fit metal sleeves (bolts.sleeve = true).") if sleeves
+            else tell("No torque is borne: take another plastic."))
 
 
 def _short(joint: Joint, torque: float) -> tuple[Finding, ...]:

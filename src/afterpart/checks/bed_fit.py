@@ -6,11 +6,11 @@ import math
 
 from afterpart.checks.judge import judged, strongest
 from afterpart.checks.printed_pieces import Printed, printed_pieces
-from afterpart.geometry.bed_layout import lay_out
+from afterpart.geometry.bed_layout import Laid, lay_out
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.printing import rule
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 FORMULA = entry("min over both ways to turn it of max(w / W, d / D) <= 1")
 SEVERITY = 6
@@ -36,7 +36,7 @@ def _judged(printed: Printed, bed: tuple[float, float], plan: str) -> Finding:
     width, depth = _size(printed)
     share = _share(width, depth, *bed)
     to = math.ceil(max(bed) * share)
-    return judged("bed_fit", printed.name, share, "-", Limit(high=1.0), source=translated(SOURCE), formula=translated(FORMULA),
+    return judged("bed_fit", printed.name, share, "-", Limit(high=1.0), source=translated(SOURCE), formula=FORMULA,
                   severity=SEVERITY,
                   advice=tell("The largest piece, {width:.0f} x {depth:.0f} mm, takes {share:.0%} of a bed of {bed:g} x "
                               "{bed_2:g} mm. {plan}", width=width, depth=depth, share=share, bed=bed[0], bed_2=bed[1], plan=plan),
@@ -64,9 +64,14 @@ def _plan_in_words(pieces: list[Printed], bed: tuple[float, float]) -> str:
     for filament in dict.fromkeys(printed.filament for printed in pieces):
         alike = tuple((printed.name, _size(printed)) for printed in pieces if printed.filament == filament)
         plan = lay_out(alike, bed, rule("bed_gap").low)
-        beds = ["; ".join(tell("{laid} at ({at:.0f}, {at_2:.0f}){turned}", laid=laid.name, at=laid.at[0], at_2=laid.at[1],
-                               turned=tell(" turned") if laid.turned else "") for laid in plan.laid if laid.bed == number + 1)
-                for number in range(plan.beds)]
-        told.append(f"{filament}: "
-                    + " | ".join(tell("bed {number}: {line}", number=number + 1, line=line) for number, line in enumerate(beds)))
-    return " ".join(f"{line}." for line in told)
+        beds = ["; ".join(_where(laid) for laid in plan.laid if laid.bed == number + 1) for number in range(plan.beds)]
+        told.append(tell("{filament}: {beds}.", filament=filament,
+                         beds=" | ".join(tell("bed {number}: {line}", number=number, line=line)
+                                         for number, line in enumerate(beds, 1))))
+    return paragraph(*told)
+
+
+def _where(laid: Laid) -> str:
+    if laid.turned:
+        return tell("{laid} at ({at:.0f}, {at_2:.0f}) turned", laid=laid.name, at=laid.at[0], at_2=laid.at[1])
+    return tell("{laid} at ({at:.0f}, {at_2:.0f})", laid=laid.name, at=laid.at[0], at_2=laid.at[1])

@@ -10,7 +10,7 @@ from afterpart.standards.bolt_lengths import BOLT_LENGTHS
 from afterpart.standards.bolt_lengths import SOURCE as LENGTHS_SOURCE
 from afterpart.standards.fasteners import bolt
 from afterpart.standards.fitting import ENGAGEMENT_SOURCE, LEAST_ENGAGEMENT, TIP_ROOM
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell
 
 ENGAGED_FORMULA = entry("e = min(L - grip, thread in the machine) >= c d")
 TIP_FORMULA = entry("L - grip + r P <= thread in the machine")
@@ -46,7 +46,7 @@ def _engaged(case: Case, item: Item) -> Finding:
         return not_judged("bolt_length", tell("{item}, thread engaged", item=item.name),
                           tell("machine.face_material: no least engagement is known for {stands_on!r}; known are "
                                "{least_engagement}.", stands_on=stands_on, least_engagement=", ".join(LEAST_ENGAGEMENT)),
-                          source=str(ENGAGEMENT_SOURCE), formula=translated(ENGAGED_FORMULA), missing=("machine.face_material",),
+                          source=str(ENGAGEMENT_SOURCE), formula=ENGAGED_FORMULA, missing=("machine.face_material",),
                           severity=SEVERITY)
     grip, needed = _grip(item), LEAST_ENGAGEMENT[stands_on] * item.diameter
     reach = _reach(item.length, grip)
@@ -55,10 +55,11 @@ def _engaged(case: Case, item: Item) -> Finding:
     told = tell("{engaged:.1f} mm of thread hold in {stands_on}; {needed:.1f} mm carry the bolt's full load, less load needs "
                 "less.", engaged=engaged, stands_on=stands_on, needed=needed)
     if depth is not None and depth < needed:
-        told += tell(" The machine has only {depth:g} mm of thread: keep the torque low, no longer bolt helps.", depth=depth)
+        told = paragraph(told, tell("The machine has only {depth:g} mm of thread: keep the torque low, no longer bolt helps.",
+                                    depth=depth))
         longer = None
     return judged("bolt_length", tell("{item}, thread engaged", item=item.name), engaged, "mm", Limit(low=needed),
-                  source=str(ENGAGEMENT_SOURCE), formula=translated(ENGAGED_FORMULA), advice=told, from_memory=True,
+                  source=str(ENGAGEMENT_SOURCE), formula=ENGAGED_FORMULA, advice=told, from_memory=True,
                   severity=SEVERITY, u=case.job.wishes.fit.printer_u,
                   inputs=(Input(tell("length"), item.length, "mm", tell("bolts.length, or the shortest sold that reaches")),
                           Input(tell("grip"), grip, "mm", tell("cover, washer and seat as built"), case.job.wishes.fit.printer_u),
@@ -75,7 +76,7 @@ def _tip(case: Case, item: Item) -> Finding:
         return not_judged("bolt_length", subject,
                           tell("How deep the machine's threads are is not told (bolts.grip_in_machine): put a thin rod into a "
                                "hole and measure it, or see whether it goes through."), source=str(ENGAGEMENT_SOURCE),
-                          formula=translated(TIP_FORMULA), missing=("bolts.grip_in_machine",), severity=SEVERITY)
+                          formula=TIP_FORMULA, missing=("bolts.grip_in_machine",), severity=SEVERITY)
     grip, pitch = _grip(item), bolt(wish.thread).pitch
     value, room = _reach(item.length, grip), TIP_ROOM.low * pitch
     limit = wish.grip_in_machine - room
@@ -84,7 +85,7 @@ def _tip(case: Case, item: Item) -> Finding:
                 "bolt is tight before the cover is. In a hole that goes through it does no harm.", value=value,
                 grip_in_machine=wish.grip_in_machine, room=room)
     return judged("bolt_length", subject, value, "mm", Limit(high=limit), source=str(ENGAGEMENT_SOURCE),
-                  formula=translated(TIP_FORMULA), advice=told, from_memory=True, severity=SEVERITY,
+                  formula=TIP_FORMULA, advice=told, from_memory=True, severity=SEVERITY,
                   u=case.job.wishes.fit.printer_u,
                   inputs=(Input(tell("length"), item.length, "mm", tell("bolts.length, or the shortest sold that reaches")),
                           Input(tell("grip"), grip, "mm", tell("cover, washer and seat as built"), case.job.wishes.fit.printer_u),

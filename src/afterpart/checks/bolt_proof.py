@@ -18,10 +18,10 @@ from afterpart.formulas.screws import BREAKING_SOURCE, breaking_torque
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.friction import TOOL_SCATTER, TOOL_SOURCE, friction
-from afterpart.words import tell
+from afterpart.words import entry, tell
 
-PROOF_FORMULA = "T / (K d) <= 0.75 A_s R_p"
-BREAKING_FORMULA = "T (1 + scatter) <= X R_m pi d3^3 / 16"
+PROOF_FORMULA = entry("T / (K d) <= 0.75 A_s R_p")
+BREAKING_FORMULA = entry("T (1 + scatter) <= X R_m pi d3^3 / 16")
 PROOF_SEVERITY, BREAKING_SEVERITY = 7, 9
 
 

@@ -46,7 +46,7 @@ def _outside(case: Case) -> tuple[Finding, ...]:
         return (not_judged("bolt_room", subject,
                            tell("Heads stand {value:.1f} mm above the joint on the outside; what is nearest there is not told "
                                 "({missing}).", value=value, missing=", ".join(missing)), source=translated(SOURCE),
-                           formula=translated(OUTSIDE_FORMULA), missing=missing, severity=SEVERITY),)
+                           formula=OUTSIDE_FORMULA, missing=missing, severity=SEVERITY),)
     return (_judged(subject, value, old.value + room.value, math.hypot(old.u, room.u), translated(OUTSIDE_FORMULA),
                     (Input(tell("room below"), room.value, "mm", tell("[[height]] room below"), room.u),
                      Input(tell("old thickness"), old.value, "mm", tell("height of the face above the table"), old.u)),
@@ -63,7 +63,7 @@ def _inside(case: Case) -> tuple[Finding, ...]:
     if room is None:
         return (not_judged("bolt_room", subject,
                            tell("It reaches {value:.1f} mm into the machine; what is nearest there is not told (height.room "
-                                "above).", value=value), source=translated(SOURCE), formula=translated(INSIDE_FORMULA),
+                                "above).", value=value), source=translated(SOURCE), formula=INSIDE_FORMULA,
                            missing=("height.room above",), severity=SEVERITY),)
     return (_judged(subject, value, room.value, room.u, translated(INSIDE_FORMULA),
                     (Input(tell("room above"), room.value, "mm", tell("[[height]] room above"), room.u),),
@@ -73,9 +73,7 @@ def _inside(case: Case) -> tuple[Finding, ...]:
 def _judged(subject: str, value: float, limit: float, u: float, formula: str, inputs: tuple[Input, ...], way: str) -> Finding:
     return judged("bolt_room", subject, value, "mm", Limit(high=limit), source=translated(SOURCE), formula=formula, u=u,
                   severity=SEVERITY,
-                  advice=tell("It stands {value:.1f} mm from the joint, {limit:.1f} mm {value_2} than there is room for; to gain "
-                              "room: {way}.", value=value, limit=abs(limit - value),
-                              value_2=tell("less") if value <= limit else tell("more"), way=way), inputs=inputs,
+                  advice=_advice(value, limit, way), inputs=inputs,
                   sensitivity=strongest(lambda **told: sum(told.values()), {i.name: i.value for i in inputs}))
 
 
@@ -93,3 +91,11 @@ def _old_thickness(case: Case) -> Height | None:
     if told is None and case.job.shots and case.job.shots[0].face_height is not None:
         return Height("face", case.job.shots[0].face_height)
     return told
+
+
+def _advice(value: float, limit: float, way: str) -> str:
+    if value <= limit:
+        return tell("It stands {value:.1f} mm from the joint, {spare:.1f} mm less than there is room for; to gain room: {way}.",
+                    value=value, spare=limit - value, way=way)
+    return tell("It stands {value:.1f} mm from the joint, {over:.1f} mm more than there is room for; to gain room: {way}.",
+                value=value, over=value - limit, way=way)

@@ -106,9 +106,9 @@ class Joint:
                                                                                                  standard=self.head.standard)
 
     @property
-    def sleeve_way(self) -> str:
-        """The way out by metal sleeves, as the end of a list of ways; "" where there is no room for them."""
-        return tell(", or fit metal sleeves (bolts.sleeve = true)") if self.usual and not self.tube else ""
+    def can_have_sleeves(self) -> bool:
+        """Are metal sleeves a way out: is there room for them, and none yet?"""
+        return self.usual is not None and self.tube is None
 
     @property
     def grip(self) -> float:

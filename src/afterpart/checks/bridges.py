@@ -41,13 +41,13 @@ def _judged(case: Case, printed: Printed, longest: Hanging) -> Finding:
         return not_judged("bridges", printed.name,
                           tell("printer.bridge = {most:g} mm is beyond what any guide was written for ({guides_low:g} to "
                                "{guides_high:g} mm): prove it on your printer.", most=most, guides_low=guides.low,
-                               guides_high=guides.high), source=str(guides.source), formula=translated(FORMULA),
+                               guides_high=guides.high), source=str(guides.source), formula=FORMULA,
                           missing=("printer.bridge",), severity=SEVERITY)
     span = longest.span
     doubt = "" if span <= guides.low else tell("Guides disagree from {guides_low:g} mm on (up to {guides_high:g} mm): print a "
                                                "bridge of {span:.1f} mm first.", guides_low=guides.low, guides_high=guides.high,
                                                span=span)
-    return judged("bridges", printed.name, span, "mm", Limit(high=most), source=str(guides.source), formula=translated(FORMULA),
+    return judged("bridges", printed.name, span, "mm", Limit(high=most), source=str(guides.source), formula=FORMULA,
                   advice=tell("The longest bridge spans {span:.1f} mm at {place}.", span=span, place=place_in_words(longest.at)),
                   severity=SEVERITY, from_memory=guides.from_memory, doubt=doubt, insensitive=translated(MEASURED),
                   inputs=(Input(tell("longest bridge"), most, "mm", "printer.bridge"),),

@@ -8,7 +8,9 @@ from afterpart.model.case import Case
 from afterpart.model.finding import Caution
 from afterpart.standards.cautions import DEFERS, wording
 from afterpart.standards.service_places import PLACES, service_place
-from afterpart.words import tell, translated
+from afterpart.words import counted, entry, paragraph, tell, translated
+
+_TAKEN = entry("Whether the machine swallows what comes loose is not told (machine.swallows), so it is taken that it does.")
 
 
 def cautions(case: Case) -> tuple[Caution, ...]:
@@ -64,10 +66,9 @@ def _breathes(case: Case) -> bool:
 
 def _caution(case: Case, key: str) -> Caution:
     row = wording(key)
-    swallows = case.job.wishes.machine.swallows
-    told = "" if swallows else tell(" (whether it swallows them is not told, machine.swallows, so it is taken that it does)")
-    text = translated(row.text).replace("{told}", told).replace("{tested}", _tested(case))
-    return Caution(translated(row.danger), f"{text} {translated(DEFERS)}", row.declined)
+    before = _tested(case) if key == "proof" else ""
+    taken = translated(_TAKEN) if key == "swallows" and not case.job.wishes.machine.swallows else ""
+    return Caution(translated(row.danger), paragraph(before, taken, translated(row.text), translated(DEFERS)), row.declined)
 
 
 def _tested(case: Case) -> str:
@@ -75,9 +76,12 @@ def _tested(case: Case) -> str:
     service = case.job.wishes.service
     if not service.tested_machines:
         return tell("This design has not been tried on any machine (service.tested_machines).")
-    machines = tell("one machine") if service.tested_machines == 1 else tell("{tested_machines} machines",
-                                                                             tested_machines=service.tested_machines)
-    hours = (tell("for {tested_hours:g} hours in all", tested_hours=service.tested_hours) if service.tested_hours
-             else tell("for a time that is not told"))
-    return tell("By the job's own account it has been tried on {machines}, {hours}; no more than that is shown.",
-                machines=machines, hours=hours)
+    if not service.tested_hours:
+        return counted("By the job's own account it has been tried on one machine, for a time that is not told; no more than "
+                       "that is shown.",
+                       "By the job's own account it has been tried on {count} machines, for a time that is not told; no more "
+                       "than that is shown.", count=service.tested_machines)
+    return counted("By the job's own account it has been tried on one machine, for {hours:g} hours in all; no more than that is "
+                   "shown.",
+                   "By the job's own account it has been tried on {count} machines, for {hours:g} hours in all; no more than "
+                   "that is shown.", count=service.tested_machines, hours=service.tested_hours)

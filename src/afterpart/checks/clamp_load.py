@@ -10,9 +10,9 @@ from afterpart.formulas.bolted import k_band, load_of_torque, preload_band, torq
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.friction import K_SOURCE, WRENCH_SOURCE, friction
-from afterpart.words import tell
+from afterpart.words import entry, paragraph, symbol_words, tell
 
-FORMULA = "F = T / (K d)"
+FORMULA = entry("F = T / (K d)")
 SEVERITY = 7
 
 
@@ -43,8 +43,9 @@ def _against(joint: Joint, torque: float, needed: Needed, seal_inputs: tuple[Inp
     told = tell("{torque:g} N m give {least_n:.0f} to {greatest_n:.0f} N; closing the seal takes {worst_bolt_n:.0f} N on the "
                 "bolt with the longest share, {total_n:.0f} N on all {count}.", torque=torque, least_n=band.least_n,
                 greatest_n=band.greatest_n, worst_bolt_n=needed.worst_bolt_n, total_n=needed.total_n, count=len(joint.places))
-    told += (tell(" It takes {enough:.2f} N m to be sure of it; see torque_stated for what the joint bears.", enough=enough)
-             if torque < enough else "")
+    if torque < enough:
+        told = paragraph(told, tell("It takes {enough:.2f} N m to be sure of it; what the joint bears is told under \"{check}\".",
+                                    enough=enough, check=symbol_words("torque_stated")))
     return judged("clamp_load", joint.name, band.least_n, "N", Limit(low=needed.worst_bolt_n),
                   source=f"{K_SOURCE}; {WRENCH_SOURCE}", formula=FORMULA, advice=told, from_memory=True, severity=SEVERITY,
                   inputs=(*load_inputs(joint, torque, band), *needed.inputs, *seal_inputs),

@@ -11,7 +11,7 @@ from afterpart.model.feature import BearingFace, Boss, Sleeve
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.piece import Piece
 from afterpart.standards.materials import CLAMPED_MARGIN_C, Material
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell
 
 FORMULA = entry("T <= min(HDT at 0.45 N/mm2, glass transition if amorphous) - 30 K")
 SEVERITY = 7
@@ -40,33 +40,34 @@ def _is_clamped(piece: Piece) -> bool:
 
 def _finding(case: Case, parts: PlasticParts, temperature: Temperature | None) -> Finding:
     if parts.material is None:
-        return not_judged("clamped_heat", parts.name, parts.unknown, formula=translated(FORMULA), missing=(parts.key,),
+        return not_judged("clamped_heat", parts.name, parts.unknown, formula=FORMULA, missing=(parts.key,),
                           severity=SEVERITY)
     softens, limit = parts.material.softens_c, parts.material.service_limit_c(clamped=True)
     if softens is None or limit is None:
         return not_judged("clamped_heat", parts.name,
                           tell("{filament} is rubbery and should not be clamped hard.", filament=parts.filament),
-                          formula=translated(FORMULA), severity=SEVERITY)
+                          formula=FORMULA, severity=SEVERITY)
     if temperature is None:
         return not_judged("clamped_heat", parts.name, NO_TEMPERATURE.reason, source=str(softens.source),
-                          formula=translated(FORMULA), missing=NO_TEMPERATURE.missing, severity=SEVERITY)
+                          formula=FORMULA, missing=NO_TEMPERATURE.missing, severity=SEVERITY)
     hottest, creep = temperature.celsius, parts.material.creep_retention
 
     def suits(plastic: Material) -> bool:
         other = plastic.service_limit_c(clamped=True)
         return other is not None and other >= hottest and not high_load_doubt(plastic, hottest)
 
-    kept = tell(" Of the clamp load {creep_low:.0%} to {creep_high:.0%} is left after 1000 h even in the cool.",
+    kept = tell("Of the clamp load {creep_low:.0%} to {creep_high:.0%} is left after 1000 h even in the cool.",
                 creep_low=creep.low, creep_high=creep.high) if creep else ""
     return judged("clamped_heat", parts.name, hottest, "degC", Limit(high=round(limit, 2)),
-                  source=tell("{source}; reserve by rule of thumb", source=softens.source), formula=translated(FORMULA),
+                  source=tell("{source}; reserve by rule of thumb", source=softens.source), formula=FORMULA,
                   from_memory=softens.from_memory or temperature.from_memory, severity=SEVERITY,
                   doubt=high_load_doubt(parts.material, hottest),
                   inputs=(temperature.as_input, Input(tell("softens"), softens.low, "degC", str(softens.source)),
                           Input(tell("reserve"), CLAMPED_MARGIN_C, "K", tell("rule of thumb for clamped joints"))),
-                  advice=tell("Clamped {filament} should stay below {limit:.0f} degC; it gets up to {hottest:g}.{kept} {named} "
-                              "would do, or a metal sleeve round each bolt (bolts.sleeve).", filament=parts.filament, limit=limit,
-                              hottest=hottest, kept=kept, named=named(rigid_that(case, suits))),
+                  advice=paragraph(tell("Clamped {filament} should stay below {limit:.0f} degC; it gets up to {hottest:g}.",
+                                        filament=parts.filament, limit=limit, hottest=hottest), kept,
+                                   tell("{named} would do, or a metal sleeve round each bolt (bolts.sleeve).",
+                                        named=named(rigid_that(case, suits)))),
                   sensitivity=strongest(lambda hottest: hottest, {"hottest": hottest}),
                   suggestions=(*other_plastic(case, parts.key, parts.filament, suits, tell("stands that heat")),
                                *_sleeves(case, parts)))

@@ -12,7 +12,7 @@ from afterpart.formulas.sealed_joint import bolt_shares
 from afterpart.geometry.spacing import spacings
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
-from afterpart.words import tell
+from afterpart.words import paragraph, tell
 
 SEVERITY = 7
 
@@ -54,7 +54,7 @@ def _against(case: Case, joint: Joint, load: SealLoad, temperature: Temperature)
                 "and {worst_bolt_n:.0f} N on one bolt; the joint keeps {borne:.1f} N/mm for good ({high_set_by}).",
                 load_kind=load.kind, greatest=load.greatest, expected=load.expected, total_n=needed.total_n,
                 worst_bolt_n=needed.worst_bolt_n, borne=borne, high_set_by=limits.high_set_by)
-    told += tell(" A seal of {to} Shore A closes easily enough.", to=softer[0].to) if softer else ""
+    told = paragraph(told, tell("A seal of {to} Shore A closes easily enough.", to=softer[0].to) if softer else "")
     return judged("closing_force", load.kind, load.greatest, "N/mm", Limit(high=borne), source=load.source, formula=load.text,
                   advice=told, doubt=load.doubt, from_memory=True, severity=SEVERITY,
                   inputs=(*load.inputs, *needed.inputs,

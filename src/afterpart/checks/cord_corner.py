@@ -12,9 +12,9 @@ from afterpart.model.feature import Groove
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.outline import Arc, Circle
 from afterpart.standards.orings import CORDS, CORNER_SOURCE, LEAST_CORNER_CORDS
-from afterpart.words import tell
+from afterpart.words import entry, paragraph, tell
 
-FORMULA = "r >= 3 d"
+FORMULA = entry("r >= 3 d")
 SEVERITY = 7
 
 
@@ -33,7 +33,8 @@ def cord_corner(case: Case) -> tuple[Finding, ...]:
     told = tell("The tightest corner, at ({at:.1f}, {at_2:.1f}), has R {corner:.2f} mm; a cord of {cord:g} mm wants {least:.2f} "
                 "mm at least.", at=at[0], at_2=at[1], corner=groove.corner, cord=groove.cord, least=least)
     if groove.corner < least:
-        told += tell(' Take a thinner cord, a printed ring (seal.kind = "ring") or a path of your own (seal.path = "outline").')
+        told = paragraph(told, tell('Take a thinner cord, a printed ring (seal.kind = "ring") or a path of your own '
+                                    '(seal.path = "outline").'))
     return (judged("cord_corner", tell("corner at ({at:.1f}, {at_2:.1f})", at=at[0], at_2=at[1]), groove.corner, "mm",
                    Limit(low=least), source=str(CORNER_SOURCE), formula=FORMULA, advice=told, u=u, severity=SEVERITY,
                    doubt=tell("{preferred:.2f} mm (six cords) is preferred.", preferred=preferred) if groove.corner < preferred

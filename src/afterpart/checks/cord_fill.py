@@ -11,9 +11,9 @@ from afterpart.model.case import Case
 from afterpart.model.feature import Groove
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.orings import GREATEST_FILL, SQUEEZE_SOURCE, CordGroove
-from afterpart.words import tell
+from afterpart.words import entry, paragraph, tell
 
-FORMULA = "fill = pi d^2 / (4 b h)"
+FORMULA = entry("fill = pi d^2 / (4 b h)")
 SEVERITY = 7
 
 _PERCENT = 100.0
@@ -37,7 +37,7 @@ def cord_fill(case: Case) -> tuple[Finding, ...]:
     told = tell("At worst the cord takes {fill:.0%} of the groove; {greatest_fill:.0%} leaves room for swelling and heat.",
                 fill=fill, greatest_fill=GREATEST_FILL)
     if wanted:
-        told += tell(" Draw it for a fill of {to}, which makes it wider.", to=wanted[0].to)
+        told = paragraph(told, tell("Draw it for a fill of {to}, which makes it wider.", to=wanted[0].to))
     return (judged("cord_fill", tell("cord {cord:g} mm", cord=groove.cord), fill, "-", Limit(high=GREATEST_FILL),
                    source=str(SQUEEZE_SOURCE), formula=FORMULA, advice=told, from_memory=size.source.from_memory,
                    severity=SEVERITY,

@@ -16,9 +16,9 @@ from afterpart.standards.orings import (
     SQUEEZE_SOURCE,
     Cord,
 )
-from afterpart.words import tell
+from afterpart.words import entry, paragraph, tell
 
-FORMULA = "C = (d - h) / d"
+FORMULA = entry("C = (d - h) / d")
 SEVERITY = 8
 
 _DIGITS = 4
@@ -63,9 +63,9 @@ def _advice(end: str, value: float, limit: Limit, better: tuple[Suggestion, ...]
     if value >= (limit.low or 0.0) and (limit.high is None or value <= limit.high):
         return told
     if better:
-        return told + f" Set {better[0].key} = {better[0].to}."
-    return told + tell(" No one depth keeps this cord within both limits: a thicker cord (seal.cord) or finer layers leave more "
-                       "room.")
+        return paragraph(told, tell("Set {ways}.", ways=f"{better[0].key} = {better[0].to}"))
+    return paragraph(told, tell("No one depth keeps this cord within both limits: a thicker cord (seal.cord) or finer layers "
+                                "leave more room."))
 
 
 def _better(case: Case, size: Cord, depth_plus: float, now: float) -> tuple[Suggestion, ...]:

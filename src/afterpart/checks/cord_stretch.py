@@ -11,9 +11,9 @@ from afterpart.geometry.chain import chain_length
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit
 from afterpart.standards.orings import SQUEEZE_SOURCE, WANTED_STRETCH
-from afterpart.words import tell
+from afterpart.words import entry, tell
 
-FORMULA = "s = (L_groove - L_ring) / L_ring"
+FORMULA = entry("s = (L_groove - L_ring) / L_ring")
 SEVERITY = 4
 
 

@@ -9,7 +9,7 @@ from afterpart.checks.screwed_joint import ScrewedJoint, pilot_input, pilot_rows
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.wishes import CouponWish, Trial
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 SOURCE = entry("[[trial]] rows of this printer; JCGM 100:2008, 4.2.2, for the scatter")
 FORMULA = entry("a = min |d_p - d_failed| >= one step of the coupon")
@@ -37,22 +37,22 @@ def _finding(case: Case, joint: ScrewedJoint) -> Finding:
                       "too.") if rows else tell("No hole of the coupon was tried: print it in the part's filament and settings, "
                                                 "drive a screw into each hole until its head is snug, and write a [[trial]] row "
                                                 "for each. Torques of a printed thread cannot be looked up."))
-        return not_judged("coupon_result", joint.name, tried, source=translated(SOURCE), formula=translated(FORMULA),
+        return not_judged("coupon_result", joint.name, tried, source=translated(SOURCE), formula=FORMULA,
                           missing=("trial",), severity=SEVERITY)
     nearest = min(failed, key=lambda row: abs(row.drawn - joint.boss.pilot))
     away = round(abs(nearest.drawn - joint.boss.pilot), DIGITS)
     offsets = [row.printed - row.drawn for row in rows if row.printed is not None]
     scatter = statistics.stdev(offsets) if len(offsets) > 1 else None
-    measured = ("" if scatter is None else tell(" Printed holes differ from drawn ones by {fmean:+.2f} mm, scatter {scatter:.2f} "
+    measured = ("" if scatter is None else tell("Printed holes differ from drawn ones by {fmean:+.2f} mm, scatter {scatter:.2f} "
                                                 "mm.", fmean=statistics.fmean(offsets), scatter=scatter))
     return judged("coupon_result", joint.name, away, "mm", Limit(low=step), source=translated(SOURCE),
-                  formula=translated(FORMULA), u=scatter,
-                  advice=tell("{drawn:g} mm {result}, {away:.2f} mm from the {pilot:g} mm drawn.{how}{measured}",
-                              drawn=nearest.drawn, result=nearest.result, away=away, pilot=joint.boss.pilot,
-                              how=_how(nearest.result) if away < step else "", measured=measured),
+                  formula=FORMULA, u=scatter,
+                  advice=paragraph(_failed(nearest, away, joint.boss.pilot), _how(nearest.result) if away < step else "",
+                                   measured),
                   inputs=(pilot_input(joint),
                           Input(tell("nearest that failed"), nearest.drawn, "mm",
-                                tell("[[trial]] drawn, {result}", result=nearest.result)),
+                                tell("[[trial]] drawn, stripped") if nearest.result == "stripped"
+                                else tell("[[trial]] drawn, snapped")),
                           Input(tell("step"), step, "mm", "coupon.step")),
                   sensitivity=strongest(lambda pilot, failed: abs(pilot - failed),
                                         {"pilot": joint.boss.pilot, "failed": nearest.drawn}),
@@ -61,7 +61,14 @@ def _finding(case: Case, joint: ScrewedJoint) -> Finding:
 
 def _how(result: str) -> str:
     """Which way to go from a hole that failed."""
-    return tell(" A narrower hole holds more.") if result == "stripped" else tell(" A wider hole turns more easily.")
+    return tell("A narrower hole holds more.") if result == "stripped" else tell("A wider hole turns more easily.")
+
+
+def _failed(row: Trial, away: float, pilot: float) -> str:
+    """What the hole nearest to the one drawn did, in a sentence of its own for each."""
+    if row.result == "stripped":
+        return tell("{drawn:g} mm stripped, {away:.2f} mm from the {pilot:g} mm drawn.", drawn=row.drawn, away=away, pilot=pilot)
+    return tell("{drawn:g} mm snapped, {away:.2f} mm from the {pilot:g} mm drawn.", drawn=row.drawn, away=away, pilot=pilot)
 
 
 def _away(joint: ScrewedJoint, rows: tuple[Trial, ...], step: float) -> tuple[Suggestion, ...]:

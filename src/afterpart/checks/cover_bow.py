@@ -13,7 +13,7 @@ from afterpart.formulas.sealed_joint import FLATNESS_SOURCE, unevenness
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.materials import material
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell
 
 FORMULA = entry("delta = c (1 - R(E_t, k_t)) <= least closing - unevenness")
 SEVERITY = 6
@@ -57,12 +57,13 @@ def _judged(case: Case, flange: Flange) -> Finding:
     advice = tell("Crept, the cover bows by {value:.3f} mm between bolts {pitch:.0f} mm apart; the seal follows {most:.3f} mm.",
                   value=value, pitch=flange.pitch, most=max(limit, 0.0))
     middle = bow(**{**told, "stiffness": flange.stiffness / flange.load.band[1], "modulus": flange.modulus_middle})
-    advice += tell(" At middle figures it would be {middle:.3f} mm; the strip is taken alone, the rest of the cover helps.",
-                   middle=middle)
-    advice += (tell(" A cover {thicker:g} mm thick keeps to it; so does a softer seal or a bolt in between.", thicker=thicker)
-               if thicker else "")
+    advice = paragraph(advice,
+                       tell("At middle figures it would be {middle:.3f} mm; the strip is taken alone, the rest of the cover "
+                            "helps.", middle=middle),
+                       tell("A cover {thicker:g} mm thick keeps to it; so does a softer seal or a bolt in between.",
+                            thicker=thicker) if thicker else "")
     return judged("cover_bow", tell("cover between bolts {pitch:.0f} mm apart", pitch=flange.pitch), value, "mm",
-                  Limit(high=limit), source=f"{BEAM}; {FLATNESS_SOURCE}", formula=translated(FORMULA), advice=advice,
+                  Limit(high=limit), source=f"{BEAM}; {FLATNESS_SOURCE}", formula=FORMULA, advice=advice,
                   from_memory=True, doubt=flange.load.doubt, severity=SEVERITY, u=abs(high - low) / 2.0,
                   inputs=(*flange.inputs, Input(tell("closing"), flange.load.closing, "mm", flange.load.kind),
                           Input(tell("share that creep leaves"), kept, "-", tell("low end of standards.materials")),

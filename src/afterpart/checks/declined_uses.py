@@ -7,7 +7,7 @@ import re
 from afterpart.model.case import Case
 from afterpart.model.finding import Caution
 from afterpart.standards.cautions import DECLINED_WORDS, DEFERS, VESSEL_KPA, wording
-from afterpart.words import translated
+from afterpart.words import paragraph, translated
 
 
 def declined_uses(case: Case) -> tuple[Caution, ...]:
@@ -24,5 +24,6 @@ def declined_uses(case: Case) -> tuple[Caution, ...]:
         keys.append("brake")
     named = " ".join((case.job.name, wishes.cover.called if wishes.cover else "", wishes.machine.kind)).lower()
     keys += [key for key, words in DECLINED_WORDS.items() if any(re.search(rf"\b{word}\b", named) for word in words)]
-    return tuple(Caution(translated(w.danger), f"{translated(w.text).replace('{limit}', f'{VESSEL_KPA:g}')} {translated(DEFERS)}",
-                         True) for w in map(wording, keys))
+    return tuple(Caution(translated(w.danger),
+                         paragraph(translated(w.text).replace("{limit}", f"{VESSEL_KPA:g}"), translated(DEFERS)), True)
+                 for w in map(wording, keys))

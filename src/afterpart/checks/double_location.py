@@ -11,7 +11,7 @@ from afterpart.checks.judge import COUNTED, judged
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.tolerances import MOULDING_RANGE, MOULDING_SOURCE, moulding_tolerance
-from afterpart.words import entry, tell, translated
+from afterpart.words import counted, entry, paragraph, tell, together, translated
 
 FORMULA = entry("freedoms in the plane: 3 = two shifts and a turn; a round feature holds 2, a slot 1, a lip or edge 3")
 SOURCE = entry("Statics of the plane: three freedoms")
@@ -45,12 +45,12 @@ def _split(found: tuple[Locator, ...]) -> tuple[tuple[Locator, ...], tuple[Locat
 
 
 def _twice(case: Case, pair: tuple[Locator, ...], extra: tuple[Locator, ...]) -> Finding:
-    names = ", ".join(one.name for one in pair) or tell("nothing")
+    names = together(one.name for one in pair) or tell("nothing")
     text = tell("Place and direction come from {names}; nothing else locates.", names=names)
     if extra:
-        text = _too_many(", ".join(one.name for one in extra), names, len(extra), len(pair), _fight(case, pair, extra))
+        text = _too_many(together(one.name for one in extra), names, len(extra), len(pair), _fight(case, pair, extra))
     return judged("double_location", tell("locating features"), float(len(extra)), entry("features too many"), Limit(high=0.0),
-                  source=translated(SOURCE), formula=translated(FORMULA), advice=text, severity=SEVERITY_TWICE,
+                  source=translated(SOURCE), formula=FORMULA, advice=text, severity=SEVERITY_TWICE,
                   insensitive=translated(COUNTED),
                   inputs=(Input(tell("features that locate"), float(len(pair) + len(extra)), "", tell("the cover as built")),),
                   suggestions=tuple(Suggestion("role.role", "locates", "clears", tell("for {one}", one=one.name))
@@ -58,13 +58,13 @@ def _twice(case: Case, pair: tuple[Locator, ...], extra: tuple[Locator, ...]) ->
 
 
 def _too_many(extra: str, names: str, count: int, held_by: int, fight: str) -> str:
-    if count == 1 and held_by == 1:
-        return tell("{extra} locates what {names} already holds{fight}. Let it clear.", extra=extra, names=names, fight=fight)
-    if count == 1:
-        return tell("{extra} locates what {names} already hold{fight}. Let it clear.", extra=extra, names=names, fight=fight)
     if held_by == 1:
-        return tell("{extra} locate what {names} already holds{fight}. Let them clear.", extra=extra, names=names, fight=fight)
-    return tell("{extra} locate what {names} already hold{fight}. Let them clear.", extra=extra, names=names, fight=fight)
+        told = counted("{extra} locates what {names} already holds.", "{extra} locate what {names} already holds.", count=count,
+                       extra=extra, names=names)
+    else:
+        told = counted("{extra} locates what {names} already hold.", "{extra} locate what {names} already hold.", count=count,
+                       extra=extra, names=names)
+    return paragraph(told, fight, counted("Let it clear.", "Let them clear.", count=count))
 
 
 def _fight(case: Case, pair: tuple[Locator, ...], extra: tuple[Locator, ...]) -> str:
@@ -73,13 +73,15 @@ def _fight(case: Case, pair: tuple[Locator, ...], extra: tuple[Locator, ...]) ->
     wish = case.job.wishes.fit
     if wish.mate_group != MATE_GROUP or not 0.0 < length <= MOULDING_RANGE.high:
         return ""
-    return tell(", and on another machine may lie {moulding_tolerance:.2f} mm elsewhere ({place})",
+    return tell("On another machine they may lie {moulding_tolerance:.2f} mm elsewhere from each other ({place}).",
                 moulding_tolerance=moulding_tolerance(length, wish.tool_specific), place=MOULDING_SOURCE.place)
 
 
 def _loose(held: int, found: tuple[Locator, ...]) -> Finding:
-    text = tell('{found} locates: the cover goes where it is put by eye. A [[role]] row with role = "locates", or a [lip], '
-                "gives it a place.", found=", ".join(one.name for one in found) or "Nothing")
+    text = paragraph(tell("{found} alone does not locate it: the cover goes where it is put by eye.",
+                          found=together(one.name for one in found)) if found
+                     else tell("Nothing locates: the cover goes where it is put by eye."),
+                     tell('A [[role]] row with role = "locates", or a [lip], gives it a place.'))
     return judged("double_location", tell("place and direction"), float(held), entry("freedoms held"), Limit(low=float(FREEDOMS)),
-                  source=translated(SOURCE), formula=translated(FORMULA), advice=text, severity=SEVERITY_LOOSE,
+                  source=translated(SOURCE), formula=FORMULA, advice=text, severity=SEVERITY_LOOSE,
                   insensitive=translated(COUNTED))

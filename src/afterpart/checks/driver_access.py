@@ -49,7 +49,7 @@ def _judged(case: Case, item: Item) -> Finding | None:
             found = drive(wish.head, wish.thread)
         except KeyError as error:
             return not_judged("driver_access", item.name, tell("bolts.head: {args}", args=error.args[0]),
-                              source=str(DRIVE_SOURCE), formula=translated(FORMULA), missing=("bolts.head",), severity=SEVERITY)
+                              source=str(DRIVE_SOURCE), formula=FORMULA, missing=("bolts.head",), severity=SEVERITY)
         tool, access = f"{translated(found.tool)} {found.tool_size:g}", found.access
     rooms = [(free, place) for place in item.at if (free := _free(case, item, place)) is not None]
     if not rooms:
@@ -57,7 +57,7 @@ def _judged(case: Case, item: Item) -> Finding | None:
     free, place = min(rooms, key=lambda pair: (pair[0].room, pair[1]))
     room = free.room
     return judged("driver_access", item.name, room, "mm", Limit(low=access), source=str(DRIVE_SOURCE),
-                  formula=translated(FORMULA), from_memory=True, severity=SEVERITY,
+                  formula=FORMULA, from_memory=True, severity=SEVERITY,
                   advice=tell("{tool} has {room:.1f} mm free over the head at ({place:.1f}, {place_2:.1f}) and asks for "
                               "{access:g} mm. Try it on the check plate, on the machine.", tool=tool.capitalize(), room=room,
                               place=place[0], place_2=place[1], access=access),

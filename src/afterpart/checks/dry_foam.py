@@ -12,10 +12,10 @@ from afterpart.formulas.airflow import standard_air
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Limit
 from afterpart.standards.foam import FOAM_SOURCE, WET_FACTOR, WET_SOURCE
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, together, translated
 
 NAME = "dry_foam"
-FORMULA = "w = (dp_limit - dp_fittings) / dp_foam"
+FORMULA = entry("w = (dp_limit - dp_fittings) / dp_foam")
 SUBJECT = entry("room for oil in the foam")
 SEVERITY = 6
 DRY_FOAM = entry("The foam is made to stay dry (filter.oiled): oil would clog it, and what dust it stops its maker must say.")
@@ -37,18 +37,18 @@ def dry_foam(case: Case) -> tuple[Finding, ...]:
     way, asked = air_way(case), demand(case)
     if way is None:
         return ()
-    told = (translated(DRY_FOAM) if way.oiled is False else translated(NEEDS_OIL)) + _wetted(case)
+    told = paragraph(translated(DRY_FOAM) if way.oiled is False else translated(NEEDS_OIL), _wetted(case))
     reason, limit = outside(way, asked), case.job.wishes.machine.restriction_limit_pa
     missing = (*asked.missing, *(("machine.restriction_limit_pa",) if limit is None else ()))
     if reason is not None or limit is None or asked.flow_m3_per_h is None:
         why = reason or tell("What the machine may lose is not told, so that the room for oil is not known.")
-        return (not_judged(NAME, translated(SUBJECT), f"{told} {why}", source=_source(), formula=FORMULA, missing=missing,
+        return (not_judged(NAME, translated(SUBJECT), paragraph(told, why), source=_source(), formula=FORMULA, missing=missing,
                            inputs=way_inputs(way), severity=SEVERITY),)
     drop = path_drop(replace(way.path(), oiled=False), asked.flow_m3_per_h, standard_air())
     value, worst = (foam_room(drop.fittings_pa, foam, limit) for foam in (drop.foam.expected_pa, drop.foam.greatest_pa))
     figures = {"fittings_pa": drop.fittings_pa, "foam_pa": drop.foam.expected_pa, "limit_pa": limit}
     return (judged(NAME, translated(SUBJECT), value, entry("times"), Limit(low=WET_FACTOR.low if way.oiled else DRY),
-                   source=_source(), formula=FORMULA, advice=f"{told} {_room(value, way.oiled)}",
+                   source=_source(), formula=FORMULA, advice=paragraph(told, _room(value, way.oiled)),
                    inputs=(*asked.inputs, *way_inputs(way), *foam_inputs(way, drop)), u=abs(value - worst) / 2.0,
                    from_memory=True, sensitivity=strongest(foam_room, figures), severity=SEVERITY),)
 
@@ -67,7 +67,7 @@ def _room(value: float, oiled: bool | None) -> str:
 
 def _wetted(case: Case) -> str:
     met = [what for what in case.job.wishes.service.exposed if what in WETTED_BY]
-    return tell(" Here {met} will wet it too.", met=tell(" and ").join(met)) if met else ""
+    return tell("Here {met} will wet it too.", met=together(map(translated, met))) if met else ""
 
 
 def _source() -> str:

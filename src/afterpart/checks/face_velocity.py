@@ -9,10 +9,10 @@ from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Limit, Suggestion
 from afterpart.standards.printing import rule
 from afterpart.standards.table import Range
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 NAME = "face_velocity"
-FORMULA = "V = Q / A"
+FORMULA = entry("V = Q / A")
 SOURCE = entry("flow over open area; limit: filter.face_velocity_limit_m_per_s, of the foam's maker")
 SUBJECT = entry("filter element")
 SEVERITY = 5
@@ -34,16 +34,15 @@ def face_velocity(case: Case) -> tuple[Finding, ...]:
                            severity=SEVERITY),)
     flow, area = asked.flow_m3_per_h, way.face_area
     value, inputs = speed_through(flow, area), (*asked.inputs, *way_inputs(way))
-    told = tell("The air passes the open face of {area:.1f} cm2 at {value:.2f} m/s{pulsing}.", area=area / 100, value=value,
-                pulsing=_pulsing(asked.pulse))
+    told = _told(area / 100.0, value, asked.pulse)
     if limit is None:
         return (not_judged(NAME, translated(SUBJECT),
-                           tell("{told} How fast this foam may be passed, its maker must say.", told=told),
+                           paragraph(told, tell("How fast this foam may be passed, its maker must say.")),
                            source=translated(SOURCE), formula=FORMULA, missing=("filter.face_velocity_limit_m_per_s",),
                            inputs=inputs, severity=SEVERITY),)
     better = _better(way, flow, limit)
     return (judged(NAME, translated(SUBJECT), value, "m/s", Limit(high=limit), source=translated(SOURCE), formula=FORMULA,
-                   inputs=inputs, advice=told + _advice(value, limit, better), u=value * way.face_area_u / area,
+                   inputs=inputs, advice=paragraph(told, _advice(value, limit, better)), u=value * way.face_area_u / area,
                    from_memory=asked.from_memory, sensitivity=strongest(speed_through, {"flow_m3_per_h": flow, "area": area}),
                    suggestions=better, severity=SEVERITY),)
 
@@ -53,17 +52,19 @@ def _limit(case: Case) -> float | None:
     return wish.face_velocity_limit_m_per_s if wish else None
 
 
-def _pulsing(pulse: Range | None) -> str:
-    return "" if pulse is None else tell(" on average, in pulses of one cylinder up to {pulse_high:g} times as fast",
-                                         pulse_high=pulse.high)
+def _told(area_cm2: float, value: float, pulse: Range | None) -> str:
+    if pulse is None:
+        return tell("The air passes the open face of {area:.1f} cm2 at {value:.2f} m/s.", area=area_cm2, value=value)
+    return tell("The air passes the open face of {area:.1f} cm2 at {value:.2f} m/s on average, in pulses of one cylinder up to "
+                "{pulse_high:g} times as fast.", area=area_cm2, value=value, pulse_high=pulse.high)
 
 
 def _advice(value: float, limit: float, better: tuple[Suggestion, ...]) -> str:
     if value <= limit:
         return ""
-    short = tell(" That is {limit:.0%} above its limit: {limit:.0%} more open face is needed.", limit=value / limit - 1.0)
-    none = tell(" Neither more straight cuts nor a narrower rim gives that: a larger seat or less flow would.")
-    return short if better else short + none
+    short = tell("That is {limit:.0%} above its limit: {limit:.0%} more open face is needed.", limit=value / limit - 1.0)
+    none = tell("Neither more straight cuts nor a narrower rim gives that: a larger seat or less flow would.")
+    return paragraph(short, "" if better else none)
 
 
 def _better(way: AirWay, flow: float, limit: float) -> tuple[Suggestion, ...]:

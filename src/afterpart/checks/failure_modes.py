@@ -20,7 +20,7 @@ from afterpart.model.case import Case
 from afterpart.model.feature import Bar, Boss, Feature, Latch, Lip, Opening
 from afterpart.model.finding import FailureMode
 from afterpart.model.piece import Deboss, Piece
-from afterpart.model.wishes import FailureRow
+from afterpart.model.wishes import BoltWish, FailureRow
 from afterpart.standards.failure_modes import usual_failures
 from afterpart.words import entry, symbol_words, tell, translated
 
@@ -80,14 +80,19 @@ def _today(case: Case, item: Item) -> str:
     """Torque and washer of a bolt; what is over or round the rest."""
     wish = case.job.wishes.bolts
     if item.kind == "bolt" and wish is not None:
-        torque = f"{wish.torque_n_m:g} N m" if wish.torque_n_m is not None else tell("a torque that is not told")
-        return (torque + (tell(", over {washer}", washer=wish.washer) if wish.washer else tell(", without washer"))
-                + (tell(", on metal sleeves") * wish.sleeve))
+        return _bolted(wish)
     if item.kind == "screw":
         return (tell("the thread it has formed; it backs out to the outside") if item.axis[2] > 0
                 else tell("the thread it has formed"))
     return {"washer": tell("its bolt"), "sleeve": tell("the head over it"), "insert": tell("the plastic melted round it"),
             "cord": tell("its groove and the bolted joint")}.get(item.kind, translated(NOTHING))
+
+
+def _bolted(wish: BoltWish) -> str:
+    """Torque, washer and sleeves of a bolt: names in a row."""
+    torque = f"{wish.torque_n_m:g} N m" if wish.torque_n_m is not None else tell("a torque that is not told")
+    washer = tell("over {washer}", washer=wish.washer) if wish.washer else tell("without washer")
+    return ", ".join((torque, washer, *((tell("on metal sleeves"),) if wish.sleeve else ())))
 
 
 def _of_piece(case: Case, piece: Piece) -> list[tuple[str, str, str]]:

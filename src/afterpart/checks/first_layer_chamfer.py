@@ -42,7 +42,7 @@ def first_layer_chamfer(case: Case) -> tuple[Finding, ...]:
                                                                              least_chamfer=edge.least_chamfer))
     short = asked is not None and asked < flare.high
     return (judged("first_layer_chamfer", printed.name, _least(edge), "mm", Limit(low=flare.high), source=str(flare.source),
-                   formula=translated(FORMULA), advice=told, from_memory=flare.from_memory, severity=SEVERITY,
+                   formula=FORMULA, advice=told, from_memory=flare.from_memory, severity=SEVERITY,
                    insensitive=translated(MEASURED),
                    inputs=(Input(tell("sharp edge"), sharp, "mm", tell("measured on {printed}", printed=printed.name)),
                            Input(tell("flare"), flare.high, "mm", str(flare.source))),

@@ -21,7 +21,7 @@ from afterpart.model.case import Case
 from afterpart.model.feature import Hole
 from afterpart.model.finding import Finding, Input, Limit
 from afterpart.standards.clearance_holes import clearance_hole
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell
 
 FORMULA = entry("the wanted share's quantile of the clearance that each draw still needs")
 SEVERITY = 3
@@ -62,24 +62,28 @@ def _wanted(case: Case, places: tuple[Spot, ...]) -> Finding:
                                           SENSITIVITY_DRAWS, wish.seed)
 
     to = tightest.gap + opening
-    whose = tell("machines") if case.mate is None else tell("prints to the machine in the picture")
-    text = (tell("For {wanted_share:.1%} of {whose} every gap {by}: {sizes}.", wanted_share=wish.wanted_share, whose=whose,
-                 by=_by(opening), sizes=_sizes(case, opening)) + (tell(" Shares and what to add all round, mm: {ladder}, "
-                                                                       "{wanted_share:.1%} {opening:+.2f}.", ladder=ladder,
-                                                                       wanted_share=wish.wanted_share, opening=opening) if ladder
-                                                                  else "")
-            + f" {_beyond_coarse(case, opening)}{spread_words(case, length)}")
+    shares = tell("Shares and what to add all round, mm: {ladder}, {wanted_share:.1%} {opening:+.2f}.", ladder=ladder,
+                  wanted_share=wish.wanted_share, opening=opening) if ladder else ""
+    text = paragraph(_every_gap(case, opening), shares, _beyond_coarse(case, opening), spread_words(case, length))
     return judged("fit_clearance_wanted", tell("tightest place ({tightest})", tightest=tightest.name), tightest.gap, "mm",
-                  Limit(low=to), source=source_of(case), formula=translated(FORMULA), advice=text, from_memory=True,
+                  Limit(low=to), source=source_of(case), formula=FORMULA, advice=text, from_memory=True,
                   severity=SEVERITY,
                   inputs=(*inputs_of(case, length), Input(tell("wanted share"), wish.wanted_share, "", "fit.wanted_share")),
                   sensitivity=strongest(needed, given), suggestions=(opening_suggestion(case, opening),),
                   change=opening_changes(case, opening))
 
 
-def _by(opening: float) -> str:
-    return (tell("must grow by {opening:.2f} mm", opening=opening) if opening > 0
-            else tell("could even shrink by {opening:.2f} mm", opening=-opening))
+def _every_gap(case: Case, opening: float) -> str:
+    share, sizes = case.job.wishes.fit.wanted_share, _sizes(case, opening)
+    if case.mate is None:
+        return (tell("For {share:.1%} of machines every gap must grow by {opening:.2f} mm: {sizes}.", share=share,
+                     opening=opening, sizes=sizes) if opening > 0 else tell("For {share:.1%} of machines every gap could even "
+                                                                            "shrink by {opening:.2f} mm: {sizes}.", share=share,
+                                                                            opening=-opening, sizes=sizes))
+    return (tell("For {share:.1%} of prints to the machine in the picture every gap must grow by {opening:.2f} mm: {sizes}.",
+                 share=share, opening=opening, sizes=sizes) if opening > 0
+            else tell("For {share:.1%} of prints to the machine in the picture every gap could even shrink by {opening:.2f} mm: "
+                      "{sizes}.", share=share, opening=-opening, sizes=sizes))
 
 
 def _sizes(case: Case, opening: float) -> str:
@@ -96,7 +100,7 @@ def _beyond_coarse(case: Case, opening: float) -> str:
     if not past:
         return ""
     return tell("{past} would be wider than the coarse series of ISO 273: give them a washer that reaches well over the hole, or "
-                "leave them smaller and drill them to suit the machine that needs it. ", past=", ".join(past))
+                "leave them smaller and drill them to suit the machine that needs it.", past=", ".join(past))
 
 
 def _bolts(case: Case) -> list[Hole]:

@@ -25,10 +25,10 @@ from afterpart.formulas.fit_montecarlo import fit_share as share_by_draws
 from afterpart.formulas.fit_montecarlo import pair_share
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, KeyChange, Limit, Suggestion
-from afterpart.words import entry, tell, translated
+from afterpart.words import counted, entry, paragraph, symbol_words, tell, together
 
 FORMULA = entry("share of draws in which some shift and turn leaves every contact room")
-PAIR_FORMULA = "P = 2 Phi(play / sqrt(u_L^2 + u_play^2)) - 1"
+PAIR_FORMULA = entry("P = 2 Phi(play / sqrt(u_L^2 + u_play^2)) - 1")
 SEVERITY = 3
 SENSITIVITY_DRAWS = 40_000
 """Draws behind a sensitivity: the same for each change, so that their chance cancels."""
@@ -69,10 +69,10 @@ def _whole(case: Case, suggestions: tuple[Suggestion, ...], change: tuple[KeyCha
     def share(**times: float) -> float:
         return PERCENT * share_by_draws(*contacts(*scaled(places, f, times)), SENSITIVITY_DRAWS, wish.seed).share
 
-    text = tell("All {counted} together fit {percent:.1f} % of {whose}. {spread} fit_clearance_wanted says how far to open it.",
-                counted=_counted(places), percent=PERCENT * found.share, whose=_whose(case), spread=spread_words(case, length))
+    text = paragraph(_fits(case, _counted(places), PERCENT * found.share), spread_words(case, length),
+                     tell("How far to open it is told under \"{check}\".", check=symbol_words("fit_clearance_wanted")))
     return judged("fit_share", _subject(case), PERCENT * found.share, "%", Limit(low=PERCENT * wish.wanted_share),
-                  source=source_of(case), formula=translated(FORMULA), advice=text, from_memory=True,
+                  source=source_of(case), formula=FORMULA, advice=text, from_memory=True,
                   u=PERCENT * found.standard_error,
                   inputs=(*inputs_of(case, length), Input(tell("draws"), wish.draws, "", "fit.draws"),
                           Input(tell("least gap drawn"), min(s.gap for s in places), "mm", tell("the cover as built"))),
@@ -95,9 +95,7 @@ def _pair(case: Case, suggestions: tuple[Suggestion, ...], change: tuple[KeyChan
     def percent(play: float, u_distance: float, u_play: float) -> float:
         return PERCENT * pair_share(play, u_distance, u_play, off)
 
-    text = tell("These two holes alone, {length:.1f} mm apart with {play:.2f} mm of play between them, take {percent:.1f} % of "
-                "{whose} (closed form). {spread}", length=length, play=given["play"], percent=percent(**given),
-                whose=_whose(case), spread=spread_words(case, length))
+    text = paragraph(_two_fit(case, length, given["play"], percent(**given)), spread_words(case, length))
     return (judged("fit_share", tell("holes {one_id} and {other_id} alone", one_id=one.id, other_id=other.id), percent(**given),
                    "%", Limit(low=PERCENT * wish.wanted_share), source=source_of(case), formula=PAIR_FORMULA, advice=text,
                    from_memory=True,
@@ -110,8 +108,19 @@ def _subject(case: Case) -> str:
     return tell("other people's machines") if case.mate is None else tell("the machine in the picture")
 
 
-def _whose(case: Case) -> str:
-    return tell("machines") if case.mate is None else tell("prints to the machine in the picture")
+def _fits(case: Case, places: str, percent: float) -> str:
+    if case.mate is None:
+        return tell("All {places} together fit {percent:.1f} % of machines.", places=places, percent=percent)
+    return tell("All {places} together fit {percent:.1f} % of prints to the machine in the picture.", places=places,
+                percent=percent)
+
+
+def _two_fit(case: Case, length: float, play: float, percent: float) -> str:
+    if case.mate is None:
+        return tell("These two holes alone, {length:.1f} mm apart with {play:.2f} mm of play between them, take {percent:.1f} % "
+                    "of machines (closed form).", length=length, play=play, percent=percent)
+    return tell("These two holes alone, {length:.1f} mm apart with {play:.2f} mm of play between them, take {percent:.1f} % of "
+                "prints to the machine in the picture (closed form).", length=length, play=play, percent=percent)
 
 
 def play_of(f: Figures, *holes: Locator) -> float:
@@ -128,6 +137,6 @@ def play_u(f: Figures, *holes: Locator) -> float:
 
 def _counted(places: tuple[Spot, ...]) -> str:
     bolts, walls = sum(s.normal is None for s in places), len({s.group for s in places if s.normal is not None})
-    told = [tell("1 hole") if bolts == 1 else tell("{count} holes", count=bolts)] * (bolts > 0)
-    told += [tell("1 wall") if walls == 1 else tell("{count} walls", count=walls)] * (walls > 0)
-    return tell(" and ").join(told)
+    told = [counted("1 hole", "{count} holes", count=bolts)] * (bolts > 0)
+    told += [counted("1 wall", "{count} walls", count=walls)] * (walls > 0)
+    return together(told)

@@ -19,11 +19,11 @@ from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.air_judgement import LEAST_RIM_SQUEEZE
 from afterpart.standards.foam import DENSIFY_SOURCE, POROSITY, POROSITY_SOURCE
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 NAME = "foam_rim"
-SQUEEZE_FORMULA = "s <= 1 - 1.4 (1 - eps)"
-DEPTH_FORMULA = "w / (1 - s) >= L"
+SQUEEZE_FORMULA = entry("s <= 1 - 1.4 (1 - eps)")
+DEPTH_FORMULA = entry("w / (1 - s) >= L")
 DEPTH_SOURCE = entry("as much solid in the way round as in the face: closed form, not held against a test")
 SEVERITY = 5
 UNSQUEEZED = entry("Nothing squeezes the rim: it lies on its ledge under the holder's pull, and how tight that is no formula "
@@ -67,9 +67,10 @@ def _depth(case: Case, way: AirWay, squeeze: float) -> Finding:
     value = foam_depth(way.rim, squeeze)
     u = foam_depth(2.0**0.5 * 2.0 * way.wall_u, squeeze)
     better = _wider(way, squeeze) if value - 2.0 * u < way.thickness else ()
-    told = tell("The rim takes {area:.0%} of the element's area. Air that goes round through it meets as much foam as in "
-                "{value:.1f} mm of face; the face has {thickness:g} mm.{own_flow}", area=1.0 - way.face.area / way.element.area,
-                value=value, thickness=way.thickness, own_flow=_own_flow(case, way, squeeze))
+    told = paragraph(tell("The rim takes {area:.0%} of the element's area. Air that goes round through it meets as much foam as "
+                          "in {value:.1f} mm of face; the face has {thickness:g} mm.",
+                          area=1.0 - way.face.area / way.element.area, value=value, thickness=way.thickness),
+                     _own_flow(case, way, squeeze))
     return judged(NAME, tell("foam in the way round"), value, "mm", Limit(low=way.thickness), source=translated(DEPTH_SOURCE),
                   formula=DEPTH_FORMULA, advice=told, inputs=_inputs(way, squeeze), u=u, from_memory=True, suggestions=better,
                   severity=SEVERITY, sensitivity=strongest(foam_depth, {"width": way.rim, "squeeze": squeeze}))
@@ -96,7 +97,7 @@ def _own_flow(case: Case, way: AirWay, squeeze: float) -> str:
     length = float(middle.length) if isinstance(middle, Polygon) else float(way.element.length)
     rim = RimPath(length, way.rim, way.thickness * (1.0 - squeeze), squeeze, way.gap)
     least, most = rim_flows(rim, way.pores_per_inch, path_drop(way.path(), asked.flow_m3_per_h, air).expected_pa, air)
-    return tell(" At most {least:.0%} to {most:.0%} of the air takes that way, where nothing else closes the gap behind it: a "
+    return tell("At most {least:.0%} to {most:.0%} of the air takes that way, where nothing else closes the gap behind it: a "
                 "foam rim is a restriction, not a gasket.", least=least / asked.flow_m3_per_h, most=most / asked.flow_m3_per_h)
 
 

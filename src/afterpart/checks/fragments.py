@@ -23,7 +23,7 @@ from afterpart.model.feature import Bar, Latch, Lip
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.outline import Circle, Point
 from afterpart.model.piece import Add, Cone, Piece
-from afterpart.words import entry, tell, translated
+from afterpart.words import counted, entry, paragraph, tell, together, translated
 
 _BAR_BREAKS, _LIP_BREAKS, _HOOK_BREAKS, _PIN_BREAKS = 2, 1, 1, 2
 """Cracks until it is loose: a bar hangs by two ends; a broken pin still sits in the foam it was pushed through."""
@@ -105,24 +105,26 @@ def _finding(case: Case, fragment: _Fragment, inside: Polygon | None) -> Finding
     width = Input(tell("least width of the fragment"), fragment.width, "mm", tell("features of the built piece"))
     if inside is not None and not inside.contains(Dot(fragment.at)):
         return judged("fragments", fragment.subject, 0.0, "mm", Limit(high=fragment.width), source=str(CAPTIVE_SOURCE),
-                      formula="w_way < w_fragment", advice=tell("It lies outside the seal: what breaks off stays outside."),
-                      inputs=(width,), severity=severity, picture=fragment.picture, insensitive=translated(MEASURED))
+                      formula=entry("w_way < w_fragment"),
+                      advice=tell("It lies outside the seal: what breaks off stays outside."), inputs=(width,), severity=severity,
+                      picture=fragment.picture, insensitive=translated(MEASURED))
     if missing:
         return not_judged("fragments", fragment.subject,
                           tell("It stands on the clean side; whether a fragment gets into moving parts is not told: tell "
-                               "{missing}.", missing=tell(" and ").join(missing)), source=str(SINGLE_FAILURE_SOURCE),
+                               "{missing}.", missing=together(missing)), source=str(SINGLE_FAILURE_SOURCE),
                           missing=missing, inputs=(width,), severity=severity)
     if port is not None and port < fragment.width:
         return judged("fragments", fragment.subject, port, "mm", Limit(high=fragment.width), source=str(CAPTIVE_SOURCE),
-                      formula="w_port < w_fragment",
+                      formula=entry("w_port < w_fragment"),
                       advice=tell("Even its thinnest part is wider than the way into the moving parts."),
                       inputs=(width, *port_input(case)), severity=severity, picture=fragment.picture,
                       sensitivity=strongest(lambda port: port, {"port": port}))
     return judged("fragments", fragment.subject, float(fragment.breaks), entry("breaks"), Limit(low=float(LEAST_HOLDS)),
-                  source=str(SINGLE_FAILURE_SOURCE), from_memory=SINGLE_FAILURE_SOURCE.from_memory, formula="n_breaks >= 2",
-                  advice=tell("It is loose after {breaks}, and a fragment of {width:.1f} mm fits into the machine. Bend each by "
-                              "hand before fitting, look for white or cracked roots at every service, or put a metal gauze over "
-                              "the way in.",
-                              breaks=tell("1 crack") if fragment.breaks == 1 else tell("{count} cracks", count=fragment.breaks),
-                              width=fragment.width), inputs=(width, *port_input(case)), suggestions=fragment.change,
-                  severity=severity, picture=fragment.picture, insensitive=translated(COUNTED))
+                  source=str(SINGLE_FAILURE_SOURCE), from_memory=SINGLE_FAILURE_SOURCE.from_memory,
+                  formula=entry("n_breaks >= 2"),
+                  advice=paragraph(counted("It is loose after 1 crack, and a fragment of {width:.1f} mm fits into the machine.",
+                                           "It is loose after {count} cracks, and a fragment of {width:.1f} mm fits into the "
+                                           "machine.", count=fragment.breaks, width=fragment.width),
+                                   tell("Bend each by hand before fitting, look for white or cracked roots at every service, or "
+                                        "put a metal gauze over the way in.")), inputs=(width, *port_input(case)),
+                  suggestions=fragment.change, severity=severity, picture=fragment.picture, insensitive=translated(COUNTED))

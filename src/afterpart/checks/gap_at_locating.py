@@ -13,7 +13,7 @@ from afterpart.model.case import Case
 from afterpart.model.feature import Hole
 from afterpart.model.finding import Finding, Input, KeyChange, Limit, Sensitivity, Suggestion
 from afterpart.standards.clearance_holes import clearance_hole
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, symbol_words, tell
 
 FORMULA = entry("left = (g1 + g2 - dL) / 2, dL the distance's worst deviation")
 SEVERITY = 2
@@ -112,20 +112,31 @@ def _lip(case: Case, one: Locator) -> Finding:
                  (Input(tell("clearance all round"), one.gap, "mm", tell("the lip as built")),), "lip.clearance")
 
 
+def _left_in_words(value: float, causes: str) -> str:
+    """causes: what the distance may be off by, "" where nothing is known of it."""
+    if value >= 0:
+        return (tell("At worst {value:.2f} mm is left (distance off by: {causes} mm).", value=value, causes=causes) if causes
+                else tell("At worst {value:.2f} mm is left.", value=value))
+    return (tell("At worst {value:.2f} mm is lacking (distance off by: {causes} mm).", value=-value, causes=causes) if causes
+            else tell("At worst {value:.2f} mm is lacking.", value=-value))
+
+
+def _wider_in_words(value: float, now: float, to: float | None) -> str:
+    share = symbol_words("fit_share")
+    if to is None:
+        return tell("It takes {wanted:.2f} mm clearance all round to do even then, more than is usual; how often it comes to "
+                    "that is told under \"{check}\".", wanted=now - value, check=share)
+    return tell("{to:.2f} mm clearance all round instead of {now:.2f} would do even then; how often it comes to that is told "
+                "under \"{check}\".", to=to, now=now, check=share)
+
+
 def _told(case: Case, subject: str, value: float, length: float, causes: tuple[tuple[str, float], ...],
           sensitivity: tuple[Sensitivity, ...], now: float, to: float | None, inputs: tuple[Input, ...],
           key: str = "role.clearance", change: tuple[KeyChange, ...] = ()) -> Finding:
-    parts = ", ".join(f"{name} {by:.2f}" for name, by in causes)
-    text = tell("At worst {value:.2f} mm is left", value=value) if value >= 0 else tell("At worst {value:.2f} mm is lacking",
-                                                                                        value=-value)
-    text += tell(" (distance off by: {parts} mm).", parts=parts) if parts else "."
-    if value < 0:
-        text += (tell(" {to:.2f} mm clearance all round instead of {now:.2f} would do even then", to=to, now=now)
-                 if to is not None
-                 else tell(" It takes {now:.2f} mm clearance all round to do even then, more than is usual", now=now - value))
-        text += tell("; fit_share says how often it comes to that.")
+    text = paragraph(_left_in_words(value, ", ".join(f"{name} {by:.2f}" for name, by in causes)),
+                     _wider_in_words(value, now, to) if value < 0 else "")
     suggestions = ((Suggestion(key, now, to, tell("leaves a gap even when everything is off at once")),) if value < 0 and to
                    else ())
-    return judged("gap_at_locating", subject, value, "mm", Limit(low=0.0), source=source_of(case), formula=translated(FORMULA),
+    return judged("gap_at_locating", subject, value, "mm", Limit(low=0.0), source=source_of(case), formula=FORMULA,
                   advice=text, inputs=(*inputs, *inputs_of(case, length)), from_memory=True, sensitivity=sensitivity,
                   suggestions=suggestions, severity=SEVERITY, change=change)

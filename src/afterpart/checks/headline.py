@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, NUISANCE, PASSES, VERDICTS, Caution, Finding, Suggestion
-from afterpart.words import symbol_words, tell
+from afterpart.words import counted, paragraph, symbol_words, tell, together
 
 MOST_ACTIONS = 3
 GRAVE = 9
@@ -56,13 +56,13 @@ def headline(findings: tuple[Finding, ...], cautions: tuple[Caution, ...] = ()) 
     failed = [finding for finding in findings if finding.verdict == FAILS]
     barring = [finding for finding in failed if finding.severity > NUISANCE]
     if barring:
-        count = tell("{count} findings fail", count=len(failed)) if len(failed) > 1 else tell("1 finding fails")
-        return _in_one_line(lambda name: tell("Do not print it: {count}, the worst is {name}.", count=count,
-                                              name=name(barring[0])))
+        return _in_one_line(lambda name: counted("Do not print it: 1 finding fails, the worst is {name}.",
+                                                 "Do not print it: {count} findings fail, the worst is {name}.",
+                                                 count=len(failed), name=name(barring[0])))
     if all(finding.verdict == PASSES for finding in findings):
         return tell("Print it.")
     return _in_one_line(lambda name: tell("Print it if you {conditions}.",
-                                          conditions=tell(" and ").join(_conditions(findings, failed, name))))
+                                          conditions=together(_conditions(findings, failed, name))))
 
 
 def _in_one_line(told: Callable[[Callable[[Finding], str]], str]) -> str:
@@ -78,20 +78,30 @@ def _conditions(findings: tuple[Finding, ...], failed: list[Finding], name: Call
     grave = [finding for finding in rest if finding.severity >= GRAVE]
     conditions = []
     if failed:
-        conditions.append(tell("accept {name} (fails{more})", name=name(failed[0]), more=_more(failed)))
+        conditions.append(_accept(name(failed[0]), len(failed) - 1))
     if grave:
-        why = tell("not judged") if grave[0].verdict == NOT_JUDGED else tell("severity {severity}", severity=grave[0].severity)
-        conditions.append(tell("make sure of {name} ({why}{more})", name=name(grave[0]), why=why, more=_more(grave)))
+        conditions.append(_make_sure(grave[0], name(grave[0]), len(grave) - 1))
     if not conditions:
         doubtful = [finding for finding in rest if finding.verdict == ATTENTION]
-        more = tell(" and {count} more", count=len(rest) - 1) if len(rest) > 1 else ""
-        conditions.append(tell("have read {name}{more}", name=name((doubtful or rest)[0]), more=more))
+        first = name((doubtful or rest)[0])
+        conditions.append(counted("have read {name} and {count} more", "have read {name} and {count} more", count=len(rest) - 1,
+                                  name=first) if rest[1:] else tell("have read {name}", name=first))
     return conditions
 
 
-def _more(findings: list[Finding]) -> str:
-    """How many besides the one that is named."""
-    return tell(", {count} more", count=len(findings) - 1) if len(findings) > 1 else ""
+def _accept(name: str, more: int) -> str:
+    return (counted("accept {name} (fails, {count} more)", "accept {name} (fails, {count} more)", count=more, name=name) if more
+            else tell("accept {name} (fails)", name=name))
+
+
+def _make_sure(finding: Finding, name: str, more: int) -> str:
+    if finding.verdict == NOT_JUDGED:
+        return (counted("make sure of {name} (not judged, {count} more)", "make sure of {name} (not judged, {count} more)",
+                        count=more, name=name) if more else tell("make sure of {name} (not judged)", name=name))
+    severity = finding.severity
+    return (counted("make sure of {name} (severity {severity}, {count} more)",
+                    "make sure of {name} (severity {severity}, {count} more)", count=more, name=name, severity=severity) if more
+            else tell("make sure of {name} (severity {severity})", name=name, severity=severity))
 
 
 def spoken(finding: Finding) -> str:
@@ -103,7 +113,8 @@ def spoken(finding: Finding) -> str:
 def _listed(findings: list[Finding]) -> str:
     told = [spoken(finding) for finding in findings[:_MOST_SUBJECTS]]
     rest = len(findings) - len(told)
-    return ", ".join(told) + (tell(" and {rest} more", rest=rest) if rest else "")
+    names = ", ".join(told)
+    return counted("{names} and {count} more", "{names} and {count} more", count=rest, names=names) if rest else names
 
 
 @dataclass(frozen=True)
@@ -147,11 +158,18 @@ def _change(key: str, asked: list[_Asked]) -> str:
         target: float | str = max(numbers, key=lambda value: abs(value - now))
     else:
         target = first.to
-    was = "" if first.now is None or first.now == "" else tell(" (now {shown})", shown=shown(first.now))
-    why = f" {_sentence(first.why)}" if first.why else ""
-    does = tell("mends") if any(one.finding.verdict == FAILS for one in asked) else tell("gives more room to")
-    return tell("Set {key} to {shown}{was}: {does} {for_whom}.{why}", key=key, shown=shown(target), was=was, does=does,
-                for_whom=for_whom, why=why)
+    mends = any(one.finding.verdict == FAILS for one in asked)
+    return paragraph(_set(key, shown(target), "" if first.now is None else shown(first.now), mends, for_whom),
+                     _sentence(first.why) if first.why else "")
+
+
+def _set(key: str, to: str, now: str, mends: bool, for_whom: str) -> str:
+    """The change in a sentence.  now: "" where the key has no value."""
+    if mends:
+        return (tell("Set {key} to {to} (now {now}): mends {for_whom}.", key=key, to=to, now=now, for_whom=for_whom) if now
+                else tell("Set {key} to {to}: mends {for_whom}.", key=key, to=to, for_whom=for_whom))
+    return (tell("Set {key} to {to} (now {now}): gives more room to {for_whom}.", key=key, to=to, now=now, for_whom=for_whom)
+            if now else tell("Set {key} to {to}: gives more room to {for_whom}.", key=key, to=to, for_whom=for_whom))
 
 
 def shown(value: float | str | None) -> str:

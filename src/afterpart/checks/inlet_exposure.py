@@ -47,7 +47,7 @@ def inlet_exposure(case: Case) -> tuple[Finding, ...]:
     if not service.exposed:
         return (not_judged("inlet_exposure", tell("inlet"),
                            tell("It is not told what the inlet meets (service.exposed): stones, spray ..."),
-                           source=str(INGRESS_SOURCE), formula=translated(STONES), missing=("service.exposed",),
+                           source=str(INGRESS_SOURCE), formula=STONES, missing=("service.exposed",),
                            severity=SEVERITY_STONES),)
     area = chain_polygon(inlet.chain, PRECISION)
     found: tuple[Finding, ...] = (_stones(case, area),) if "stones" in service.exposed else ()
@@ -58,7 +58,7 @@ def inlet_exposure(case: Case) -> tuple[Finding, ...]:
                 not_judged("inlet_exposure", tell("inlet, spray"),
                            tell("It is not told which way the inlet looks in use (service.inlet_facing_deg: 0 down, 90 sideways, "
                                 "180 up). {washer}", washer=translated(WASHER)), source=str(INGRESS_SOURCE),
-                           formula=translated(FACING), missing=("service.inlet_facing_deg",), severity=SEVERITY_SPRAY))
+                           formula=FACING, missing=("service.inlet_facing_deg",), severity=SEVERITY_SPRAY))
     dry = service.inlet_facing_deg <= greatest_dry_facing_deg(SPRAY_REACH_DEG)
     return (*found, _spray(area, service.inlet_facing_deg), *(() if dry else (_drain(case, service.inlet_facing_deg),)))
 
@@ -102,7 +102,7 @@ def _stones(case: Case, area: Polygon) -> Finding:
     sphere = min(sphere_through(area), grid if grid is not None else np.inf)
     seen = "inlet.grid" if grid is not None and sphere == grid else tell("inlet of the cover as built")
     return judged("inlet_exposure", tell("inlet, stones"), sphere, "mm", Limit(high=STONE_SPHERE), source=str(INGRESS_SOURCE),
-                  formula=translated(STONES), from_memory=True, severity=SEVERITY_STONES,
+                  formula=STONES, from_memory=True, severity=SEVERITY_STONES,
                   inputs=(Input(tell("largest sphere"), sphere, "mm", seen),
                           Input(tell("inlet"), area.area, "mm2", tell("as built")), *more),
                   advice=tell("A stone of {sphere:.1f} mm gets through to the foam. {text} Put a metal grid over its outside "
@@ -121,7 +121,7 @@ def _spray(area: Polygon, facing: float) -> Finding:
              else tell("Turn it down, or give it a hood that stands out up to {hood:.0f} mm from its upper edge.", hood=hood)
              if hood else tell("That keeps it dry."))
     return judged("inlet_exposure", tell("inlet, spray"), facing, entry("degrees"), Limit(high=limit),
-                  source=tell("{ingress_source}; straight drops", ingress_source=INGRESS_SOURCE), formula=translated(FACING),
+                  source=tell("{ingress_source}; straight drops", ingress_source=INGRESS_SOURCE), formula=FACING,
                   from_memory=True, severity=SEVERITY_SPRAY,
                   inputs=(Input(tell("facing"), facing, "degrees", "service.inlet_facing_deg"),
                           Input(tell("height"), height, "mm", tell("longest way across the inlet")),
@@ -135,7 +135,7 @@ def _spray(area: Polygon, facing: float) -> Finding:
 def _drain(case: Case, facing: float) -> Finding:
     drains = sum("drain" in hole.purpose.lower() for hole in case.job.wishes.holes)
     return judged("inlet_exposure", tell("inlet, drain"), float(drains), entry("holes"), Limit(low=1.0),
-                  source=tell("judgement: water that gets in must get out"), formula=translated(DRAINS), from_memory=True,
+                  source=tell("judgement: water that gets in must get out"), formula=DRAINS, from_memory=True,
                   severity=SEVERITY_DRAIN,
                   inputs=(Input(tell("drain holes"), float(drains), "holes", tell("[[hole]] rows with drain in their purpose")),
                           Input(tell("facing"), facing, "degrees", "service.inlet_facing_deg")),

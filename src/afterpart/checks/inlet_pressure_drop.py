@@ -14,10 +14,10 @@ from afterpart.model.finding import Finding, Input, Limit, Sensitivity, Suggesti
 from afterpart.standards.foam import FOAM_SOURCE, PORES_RANGE, SPEED_EXPONENT, SPEED_RANGE, SPEED_SOURCE
 from afterpart.standards.inlets import GRID_OPEN_RANGE, TEST_FLOW
 from afterpart.standards.printing import rule
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 NAME = "inlet_pressure_drop"
-FORMULA = "dp = (K_entry + K_bars + 1) rho V_o^2 / 2 + dp0 (ppi / ppi0)^n (L / L0) (V / V0)^1.6"
+FORMULA = entry("dp = (K_entry + K_bars + 1) rho V_o^2 / 2 + dp0 (ppi / ppi0)^n (L / L0) (V / V0)^1.6")
 SUBJECT = entry("clean inlet")
 SEVERITY = 6
 
@@ -41,11 +41,11 @@ def inlet_pressure_drop(case: Case) -> tuple[Finding, ...]:
     drop, limit = path_drop(way.path(), asked.flow_m3_per_h, standard_air()), case.job.wishes.machine.restriction_limit_pa
     told, inputs = in_words(drop, way.oiled is True), (*asked.inputs, *way_inputs(way), *foam_inputs(way, drop))
     if limit is None:
-        return (not_judged(NAME, translated(SUBJECT), tell("{told} What the machine may lose is not told.", told=told),
+        return (not_judged(NAME, translated(SUBJECT), paragraph(told, tell("What the machine may lose is not told.")),
                            source=_source(), formula=FORMULA, missing=("machine.restriction_limit_pa",), inputs=inputs,
                            severity=SEVERITY),)
     return (judged(NAME, translated(SUBJECT), drop.expected_pa, "Pa", Limit(high=limit), source=_source(), formula=FORMULA,
-                   inputs=inputs, advice=told + _pulses(way, asked, limit), u=band_u(drop), from_memory=True,
+                   inputs=inputs, advice=paragraph(told, _pulses(way, asked, limit)), u=band_u(drop), from_memory=True,
                    sensitivity=_sensitivity(way.path(), asked.flow_m3_per_h),
                    suggestions=_better(way, asked.flow_m3_per_h, limit), severity=SEVERITY),)
 
@@ -71,13 +71,17 @@ def band_u(drop: PathDrop) -> float:
 
 def in_words(drop: PathDrop, oiled: bool = False) -> str:
     """The drop with its band and its largest share, and how well a measurement would know it (it grows with V^1.9 at most)."""
-    state = tell("oiled") if oiled else tell("dry")
-    return tell("Clean and {state}, the inlet costs about {expected_pa:.0f} Pa ({least_pa:.0f} to {greatest_pa:.0f}), "
-                "{expected_pa_2:.0%} of it the foam; foam is known by two published points only. Measured, with the flow held "
-                "within {test_flow_high:.0%} as ISO 5011 asks, it would be known to {speed_exponent_high:.0%}.", state=state,
-                expected_pa=drop.expected_pa, least_pa=drop.least_pa, greatest_pa=drop.greatest_pa,
-                expected_pa_2=drop.foam.expected_pa / drop.expected_pa, test_flow_high=TEST_FLOW.high,
-                speed_exponent_high=SPEED_EXPONENT.high * TEST_FLOW.high)
+    likely, least, most = drop.expected_pa, drop.least_pa, drop.greatest_pa
+    share = drop.foam.expected_pa / drop.expected_pa
+    costs = (tell("Clean and oiled, the inlet costs about {likely:.0f} Pa ({least:.0f} to {most:.0f}), {share:.0%} of it the "
+                  "foam; foam is known by two published points only.", likely=likely, least=least, most=most, share=share)
+             if oiled else tell("Clean and dry, the inlet costs about {likely:.0f} Pa ({least:.0f} to {most:.0f}), {share:.0%} "
+                                "of it the foam; foam is known by two published points only.", likely=likely, least=least,
+                                most=most, share=share))
+    return paragraph(costs,
+                     tell("Measured, with the flow held within {test_flow_high:.0%} as ISO 5011 asks, it would be known to "
+                          "{speed_exponent_high:.0%}.", test_flow_high=TEST_FLOW.high,
+                          speed_exponent_high=SPEED_EXPONENT.high * TEST_FLOW.high))
 
 
 def foam_inputs(way: AirWay, drop: PathDrop) -> tuple[Input, ...]:
@@ -92,9 +96,11 @@ def _pulses(way: AirWay, asked: Demand, limit: float) -> str:
     if asked.pulse is None or asked.flow_m3_per_h is None:
         return ""
     peak = path_drop(way.path(), asked.flow_m3_per_h * asked.pulse.high, standard_air()).expected_pa
-    return (tell(" One cylinder breathes in pulses, up to {pulse_high:g} times the mean flow: {peak:.0f} Pa at the peak",
-                 pulse_high=asked.pulse.high, peak=peak)
-            + (tell(", beyond the limit; a volume behind the filter evens that out.") if peak > limit else "."))
+    if peak > limit:
+        return tell("One cylinder breathes in pulses, up to {pulse_high:g} times the mean flow: {peak:.0f} Pa at the peak, "
+                    "beyond the limit; a volume behind the filter evens that out.", pulse_high=asked.pulse.high, peak=peak)
+    return tell("One cylinder breathes in pulses, up to {pulse_high:g} times the mean flow: {peak:.0f} Pa at the peak.",
+                pulse_high=asked.pulse.high, peak=peak)
 
 
 def _sensitivity(path: AirPath, flow: float) -> tuple[Sensitivity, ...]:

@@ -22,7 +22,7 @@ from afterpart.model.finding import (
     Sensitivity,
     Suggestion,
 )
-from afterpart.words import entry, translated
+from afterpart.words import entry, paragraph, translated
 
 MEASURED = entry("The value is itself measured on the body: one percent of it is one percent, and no other input moves it.")
 COUNTED = entry("A count moves by whole ones, not by percents.")
@@ -49,18 +49,17 @@ def judged(check: str, subject: str, value: float, unit: str, limit: Limit, *, s
     room = _room(value, limit)
     close = u is not None and 0 <= room < COVERAGE * u
     verdict = FAILS if room < 0 else ATTENTION if close or from_memory or doubt else PASSES
-    told = " ".join(text for text in (advice, doubt) if text)
-    return Finding(check, subject, verdict, value, unit, limit, margin_of(value, limit), source, told, inputs, u, formula,
-                   from_memory, (), sensitivity, suggestions if verdict != PASSES else (), severity, picture,
-                   change if verdict != PASSES else (),
+    return Finding(check, subject, verdict, value, unit, limit, margin_of(value, limit), source, paragraph(advice, doubt), inputs,
+                   u, translated(formula), from_memory, (), sensitivity, suggestions if verdict != PASSES else (), severity,
+                   picture, change if verdict != PASSES else (),
                    ("" if sensitivity[1:] else translated(ALONE)) if sensitivity else insensitive)
 
 
 def not_judged(check: str, subject: str, reason: str, *, source: str = "", formula: str = "", missing: tuple[str, ...] = (),
                inputs: tuple[Input, ...] = (), severity: int = 5) -> Finding:
     """The finding that says why there is no verdict: a key of the job that is missing, or a range of validity that was left."""
-    return Finding(check, subject, NOT_JUDGED, None, "", Limit(), None, source, reason, inputs, None, formula, False, missing,
-                   (), (), severity)
+    return Finding(check, subject, NOT_JUDGED, None, "", Limit(), None, source, reason, inputs, None, translated(formula), False,
+                   missing, (), (), severity)
 
 
 def margin_of(value: float, limit: Limit) -> float | None:

@@ -10,7 +10,7 @@ from afterpart.formulas.gasket import leak_gap as open_gap
 from afterpart.formulas.sealed_joint import FLATNESS_SOURCE, unevenness
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
-from afterpart.words import entry, tell, translated
+from afterpart.words import either, entry, paragraph, tell
 
 FORMULA = entry("closing R >= unevenness of both faces")
 SEVERITY = 8
@@ -39,9 +39,9 @@ def leak_gap(case: Case) -> tuple[Finding, ...]:
     ways = ways_to_ratio(flange, uneven / closing) if 0.0 < uneven <= closing else ()
     told = tell("Midway between the bolts {pitch:.0f} mm apart the seal is closed by {closing:.2f} mm; the faces may be uneven "
                 "by {uneven:.2f} mm.", pitch=flange.pitch, closing=closing * ratio, uneven=uneven)
-    told += _open(gap, ways)
+    told = paragraph(told, _open(gap, ways))
     return (judged("leak_gap", tell("bolts {pitch:.0f} mm apart", pitch=flange.pitch), closing * ratio, "mm", Limit(low=uneven),
-                   source=f"{BEAM}; {FLATNESS_SOURCE}", formula=translated(FORMULA), advice=told, from_memory=True,
+                   source=f"{BEAM}; {FLATNESS_SOURCE}", formula=FORMULA, advice=told, from_memory=True,
                    severity=SEVERITY, u=closing * flange.ratio_u, doubt=flange.load.doubt,
                    inputs=(Input(tell("closing"), closing, "mm",
                                  tell("{load_kind}, least, at the bolts", load_kind=flange.load.kind)),
@@ -52,6 +52,6 @@ def leak_gap(case: Case) -> tuple[Finding, ...]:
 def _open(gap: float, ways: tuple[Suggestion, ...]) -> str:
     if gap <= 0.0:
         return ""
-    how = (tell("Set {ways}", ways=tell(' or ').join(f'{s.key} = {s.to}' for s in ways)) if ways
-           else tell("Take a softer or a higher seal, or more bolts"))
-    return tell(" A gap of {gap:.2f} mm stays open. {how}.", gap=gap, how=how)
+    how = (tell("Set {ways}.", ways=either(f"{s.key} = {s.to}" for s in ways)) if ways
+           else tell("Take a softer or a higher seal, or more bolts."))
+    return paragraph(tell("A gap of {gap:.2f} mm stays open.", gap=gap), how)

@@ -12,9 +12,9 @@ from afterpart.model.feature import Latch, Lip
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.materials import SHORT_TERM_FACTOR, Material, material
 from afterpart.standards.printing import rule
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, tell
 
-LIP_FORMULA = "sigma = 6 f h / t^2 <= phi sigma_y / 1.5"
+LIP_FORMULA = entry("sigma = 6 f h / t^2 <= phi sigma_y / 1.5")
 LATCH_FORMULA = entry("sigma = E epsilon <= phi sigma_y / 1.5")
 SEVERITY = 6
 
@@ -103,7 +103,7 @@ def _latch(printed: Printed, latch: Latch, plastic: Material) -> Finding:
     longest = latch.length * math.sqrt(stress(modulus.high, latch.strain) / limit) if limit > 0 else math.inf
     value = stress(modulus.high, latch.strain)
     return judged("load_across_layers", tell("hooks of {printed}", printed=printed.name), value, "N/mm2", Limit(high=limit),
-                  source=f"{modulus.source}; {_sources(plastic)}", formula=translated(LATCH_FORMULA), from_memory=True,
+                  source=f"{modulus.source}; {_sources(plastic)}", formula=LATCH_FORMULA, from_memory=True,
                   severity=SEVERITY,
                   advice=tell("Upright hooks bend across their layers; {longest:.1f} mm long instead of {length:.1f} mm (strain "
                               "goes with one over length squared) they stand at the limit. A frame with screws "

@@ -20,12 +20,12 @@ from afterpart.model.case import AIR, BACK, BARS, CLEAN_SIDE, MACHINE_FACE, ON, 
 from afterpart.model.feature import Latch, PrintedSeal
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.wishes import ScrewWish
-from afterpart.words import entry, symbol_words, tell, translated
+from afterpart.words import counted, entry, paragraph, symbol_words, tell, together, translated
 
 PICTURE = "exploded.png"
 """Where nothing was cut, of a build without solids."""
 
-_FORMULA = "w_way < w_thing"
+_FORMULA = entry("w_way < w_thing")
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ def _between_bars(case: Case) -> tuple[Finding, ...]:
         return ()
     widest = max(gaps, key=lambda way: way.room)
     return (judged("loose_items", tell("foam between the bars"), widest.room, "mm", Limit(high=holder.free_span),
-                   source=str(CAPTIVE_SOURCE), formula="largest ball between bars <= free span",
+                   source=str(CAPTIVE_SOURCE), formula=entry("largest ball between bars <= free span"),
                    advice=tell("The largest ball that passes between the bars is {room:.1f} mm; torn foam smaller than that goes "
                                "through, so look at the element at every service.", room=widest.room),
                    inputs=(Input(tell("widest gap"), widest.room, "mm", tell("bars of the built piece")),
@@ -162,31 +162,31 @@ def _hooked(case: Case, ways: list[Passage]) -> str:
 
 def _told(thing: _Thing, ways: list[Passage], way: Passage) -> str:
     back = next(one for one in ways if one.along == BACK)
-    where = tell("to the outside") if back.ends != CLEAN_SIDE else tell("towards the machine")
-    by = symbol_words(back.by)
-    first = (tell("It can back out {where} ({through})", where=where, through=back.through) if back.is_open
-             else tell("It cannot back out: {by} is in its way", by=by))
-    then = (tell("{through} it is stopped by {by}", through=way.through, by=translated(way.by)) if way.by and way is not back
-            else "")
-    look = tell(" Look at it whenever the machine is serviced.") if back.is_open else ""
-    return "; ".join(text for text in (first, then) if text) + "." + look
+    stopped = (tell("{through} it is stopped by {by}.", through=way.through, by=translated(way.by)) if way.by and way is not back
+               else "")
+    if not back.is_open:
+        return paragraph(tell("It cannot back out: {by} is in its way.", by=symbol_words(back.by)), stopped)
+    first = (tell("It can back out to the outside ({through}).", through=back.through) if back.ends != CLEAN_SIDE
+             else tell("It can back out towards the machine ({through}).", through=back.through))
+    return paragraph(first, stopped, tell("Look at it whenever the machine is serviced."))
 
 
 def _into_the_port(case: Case, thing: _Thing, open_ways: list[Passage]) -> Finding:
     """It can get behind the cover: the port decides, and where that lets it through, how many holds must go first."""
     way, port = open_ways[0], port_width(case)
     missing = missing_port(case)
-    how = tell("It can get behind the cover ({through})", through=way.through)
+    how = tell("It can get behind the cover ({through}).", through=way.through)
     if missing and not (thing.is_soft and case.job.wishes.machine.swallows):
         return not_judged("loose_items", thing.subject,
-                          tell("{how}. Whether it then gets into moving parts is not told: tell {missing}; the thing is "
-                               "{width:.1f} mm at its narrowest.", how=how, missing=tell(" and ").join(missing),
-                               width=thing.width), source=str(CAPTIVE_SOURCE), formula=_FORMULA, missing=missing,
+                          paragraph(how, tell("Whether it then gets into moving parts is not told: tell {missing}; the thing is "
+                                              "{width:.1f} mm at its narrowest.", missing=together(missing),
+                                              width=thing.width)), source=str(CAPTIVE_SOURCE), formula=_FORMULA, missing=missing,
                           severity=severity_inside(case))
     if port is not None and port < thing.width and not thing.is_soft:
         return judged("loose_items", thing.subject, port, "mm", Limit(high=thing.width), source=str(CAPTIVE_SOURCE),
-                      formula=_FORMULA, advice=tell("{how}, but not through the way into the moving parts.", how=how),
-                      inputs=port_input(case), severity=severity_inside(case),
+                      formula=_FORMULA,
+                      advice=tell("It can get behind the cover ({through}), but not through the way into the moving parts.",
+                                  through=way.through), inputs=port_input(case), severity=severity_inside(case),
                       sensitivity=strongest(lambda port: port, {"port": port}), picture=_picture(case, thing.name))
     return _held(case, thing, way, how)
 
@@ -194,10 +194,10 @@ def _into_the_port(case: Case, thing: _Thing, open_ways: list[Passage]) -> Findi
 def _held(case: Case, thing: _Thing, way: Passage, how: str) -> Finding:
     """Nothing stops it but what holds it; a screw or washer that is loose in itself has no hold to spare."""
     holds = thing.holds if thing.stem else 0
-    kept = (tell("kept only by the {holds} that hold it, all of one kind", holds=holds) if holds
-            else tell("nothing holds it by itself"))
-    lies = (tell("could lie loose there") if case.job.wishes.machine.swallows is False
-            else tell("could go on into the moving parts"))
+    kept = (counted("It is kept only by the one that holds it.", "It is kept only by the {count} that hold it, all of one kind.",
+                    count=holds) if holds else tell("Nothing holds it by itself."))
+    lies = (tell("There it could lie loose.") if case.job.wishes.machine.swallows is False
+            else tell("From there it could go on into the moving parts."))
     wish = case.job.wishes.holder
     change = ((Suggestion("holder.kind", wish.kind, "frame", tell("a frame over its rim keeps the element in its seat")),)
               if thing.stem and wish is not None and wish.kind != "frame" else ())
@@ -206,8 +206,9 @@ def _held(case: Case, thing: _Thing, way: Passage, how: str) -> Finding:
         change = (Suggestion("screws.head_diameter", way.size, wider, tell("a head that its hole cannot let through")),)
     inputs = (Input(tell("holds"), float(holds), "", tell("screws and hooks of the built pieces")), *port_input(case))
     return judged("loose_items", thing.subject, float(holds), entry("holds"), Limit(low=float(LEAST_HOLDS)),
-                  source=str(SINGLE_FAILURE_SOURCE), formula="n_holds >= 2", from_memory=SINGLE_FAILURE_SOURCE.from_memory,
-                  advice=tell("{how} and {lies}: {kept}. Give it at least {least_holds} holds, look at each of them after the "
-                              "first hour and at every service, or put a metal gauze over the way into the machine.", how=how,
-                              lies=lies, kept=kept, least_holds=LEAST_HOLDS), inputs=inputs, suggestions=change,
+                  source=str(SINGLE_FAILURE_SOURCE), formula=entry("n_holds >= 2"), from_memory=SINGLE_FAILURE_SOURCE.from_memory,
+                  advice=paragraph(how, lies, kept,
+                                   tell("Give it at least {least_holds} holds, look at each of them after the first hour and at "
+                                        "every service, or put a metal gauze over the way into the machine.",
+                                        least_holds=LEAST_HOLDS)), inputs=inputs, suggestions=change,
                   severity=severity_inside(case), picture=_picture(case, thing.name), insensitive=translated(COUNTED))

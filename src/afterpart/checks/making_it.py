@@ -14,7 +14,7 @@ from afterpart.standards.fitting import drive
 from afterpart.standards.making import MAKING_SOURCE, MOST_FASTENERS, MOST_TOOLS
 from afterpart.words import entry, tell, translated
 
-FORMULA = "count"
+FORMULA = entry("count")
 SEVERITY = 2
 
 FASTENERS = ("bolt", "screw", "washer", "sleeve", "insert")
@@ -38,7 +38,7 @@ def _fasteners(items: list[Item]) -> tuple[Finding, ...]:
     return (judged("making_it", tell("kinds of fasteners"), float(len(names)), entry("kinds"), Limit(high=MOST_FASTENERS.high),
                    source=str(MAKING_SOURCE), formula=FORMULA, from_memory=True, severity=SEVERITY,
                    insensitive=translated(COUNTED),
-                   advice=tell("To buy: ") + "; ".join(f"{counts[name]} x {name}" for name in names) + ".",
+                   advice=tell("To buy: {things}.", things="; ".join(f"{counts[name]} x {name}" for name in names)),
                    inputs=(Input(tell("kinds"), float(len(names)), "kinds", tell("the assembly as built")),)),)
 
 

@@ -7,7 +7,7 @@ from afterpart.checks.judge import judged, not_judged, strongest
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.mate import MateHole, MateMatch
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 FORMULA = entry("left = max over (t, phi) of min over i of (g_i - |d_i - t - phi k x p_i|)")
 SOURCE = entry("Geometry: the mate as photographed, laid on the cover (mate.json)")
@@ -34,7 +34,7 @@ def mate_holes(case: Case) -> tuple[Finding, ...]:
         return (*moved,
                 not_judged("mate_holes", tell("all bolts together"),
                            tell("No bolt of the cover is known, so neither is its room."), source=translated(SOURCE),
-                           formula=translated(FORMULA), missing=("bolts.thread",), severity=SEVERITY))
+                           formula=FORMULA, missing=("bolts.thread",), severity=SEVERITY))
     return (_together(case, match, known), *moved)
 
 
@@ -46,14 +46,15 @@ def _together(case: Case, match: MateMatch, known: list[MateHole]) -> Finding:
             if tight.room >= 0 else tell("The bolt of hole {cover} lacks {room:.2f} mm: it does not pass while the others do.",
                                          cover=tight.cover, room=-tight.room))
     if match.lone_cover:
-        text += tell(" Not counted, for the mate shows no hole there: {lone_cover}.", lone_cover=", ".join(match.lone_cover))
+        text = paragraph(text, tell("Not counted, for the mate shows no hole there: {lone_cover}.",
+                                    lone_cover=", ".join(match.lone_cover)))
     # what is added to every place is added to the least room
     opening = 2.0 * u + SAFE - tight.room
     why = tell("of hole {cover}; add {opening:.2f} mm all round to every hole and wall alike", cover=tight.cover, opening=opening)
     suggestions = (Suggestion("role.clearance", tight.gap, tight.gap + opening, why),) if opening > 0.0 else ()
     change = opening_changes(case, opening) if match.of == "cover" else ()
     return judged("mate_holes", tell("all bolts together"), tight.room, "mm", Limit(low=0.0), source=translated(SOURCE),
-                  formula=translated(FORMULA), advice=text, u=u, severity=SEVERITY, suggestions=suggestions, change=change,
+                  formula=FORMULA, advice=text, u=u, severity=SEVERITY, suggestions=suggestions, change=change,
                   sensitivity=strongest(_left, {"gap": tight.gap, "offset": tight.gap - tight.room}),
                   inputs=(Input(tell("room drawn"), tight.gap, "mm",
                                 tell("hole {cover} as laid, bolt {bolt:g} mm", cover=tight.cover, bolt=tight.bolt)),
@@ -78,7 +79,7 @@ def _moved(match: MateMatch, hole: MateHole) -> Finding:
               Input(tell("offset in y"), hole.offset[1], "mm", "mate.json", hole.u[1]))
     if hole.room is None:
         return not_judged("mate_holes", subject, tell("{text} {doubt} Its bolt is not known.", text=text, doubt=doubt),
-                          source=translated(SOURCE), formula=translated(FORMULA), missing=("bolts.thread",), inputs=inputs,
+                          source=translated(SOURCE), formula=FORMULA, missing=("bolts.thread",), inputs=inputs,
                           severity=SEVERITY_MOVED)
-    return judged("mate_holes", subject, hole.room, "mm", Limit(low=0.0), source=translated(SOURCE), formula=translated(FORMULA),
+    return judged("mate_holes", subject, hole.room, "mm", Limit(low=0.0), source=translated(SOURCE), formula=FORMULA,
                   advice=text, doubt=doubt, u=hole.away_u, severity=SEVERITY_MOVED, inputs=inputs)

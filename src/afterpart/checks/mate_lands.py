@@ -27,8 +27,8 @@ def mate_lands(case: Case) -> tuple[Finding, ...]:
     if match.lone_cover:
         names = ", ".join(match.lone_cover)
         found.append(judged("mate_lands", tell("holes {names}", names=names), float(len(match.lone_cover)), "holes",
-                            Limit(high=0.0), source=translated(SOURCE), formula="holes of the cover without one behind <= 0",
-                            severity=SEVERITY_LONE,
+                            Limit(high=0.0), source=translated(SOURCE),
+                            formula=entry("holes of the cover without one behind <= 0"), severity=SEVERITY_LONE,
                             advice=tell("The mate shows no hole behind {names}: nothing holds a bolt there. Look at the "
                                         'machine, or drop the hole ([[change]] do = "drop").', names=names),
                             inputs=(Input(tell("holes laid together"), float(len(match.holes)), "holes", "mate.json"),),
@@ -49,6 +49,6 @@ def _land(edge: MateEdge) -> Finding:
         text = tell("At {place} it stands {least:.2f} mm in the mate: give it more clearance (lip.clearance).", place=place,
                     least=-edge.least)
     return judged("mate_lands", edge.what.lower(), edge.least, "mm", Limit(low=0.0), source=translated(SOURCE),
-                  formula=translated(FORMULA), advice=text, u=edge.u, severity=SEVERITY_SEAL if is_seal else SEVERITY_LIP,
+                  formula=FORMULA, advice=text, u=edge.u, severity=SEVERITY_SEAL if is_seal else SEVERITY_LIP,
                   sensitivity=strongest(lambda least: least, {"least": edge.least}),
                   inputs=(Input(tell("largest room"), edge.most, "mm", "mate.json", edge.u),))

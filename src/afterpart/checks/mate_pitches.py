@@ -7,7 +7,8 @@ Posterior of the design value against its runner-up, the mate's likelihood taken
 Both measured values together: the mean weighed by 1 / u^2.
 Conventions: mm.
 Limits: pitches of one picture share its scale's error, so that several of them are no independent witnesses; pitches of a hole
-that was moved are left out; the drawing itself is not changed by this.
+that was moved are left out.  Where the outline itself heard the mate (Dimension.mate), its design rests on both pictures already:
+what it says is told as it is, and nothing is counted twice.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -15,7 +16,7 @@ from __future__ import annotations
 import math
 
 from afterpart.model.mate import MateHole, SharedPitch
-from afterpart.model.outline import Dimension, Outline
+from afterpart.model.outline import ByMate, Dimension, Outline
 
 MADE = 0.05
 """Standard deviation of a mate's pitch from its drawing, mm: drilled by a jig or moulded beside (judgement)."""
@@ -31,8 +32,18 @@ def shared_pitches(outline: Outline, mate: Outline, holes: tuple[MateHole, ...])
             continue
         other = theirs.get(frozenset(partner[id] for id in own.of))
         if other is not None:
-            found.append(_together(own, other))
+            found.append(_together(own, other) if own.mate is None else _heard(own, own.mate, other))
     return tuple(sorted(found, key=lambda pitch: pitch.probability))
+
+
+def _heard(own: Dimension, by_mate: ByMate, other: Dimension) -> SharedPitch:
+    """A pitch whose design value rests on both pictures."""
+    assert own.runner_up is not None
+    u = math.hypot(by_mate.u, MADE)
+    weights = own.u ** -2.0, u ** -2.0
+    both = (own.measured * weights[0] + other.measured * weights[1]) / sum(weights)
+    return SharedPitch(own.id, (own.of[0], own.of[1]), own.measured, other.measured, both, sum(weights) ** -0.5, own.design,
+                       own.runner_up, by_mate.alone, own.probability)
 
 
 def _together(own: Dimension, other: Dimension) -> SharedPitch:

@@ -16,7 +16,7 @@ from afterpart.model.outline import Circle
 from afterpart.model.piece import Deboss, Piece
 from afterpart.model.wishes import CLEARS
 from afterpart.standards.clearance_holes import clearance_hole
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 FORMULA = entry("wrong motions that bring every hole onto a bolt and that no mark warns of <= 0")
 SOURCE = entry("Geometry: the bolt pattern turned and turned over, each hole within (hole - bolt) / 2 of its bolt")
@@ -65,15 +65,15 @@ def _judged(case: Case, cover: Piece, ways: OneWay, count: int) -> Finding:
     wrong = len(ways.wrong) + int(ways.turns_freely)
     doubt, told = "", tell("The bolts take it in one way only.")
     if wrong:
-        told = tell("It turns freely on its bolt.") if ways.turns_freely else (tell("The bolts also take it ")
-                                                                               + "; ".join(motion.words for motion in ways.wrong)
-                                                                               + ".")
-        doubt = tell("Its marks warn, they do not block: set them against a mark on the machine.  {symmetric}",
-                     symmetric=translated(_SYMMETRIC)) if warned else ""
-        told += "" if warned else tell(" Mark top and outside by hand, or let the program mark them (cover.one_way = true).")
+        told = (tell("It turns freely on its bolt.") if ways.turns_freely
+                else tell("The bolts also take it {ways}.", ways="; ".join(motion.words for motion in ways.wrong)))
+        doubt = paragraph(tell("Its marks warn, they do not block: set them against a mark on the machine."),
+                          translated(_SYMMETRIC)) if warned else ""
+        told = paragraph(told, "" if warned
+                         else tell("Mark top and outside by hand, or let the program mark them (cover.one_way = true)."))
     asked = case.job.wishes.cover.one_way if case.job.wishes.cover else None
     return judged("one_way_fit", cover.file_stem, 0.0 if warned else float(wrong), entry("ways"), Limit(high=0.0),
-                  source=translated(SOURCE), formula=translated(FORMULA), advice=told, doubt=doubt, severity=SEVERITY,
+                  source=translated(SOURCE), formula=FORMULA, advice=told, doubt=doubt, severity=SEVERITY,
                   insensitive=translated(COUNTED),
                   inputs=(Input(tell("wrong ways"), float(wrong), "ways", tell("bolt holes as built")),
                           Input(tell("bolt holes"), float(count), "holes", tell("as built"))),
@@ -84,7 +84,7 @@ def _judged(case: Case, cover: Piece, ways: OneWay, count: int) -> Finding:
 def _inner(cover: Piece) -> tuple[Finding, ...]:
     """What also goes into the cover turned, where no key found room: the pen's mark warns, nothing blocks."""
     return tuple(judged("one_way_fit", tell("{file_stem}, what sits in it", file_stem=cover.file_stem), 0.0, "ways",
-                        Limit(high=0.0), source=translated(SOURCE), formula=translated(FORMULA),
+                        Limit(high=0.0), source=translated(SOURCE), formula=FORMULA,
                         advice=tell("Frame or element also go in another way."), doubt=note.text, severity=SEVERITY,
                         insensitive=translated(COUNTED)) for note in cover.notes if note.code == _NO_KEY)
 

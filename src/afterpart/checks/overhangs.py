@@ -7,7 +7,7 @@ from afterpart.checks.printed_pieces import Printed, place_in_words, printed_pie
 from afterpart.model.case import Case, Hanging
 from afterpart.model.finding import Finding, Input, Limit
 from afterpart.standards.printing import rule
-from afterpart.words import entry, tell, translated
+from afterpart.words import counted, entry, paragraph, tell, translated
 
 FORMULA = entry("A = sum of areas of faces that lean more than the angle from the upright and that no bridge carries")
 SEVERITY = 4
@@ -34,7 +34,7 @@ def _judged(case: Case, printed: Printed) -> Finding:
     doubt = "" if angle <= figure.high else tell("printer.angle_deg = {angle:g} is beyond the {figure_high:g} of the guides: try "
                                                  "it.", angle=angle, figure_high=figure.high)
     area = float(sum(h.area for h in hanging))
-    return judged("overhangs", printed.name, area, "mm2", Limit(high=0.0), source=str(figure.source), formula=translated(FORMULA),
+    return judged("overhangs", printed.name, area, "mm2", Limit(high=0.0), source=str(figure.source), formula=FORMULA,
                   advice=_advice(printed, hanging), severity=SEVERITY, doubt=doubt, from_memory=figure.from_memory,
                   insensitive=translated(MEASURED),
                   inputs=(Input(tell("self-supporting angle"), angle, "degrees", "printer.angle_deg"),))
@@ -46,8 +46,9 @@ def _advice(printed: Printed, hanging: list[Hanging]) -> str:
         return (tell("No supports needed. Lay it {best_way}.", best_way=printed.facts.best_way) if printed.facts.best_way
                 else tell("No supports needed."))
     worst = sorted(hanging, key=lambda h: -h.area)[:_MOST_LISTED]
-    told = tell("Put supports under ") + "; ".join(tell("{area:.1f} mm2 at {place}", area=h.area, place=place_in_words(h.at))
-                                                   for h in worst)
-    told += tell("; and {count} more", count=len(hanging) - len(worst)) if len(hanging) > len(worst) else ""
-    return (tell("{told}. Best of the ways to lie: {best_way}.", told=told, best_way=printed.facts.best_way)
-            if printed.facts.best_way else f"{told}.")
+    places = "; ".join(tell("{area:.1f} mm2 at {place}", area=h.area, place=place_in_words(h.at)) for h in worst)
+    more = len(hanging) - len(worst)
+    told = (counted("Put supports under {places}; and {count} more.", "Put supports under {places}; and {count} more.",
+                    count=more, places=places) if more else tell("Put supports under {places}.", places=places))
+    return paragraph(told, tell("Best of the ways to lie: {best_way}.", best_way=printed.facts.best_way)
+                     if printed.facts.best_way else "")

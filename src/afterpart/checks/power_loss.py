@@ -14,7 +14,7 @@ from afterpart.standards.air_judgement import NOTICED_POWER_SHARE
 from afterpart.words import entry, tell, translated
 
 NAME = "power_loss"
-FORMULA = "P / P0 = rho / rho0 = 1 - dp / p0"
+FORMULA = entry("P / P0 = rho / rho0 = 1 - dp / p0")
 SUBJECT = entry("air behind the inlet")
 SEVERITY = 2
 PER_CENT = 100.0

@@ -9,7 +9,7 @@ from afterpart.formulas.gasket import BEAM, largest_pitch
 from afterpart.formulas.sealed_joint import RATIO_SOURCE, WANTED_RATIO
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Limit
-from afterpart.words import entry, tell, translated
+from afterpart.words import either, entry, paragraph, tell
 
 FORMULA = entry("R = 2 (cosh l sin l + sinh l cos l) / (sinh 2 l + sin 2 l), l = beta s / 2")
 SEVERITY = 7
@@ -31,14 +31,21 @@ def pressure_between_bolts(case: Case) -> tuple[Finding, ...]:
     ratio = flange.ratio(**flange.values)
     widest = largest_pitch(WANTED_RATIO, flange.beta(flange.stiffness, flange.modulus, flange.thickness))
     ways = ways_to_ratio(flange, WANTED_RATIO)
-    told = tell("Midway between the bolts {pitch:.0f} mm apart the seal keeps {ratio:.0%} of the pressure at the bolts{ratio_2}; "
-                "for {wanted_ratio:.0%} they may be {widest:.0f} mm apart.", pitch=flange.pitch, ratio=ratio,
-                ratio_2=tell(', and the cover lifts off') if ratio <= 0.0 else '', wanted_ratio=WANTED_RATIO, widest=widest)
-    told += tell(" At middle figures it would be {expected:.0%}; the strip over the seal is taken alone, the rest of the cover "
-                 "helps. Leak gap and cover bow rest on the same beam: what is coarse in it is coarse in all three.",
-                 expected=flange.expected)
-    told += tell(" Otherwise set {ways}.", ways=tell(' or ').join(f'{s.key} = {s.to}' for s in ways)) if ways else ""
+    told = paragraph(_kept(flange.pitch, ratio, widest),
+                     tell("At middle figures it would be {expected:.0%}; the strip over the seal is taken alone, the rest of the "
+                          "cover helps. Leak gap and cover bow rest on the same beam: what is coarse in it is coarse in all "
+                          "three.", expected=flange.expected),
+                     tell("Otherwise set {ways}.", ways=either(f"{s.key} = {s.to}" for s in ways)) if ways else "")
     return (judged("pressure_between_bolts", tell("bolts {pitch:.0f} mm apart", pitch=flange.pitch), ratio, "-",
-                   Limit(low=WANTED_RATIO), source=f"{BEAM}; {RATIO_SOURCE}", formula=translated(FORMULA), advice=told,
+                   Limit(low=WANTED_RATIO), source=f"{BEAM}; {RATIO_SOURCE}", formula=FORMULA, advice=told,
                    doubt=flange.load.doubt, u=flange.ratio_u, from_memory=True, inputs=(*flange.inputs, *flange.load.inputs),
                    severity=SEVERITY, sensitivity=strongest(flange.ratio, flange.values), suggestions=ways),)
+
+
+def _kept(pitch: float, ratio: float, widest: float) -> str:
+    if ratio <= 0.0:
+        return tell("Midway between the bolts {pitch:.0f} mm apart the seal keeps {ratio:.0%} of the pressure at the bolts, and "
+                    "the cover lifts off; for {wanted:.0%} they may be {widest:.0f} mm apart.", pitch=pitch, ratio=ratio,
+                    wanted=WANTED_RATIO, widest=widest)
+    return tell("Midway between the bolts {pitch:.0f} mm apart the seal keeps {ratio:.0%} of the pressure at the bolts; for "
+                "{wanted:.0%} they may be {widest:.0f} mm apart.", pitch=pitch, ratio=ratio, wanted=WANTED_RATIO, widest=widest)

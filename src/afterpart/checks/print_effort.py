@@ -11,7 +11,7 @@ from afterpart.model.wishes import PrinterWish
 from afterpart.standards.materials import material
 from afterpart.standards.printing import rule
 from afterpart.standards.table import Figure
-from afterpart.words import entry, tell, translated
+from afterpart.words import counted, entry, paragraph, tell
 
 FORMULA = entry("m = rho V;  t = V / (w h v eta), w h v no more than the nozzle melts")
 SEVERITY = 1
@@ -40,15 +40,15 @@ def _judged(case: Case, filament: str, pieces: list[Printed]) -> Finding:
         density = material(filament).density
     except KeyError as error:
         return not_judged("print_effort", filament, tell("printer.material: {args}", args=error.args[0]),
-                          formula=translated(FORMULA), missing=("printer.material",), severity=SEVERITY)
+                          formula=FORMULA, missing=("printer.material",), severity=SEVERITY)
     volumes = {p.name: p.facts.volume for p in pieces if p.facts}
     volume, spool = sum(volumes.values()), rule("spool")
     quick, slow = hours(volume, case.job.wishes.printer)
     each = ", ".join(f"{name} {_mass(density.high, v):.0f} g" for name, v in volumes.items())
     return judged("print_effort", filament, _mass(density.high, volume), "g", Limit(high=spool.low),
-                  source=f"{density.source}; {spool.source}", formula=translated(FORMULA), severity=SEVERITY,
-                  advice=tell("{each}; printed solid that takes {quick:.1f} to {slow:.1f} h.{besides}", each=each, quick=quick,
-                              slow=slow, besides=_besides(case)), from_memory=density.from_memory or spool.from_memory,
+                  source=f"{density.source}; {spool.source}", formula=FORMULA, severity=SEVERITY,
+                  advice=paragraph(tell("{each}; printed solid that takes {quick:.1f} to {slow:.1f} h.", each=each, quick=quick,
+                                        slow=slow), _besides(case)), from_memory=density.from_memory or spool.from_memory,
                   inputs=(Input(tell("volume"), volume, "mm3", tell("measured on the solids")),
                           Input(tell("density"), density.high, "g/cm3", str(density.source)),
                           Input(tell("layer"), case.job.wishes.printer.layer, "mm", "printer.layer"),
@@ -58,7 +58,8 @@ def _judged(case: Case, filament: str, pieces: list[Printed]) -> Finding:
 
 def _besides(case: Case) -> str:
     others = alternatives(case.build)
-    return (tell(" {count} further sizes lie beside them, of which one may be printed instead.", count=len(others)) if others
+    return (counted("{count} further size lies beside them, which may be printed instead.",
+                    "{count} further sizes lie beside them, of which one may be printed instead.", count=len(others)) if others
             else "")
 
 

@@ -9,7 +9,7 @@ from afterpart.formulas.print_scale import LEAST_DOF, PrintFigures
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.tolerances import GENERAL_RANGE, GENERAL_SOURCE, general_tolerance
-from afterpart.words import entry, tell, translated
+from afterpart.words import counted, entry, paragraph, tell, translated
 
 CLASS = "m"
 """Class of ISO 2768-1 that a printed distance is held to (judgement: what the drawing's general note asks for)."""
@@ -39,7 +39,7 @@ def print_true(case: Case) -> tuple[Finding, ...]:
         return ()
     if not told.is_scale_told:
         return (not_judged("print_true", tell("the printer's scale"), translated(WHAT_TO_MEASURE), source=SOURCE,
-                           formula=translated(FORMULA), missing=("trial",), severity=SEVERITY),)
+                           formula=FORMULA, missing=("trial",), severity=SEVERITY),)
     return (_finding(case, told, length),)
 
 
@@ -54,7 +54,7 @@ def _finding(case: Case, told: PrintFigures, length: float) -> Finding:
     given = {"scale": told.scale, "length": length}
     suggestions = () if corrected else (Suggestion("printer.use_trials", False, True, tell("corrects the files for printing")),)
     return judged("print_true", tell("over {length:.1f} mm", length=length), off(**given), "mm", Limit(-limit, limit),
-                  source=SOURCE, formula=translated(FORMULA), advice=_told(told, corrected), inputs=_inputs(told, length),
+                  source=SOURCE, formula=FORMULA, advice=_told(told, corrected), inputs=_inputs(told, length),
                   u=told.scale_u * length, sensitivity=strongest(off, given), suggestions=suggestions, severity=SEVERITY)
 
 
@@ -82,7 +82,8 @@ def _told(told: PrintFigures, corrected: bool) -> str:
                           oversize_u=2.0 * told.oversize_u))
     made = (tell("Files for printing are corrected by it: scale and offset nothing in the slicer.") if corrected
             else tell("Files for printing are as drawn; printer.use_trials = true corrects them."))
-    few = "" if told.is_scatter_told else tell(" Too few sizes to tell the scatter: measure {least_dof} more.",
-                                               least_dof=LEAST_DOF - told.dof)
-    return tell("{parts}; one size scatters by {scatter:.2f} mm. {made}{few}", parts=", ".join(parts), scatter=told.scatter,
-                made=made, few=few)
+    few = "" if told.is_scatter_told else counted("Too few sizes to tell the scatter: measure {count} more.",
+                                                  "Too few sizes to tell the scatter: measure {count} more.",
+                                                  count=LEAST_DOF - told.dof)
+    return paragraph(tell("{parts}; one size scatters by {scatter:.2f} mm.", parts=", ".join(parts), scatter=told.scatter), made,
+                     few)

@@ -9,7 +9,7 @@ Limits: answering may open further questions; a finding that left its range of v
 from __future__ import annotations
 
 from afterpart.model.finding import NOT_JUDGED, Finding
-from afterpart.words import entry, tell, translated
+from afterpart.words import counted, entry, tell, together, translated
 
 MOST_QUESTIONS = 3
 
@@ -80,14 +80,14 @@ def _worth(new: frozenset[str], asked: frozenset[str], waiting: list[frozenset[s
 
 
 def _question(keys: tuple[str, ...], settled: int) -> str:
-    words = tell(" and ").join(map(_asked_for, keys))
+    words = together(map(_asked_for, keys))
     asked = words[0].upper() + words[1:]
-    return (tell("{asked}: settles 1 finding.", asked=asked) if settled == 1
-            else tell("{asked}: settles {count} findings.", asked=asked, count=settled))
+    return counted("{asked}: settles 1 finding.", "{asked}: settles {count} findings.", count=settled, asked=asked)
 
 
 def _asked_for(key: str) -> str:
     words = f"{translated(WORDING[key])} ({key})" if key in WORDING else tell("the job key {key}", key=key)
     for other, better in EITHER.items():
-        words += tell(", or else {wording} ({other})", wording=translated(WORDING[other]), other=other) if better == key else ""
+        if better == key:
+            words = tell("{asked}, or else {wording} ({other})", asked=words, wording=translated(WORDING[other]), other=other)
     return words

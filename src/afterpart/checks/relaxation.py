@@ -16,9 +16,9 @@ from afterpart.formulas.bolted import (
 )
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, symbol_words, tell, translated
 
-FORMULA = "F_t / F_0 = (1/k_b + 1/k_p) / (1/k_b + 1/(retention k_p))"
+FORMULA = entry("F_t / F_0 = (1/k_b + 1/k_p) / (1/k_b + 1/(retention k_p))")
 SUBJECT = entry("bolts of the cover")
 SEVERITY = 7
 
@@ -53,20 +53,26 @@ def _against(joint: Joint, torque: float, needed: Needed) -> Finding:
     source = EMBEDDING_SOURCE if joint.tube else joint.material.creep_retention.source if joint.material.creep_retention else ""
     return judged("relaxation", joint.name, band.least_n * share, "N", Limit(low=needed.worst_bolt_n), source=str(source),
                   formula=FORMULA,
-                  advice=tell("After a thousand hours {share:.0%} of the clamp load is left, {least_n:.0f} N at worst; the seal "
-                              "needs {worst_bolt_n:.0f} N. ", share=share, least_n=band.least_n * share,
-                              worst_bolt_n=needed.worst_bolt_n) + (tell("The sleeves keep it.") if joint.tube
-                                                                   else tell("Tighten again after the first days, which wins "
-                                                                             "some of it back{sleeve_way}.",
-                                                                             sleeve_way=joint.sleeve_way)), from_memory=True,
-                  severity=SEVERITY, inputs=(*load_inputs(joint, torque, band), *_inputs(joint), *needed.inputs),
+                  advice=paragraph(tell("After a thousand hours {share:.0%} of the clamp load is left, {least_n:.0f} N at worst; "
+                                        "the seal needs {worst_bolt_n:.0f} N.", share=share, least_n=band.least_n * share,
+                                        worst_bolt_n=needed.worst_bolt_n), _way_out(joint)), from_memory=True, severity=SEVERITY,
+                  inputs=(*load_inputs(joint, torque, band), *_inputs(joint), *needed.inputs),
                   sensitivity=strongest(lambda least_n, kept: least_n * kept, {"least_n": band.least_n, "kept": share})
                   if joint.tube else strongest(_left, {"least_n": band.least_n, **_values(joint)}),
                   suggestions=() if torque >= enough else _ways(joint, torque, enough))
 
 
+def _way_out(joint: Joint) -> str:
+    if joint.tube:
+        return tell("The sleeves keep it.")
+    if joint.can_have_sleeves:
+        return tell("Tighten again after the first days, which wins some of it back, or fit metal sleeves (bolts.sleeve = true).")
+    return tell("Tighten again after the first days, which wins some of it back.")
+
+
 def _ways(joint: Joint, torque: float, enough: float) -> tuple[Suggestion, ...]:
-    more = Suggestion("bolts.torque_n_m", torque, rounded_up(enough), tell("enough is left; see torque_stated for what is borne"))
+    more = Suggestion("bolts.torque_n_m", torque, rounded_up(enough),
+                      tell("enough is left; what is borne is told under \"{check}\"", check=symbol_words("torque_stated")))
     if joint.tube or not joint.usual:
         return (more,)
     return more, Suggestion("bolts.sleeve", "false", "true", tell("metal to metal hardly relaxes"))
@@ -113,8 +119,14 @@ def figures_hold(joint: Joint) -> Unknown | None:
                             material=joint.material.name), ("printer.material",))
     limit = joint.material.service_limit_c(clamped=True)
     if limit is None or temperature.celsius > limit:
-        return Unknown(tell("At {celsius:g} degC a clamped joint of {material} is beyond what its creep figures hold for{limit}: "
-                            "take a plastic that stands it{sleeve_way}.", celsius=temperature.celsius,
-                            material=joint.material.name, limit="" if limit is None else tell(" ({limit:.0f} degC)", limit=limit),
-                            sleeve_way=joint.sleeve_way))
+        return Unknown(_beyond(temperature.celsius, joint.material.name, limit, joint.can_have_sleeves))
     return None
+
+
+def _beyond(celsius: float, material: str, limit: float | None, sleeves: bool) -> str:
+    told = (tell("At {celsius:g} degC a clamped joint of {material} is beyond what its creep figures hold for.", celsius=celsius,
+                 material=material) if limit is None
+            else tell("At {celsius:g} degC a clamped joint of {material} is beyond what its creep figures hold for ({limit:.0f} "
+                      "degC).", celsius=celsius, material=material, limit=limit))
+    return paragraph(told, tell("Take a plastic that stands it, or fit metal sleeves (bolts.sleeve = true).") if sleeves
+                     else tell("Take a plastic that stands it."))

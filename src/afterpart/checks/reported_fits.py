@@ -5,7 +5,7 @@ from __future__ import annotations
 from afterpart.checks.judge import COUNTED, judged
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 SOURCE = entry("[[fit_report]] rows")
 FORMULA = entry("count of reports that did not fit as printed, none")
@@ -28,10 +28,10 @@ def reported_fits(case: Case) -> tuple[Finding, ...]:
     doubt = "" if len(now) == len(bad) else tell("Some are of an earlier revision: see that what rubbed then has more room now.")
     rubs = ", ".join(dict.fromkeys(place for report in bad for place in report.rubs))
     told = "; ".join(f"{report.machine}{f' ({report.year})' if report.year else ''}: {report.fitted}" for report in reports)
-    where = (tell(" It rubs at: {rubs}. Open these places ([[role]] clearance), or add their sizes as reported.", rubs=rubs)
+    where = (tell("It rubs at: {rubs}. Open these places ([[role]] clearance), or add their sizes as reported.", rubs=rubs)
              if rubs else "")
     return (judged("reported_fits", tell("other people's machines"), float(len(now)), entry("reports"), Limit(high=0.0),
-                   source=translated(SOURCE), formula=translated(FORMULA),
-                   advice=tell("{count} reported. {told}.{where}", count=len(reports), told=told, where=where),
+                   source=translated(SOURCE), formula=FORMULA,
+                   advice=paragraph(tell("{count} reported. {told}.", count=len(reports), told=told), where),
                    inputs=(Input(tell("reports"), len(reports), "", "fit_report"),), severity=SEVERITY, doubt=doubt,
                    insensitive=translated(COUNTED)),)

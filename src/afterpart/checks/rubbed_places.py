@@ -8,10 +8,10 @@ from afterpart.formulas.trial_sizes import own_trials
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.wishes import Trial
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 SOURCE = entry('[[trial]] rows of what = "fit"')
-FORMULA = "more = c - c_rubbed > 0"
+FORMULA = entry("more = c - c_rubbed > 0")
 SEVERITY = 4
 RUBS = ("rubs", "tight")
 LEAST_MORE = 0.01
@@ -47,9 +47,10 @@ def _finding(case: Case, trial: Trial) -> Finding:
 
     given = {"clearance": place.gap, "rubbed": trial.drawn}
     value = round(more(**given), DIGITS)
-    advice = (tell("It {result} at {drawn:.2f} mm all round; now it has {gap:.2f} mm. ",
-                   result=tell("was tight") if trial.result == "tight" else tell("rubbed"), drawn=trial.drawn, gap=place.gap)
-              + (tell("Try it again.") if value >= LEAST_MORE else tell("Give it more.")))
+    was = (tell("It was tight at {drawn:.2f} mm all round; now it has {gap:.2f} mm.", drawn=trial.drawn, gap=place.gap)
+           if trial.result == "tight"
+           else tell("It rubbed at {drawn:.2f} mm all round; now it has {gap:.2f} mm.", drawn=trial.drawn, gap=place.gap))
+    advice = paragraph(was, tell("Try it again.") if value >= LEAST_MORE else tell("Give it more."))
     suggestions = (Suggestion("role.clearance", place.gap, trial.drawn + 0.1, tell("a tenth more than where it rubbed")),)
     subject = tell("hole {place}", place=place.name) if place.size == 0.0 and place.normal is None else place.name
     return judged("rubbed_places", subject, value, "mm", Limit(low=LEAST_MORE), source=translated(SOURCE), formula=FORMULA,

@@ -7,9 +7,9 @@ from afterpart.checks.screwed_joint import ScrewedJoint, screwed_joints, thread_
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.thread_forming import GUIDES_SOURCE, PRINTED_BOSS, boss_rule
-from afterpart.words import tell
+from afterpart.words import entry, tell
 
-FORMULA = "D >= max(b, 2.5) d"
+FORMULA = entry("D >= max(b, 2.5) d")
 SEVERITY = 6
 
 

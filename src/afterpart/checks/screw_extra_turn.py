@@ -17,12 +17,12 @@ from afterpart.model.wishes import ScrewWish
 from afterpart.standards.materials import Material, material
 from afterpart.standards.thread_forming import GUIDES_SOURCE, SEATING_SHARE
 from afterpart.standards.threads import THREADS
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 THREAD = entry("F = (angle / 360) P k <= 0.7 tau pi d L eta")
 BEARING = entry("p = F / A <= short-term bearing limit")
 SEVERITY_THREAD, SEVERITY_BEARING = 6, 5
-RIGID = entry(" What the screw holds is no piece of this job: it is taken as rigid, so that the true pull is smaller; what it "
+RIGID = entry("What the screw holds is no piece of this job: it is taken as rigid, so that the true pull is smaller; what it "
               "bears under the head its maker must say.")
 
 
@@ -88,15 +88,15 @@ def _findings(joint: ScrewedJoint) -> tuple[Finding, ...]:
     name, source = "screw_extra_turn", f"{STRIP_SOURCE}; {GUIDES_SOURCE}"
     missing = joint.without("outside", "core", "pitch")
     if missing:
-        return (joint.untold(name, missing, source=source, formula=translated(THREAD), severity=SEVERITY_THREAD),)
+        return (joint.untold(name, missing, source=source, formula=THREAD, severity=SEVERITY_THREAD),)
     if joint.seat is None and _held_by(joint) is None:
         return (not_judged(name, joint.name,
                            tell("What these screws hold is no piece of this job, and screws.length does not tell how far it lets "
                                 "them stretch: give a length that reaches beyond the thread in the boss."), source=source,
-                           formula=translated(THREAD), missing=("screws.length",), severity=SEVERITY_THREAD),)
+                           formula=THREAD, missing=("screws.length",), severity=SEVERITY_THREAD),)
     turn = _turn(joint)
     if isinstance(turn, str):
-        return (not_judged(name, joint.name, turn, source=source, formula=translated(THREAD), missing=("printer.material",),
+        return (not_judged(name, joint.name, turn, source=source, formula=THREAD, missing=("printer.material",),
                            severity=SEVERITY_THREAD),)
     angle = turn.screws.angle_deg if turn.screws.angle_deg is not None else max(_greatest(turn), HAND_DEG)
     return (_thread(joint, turn, angle),) if turn.seat is None else (_thread(joint, turn, angle), _bearing(joint, turn, angle))
@@ -129,17 +129,16 @@ def _turn(joint: ScrewedJoint) -> _Turn | str:
 
 def _thread(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
     return judged("screw_extra_turn", tell("{joint}, thread", joint=joint.name), turn.pull(angle), "N",
-                  Limit(high=turn.pull_limit), formula=translated(THREAD), source=f"{STRIP_SOURCE}; {GUIDES_SOURCE}",
+                  Limit(high=turn.pull_limit), formula=THREAD, source=f"{STRIP_SOURCE}; {GUIDES_SOURCE}",
                   from_memory=True, severity=SEVERITY_THREAD,
                   inputs=(*_inputs(turn, angle),
                           Input(tell("tau"), turn.tau, "N/mm2",
                                 tell("shear of {plastic}, weak end, across layers", plastic=turn.plastic.name)),
                           Input(tell("engagement"), turn.engagement, "mm", tell("boss of {piece} as built", piece=joint.piece)),
                           *_compared(turn, angle)),
-                  advice=tell("{angle:g} degrees after snug pull up to {pull:.0f} N; {pull_limit:.0f} N is what this thread "
-                              "should see. {instruction}{eighth}{rigid}", angle=angle, pull=turn.pull(angle),
-                              pull_limit=turn.pull_limit, instruction=_instruction(turn), eighth=_eighth(turn, angle),
-                              rigid=translated(RIGID) if turn.seat is None else ""),
+                  advice=paragraph(tell("{angle:g} degrees after snug pull up to {pull:.0f} N; {pull_limit:.0f} N is what this "
+                                        "thread should see.", angle=angle, pull=turn.pull(angle), pull_limit=turn.pull_limit),
+                                   _instruction(turn), _eighth(turn, angle), translated(RIGID) if turn.seat is None else ""),
                   sensitivity=strongest(turn.force, turn.given(angle)), suggestions=_smaller(turn, angle))
 
 
@@ -149,17 +148,17 @@ def _bearing(joint: ScrewedJoint, turn: _Turn, angle: float) -> Finding:
 
     assert turn.seat is not None, "only a face of ours is judged"
     plastic, creep = turn.plastic, turn.plastic.creep_retention
-    kept = (tell(" After a thousand hours {creep_low:.0%} to {creep_high:.0%} of the pull is left: do not turn on to make up for "
+    kept = (tell("After a thousand hours {creep_low:.0%} to {creep_high:.0%} of the pull is left: do not turn on to make up for "
                  "it.", creep_low=creep.low, creep_high=creep.high) if creep else "")
     return judged("screw_extra_turn", tell("{joint}, under the head", joint=joint.name), turn.stress(angle), "N/mm2",
                   Limit(high=turn.stress_limit), source=str(plastic.yield_stress.source if plastic.yield_stress else ""),
-                  formula=translated(BEARING), from_memory=True, severity=SEVERITY_BEARING,
+                  formula=BEARING, from_memory=True, severity=SEVERITY_BEARING,
                   inputs=(*_inputs(turn, angle),
                           Input(tell("pull"), turn.pull(angle), "N", translated(THREAD).partition(" <=")[0])),
-                  advice=tell("{angle:g} degrees after snug press up to {stress:.0f} N/mm2 on the {plastic} under the head; it "
-                              "bears {stress_limit:.0f} for a short time. {instruction}{eighth}{kept}", angle=angle,
-                              stress=turn.stress(angle), plastic=plastic.name, stress_limit=turn.stress_limit,
-                              instruction=_instruction(turn), eighth=_eighth(turn, angle), kept=kept),
+                  advice=paragraph(tell("{angle:g} degrees after snug press up to {stress:.0f} N/mm2 on the {plastic} under the "
+                                        "head; it bears {stress_limit:.0f} for a short time.", angle=angle,
+                                        stress=turn.stress(angle), plastic=plastic.name, stress_limit=turn.stress_limit),
+                                   _instruction(turn), _eighth(turn, angle), kept),
                   sensitivity=strongest(stress, turn.given(angle)), suggestions=_smaller(turn, angle))
 
 
@@ -185,7 +184,7 @@ def _instruction(turn: _Turn) -> str:
 def _eighth(turn: _Turn, angle: float) -> str:
     if EIGHTH_DEG <= max(_greatest(turn), angle):
         return ""
-    return tell(" The usual eighth of a turn is too much for this screw: with its pitch of {pitch:g} mm it would pull up to "
+    return tell("The usual eighth of a turn is too much for this screw: with its pitch of {pitch:g} mm it would pull up to "
                 "{pull:.0f} N and press {stress:.0f} N/mm2.", pitch=turn.screws.pitch, pull=turn.pull(EIGHTH_DEG),
                 stress=turn.stress(EIGHTH_DEG))
 

@@ -10,9 +10,9 @@ from afterpart.formulas.screws import FORMED_FLANK_SOURCE, driving_ratio, stripp
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.thread_forming import GUIDES_SOURCE, SEATING_SHARE
-from afterpart.words import tell
+from afterpart.words import entry, tell
 
-FORMULA = "1 - (d - d_p - 0.05) / (d - d_p) <= 1 - 0.7"
+FORMULA = entry("1 - (d - d_p - 0.05) / (d - d_p) <= 1 - 0.7")
 SEVERITY = 4
 
 HOLE_STEP = 0.05

@@ -9,9 +9,9 @@ from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.printing import rule
 from afterpart.standards.thread_forming import FASTEST_RPM, GUIDES_SOURCE, PILOT_PLUS, START_HEIGHT, boss_rule
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, together, translated
 
-FORMULA = "c d <= d_p <= c d + 0.08"
+FORMULA = entry("c d <= d_p <= c d + 0.08")
 TRIED = entry("narrowest to widest hole of the coupon in which the screw drove")
 ROWS = entry("[[trial]] rows of this printer")
 SEVERITY = 6
@@ -37,7 +37,7 @@ def _tried(case: Case, joint: ScrewedJoint) -> Finding:
         return _none_drove(case, joint)
     return judged("screw_pilot", joint.name, joint.boss.pilot, "mm",
                   Limit(round(min(drove) - ROUNDED, 4), round(max(drove) + ROUNDED, 4)), source=translated(ROWS),
-                  formula=translated(TRIED), severity=SEVERITY, inputs=(pilot_input(joint), *_narrowing(joint)),
+                  formula=TRIED, severity=SEVERITY, inputs=(pilot_input(joint), *_narrowing(joint)),
                   advice=tell("The screw drove in holes drawn {least:g} to {most:g} mm; this one is drawn {pilot:g} mm.",
                               least=min(drove), most=max(drove), pilot=joint.boss.pilot),
                   sensitivity=strongest(lambda pilot: pilot, {"pilot": joint.boss.pilot}),
@@ -51,14 +51,14 @@ def _none_drove(case: Case, joint: ScrewedJoint) -> Finding:
     told = tell("The screw drove in none of the holes tried: print a coupon with other sizes (coupon.start) and write a "
                 "[[trial]] row for each.")
     if (low is None or joint.boss.pilot > low) and (high is None or joint.boss.pilot < high):
-        return not_judged("screw_pilot", joint.name, told, source=translated(ROWS), formula=translated(TRIED), missing=("trial",),
+        return not_judged("screw_pilot", joint.name, told, source=translated(ROWS), formula=TRIED, missing=("trial",),
                           severity=SEVERITY)
     between = (tell("wider than {low:g} mm", low=low - ROUNDED) if low is not None else "",
                tell("narrower than {high:g} mm", high=high + ROUNDED) if high is not None else "")
     return judged("screw_pilot", joint.name, joint.boss.pilot, "mm", Limit(low, high), source=translated(ROWS),
-                  formula=translated(TRIED), severity=SEVERITY, inputs=(pilot_input(joint), *_narrowing(joint)),
-                  advice=tell("{told} The hole must be {filter}; this one is drawn {pilot:g} mm.", told=told,
-                              filter=tell(" and ").join(filter(None, between)), pilot=joint.boss.pilot),
+                  formula=TRIED, severity=SEVERITY, inputs=(pilot_input(joint), *_narrowing(joint)),
+                  advice=paragraph(told, tell("The hole must be {between}; this one is drawn {pilot:g} mm.",
+                                              between=together(filter(None, between)), pilot=joint.boss.pilot)),
                   sensitivity=strongest(lambda pilot: pilot, {"pilot": joint.boss.pilot}))
 
 
@@ -80,8 +80,8 @@ def _ruled(joint: ScrewedJoint) -> Finding:
                   source=f"{row.source}; {GUIDES_SOURCE}", from_memory=row.source.from_memory, severity=SEVERITY,
                   inputs=(pilot_input(joint), *thread_inputs(joint.screws), Input("c", row.pilot, "-", str(row.source)),
                           *_narrowing(joint)),
-                  advice=tell("{material} wants {pilot:g} of the screw, {pilot_2:.2f} mm.", material=row.material,
-                              pilot=row.pilot, pilot_2=row.pilot * joint.screws.outside) + _to_begin_with(joint),
+                  advice=paragraph(tell("{material} wants {pilot:g} of the screw, {pilot_2:.2f} mm.", material=row.material,
+                                        pilot=row.pilot, pilot_2=row.pilot * joint.screws.outside), _to_begin_with(joint)),
                   doubt=tell("That is a rule of mouldings: printed holes come out {under_low:g} to {under_high:g} mm narrower, "
                              "and 0.05 mm matters. Print the hole coupon, drive a screw into each hole, by hand or with a driver "
                              "no faster than {fastest_rpm:g} turns a minute, and write a [[trial]] row for each.",
@@ -96,7 +96,7 @@ def _to_begin_with(joint: ScrewedJoint) -> str:
     if screws is None or screws.core is None:
         return ""
     narrow, wide = (screws.outside - share * (screws.outside - screws.core) for share in (START_HEIGHT.high, START_HEIGHT.low))
-    return tell(" By its core, holes that come out {narrow:.2f} to {wide:.2f} mm wide form {start_height_low:.0%} to "
+    return tell("By its core, holes that come out {narrow:.2f} to {wide:.2f} mm wide form {start_height_low:.0%} to "
                 "{start_height_high:.0%} of its thread's height: begin with those on the coupon.", narrow=narrow, wide=wide,
                 start_height_low=START_HEIGHT.low, start_height_high=START_HEIGHT.high)
 

@@ -41,11 +41,11 @@ def screw_thread_told(case: Case) -> tuple[Finding, ...]:
     joint, name = joints[0], "screw_thread_told"
     missing = joint.without("outside", "core", "pitch")
     if missing:
-        return (joint.untold(name, missing, source=translated(SOURCE), formula=translated(FORMULA), severity=SEVERITY),)
+        return (joint.untold(name, missing, source=translated(SOURCE), formula=FORMULA, severity=SEVERITY),)
     screws = joint.screws
     assert screws is not None and screws.core is not None and screws.pitch is not None
     return (judged(name, f"{translated(screws.name)} {screws.outside:g}", screws.pitch, "mm", Limit(high=screws.outside),
-                   source=translated(SOURCE), formula=translated(FORMULA),
+                   source=translated(SOURCE), formula=FORMULA,
                    advice=tell("One turn drives the screw {pitch:g} mm.", pitch=screws.pitch), doubt=_doubt(screws),
                    inputs=thread_inputs(screws), u=thread_u(screws.pitch, PITCHES), severity=SEVERITY,
                    sensitivity=strongest(lambda pitch: pitch, {"pitch": screws.pitch})),)

@@ -16,8 +16,8 @@ from afterpart.model.finding import Finding, Input, Limit
 from afterpart.standards.thread_forming import GUIDES_SOURCE, SEATING_SHARE
 from afterpart.words import entry, tell
 
-SEATING = "T_s(w) / T_s(d_p) = (d - w) / (d - d_p) <= 0.7"
-DRIVING = "T_d(d_p) / T_d(n) = (d^2 - d_p^2) / (d^2 - n^2) <= 1"
+SEATING = entry("T_s(w) / T_s(d_p) = (d - w) / (d - d_p) <= 0.7")
+DRIVING = entry("T_d(d_p) / T_d(n) = (d^2 - d_p^2) / (d^2 - n^2) <= 1")
 SEVERITY = 6
 
 
@@ -95,8 +95,8 @@ def _seating(joint: ScrewedJoint, bracket: _Bracket) -> Finding:
                   severity=SEVERITY,
                   inputs=(pilot_input(joint), *thread_inputs(screws),
                           Input(tell("hole"), hole, "mm",
-                                tell("[[trial]] drawn, ")
-                                + (tell("widest that held") if window.works else tell("narrowest that stripped")))),
+                                tell("[[trial]] drawn, widest that held") if window.works
+                                else tell("[[trial]] drawn, narrowest that stripped"))),
                   advice=(tell("Seat the screws with the same hand as on the coupon, no harder.") if window.works
                           else tell("That hand is too strong for this thread: it stripped a hole of {hole:g} mm. Seat the screws "
                                     "with at most {seating_share:.0%} of that torque, or turn by the angle after snug.",

@@ -20,7 +20,7 @@ from afterpart.model.outline import Point
 from afterpart.model.piece import Piece
 from afterpart.model.wishes import ScrewWish, Trial
 from afterpart.standards.measuring_tools import calliper_error, rectangular_u
-from afterpart.words import entry, tell, translated
+from afterpart.words import counted, entry, paragraph, tell, together, translated
 
 SAME_AXIS = 0.5
 """A hole this near to a boss's axis is the way of its screw, mm."""
@@ -56,11 +56,13 @@ class ScrewedJoint:
 
     def untold(self, check: str, missing: tuple[str, ...], *, source: str, formula: str, severity: int) -> Finding:
         """The finding that says which figures of the screw are missing."""
-        asked = tell(" and ").join(translated(WORDS[key.partition(".")[2]]) for key in missing)
+        asked = together(translated(WORDS[key.partition(".")[2]]) for key in missing)
+        untold = counted("The screw's {asked} is not told ({missing}): measure one screw, the pitch over ten threads divided by "
+                         "ten.",
+                         "The screw's {asked} are not told ({missing}): measure one screw, the pitch over ten threads divided by "
+                         "ten.", count=len(missing), asked=asked, missing=", ".join(missing))
         return not_judged(check, self.name,
-                          tell("The screw's {asked} {count} not told ({missing}): measure one screw, the pitch over ten threads "
-                               "divided by ten. The pitch of an M thread is not assumed for a screw that forms its own.",
-                               asked=asked, count=tell("is") if len(missing) == 1 else tell("are"), missing=", ".join(missing)),
+                          paragraph(untold, tell("The pitch of an M thread is not assumed for a screw that forms its own.")),
                           source=source, formula=formula, missing=missing, severity=severity)
 
 

@@ -38,7 +38,7 @@ from afterpart.model.feature import Chain, Groove, PrintedSeal
 from afterpart.model.finding import Input
 from afterpart.sources import Source
 from afterpart.standards.orings import cord, groove_for_cord
-from afterpart.words import tell
+from afterpart.words import entry, tell, translated
 
 _STEP = 0.01
 """Share of the closing over which its slope is taken."""
@@ -134,7 +134,7 @@ def _cord_load(case: Case, groove: Groove, shore_a: float, doubt: str) -> SealLo
     if not FORCE_RANGE.holds(closing / size.greatest):
         return Unknown(tell("The cord is flattened by {closing:.0%} at most; its force is known for {force_range}.",
                             closing=closing / size.greatest, force_range=FORCE_RANGE), ("seal.squeeze",))
-    return SealLoad(tell("round cord"), "f = d E (1.25 C^1.5 + 50 C^6)", _cord_force,
+    return SealLoad(tell("round cord"), entry("f = d E (1.25 C^1.5 + 50 C^6)"), _cord_force,
                     {"cord": size.greatest, "closing": closing, "shore_a": shore_a}, FORCE_BAND, groove.centre, max(least, 0.0),
                     (LINDLEY, GENT),
                     (Input(tell("cord"), size.greatest, "mm", tell("greatest: {source}", source=size.source)),
@@ -154,8 +154,8 @@ def _printed_load(case: Case, seal: PrintedSeal, doubt: str) -> SealLoad | Unkno
                             "({strain_range}, no rib): take a flat one with a smaller seal.squeeze, or prove it by a trial "
                             "print.", section=seal.section, strain=strain, strain_range=STRAIN_RANGE), ("seal.squeeze",))
     values = {"width": seal.width, "thickness": seal.height, "closing": strain * seal.height, "shore_a": seal.shore_a}
-    return SealLoad(tell("flat strip"), "f = (4/3) E (1 + (w / 2 t)^2) strain w", _strip, values, MODULUS_BAND, seal.centre,
-                    strain * seal.height, (SHAPE_FACTOR, GENT), _told(values, seal.shore_a), doubt)
+    return SealLoad(tell("flat strip"), entry("f = (4/3) E (1 + (w / 2 t)^2) strain w"), _strip, values, MODULUS_BAND,
+                    seal.centre, strain * seal.height, (SHAPE_FACTOR, GENT), _told(values, seal.shore_a), doubt)
 
 
 def _ring_load(case: Case, seal: PrintedSeal, doubt: str) -> SealLoad | Unknown:
@@ -169,12 +169,12 @@ def _ring_load(case: Case, seal: PrintedSeal, doubt: str) -> SealLoad | Unknown:
                             radius=radius, closing_range=CLOSING_RANGE), ("seal.squeeze",))
     if bead:
         values = {"crown": radius, "closing": closing, "shore_a": seal.shore_a}
-        return SealLoad("bead", "f = 2 r E (1.25 C^1.5 + 50 C^6), C = closing / r", _bead, values, FORCE_BAND, seal.centre,
-                        max(least, 0.0), (BEAD_SOURCE, LINDLEY, GENT), _told(values, seal.shore_a), doubt)
+        return SealLoad(tell("bead"), entry("f = 2 r E (1.25 C^1.5 + 50 C^6), C = closing / r"), _bead, values, FORCE_BAND,
+                        seal.centre, max(least, 0.0), (BEAD_SOURCE, LINDLEY, GENT), _told(values, seal.shore_a), doubt)
     if seal.wall <= 0.0:
         return Unknown(tell("The wall of the hollow ring is not among its figures: build the pieces again."))
     values = {"radius": radius, "wall": seal.wall, "closing": closing, "shore_a": seal.shore_a}
-    return SealLoad(tell("hollow ring"), "f = 2 closing E I / (0.1488 R^3)", _arch, values, FORCE_BAND, seal.centre,
+    return SealLoad(tell("hollow ring"), entry("f = 2 closing E I / (0.1488 R^3)"), _arch, values, FORCE_BAND, seal.centre,
                     max(least, 0.0), (ARCH_SOURCE, GENT), _told(values, seal.shore_a), doubt)
 
 
@@ -219,7 +219,8 @@ def needed_load(case: Case, joint: Joint, load: SealLoad) -> Needed:
     pressure = case.job.wishes.machine.gauge_pressure_kpa
     lift = pressure_load(pressure or 0.0, abs(chain_area(load.path)))
     told: tuple[Input, ...] = (Input(tell("seal force"), load.greatest, "N/mm",
-                                     tell("upper end for a {load_kind}: {load}", load_kind=load.kind, load=load.text)),
+                                     tell("upper end for a {load_kind}: {load}", load_kind=load.kind,
+                                          load=translated(load.text))),
                                Input(tell("longest share of a bolt"), share, "mm", tell("seal as built, bolts as built")))
     if pressure is not None:
         told += (Input(tell("lift by pressure"), lift, "N", tell("machine.gauge_pressure_kpa over the area inside the seal")),)

@@ -21,11 +21,11 @@ from afterpart.standards.loosening import (
     TEST_SOURCE,
     VERIFICATION_TESTS,
 )
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, symbol_words, tell, translated
 
 NAME = "self_loosening"
 KEY = "bolts.transverse_load_n"
-FORMULA = "F_slip = mu (n F_least r - F_seal) >= 1.8 F_across"
+FORMULA = entry("F_slip = mu (n F_least r - F_seal) >= 1.8 F_across")
 SEVERITY = 7
 
 KEPT_BY = entry("What keeps a bolt that has lost its load: a prevailing-torque nut or a thread with a nylon patch, wedge washers "
@@ -59,7 +59,7 @@ def self_loosening(case: Case) -> tuple[Finding, ...]:
 
 
 def _unknown(reason: str, missing: tuple[str, ...]) -> Finding:
-    return not_judged(NAME, tell("bolts of the cover"), f"{reason} {translated(KEPT_BY)}", source=_source(), formula=FORMULA,
+    return not_judged(NAME, tell("bolts of the cover"), paragraph(reason, translated(KEPT_BY)), source=_source(), formula=FORMULA,
                       missing=missing, severity=SEVERITY)
 
 
@@ -78,7 +78,7 @@ def _untold(joint: Joint, torque: float, needed: Needed) -> Finding:
     told = tell("Whether the cover is shaken across its bolts is not told ({key}). After a thousand hours they hold about "
                 "{held:.0f} N across by friction, {held_2:.0f} N with a reserve for loads that go to and fro.", key=KEY,
                 held=held, held_2=held / SLIP_RESERVE)
-    return not_judged(NAME, joint.name, f"{told} {translated(KEPT_BY)} {_test()}", source=f"{_source()}; {TEST_SOURCE}",
+    return not_judged(NAME, joint.name, paragraph(told, translated(KEPT_BY), _test()), source=f"{_source()}; {TEST_SOURCE}",
                       formula=FORMULA, missing=(KEY,), inputs=_inputs(joint, torque, needed), severity=SEVERITY)
 
 
@@ -86,9 +86,9 @@ def _against(joint: Joint, torque: float, needed: Needed, across: float) -> Find
     values = _values(joint, torque, needed)
     held, wanted = slip_load(**values), SLIP_RESERVE * across
     return judged(NAME, joint.name, held, "N", Limit(low=wanted), source=f"{_source()}; {TEST_SOURCE}", formula=FORMULA,
-                  advice=tell("The bolts hold {held:.0f} N across by friction; {across:g} N to and fro ask for {wanted:.0f} N. "
-                              "{kept_by} {test}", held=held, across=across, wanted=wanted, kept_by=translated(KEPT_BY),
-                              test=_test()), from_memory=True, severity=SEVERITY,
+                  advice=paragraph(tell("The bolts hold {held:.0f} N across by friction; {across:g} N to and fro ask for "
+                                        "{wanted:.0f} N.", held=held, across=across, wanted=wanted), translated(KEPT_BY),
+                                   _test()), from_memory=True, severity=SEVERITY,
                   inputs=(Input(tell("load across"), across, "N", KEY), *_inputs(joint, torque, needed)),
                   sensitivity=strongest(slip_load, values), suggestions=_tighter(torque, values, across) if held < wanted else ())
 
@@ -98,7 +98,8 @@ def _tighter(torque: float, values: dict[str, float], across: float) -> tuple[Su
     others = {name: value for name, value in values.items() if name != "least_n"}
     enough = torque * least_load_against_slip(across, SLIP_RESERVE, **others) / values["least_n"]
     return (Suggestion("bolts.torque_n_m", torque, rounded_up(enough),
-                       tell("holds the cover by friction; see torque_stated for what is borne")),)
+                       tell("holds the cover by friction; what is borne is told under \"{check}\"",
+                            check=symbol_words("torque_stated"))),)
 
 
 def _inputs(joint: Joint, torque: float, needed: Needed) -> tuple[Input, ...]:

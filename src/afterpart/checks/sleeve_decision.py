@@ -12,9 +12,9 @@ from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.fasteners import SLEEVE_SOURCE, SleeveSize
 from afterpart.standards.friction import friction
 from afterpart.standards.materials import HALVED_AT_C, MATERIALS
-from afterpart.words import tell
+from afterpart.words import entry, paragraph, tell
 
-FORMULA = "T_low = K_high d F_needed / kept <= T_high = K_low d F_borne"
+FORMULA = entry("T_low = K_high d F_needed / kept <= T_high = K_low d F_borne")
 SEVERITY = 7
 
 
@@ -68,7 +68,7 @@ def _too_hot(joint: Joint, temperature: Temperature) -> Finding:
     return judged("sleeve_decision", tell("{joint} in {material}", joint=joint.name, material=joint.material.name),
                   temperature.celsius, "degC", Limit(high=limit),
                   source=str(joint.material.softens_c.source if joint.material.softens_c else ""),
-                  formula="T_service <= softening - 20 K",
+                  formula=entry("T_service <= softening - 20 K"),
                   advice=tell("At {celsius:g} degC {material} bears no clamp load ({limit:.0f} degC at most): take a plastic "
                               "that stands it; metal sleeves take the clamp load, but the cover itself still softens.",
                               celsius=temperature.celsius, material=joint.material.name, limit=limit), from_memory=True,
@@ -82,8 +82,9 @@ def _ways(case: Case, joint: Joint, temperature: Temperature, needed_n: float,
           limits: TorqueLimits) -> tuple[tuple[Suggestion, ...], str]:
     """What opens the window where it is shut, and the decision in words."""
     if limits.low_n_m <= limits.high_n_m:
-        how = tell("With the sleeves") if joint.tube else tell("Without a sleeve")
-        return (), tell("{how} a torque {window} works.", how=how, window=window_in_words(limits))
+        window = window_in_words(limits)
+        return (), (tell("With the sleeves a torque {window} works.", window=window) if joint.tube
+                    else tell("Without a sleeve a torque {window} works.", window=window))
     tube = joint.usual
     if joint.tube is not None:
         return (), tell("Even with the sleeves it takes a torque {window}. Take a softer seal or more bolts.",
@@ -96,9 +97,10 @@ def _ways(case: Case, joint: Joint, temperature: Temperature, needed_n: float,
     told = tell("Without a sleeve it takes a torque {window}. With one, a torque {window_2}.", window=window_in_words(limits),
                 window_2=window_in_words(opened))
     if opened.low_n_m > opened.high_n_m:
-        return (), told + tell(" Take a softer seal or more bolts.")
-    told += tell(" The sleeve is as long as the plastic is thick, or slightly less, and its end stands on metal; head or washer "
-                 "must reach over it.")
+        return (), paragraph(told, tell("Take a softer seal or more bolts."))
+    told = paragraph(told,
+                     tell("The sleeve is as long as the plastic is thick, or slightly less, and its end stands on metal; head or "
+                          "washer must reach over it."))
     return (Suggestion("bolts.sleeve", "false", "true", tell("metal takes the clamp load")),), told
 
 

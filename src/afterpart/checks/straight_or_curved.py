@@ -12,7 +12,7 @@ from afterpart.formulas.airflow import standard_air
 from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.air_judgement import NOTICED_POWER_SHARE, WORTH_A_CURVE
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, symbol_words, tell, translated
 
 NAME = "straight_or_curved"
 FORMULA = entry("saved = dp(straight) - dp(full outline)")
@@ -37,7 +37,7 @@ def straight_or_curved(case: Case) -> tuple[Finding, ...]:
     reason = outside(way, asked)
     if reason is not None or asked.flow_m3_per_h is None:
         told = tell("A curved cut along the seat would open {more:.0%} more face.", more=more)
-        return (not_judged(NAME, translated(SUBJECT), f"{told} {reason}", source=_source(), formula=translated(FORMULA),
+        return (not_judged(NAME, translated(SUBJECT), f"{told} {reason}", source=_source(), formula=FORMULA,
                            missing=asked.missing, inputs=(*way_inputs(way), area), severity=SEVERITY),)
     air, flow, most = standard_air(), asked.flow_m3_per_h, _allowed_pa(case)
     straight, curved = path_drop(way.path(), flow, air), path_drop(full, flow, air)
@@ -46,7 +46,7 @@ def straight_or_curved(case: Case) -> tuple[Finding, ...]:
                 "holds back and {saved_3:.1%} of what the machine may lose.", more=more, saved=saved,
                 saved_2=saved / straight.expected_pa, saved_3=saved / most)
     is_worth = saved > WORTH_A_CURVE.low * most
-    return (judged(NAME, translated(SUBJECT), saved, "Pa", Limit(high=most), source=_source(), formula=translated(FORMULA),
+    return (judged(NAME, translated(SUBJECT), saved, "Pa", Limit(high=most), source=_source(), formula=FORMULA,
                    from_memory=True, advice=f"{told} {_verdict(is_worth)}", u=saved * band_u(straight) / straight.expected_pa,
                    inputs=(*asked.inputs, *way_inputs(way), area), severity=SEVERITY,
                    sensitivity=strongest(lambda straight, curved: straight - curved,
@@ -76,4 +76,5 @@ def _more_cuts(way: AirWay, flow: float, enough_pa: float) -> tuple[Suggestion, 
 
 
 def _source() -> str:
-    return tell("pressure drop as in inlet_pressure_drop; threshold: {source}", source=WORTH_A_CURVE.source)
+    return tell("pressure drop as under \"{check}\"; threshold: {source}", check=symbol_words("inlet_pressure_drop"),
+                source=WORTH_A_CURVE.source)

@@ -10,7 +10,7 @@ from afterpart.model.case import Case
 from afterpart.model.feature import Boss
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.model.piece import Piece
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 BENCH = entry("Drive every screw once on the bench, with the cover off the machine; take it out again, blow and brush hole and "
               "foot clean, and only then put it together: what the first turn throws up is fine enough to pass any way.")
@@ -54,10 +54,11 @@ def _finding(case: Case, piece: Piece) -> Finding:
               else tell("The pilot hole of {worst_id} goes right through: swarf, and the tip of a broken screw, can come out "
                         "behind it.", worst_id=worst.id))
     if any(boss in bosses for boss, _ in boss_screws(case.build)):
-        advice += tell(" It opens on the machine's side, so that what comes out at its mouth lies on the clean side.")
+        advice = paragraph(advice, tell("It opens on the machine's side, so that what comes out at its mouth lies on the clean "
+                                        "side."))
     return judged("swarf", tell("{count} threads formed in {spoken_piece}", count=len(bosses), spoken_piece=spoken_piece(piece)),
-                  solid, "mm", Limit(low=layer), source=str(BLIND_SOURCE), formula="s = |z_far - z_open| - t", inputs=inputs,
-                  advice=advice, doubt=translated(BENCH),
+                  solid, "mm", Limit(low=layer), source=str(BLIND_SOURCE), formula=entry("s = |z_far - z_open| - t"),
+                  inputs=inputs, advice=advice, doubt=translated(BENCH),
                   sensitivity=strongest(lambda h, t: solid_behind(h, t, 0.0),
                                         {"h": abs(far_face - open_face), "t": worst.pilot_depth}), suggestions=change,
                   severity=severity_inside(case), picture=f"{piece.file_stem}.png")

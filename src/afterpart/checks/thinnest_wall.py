@@ -42,12 +42,14 @@ def _judged(case: Case, printed: Printed) -> Finding:
     nozzle, thinnest = case.job.wishes.printer.nozzle, round(printed.facts.thinnest, MEASURED_DIGITS)
     least, wanted = rule("wall_least"), rule("wall_wanted")
     limit = max(least.low, LINES * nozzle)
-    at = tell(" at {place}", place=place_in_words(printed.facts.thinnest_at)) if printed.facts.thinnest_at else ""
+    told = (tell("The thinnest wall is {thinnest:.2f} mm at {place}.", thinnest=thinnest,
+                 place=place_in_words(printed.facts.thinnest_at)) if printed.facts.thinnest_at
+            else tell("The thinnest wall is {thinnest:.2f} mm.", thinnest=thinnest))
     doubt = "" if thinnest >= wanted.low else tell("Guides advise {wanted_low:g} mm: look at that place in the slicer's preview.",
                                                    wanted_low=wanted.low)
     return judged("thinnest_wall", printed.name, thinnest, "mm", Limit(low=limit), source=str(least.source),
-                  formula=translated(FORMULA),
-                  advice=tell("The thinnest wall is {thinnest:.2f} mm{at}.", thinnest=thinnest, at=at),
+                  formula=FORMULA,
+                  advice=told,
                   from_memory=least.from_memory, doubt=doubt, insensitive=translated(MEASURED),
                   inputs=(Input(tell("nozzle"), nozzle, "mm", "printer.nozzle"),
                           Input(tell("least wall"), least.low, "mm", str(least.source))),

@@ -13,9 +13,9 @@ from afterpart.model.case import Case
 from afterpart.model.finding import Finding, Input, Limit, Suggestion
 from afterpart.standards.fasteners import SLEEVES
 from afterpart.standards.friction import K_SOURCE, WRENCH_SOURCE
-from afterpart.words import tell
+from afterpart.words import entry, paragraph, tell
 
-FORMULA = "T_low <= T <= T_high"
+FORMULA = entry("T_low <= T <= T_high")
 SEVERITY = 7
 
 
@@ -52,8 +52,8 @@ def torque_stated(case: Case) -> tuple[Finding, ...]:
 
 def _against(joint: Joint, torque: float, temperature: Temperature, needed: Needed, limits: TorqueLimits) -> Finding:
     meant = _meant_for_sleeves(joint, temperature, needed.worst_bolt_n)
-    told = tell("{torque:g} N m are stated; it takes a torque {window}.{meant}", torque=torque, window=window_in_words(limits),
-                meant=meant)
+    told = paragraph(tell("{torque:g} N m are stated; it takes a torque {window}.", torque=torque,
+                          window=window_in_words(limits)), meant)
     return judged("torque_stated", joint.name, torque, "N m", _limit(limits, torque), source=f"{K_SOURCE}; {WRENCH_SOURCE}",
                   formula=FORMULA, advice=told, from_memory=limits.from_memory, severity=SEVERITY,
                   inputs=(Input(tell("torque"), torque, "N m", "bolts.torque_n_m"), *needed.inputs, *joint.face_inputs,
@@ -78,10 +78,11 @@ def _meant_for_sleeves(joint: Joint, temperature: Temperature, needed_n: float) 
     sleeved = limits_of(joint, temperature, needed_n, tube)
     if not sleeved.low_n_m <= joint.torque_n_m <= sleeved.high_n_m:
         return ""
-    told = tell(" It would suit metal sleeves: a torque written for a metal part or for sleeves is not carried over to plastic.")
+    told = tell("It would suit metal sleeves: a torque written for a metal part or for sleeves is not carried over to plastic.")
     if plain.low_n_m <= plain.high_n_m:
-        return tell("{told} Keep to the window{sleeve_way}.", told=told, sleeve_way=joint.sleeve_way)
-    return tell("{told} Fit them (bolts.sleeve = true).", told=told) if joint.usual else told
+        return paragraph(told, tell("Keep to the window, or fit metal sleeves (bolts.sleeve = true).") if joint.can_have_sleeves
+                         else tell("Keep to the window."))
+    return paragraph(told, tell("Fit them (bolts.sleeve = true).") if joint.usual else "")
 
 
 def _into(limits: TorqueLimits, torque: float) -> tuple[Suggestion, ...]:

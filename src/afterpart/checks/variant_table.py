@@ -39,9 +39,12 @@ def _winner(found: Comparison) -> str:
 
 
 def _tipping(tip: Tipping) -> str:
-    way = tell("above") if tip.weight > tip.weight_now else tell("below")
-    return tell("  {winner} is best instead with a weight of {figure} {way} {weight:.3g}.", winner=tip.winner,
-                figure=symbol_words(tip.figure), way=way, weight=tip.weight)
+    figure = symbol_words(tip.figure)
+    told = (tell("{winner} is best instead with a weight of {figure} above {weight:.3g}.", winner=tip.winner, figure=figure,
+                 weight=tip.weight) if tip.weight > tip.weight_now
+            else tell("{winner} is best instead with a weight of {figure} below {weight:.3g}.", winner=tip.winner, figure=figure,
+                      weight=tip.weight))
+    return f"  {told}"
 
 
 def _printable(one: Printability) -> str:

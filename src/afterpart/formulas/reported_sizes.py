@@ -17,7 +17,7 @@ from afterpart.model.edges import Note
 from afterpart.model.fit_report import FitReport
 from afterpart.model.job import Reading
 from afterpart.standards.tolerances import MOULDING_RANGE, moulding_scatter
-from afterpart.words import tell
+from afterpart.words import paragraph, tell
 
 DISAGREES = 3.5
 """A reported size this many standard uncertainties off the others is named and left out."""
@@ -52,11 +52,7 @@ def pooled_readings(readings: tuple[Reading, ...], reports: tuple[FitReport, ...
     found, notes = [], []
     for name, values in told.items():
         kept, left = _agreeing(values)
-        others = tell(" ({mean:.2f} mm)", mean=_mean(kept).value) if kept else ""
-        notes += [Note("report_left_out",
-                       tell("{name}: {one:g} mm reported from {who!r} disagrees with what is known from elsewhere{others}; it is "
-                            "left out. Ask back: another part, or a slip of the hand?", name=name, one=one.value, who=one.who,
-                            others=others)) for one in left]
+        notes += [Note("report_left_out", _left_out(name, one, _mean(kept).value if kept else None)) for one in left]
         if not kept:
             continue
         found.append(Reading(name, *_pooled(kept)))
@@ -99,3 +95,14 @@ def _miss(one: _Told, others: list[_Told]) -> float:
     """How far a value lies from the mean of the others, in standard uncertainties of the difference."""
     mean = _mean(others)
     return abs(one.value - mean.value) / math.hypot(one.u, mean.u)
+
+
+def _left_out(name: str, one: _Told, others: float | None) -> str:
+    """others: mean of what is known from elsewhere, None where that does not agree either."""
+    if others is None:
+        told = tell("{name}: {one:g} mm reported from {who!r} disagrees with what is known from elsewhere; it is left out.",
+                    name=name, one=one.value, who=one.who)
+    else:
+        told = tell("{name}: {one:g} mm reported from {who!r} disagrees with what is known from elsewhere ({mean:.2f} mm); it is "
+                    "left out.", name=name, one=one.value, who=one.who, mean=others)
+    return paragraph(told, tell("Ask back: another part, or a slip of the hand?"))

@@ -16,6 +16,8 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon
 from shapely.ops import nearest_points
 
+from afterpart.words import tell
+
 STEP = 1.5
 """Distance of the points along the piece's sides."""
 
@@ -33,10 +35,11 @@ def other_ways_to_lie(piece: Polygon, region: Polygon) -> tuple[Laid, ...]:
     box = np.asarray(piece.minimum_rotated_rectangle.exterior.coords)
     along = math.degrees(math.atan2(*(box[1] - box[0])[::-1])) % 180.0
     middle = piece.minimum_rotated_rectangle.centroid
-    moves = [("turned by 180 degrees", affinity.rotate(piece, 180.0, origin=middle))]
+    moves = [(tell("turned by {angle:.0f} degrees", angle=180.0), affinity.rotate(piece, 180.0, origin=middle))]
     for axis in (along % 90.0, along % 90.0 + 90.0):
         mirrored = affinity.scale(affinity.rotate(piece, -axis, origin=middle), 1.0, -1.0, origin=middle)
-        moves.append((f"turned over about the line at {axis:.0f} degrees", affinity.rotate(mirrored, axis, origin=middle)))
+        moves.append((tell("turned over about the line at {angle:.0f} degrees", angle=axis),
+                      affinity.rotate(mirrored, axis, origin=middle)))
     found = []
     for words, moved in moves:
         room = _room(moved, region)

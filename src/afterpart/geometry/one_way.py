@@ -25,6 +25,7 @@ from shapely.geometry.base import BaseGeometry
 
 from afterpart.model.feature import Hole
 from afterpart.model.outline import Point
+from afterpart.words import tell
 
 _SAME_DEG = 0.5
 """Turns closer than this are one and the same motion."""
@@ -47,9 +48,11 @@ class Motion:
     @property
     def words(self) -> str:
         """The motion for the maker."""
-        what = (f"turned over about the line at {self.angle_deg:.0f} degrees" if self.turned_over
-                else f"turned by {self.angle_deg:.0f} degrees")
-        return f"{what} (holes off by {self.off:.2f} mm, bolts allow {self.play:.2f} mm)"
+        if self.turned_over:
+            return tell("turned over about the line at {angle:.0f} degrees (holes off by {off:.2f} mm, bolts allow {play:.2f} "
+                        "mm)", angle=self.angle_deg, off=self.off, play=self.play)
+        return tell("turned by {angle:.0f} degrees (holes off by {off:.2f} mm, bolts allow {play:.2f} mm)", angle=self.angle_deg,
+                    off=self.off, play=self.play)
 
 
 @dataclass(frozen=True)

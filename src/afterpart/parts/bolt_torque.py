@@ -32,7 +32,7 @@ from afterpart.standards.fasteners import SleeveSize, bolt, property_class, slee
 from afterpart.standards.materials import material
 from afterpart.standards.orings import cord
 from afterpart.standards.service_places import PLACES
-from afterpart.words import tell
+from afterpart.words import paragraph, tell
 
 
 @dataclass(frozen=True)
@@ -68,13 +68,13 @@ def cover_torque(bolts: Bolts, wishes: Wishes, groove: Groove | None) -> CoverTo
                                  tell("No torque stands on the cover, for none works: {why}. A larger washer or a metal sleeve "
                                       "(bolts.sleeve) opens the window.", why=why)),))
     told = ("" if wish.torque_n_m is None or window.low_n_m <= wish.torque_n_m <= window.high_n_m
-            else tell(" The {torque_n_m:g} N m of bolts.torque_n_m lie outside it and are not written on the cover.",
+            else tell("The {torque_n_m:g} N m of bolts.torque_n_m lie outside it and are not written on the cover.",
                       torque_n_m=wish.torque_n_m))
-    memory = tell(" It rests on figures from memory: prove it before relying on it.") if window.from_memory else ""
+    memory = tell("It rests on figures from memory: prove it before relying on it.") if window.from_memory else ""
     return CoverTorque(window,
                        (Note("torque_window",
-                             tell("Torque of the {thread} bolts, {why}.{told}{memory}", thread=wish.thread, why=window.why,
-                                  told=told, memory=memory)),))
+                             paragraph(tell("Torque of the {thread} bolts, {why}.", thread=wish.thread, why=window.why), told,
+                                       memory)),))
 
 
 def torque_line(window: TorqueWindow, thread: str) -> str:

@@ -36,7 +36,7 @@ from afterpart.parts.bolt_circles import hole_row
 from afterpart.parts.print_time import pace_in_words, print_minutes
 from afterpart.parts.screw_boss import BLIND, BossPlan, bore, plan_boss, rule_pilot, screws_of, usual_clearance
 from afterpart.solid.lettering import plain_text, text_width
-from afterpart.words import entry, tell, translated
+from afterpart.words import entry, paragraph, tell, translated
 
 BASE = 2.4
 """Thickness of the base: it must not bend under the driver."""
@@ -152,8 +152,8 @@ def _variant(piece: Piece, bosses: tuple[Boss, ...], delta: float) -> Piece:
     features = tuple(replace(f, pilot=round(f.pilot + delta, 3)) if isinstance(f, Boss) else f for f in piece.features)
     size = "_".join(f"{d:.2f}" for d in sorted({round(b.pilot + delta, 3) for b in bosses}))
     note = Note("pilot_variant",
-                tell("Pilot holes {size} mm ({delta:+.2f} mm): print the hole coupon first, then the piece whose pilot holes it "
-                     "tells. {rule}", size=size.replace("_", ", "), delta=delta, rule=translated(RULE)))
+                paragraph(tell("Pilot holes {size} mm ({delta:+.2f} mm): print the hole coupon first, then the piece whose pilot "
+                               "holes it tells.", size=size.replace("_", ", "), delta=delta), translated(RULE)))
     return replace(piece, name=tell("{piece} pilot {size}", piece=piece.name, size=size.replace("_", " ")),
                    file_stem=f"{piece.file_stem}_pilot_{size.replace('.', '-')}", steps=steps, features=features,
                    notes=(*piece.notes, note))
@@ -244,17 +244,20 @@ def _features(post: _Post, at: tuple[Point, ...], sizes: tuple[float, ...]) -> t
 def _notes(job: Job, post: _Post, sizes: tuple[float, ...]) -> tuple[Note, ...]:
     table = ", ".join(f"h{i} {d:.2f}" for i, d in enumerate(sizes, start=1))
     printer = job.wishes.printer
-    use = tell("Print it in the same {material}, layers of {layer:g} mm, walls and heat as the part.  ",
+    use = tell("Print it in the same {material}, layers of {layer:g} mm, walls and heat as the part.",
                material=printer.material, layer=printer.layer)
     if post.plan is None:
-        use += tell('Put the {screw} through each hole and write a [[trial]] row for each: what = "clearance", tight, rubs, '
-                    "fits or loose.", screw=post.screw)
+        use = paragraph(use,
+                        tell('Put the {screw} through each hole and write a [[trial]] row for each: what = "clearance", tight, '
+                             "rubs, fits or loose.", screw=post.screw))
     else:
-        use += tell("Lay a scrap {floor:g} mm thick with a free hole under the screw's head, as the cover's floor will be; drive "
-                    "the screw in by hand until its head sits, {engagement:.1f} mm of thread carry, and on by the few degrees "
-                    "that the part's screws get.  {rule}  Write a [[trial]] row for each: what = \"pilot\", snapped, drove or "
-                    "stripped, and the turns.  Wear eye protection: screws snap.", floor=_floor(job),
-                    engagement=post.plan.engagement, rule=translated(RULE))
+        use = paragraph(use,
+                        tell("Lay a scrap {floor:g} mm thick with a free hole under the screw's head, as the cover's floor will "
+                             "be; drive the screw in by hand until its head sits, {engagement:.1f} mm of thread carry, and on by "
+                             "the few degrees that the part's screws get.", floor=_floor(job), engagement=post.plan.engagement),
+                        translated(RULE),
+                        tell('Write a [[trial]] row for each: what = "pilot", snapped, drove or stripped, and the turns. Wear '
+                             'eye protection: ' "screws snap."))
     measure = tell("Measure each hole with a pin or calliper first and write it as printed: it tells what the printer adds or "
                    "takes.")
     return (Note("coupon_table", tell("Holes as drawn, left to right, back row first: {table} mm.", table=table)),

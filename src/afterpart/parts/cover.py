@@ -83,7 +83,7 @@ def _lies(groove: Groove | None, seat: Seat | None, lip: Lip | None) -> str:
     elif seat is not None:
         told.append(tell("pocket opens upwards"))
     told += [tell("the lip stands up")] if lip is not None else []
-    return tell("outside on the bed, mating face up: ") + ", ".join([*told, tell("nothing needs supports")])
+    return tell("outside on the bed, mating face up: {looks_up}", looks_up=", ".join([*told, tell("nothing needs supports")]))
 
 
 def design_volume(plan: CoverPlan, groove: Groove | None, seat: Seat | None) -> float:

@@ -34,7 +34,7 @@ from afterpart.model.outline import Point
 from afterpart.model.piece import Add, Piece, PrintTime, Prism
 from afterpart.model.wishes import FilterWish, MachineFacts
 from afterpart.parts.seat import air_opening
-from afterpart.words import tell
+from afterpart.words import paragraph, tell
 
 CHORD_ERROR = 0.01
 """How far the chords of a seat's region may lie outside its curves."""
@@ -207,13 +207,13 @@ def _notes(row: CutRow, wish: FilterWish) -> list[Note]:
                        "or stays flat."))]
     if _is_too_fast(row, wish):
         notes.append(Note("face_velocity_above_limit",
-                          tell("Face velocity {face_velocity_m_per_s:.2f} m/s with the chosen cuts, above the limit of "
+                          paragraph(tell("Face velocity {face_velocity_m_per_s:.2f} m/s with the chosen cuts, above the limit of "
                                "{face_velocity_limit_m_per_s:g} m/s (filter.face_velocity_limit_m_per_s).",
                                face_velocity_m_per_s=row.face_velocity_m_per_s,
-                               face_velocity_limit_m_per_s=wish.face_velocity_limit_m_per_s)
-                          + ("" if wish.cuts is not None
-                             else tell(" No straight cuts in this seat meet it: this is the largest element."))
-                          + tell(" A larger seat, a narrower rim or less flow would help.")))
+                               face_velocity_limit_m_per_s=wish.face_velocity_limit_m_per_s),
+                                    "" if wish.cuts is not None
+                                    else tell("No straight cuts in this seat meet it: this is the largest element."),
+                                    tell("A larger seat, a narrower rim or less flow would help."))))
     if wish.flow_m3_per_h is None and wish.face_velocity_limit_m_per_s is not None:
         notes.append(Note("flow_not_told",
                           tell("The limit of the face velocity stands against nothing: neither filter.flow_m3_per_h nor the "

@@ -117,11 +117,9 @@ def ring_section(kind: str, width: float, depth: float, squeeze: float, line: fl
     across = width - 2 * FIT_PLAY
     least = LEAST_HOLLOW if kind == "hollow" else LEAST_RING
     if across < least or height < FOOT + line:
-        raise JobError(tell("seal.section: a {kind} ring needs a channel at least {least:.1f} mm wide and {foot:.1f} mm deep; "
-                            "found {width:.2f} by {depth:.2f}; ", kind=kind, least=least + 2 * FIT_PLAY,
-                            foot=(FOOT + line) * (1 - squeeze), width=width, depth=depth)
-                       + (tell('set seal.section = "bead"') if kind == "hollow"
-                          else tell("choose a wider channel or a round cord")))
+        raise JobError(f"seal.section: a {kind} ring needs a channel at least {least + 2 * FIT_PLAY:.1f} mm wide and "
+                       f"{(FOOT + line) * (1 - squeeze):.1f} mm deep; found {width:.2f} by {depth:.2f}; "
+                       + ('set seal.section = "bead"' if kind == "hollow" else "choose a wider channel or a round cord"))
     made = _hollow(across, height, line) if kind == "hollow" else _bead(across, height, line)
     if made.fill(width, depth) > GREATEST_FILL:
         made = _narrowed(made, GREATEST_FILL * width * depth, line)

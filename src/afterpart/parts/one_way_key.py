@@ -20,7 +20,7 @@ from afterpart.model.feature import Chain, Lip
 from afterpart.model.outline import Point
 from afterpart.model.piece import Add, Cone, Step
 from afterpart.model.wishes import CoverWish
-from afterpart.words import tell
+from afterpart.words import paragraph, tell, together
 
 LUG = 2.0
 """Largest radius of the lug, mm: large enough to feel."""
@@ -50,19 +50,19 @@ def key_steps(ways: OneWay | None, cover: CoverWish, lip: Lip | None) -> OneWayK
     over = [m for m in ways.wrong if m.turned_over]
     words = (OUTSIDE_WORD,) if over else ()
     top = TOP_WORD if turns or ways.turns_freely else ""
-    told = tell("It can be turned freely on its bolts") if ways.turns_freely else (tell("The bolts also let it on ")
-                                                                                   + "; ".join(m.words for m in ways.wrong))
+    told = (tell("It can be turned freely on its bolts.") if ways.turns_freely
+            else tell("The bolts also let it on {ways}.", ways="; ".join(m.words for m in ways.wrong)))
     steps: tuple[Step, ...] = ()
-    advice = tell("set the mark on the cover against a mark on the machine before drilling or notching anything; marks warn, "
-                  "only a hole that the machine has beside the bolts blocks (cover.peg_in)")
+    advice = tell("Set the mark on the cover against a mark on the machine before drilling or notching anything; marks warn, "
+                  "only a hole that the machine has beside the bolts blocks (cover.peg_in).")
     if lip is not None and top:
         at = lug_place(lip, cover.fit)
         steps = (_lug(lip, at, cover.fit),)
-        advice = tell("a lug on the lip at ({at:.1f}, {at_2:.1f}) can be felt: set it against a mark on the machine", at=at[0],
+        advice = tell("A lug on the lip at ({at:.1f}, {at_2:.1f}) can be felt: set it against a mark on the machine.", at=at[0],
                       at_2=at[1])
-    marked = tell(" and ").join(w for w in (*words, top) if w)
+    marked = tell("It is marked {marks}.", marks=together(w for w in (*words, top) if w))
     return OneWayKey(words, top, steps,
-                     (Note("fits_wrongly", tell("{told}: marked {marked}; {advice}.", told=told, marked=marked, advice=advice)),))
+                     (Note("fits_wrongly", paragraph(told, marked, advice)),))
 
 
 def lug_place(lip: Lip, fit: str) -> Point:

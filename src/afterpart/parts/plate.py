@@ -28,7 +28,7 @@ from afterpart.parts.plate_split import Cell, Division, divide_for_bed
 from afterpart.parts.print_time import pace_in_words, print_minutes
 from afterpart.parts.text_places import CLEAR, place_line, text_box
 from afterpart.solid.lettering import plain_text
-from afterpart.words import tell
+from afterpart.words import tell, together, translated
 
 MARK_DEPTH = 0.4
 """Depth of ticks and letters: two usual layers."""
@@ -174,8 +174,8 @@ def _notes(marks: _Marks, division: Division, index: int, name: str, openings: t
                   tell("The marked side of the plate shows the part as photographed. Was that the face that meets the machine, "
                        "as is usual? Then the marked side lies on the machine; the inspection sheet says which it is."))]
     if any(s.ticks for s in marks.scales):
-        sides = tell(" and ").join(tell("{side} edge ({count} ticks)", side=s.side, count=len(s.ticks)) for s in marks.scales
-                                   if s.ticks)
+        sides = together(tell("{side} edge ({count} ticks)", side=translated(s.side), count=len(s.ticks)) for s in marks.scales
+                         if s.ticks)
         notes.append(Note("plate_scales",
                           tell("Tick scales at whole millimetres of the drawing: {sides}; every 5 and 10 longer, zero longest.",
                                sides=sides)))

@@ -22,7 +22,7 @@ from afterpart.model.outline import Arc, Circle, Loop, Outline
 from afterpart.model.wishes import CLEARS, LOCATES, ROLES, Change, Wishes
 from afterpart.parts.bolt_circles import bolt_circles
 from afterpart.parts.face_region import loops_of_part
-from afterpart.words import tell
+from afterpart.words import counted, paragraph, tell, together
 
 OWN_CLEARANCE = {"locates": LOCATES, "clears": CLEARS, "seals": 0.0, "shows": 0.0}
 """Clearance of each role where the job gives none, mm all round."""
@@ -178,9 +178,8 @@ def _resolved_changes(features: list[_Feature], rows: tuple[Change, ...]) -> tup
             raise JobError(tell("{where}: the outline has no such feature; known are {known}: name one of these, or say do = "
                                 '"add" for what is new', where=where, known=_known(features)))
         if row.do == "drop" and feature.key in ("outer", "lip"):
-            raise JobError(tell("{where}: the {feature} cannot be dropped; ", where=where, feature=feature.name)
-                           + (tell("a piece needs its edge") if feature.key == "outer"
-                              else tell("leave out the table [lip] instead")))
+            raise JobError(f"{where}: the {feature.name} cannot be dropped; "
+                           + ("a piece needs its edge" if feature.key == "outer" else "leave out the table [lip] instead"))
         before = done.get(feature.key)
         if before is not None and before[1] != row.do:
             raise JobError(tell("{where}: row {before} says {before_2!r} of the same {feature}; keep one of the two rows",
@@ -242,14 +241,14 @@ def _with_locating_pair(roles: list[FeatureRole], features: list[_Feature], outl
         chosen += added
     if _holds(chosen, by_key) < 3:
         notes.append(Note("nothing_locates",
-                          tell("No pair of features sets the place and direction of the new part")
-                          + (tell(" ({chosen} alone does not)", chosen=", ".join(by_key[k].name for k in chosen)) if chosen
-                             else "")
-                          + tell(': it goes where it is put by eye; a [[role]] row with role = "locates", or a [lip], helps.')))
+                          paragraph(tell("No pair of features sets the place and direction of the new part: it goes where it is "
+                                         "put by eye."),
+                                    tell("{chosen} alone does not.", chosen=together(by_key[k].name for k in chosen))
+                                    if chosen else "", tell('A [[role]] row with role = "locates", or a [lip], helps.'))))
     elif added:
         notes.append(Note("locating_pair",
-                          tell("Located by ") + tell(" and ").join(by_key[k].name for k in chosen)
-                          + tell("; everything else clears. [[role]] rows say otherwise.")))
+                          tell("Located by {chosen}; everything else clears. [[role]] rows say otherwise.",
+                               chosen=together(by_key[k].name for k in chosen))))
     return [replace(r, role="locates", clearance=LOCATES) if r.of in added else r for r in roles], notes
 
 
@@ -266,10 +265,18 @@ def _too_many(chosen: list[str], by_key: dict[str, _Feature], told: set[str]) ->
     if not extra:
         return []
     return [Note("locates_twice",
-                 tell("{extra} locate{count} what {pair} already hold{count_2}: the two will fight unless "
-                      'both parts are exact. Give all but one pair role = "clears" in [[role]] rows.',
-                      extra=", ".join(by_key[k].name for k in extra), count="s" if len(extra) == 1 else "",
-                      pair=tell(" and ").join(by_key[k].name for k in pair), count_2="s" if len(pair) == 1 else ""))]
+                 paragraph(_fighting(together(by_key[k].name for k in extra), len(extra), together(by_key[k].name for k in pair),
+                                     len(pair)), tell('Give all but one pair role = "clears" in [[role]] rows.')))]
+
+
+def _fighting(extra: str, count: int, pair: str, held_by: int) -> str:
+    if held_by == 1:
+        return counted("{extra} locates what {pair} already holds: the two will fight unless both parts are exact.",
+                       "{extra} locate what {pair} already holds: they will fight unless both parts are exact.", count=count,
+                       extra=extra, pair=pair)
+    return counted("{extra} locates what {pair} already hold: the two will fight unless both parts are exact.",
+                   "{extra} locate what {pair} already hold: they will fight unless both parts are exact.", count=count,
+                   extra=extra, pair=pair)
 
 
 def _completion(chosen: list[str], free: list[str], by_key: dict[str, _Feature], outline: Outline, wishes: Wishes,

@@ -213,12 +213,10 @@ def _refuse_no_room_above(job: Job, element: FilterWish, cover: CoverWish, holde
     room = next((h.value for h in job.heights if h.level == "room above"), None)
     need = frame_height(job)
     if room is not None and need > room:
-        web = "" if holder.kind == "pins" else tell(" + holder.thickness {thickness:g}", thickness=holder.thickness)
-        raise JobError(tell("heights, room above: {room:g} mm found, but the filter reaches {need:g} mm into the machine "
-                            "(cover.floor {floor:g} + filter.thickness {thickness:g}{web} - cover.thickness {thickness_2:g}); "
-                            "take a thinner element or web, or make the cover thicker by {need_2:.2f} mm", room=room, need=need,
-                            floor=cover.floor, thickness=element.thickness, web=web, thickness_2=cover.thickness,
-                            need_2=need - room))
+        web = "" if holder.kind == "pins" else f" + holder.thickness {holder.thickness:g}"
+        raise JobError(f"heights, room above: {room:g} mm found, but the filter reaches {need:g} mm into the machine "
+                       f"(cover.floor {cover.floor:g} + filter.thickness {element.thickness:g}{web} - cover.thickness "
+                       f"{cover.thickness:g}); take a thinner element or web, or make the cover thicker by {need - room:.2f} mm")
 
 
 def _refuse_boss_off_ledge(pocket: Chain, bosses: tuple[Point, ...], radius: float, clearance: float) -> None:

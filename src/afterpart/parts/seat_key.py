@@ -31,7 +31,7 @@ from afterpart.parts.clamp_frame import RIB_BACK, web_outline
 from afterpart.parts.latches import PLAY
 from afterpart.parts.screw_boss import screw_clearance, screws_of
 from afterpart.parts.seat import cover_of, filter_of, frame_height, has_bosses, holder_of
-from afterpart.words import tell
+from afterpart.words import paragraph, tell
 
 RADII = (3.0, 2.5, 2.0)
 """Of the rib, the largest that finds room: a stout rib does not break."""
@@ -162,10 +162,10 @@ def _words(turns: tuple[Motion, ...], lies: tuple[Laid, ...]) -> str:
 
 def _told(at: Point, turns: tuple[Motion, ...], lies: tuple[Laid, ...], framed: bool) -> Note:
     return Note("seat_key",
-                tell("A rib on the pocket's wall at ({at:.1f}, {at_2:.1f}) stands in the way of what would also fit: "
-                     "{words}.{framed}  Never press: what does not drop in lies wrong, and foam is too soft to refuse.", at=at[0],
-                     at_2=at[1], words=_words(turns, lies),
-                     framed=tell("  The notch of the frame goes over it.") if framed else ""))
+                paragraph(tell("A rib on the pocket's wall at ({at:.1f}, {at_2:.1f}) stands in the way of what would also fit: "
+                               "{words}.", at=at[0], at_2=at[1], words=_words(turns, lies)),
+                          tell("The notch of the frame goes over it.") if framed else "",
+                          tell("Never press: what does not drop in lies wrong, and foam is too soft to refuse.")))
 
 
 def _not_told(turns: tuple[Motion, ...], lies: tuple[Laid, ...]) -> tuple[Note, ...]:

@@ -14,11 +14,11 @@ from dataclasses import dataclass
 
 from afterpart.errors import JobError
 from afterpart.model.wishes import Trial
-from afterpart.words import entry, tell
+from afterpart.words import entry, tell, together, translated
 
-TOO_SMALL = {"pilot": ("snapped",), "clearance": ("tight", "rubs"), "fit": ("tight", "rubs")}
-SUITS = {"pilot": ("drove",), "clearance": ("fits",), "fit": ("fits",)}
-TOO_LARGE = {"pilot": ("stripped",), "clearance": ("loose",), "fit": ("loose",)}
+TOO_SMALL = {"pilot": (entry("snapped"),), "clearance": (entry("tight"), entry("rubs")), "fit": ("tight", "rubs")}
+SUITS = {"pilot": (entry("drove"),), "clearance": (entry("fits"),), "fit": ("fits",)}
+TOO_LARGE = {"pilot": (entry("stripped"),), "clearance": (entry("loose"),), "fit": ("loose",)}
 BELONGS = (0.9, 1.3)
 """A clearance hole is at most this much larger than its screw (ISO 273 coarse is up to 1.2 times), and hardly drawn smaller."""
 EDGES = ("", "outer", "lip")
@@ -113,12 +113,13 @@ def _in_words(what: str, size: float | None, low: float | None, high: float | No
         bounds = [tell("larger than {low:g}", low=low)] if low is not None else []
         bounds += [tell("smaller than {high:g}", high=high)] if high is not None else []
         return tell("no {thing} tried so far suits; print a coupon with sizes {bounds} mm", thing=thing,
-                    bounds=tell(" and ").join(bounds))
-    text = tell("{thing} {size:g} mm: the {place_among} that {suits}", thing=thing, size=size,
-                place_among=_place_among(what, suited), suits=SUITS[what][0])
-    text += (tell(", {low:g} mm {too_small}", low=low, too_small=TOO_SMALL[what][0]) if low is not None
-             else tell(", smaller ones were not tried"))
-    return text + (tell(", {high:g} mm {too_large}", high=high, too_large=TOO_LARGE[what][0]) if high is not None else "")
+                    bounds=together(bounds))
+    told = [tell("{thing} {size:g} mm: the {place_among} that {suits}", thing=thing, size=size,
+                 place_among=_place_among(what, suited), suits=translated(SUITS[what][0])),
+            tell("{low:g} mm {too_small}", low=low, too_small=translated(TOO_SMALL[what][0])) if low is not None
+            else tell("smaller ones were not tried"),
+            tell("{high:g} mm {too_large}", high=high, too_large=translated(TOO_LARGE[what][0])) if high is not None else ""]
+    return ", ".join(filter(None, told))
 
 
 def _place_among(what: str, suited: tuple[float, ...]) -> str:

@@ -2,8 +2,8 @@
 
 Words: a *label* is what a balloon says and the point it means; a *slot* is a place for a balloon on the ring round the view; a
 *leader* runs from the balloon to the point.
-How: slots stand along a rectangle round the view; labels are given slots so that all leaders together are shortest, which keeps
-leaders from crossing (exchanging the ends of two that cross makes both together shorter).
+How: slots stand along a rectangle round the view; release/leaders.py pairs labels and slots so that leaders are short, run
+through no text and do not cross.
 Conventions: mm of paper; a box is (left, bottom, right, top).
 Limits: when there are more labels than slots nothing is placed and None is answered; a larger sheet has more slots.
 """
@@ -11,15 +11,14 @@ Limits: when there are more labels than slots nothing is placed and None is answ
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import linear_sum_assignment
 
 from afterpart.model.outline import Point
+from afterpart.release.leaders import pair, runs_through
 from afterpart.release.paper import BOLD, HAIRLINE, Paper
 from afterpart.release.template import draw_arrow
 
@@ -29,10 +28,9 @@ NOTE = 2.4
 AIR = 0.9
 """Free space round every box."""
 DATUM_BOX = 4.6
-_ROUNDS = 24
 _GRAZING_DEG = 15.0
-_OWN_TEXT, _ACROSS = 150.0, 60.0
-"""What a leader across its own text or along the edge it means, or across another text, counts as in mm of leader (judgement)."""
+_OWN_TEXT = 150.0
+"""What a leader across its own text, or along the edge it means, counts as in mm of leader (judgement)."""
 
 Box = tuple[float, float, float, float]
 
@@ -91,6 +89,13 @@ def leader(balloon: Balloon) -> tuple[Point, Point]:
     away = max(math.hypot(u - x, v - y), 1e-9)
     c, s = (u - x) / away, (v - y) / away
     return (x + RADIUS * c, y + RADIUS * s), (u - balloon.label.reach * c, v - balloon.label.reach * s)
+
+
+def are_clear(balloons: tuple[Balloon, ...]) -> bool:
+    """Does no leader run through another balloon?"""
+    boxes = np.array([balloon.box for balloon in balloons]).reshape(-1, 4)
+    lines = [tuple(map(np.array, leader(balloon))) for balloon in balloons]
+    return not any(np.delete(runs_through(start, end, boxes), k).any() for k, (start, end) in enumerate(lines))
 
 
 def draw_balloon(paper: Paper, balloon: Balloon) -> None:
@@ -188,55 +193,14 @@ def boxes_meet(a: Box, b: Box, air: float = 0.0) -> bool:
 
 
 def _assigned(labels: tuple[Label, ...], slots: list[_Slot], wide: float, tall: float, taken: tuple[Box, ...]) -> list[_Slot]:
-    """The slots of the labels, in order: shortest leaders in all; leaders across a text, their own or a neighbour's, or across
-    what is taken are priced out in turns."""
+    """The slots of the labels, in order."""
     targets = np.array([label.target for label in labels])
     places = np.array([(x, y) for x, y, _ in slots])
-    cost = np.hypot(*(targets[:, None] - places[None]).transpose(2, 0, 1))
+    own = np.array([[runs_through(t, p, np.array([_text_box(s, wide, tall)]))[0] for p, s in zip(places, slots, strict=True)]
+                    for t in targets])
+    grazing = np.array([[_runs_along(label, p) for p in places] for label in labels])
     boxes = np.array([_slot_box(s, wide, tall) for s in slots])
-    texts = [np.array([_text_box(s, wide, tall)]) for s in slots]
-    cost += _OWN_TEXT * np.array([[_runs_through(t, p, own) for p, own in zip(places, texts, strict=True)] for t in targets])
-    cost += _OWN_TEXT * np.array([[_runs_along(label, p) for p in places] for label in labels])
-    others = np.array(taken).reshape(-1, 4)
-    for _ in range(_ROUNDS):
-        rows, columns = linear_sum_assignment(cost)
-        crossed = [(i, c) for i, c in zip(rows, columns, strict=True)
-                   if _runs_through(targets[i], places[c], np.vstack([boxes[[k for k in columns if k != c]], others]))]
-        if not crossed:
-            break
-        for i, c in crossed:
-            cost[i, c] += _ACROSS
-
-    def is_clear(i: int, c: int, chosen: list[int]) -> bool:
-        return not _runs_through(targets[i], places[c], np.vstack([boxes[[k for k in chosen if k != c]], others]))
-
-    return [slots[c] for c in _uncrossed(list(columns), cost, targets, places, is_clear)]
-
-
-def _uncrossed(columns: list[int], cost: np.ndarray, targets: np.ndarray, places: np.ndarray,
-               is_clear: Callable[[int, int, list[int]], bool]) -> list[int]:
-    """The slots with those exchanged whose leaders cross, where neither leader then runs through a text.  is_clear: does the
-    leader of a label to a slot run through none of what stands in the chosen ones?"""
-    for _ in range(_ROUNDS):
-        before = list(columns)
-        for i, j in itertools.combinations(range(len(columns)), 2):
-            a, b = columns[i], columns[j]
-            priced = max(cost[i, b], cost[j, a]) > max(cost[i, a], cost[j, b]) + _OWN_TEXT / 2
-            if (not priced and _cross(targets[i], places[a], targets[j], places[b])
-                    and is_clear(i, b, columns) and is_clear(j, a, columns)):
-                columns[i], columns[j] = b, a
-        if columns == before:
-            break
-    return columns
-
-
-def _cross(start: np.ndarray, end: np.ndarray, other_start: np.ndarray, other_end: np.ndarray) -> bool:
-    """Do two leaders run over each other between their ends?"""
-    def side(u: np.ndarray, v: np.ndarray, w: np.ndarray) -> float:
-        return float((v[0] - u[0]) * (w[1] - u[1]) - (v[1] - u[1]) * (w[0] - u[0]))
-
-    return (side(start, end, other_start) * side(start, end, other_end) < 0.0
-            and side(other_start, other_end, start) * side(other_start, other_end, end) < 0.0)
+    return [slots[c] for c in pair(targets, places, boxes, np.array(taken).reshape(-1, 4), _OWN_TEXT * (own + grazing))]
 
 
 def _apart(slots: list[_Slot], wide: float, tall: float) -> list[_Slot]:
@@ -255,9 +219,3 @@ def _runs_along(label: Label, place: np.ndarray) -> bool:
         return False
     leader_deg = math.degrees(math.atan2(label.target[1] - place[1], label.target[0] - place[0]))
     return abs((leader_deg - label.edge_deg + 90.0) % 180.0 - 90.0) < _GRAZING_DEG
-
-
-def _runs_through(start: np.ndarray, end: np.ndarray, boxes: np.ndarray) -> bool:
-    points = start + (end - start) * np.linspace(0.0, 1.0, 120)[:, None]
-    inside = (points[:, None] > boxes[None, :, :2]) & (points[:, None] < boxes[None, :, 2:])
-    return bool(inside.all(axis=2).any())

@@ -130,20 +130,20 @@ def _told(key: str, **fields: object) -> str:
 def _value_line(finding: Finding) -> str:
     assert finding.value is not None
     unit = unit_words(finding.unit)
-    spread = "" if not finding.u else _told("spread", u=number(finding.u))
+    figures = {"value": number(finding.value), "unit": unit, "limit": limit_words(finding.limit)}
+    told = _told("value_line_u", u=number(finding.u), **figures) if finding.u else _told("value_line", **figures)
     margin = "" if finding.margin is None else _told("margin_left" if finding.margin >= 0 else "margin_beyond",
                                                      share=abs(finding.margin))
-    return _told("value_line", value=number(finding.value), unit=unit, spread=spread, limit=limit_words(finding.limit),
-                 margin=margin)
+    return ", ".join(filter(None, (told, margin)))
 
 
 def _small_print(finding: Finding) -> list[str]:
     """Suggestions, formula, inputs, sensitivities, missing keys, source."""
     told = []
     for wish in finding.suggestions:
-        now = "" if wish.now in (None, "") else _told("now", now=_plain(wish.now))
-        why = f" ({wish.why})" if wish.why else ""
-        told.append(_told("change", name=wish.key, to=_plain(wish.to), now=now, why=why))
+        change = (_told("change", name=wish.key, to=_plain(wish.to)) if wish.now in (None, "")
+                  else _told("change_now", name=wish.key, to=_plain(wish.to), now=_plain(wish.now)))
+        told.append(f"{change} ({wish.why})" if wish.why else change)
     if finding.missing:
         told.append(_told("missing", keys=", ".join(finding.missing)))
     if finding.formula:
@@ -151,14 +151,13 @@ def _small_print(finding: Finding) -> list[str]:
     if finding.inputs:
         told.append(_told("inputs", inputs="; ".join(map(_input_words, finding.inputs))))
     if finding.sensitivity and finding.verdict != PASSES:
-        told.append(_told("sensitivity", moves=_told("sensitivity_join").join(
+        told.append(_told("sensitivity", moves="; ".join(
             _told("sensitivity_one", input=translated(one.input), by=number(one.value_per_percent), unit=unit_words(finding.unit))
             for one in finding.sensitivity)))
     if finding.insensitive and finding.verdict != PASSES:
         told.append(_told("insensitive", why=finding.insensitive))
     source = finding.source or _told("no_source")
-    memory = _told("from_memory") if finding.from_memory else ""
-    return [*told, _told("source", source=source, memory=memory)]
+    return [*told, _told("source_memory" if finding.from_memory else "source", source=source)]
 
 
 def _plain(value: float | str | None) -> str:

@@ -113,7 +113,8 @@ def _draw_cautions(flow: Flow, cautions: tuple[Caution, ...]) -> None:
         return
     flow.heading_line(_told("cautions"))
     for caution in sorted(cautions, key=lambda one: not one.declined):
-        start = f"{caution.danger[:1].upper()}{caution.danger[1:]}" + (_told("declined") if caution.declined else "")
+        danger = f"{caution.danger[:1].upper()}{caution.danger[1:]}"
+        start = ", ".join((danger, _told("declined"))) if caution.declined else danger
         flow.paragraph(readable(f"{start}: {caution.text}"), 3.1, BOLD if caution.declined else PLAIN, 4.0)
         flow.skip(0.8)
 

@@ -97,8 +97,9 @@ def revision_lines(history: History) -> tuple[str, ...]:
 
 def heading(revision: RevisionChanges) -> str:
     """One revision's heading."""
-    date, before_date = (_told("dated", date=text) if text else "" for text in (revision.date, revision.before_date))
-    return _told("revision", revision=revision.revision, date=date, before=revision.before, before_date=before_date)
+    now, before = (_told("dated", revision=name, date=date) if date else name
+                   for name, date in ((revision.revision, revision.date), (revision.before, revision.before_date)))
+    return _told("revision", revision=now, before=before)
 
 
 def summary(revision: RevisionChanges) -> tuple[str, ...]:

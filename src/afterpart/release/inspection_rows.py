@@ -4,7 +4,9 @@ One row a balloon number: what the photograph and the readings say of the old pa
 design value and how it was settled), and what the new part must hold (size and limits).  A number that only one of the two has
 leaves the other's cells empty.
 Conventions: mm, angles in degrees, which the unit column says; CSV with commas, a point for decimals, UTF-8, lines ended by CR LF
-(RFC 4180).
+(RFC 4180).  The file is for whoever writes readings into it: its first line and its kinds are told in the job's language, as the
+other papers are.  A program counts on the order of the columns, which is that of `csv_head` in any language, or reads
+data/outline.json, whose keys never change.
 """
 
 # SPDX-License-Identifier: Apache-2.0
@@ -16,12 +18,10 @@ from dataclasses import dataclass
 
 from afterpart.model.outline import Dimension, Outline
 from afterpart.release.characteristics import Characteristic, number_of
-from afterpart.release.words import word
+from afterpart.release.words import word, words
 
 COVERAGE = 2.0
 """U = k u where the outline gives no expanded uncertainty of its own (JCGM 100, clause 6.3)."""
-HEADER = ("number", "id", "kind", "of", "unit", "measured", "expanded_u_95", "design", "how_settled", "probability", "new_part",
-          "lower_limit", "upper_limit", "limits_of", "your_reading", "ok")
 
 
 @dataclass(frozen=True)
@@ -60,15 +60,19 @@ def _what(old: Dimension | None, new: Characteristic | None) -> str:
     if old is None:
         assert new is not None
         return new.name
-    said = f"{word('drawing', f'kind_{old.kind}')} {', '.join(old.of)}"
+    said = f"{_kind(old)} {', '.join(old.of)}"
     return f"{said} ({new.name})" if new is not None and old.kind in ("diameter", "width") else said
+
+
+def _kind(dimension: Dimension) -> str:
+    return word("drawing", f"kind_{dimension.kind}")
 
 
 def inspection_csv(outline: Outline, found: tuple[Characteristic, ...]) -> bytes:
     """The table as CSV."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\r\n")
-    writer.writerow(HEADER)
+    writer.writerow(words("drawing", "csv_head"))
     writer.writerows(_cells(row) for row in inspection_rows(outline, found))
     return stream.getvalue().encode("utf-8")
 
@@ -80,5 +84,5 @@ def _cells(row: InspectionRow) -> tuple[str, ...]:
     allowed = None if new is None else new.allowed
     made = ("",) * 4 if new is None else (
         f"{new.nominal:.4f}", *(("", "", "") if allowed is None else (f"{allowed.low:.3f}", f"{allowed.high:.3f}", allowed.why)))
-    return (str(row.number), old.id if old else "", old.kind if old else row.what, " ".join(old.of) if old else "", row.unit,
+    return (str(row.number), old.id if old else "", _kind(old) if old else row.what, " ".join(old.of) if old else "", row.unit,
             *seen, *made, "", "")

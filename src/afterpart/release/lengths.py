@@ -63,8 +63,8 @@ def note_unit() -> str:
 
 
 def bar_word() -> str:
-    """What is added to the length of the 100 mm bar: nothing, or how much that is in inches."""
-    return word("outline", "bar_inch") if in_inches() else ""
+    """The length of the 100 mm bar, and how much that is in inches where these are told."""
+    return word("outline", "bar_length_inch" if in_inches() else "bar_length")
 
 
 def number_text(value: float) -> str:

@@ -26,6 +26,7 @@ from afterpart.release.step_pictures import letters
 from afterpart.release.tightening import mid_spans
 from afterpart.release.tightening_words import bolt_tightening
 from afterpart.release.words import word, words
+from afterpart.words import paragraph
 
 
 def machine_chapter(build: Build, job: Job, report: CheckReport | None, bolts: tuple[Point, ...]) -> Chapter:
@@ -46,9 +47,9 @@ def run_chapter(build: Build, job: Job, report: CheckReport | None) -> Chapter:
         run += [word("guide", "run_cloth"), word("guide", "run_refit"), *[word("guide", "run_refit_foam")] * has_filter(build)]
     if job.wishes.seal is not None and has_seal(build) and job.wishes.seal.duty != "dust":
         run.append(word("guide", "run_leak"))
-    torque = (word("guide", "heat_plain") if tightening.torque_n_m is None
-              else word("guide", "heat_torque", torque=tightening.torque_n_m))
-    heat = [*words("guide", "heat_do", torque=torque)] + [word("guide", "heat_screws")] * bool(screws_in(build))
+    retighten = (word("guide", "heat_plain") if tightening.torque_n_m is None
+                 else word("guide", "heat_torque", torque=tightening.torque_n_m))
+    heat = [*words("guide", "heat_do", retighten=retighten)] + [word("guide", "heat_screws")] * bool(screws_in(build))
     after = [*words("guide", "after_do")] + [word("guide", "after_foam")] * has_filter(build) + [word("guide", "after_report")]
     return Chapter(word("guide", "chapter_run"), "", (Step(word("guide", "run_step"), tuple(run)),
                                                       Step(word("guide", "heat_step"), tuple(heat)),
@@ -116,7 +117,7 @@ def _tighten(build: Build, job: Job, report: CheckReport | None, bolts: tuple[Po
         has_inserts = job.wishes.bolts is not None and job.wishes.bolts.insert and cover_of(build) is not None
         return Step(word("guide", "fit_step"), (word("guide", "fit_inserts" if has_inserts else "fit_plain"),))
     items: tuple[Item, ...] = build.assembly.items
-    washers = word("guide", "fit_washers") if any(item.kind == "washer" for item in items) else ""
+    in_by_hand = word("guide", "fit_set_washers" if any(item.kind == "washer" for item in items) else "fit_set", count=len(bolts))
     tightening, proud = bolt_tightening(report, in_words(len(bolts))), seal_proud(build)
     now = word("guide", "fit_proud", proud=Length(proud), unit=unit_word()) if proud > 0.0 else word("guide", "fit_flat")
     over = over_edge(build)
@@ -125,5 +126,5 @@ def _tighten(build: Build, job: Job, report: CheckReport | None, bolts: tuple[Po
         closed.append(word("guide", "fit_over_edge", holes=", ".join(over.holes), over=Length(over.over), wide=Length(over.wide),
                            unit=unit_word()))
     return Step(word("guide", "fit_step"),
-                (*words("guide", "fit_do", count=len(bolts), washers=washers, now=now), *tightening.lines, *closed),
+                (in_by_hand, paragraph(word("guide", "fit_turn"), now), *tightening.lines, *closed),
                 picture_of(build, "washer", "bolt"), word("guide", "torque_warning"))

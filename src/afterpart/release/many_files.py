@@ -52,7 +52,7 @@ def in_order(rows: Sequence[JobRow]) -> tuple[JobRow, ...]:
     return tuple(sorted(rows, key=lambda row: (ORDER.index(row.state), row.name)))
 
 
-def counted(rows: Sequence[JobRow]) -> str:
+def tally(rows: Sequence[JobRow]) -> str:
     """How many of each, in words."""
     counts = Counter(row.state for row in rows)
     return f"{len(rows)} jobs: " + ", ".join(f"{counts[state]} {state}" for state in ORDER)
@@ -73,7 +73,7 @@ def many_html(rows: Sequence[JobRow], stretch: str) -> bytes:
     """The page, UTF-8; its links lead to the results beside it.  stretch: how far the jobs were to be taken."""
     lines = ["<!DOCTYPE html>", '<html lang="en">', "<head>", '<meta charset="utf-8">',
              '<meta name="viewport" content="width=device-width, initial-scale=1">', "<title>Many jobs</title>",
-             f"<style>{_STYLE}</style>", "</head>", "<body>", "<main>", f"<h1>{escape(counted(rows))}</h1>",
+             f"<style>{_STYLE}</style>", "</head>", "<body>", "<main>", f"<h1>{escape(tally(rows))}</h1>",
              f"<p>Each was to be taken as far as: {escape(stretch)}. What has failed stands first; the other results are not "
              "touched by it. Nothing here is proven until it has been tried on the machine.</p>",
              "<table>", "<thead><tr>", *(f'<th scope="col">{escape(text)}</th>' for text in words("many", "headings")),

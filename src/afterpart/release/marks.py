@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from xml.sax.saxutils import escape
 
 import numpy as np
 
@@ -24,6 +25,7 @@ CAPITALS = 0.72
 DASH, PAUSE = 1.6, 1.0
 """Of a dashed line, mm."""
 _CORNERS = 64
+_ANCHORS = {"left": "start", "middle": "middle", "right": "end"}
 
 Points = tuple[Point, ...]
 
@@ -90,16 +92,21 @@ def circle(middle: Point, radius: float) -> Points:
                  for c, s in zip(np.cos(turn), np.sin(turn), strict=True))
 
 
-def dashes(points: Points) -> tuple[Points, ...]:
-    """A line cut into dashes, the first at its start."""
+def as_points(places: np.ndarray) -> Points:
+    """Rows (n, 2) as points."""
+    return tuple((float(x), float(y)) for x, y in places)
+
+
+def dashes(points: Points, dash: float = DASH, pause: float = PAUSE, least: int = 0) -> tuple[Points, ...]:
+    """A line cut into dashes, the first at its start.  least: where the line is too short for so many, they are made shorter."""
     run = np.asarray(points, float)
     along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(run, axis=0).T))))
+    scale = min(1.0, along[-1] / (least * (dash + pause))) if least else 1.0
     found = []
-    for start in np.arange(0.0, along[-1], DASH + PAUSE):
-        end = min(start + DASH, along[-1])
+    for start in np.arange(0.0, along[-1], (dash + pause) * scale):
+        end = min(start + dash * scale, along[-1])
         places = np.concatenate(([start], along[(along > start) & (along < end)], [end]))
-        dash = np.column_stack([np.interp(places, along, run[:, axis]) for axis in (0, 1)])
-        found.append(tuple((float(x), float(y)) for x, y in dash))
+        found.append(as_points(np.column_stack([np.interp(places, along, run[:, axis]) for axis in (0, 1)])))
     return tuple(found)
 
 
@@ -124,6 +131,30 @@ def drawing_png(drawing: Drawing) -> bytes:
                 x, y = place((at,))[0]
                 canvas.words(text, (float(x), float(y)), height * PX_PER_MM, align, ink)
     return png_bytes(canvas.pixels)
+
+
+def drawing_svg(drawing: Drawing) -> bytes:
+    """Its strokes and words as SVG, one unit one mm.  TypeError: it has areas or discs."""
+    width, height = drawing.width, drawing.height
+    lines = [f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width:.2f}mm" height="{height:.2f}mm" '
+             f'viewBox="0 0 {width:.2f} {height:.2f}" data-unit="mm">', '<rect width="100%" height="100%" fill="#ffffff"/>']
+    for mark in drawing.marks:
+        match mark:
+            case Stroke(points, thick, ink):
+                places = " ".join(f"{x:.3f},{height - y:.3f}" for x, y in points)
+                lines.append(f'<polyline fill="none" stroke="{_hex(ink)}" stroke-width="{thick:g}" stroke-linecap="round" '
+                             f'points="{places}"/>')
+            case Words(text, at, high, align, ink):
+                lines.append(f'<text x="{at[0]:.2f}" y="{height - at[1]:.2f}" font-family="sans-serif" '
+                             f'font-size="{high / CAPITALS:.2f}" fill="{_hex(ink)}" text-anchor="{_ANCHORS[align]}">'
+                             f'{escape(text)}</text>')
+            case _:
+                raise TypeError(f"no SVG of {type(mark).__name__}")
+    return ("\n".join([*lines, "</svg>"]) + "\n").encode()
+
+
+def _hex(ink: Tint) -> str:
+    return "#" + "".join(f"{part:02x}" for part in ink)
 
 
 def draw_marks(paper: Paper, drawing: Drawing, place: Placement) -> None:

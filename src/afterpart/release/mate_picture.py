@@ -2,34 +2,31 @@
 
 Words: as in model/mate.py.  The cover is drawn in whole lines, the mate in dashes; an arrow leads from the middle of the cover's
 hole to where the mate's would lie if it were ENLARGED times as far off.  A hole that is off beyond chance stands in a square.
-Conventions: built in mm, y up, as strokes, rings and words (Sheet); written as SVG (true scale, one unit one mm, y turned over)
-and as PNG (PX_PER_MM).
+Conventions: built in mm, y up, as strokes and words (release/marks.py); written as SVG (true scale, one unit one mm, y turned
+over) and as PNG.
 Limits: the picture is for looking; figures stand in mate.json.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from xml.sax.saxutils import escape
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from afterpart.geometry.segments import loop_points
 from afterpart.model.mate import MateEdge, MateHole, MateMatch
 from afterpart.model.outline import Loop, Outline, Point
-from afterpart.release.canvas import Canvas
-from afterpart.release.png import png_bytes
+from afterpart.release.marks import Drawing, Stroke, Words, as_points, dashes, drawing_png, drawing_svg
 from afterpart.release.shown import Tint
 from afterpart.release.strokes import text_length
 from afterpart.release.words import word
 
 ENLARGED = 20.0
-PX_PER_MM = 8.0
 COVER: Tint = (38, 50, 56)
 MATE: Tint = (158, 84, 16)
 WRONG: Tint = (150, 20, 60)
-DASH, PAUSE = 2.4, 1.4
+DASH, PAUSE, LEAST_DASHES = 2.4, 1.4, 8
 LINE, THIN = 0.35, 0.22
 LETTER, LEADING = 2.8, 4.8
 MARGIN = 12.0
@@ -41,33 +38,21 @@ EDGES_SHOWN = 4
 
 
 @dataclass(frozen=True)
-class Stroke:
-    """A line through points (n, 2)."""
-
-    points: np.ndarray
-    width: float
-    ink: Tint
-
-
-@dataclass(frozen=True)
-class Words:
-    """A line of text that begins (or stands about) a place."""
-
-    text: str
-    at: Point
-    height: float
-    ink: Tint
-    align: str = "left"
-
-
-@dataclass(frozen=True)
 class Sheet:
-    """What is drawn.  low, high: corners in mm."""
+    """What is drawn, in the frame of the cover's drawing.  low, high: corners in mm."""
 
     low: Point
     high: Point
     strokes: tuple[Stroke, ...]
     words: tuple[Words, ...]
+
+    @property
+    def drawing(self) -> Drawing:
+        """The same as marks, its lower left corner at the origin."""
+        (left, low), (right, high) = self.low, self.high
+        strokes = (replace(one, points=tuple((x - left, y - low) for x, y in one.points)) for one in self.strokes)
+        words = (replace(one, at=(one.at[0] - left, one.at[1] - low)) for one in self.words)
+        return Drawing(right - left, high - low, (*strokes, *words))
 
 
 def mate_sheet(outline: Outline, match: MateMatch, part: int = 1) -> Sheet:
@@ -89,11 +74,11 @@ def mate_sheet(outline: Outline, match: MateMatch, part: int = 1) -> Sheet:
         strokes += _cross(edge)
         x, y = _clear_place(edge.at, taken)
         taken.append((x, y))
-        words.append(Words(letter, (x, y - LETTER / 2.0), LETTER, WRONG if edge.least < 0 else COVER, "middle"))
+        words.append(Words(letter, (x, y - LETTER / 2.0), LETTER, "middle", WRONG if edge.least < 0 else COVER))
     lines = [*_heading(match), *(_hole_line(n, h) for n, h in enumerate(match.holes, start=1)),
              *(_edge_line(letter, edge) for letter, edge in zip("ABCD", marked, strict=False))]
     bottom = low - LEADING * (len(lines) + 1)
-    words += [Words(text, (left + 4.0, low - LEADING * (k + 1)), LETTER, WRONG if is_wrong else COVER)
+    words += [Words(text, (left + 4.0, low - LEADING * (k + 1)), LETTER, ink=WRONG if is_wrong else COVER)
               for k, (text, is_wrong) in enumerate(lines)]
     right = max(right, left + 8.0 + max(text_length(text, LETTER) for text, _ in lines))
     return Sheet((float(left), float(bottom)), (float(right), float(high)), tuple(strokes), tuple(words))
@@ -105,39 +90,24 @@ def _heading(match: MateMatch) -> list[tuple[str, bool]]:
 
 def _hole_line(number: int, hole: MateHole) -> tuple[str, bool]:
     x, y = (_signed(value) for value in hole.offset)
-    text = word("mate", "hole", number=number, hole=hole.cover, x=x, y=y, u2=2 * hole.away_u)
-    if hole.room is not None:
-        text += word("mate", "room", room=hole.room)
     lacking = hole.room is not None and hole.room < 0.0
-    text += word("mate", "moved") if hole.moved else ""
-    return text + (word("mate", "blocked") if lacking else ""), hole.moved or lacking
+    told = (word("mate", "hole", number=number, hole=hole.cover, x=x, y=y, u2=2 * hole.away_u),
+            word("mate", "room", room=hole.room) if hole.room is not None else "", word("mate", "moved") if hole.moved else "",
+            word("mate", "blocked") if lacking else "")
+    return ", ".join(filter(None, told)), hole.moved or lacking
 
 
 def _edge_line(letter: str, edge: MateEdge) -> tuple[str, bool]:
     wrong = edge.least < 0.0
-    return (word("mate", "edge", letter=letter, what=edge.what, least=edge.least, u2=2 * edge.u)
-            + (word("mate", "clash") if wrong else "")), wrong
+    told = word("mate", "edge", letter=letter, what=edge.what, least=edge.least, u2=2 * edge.u)
+    return ", ".join((told, word("mate", "clash")) if wrong else (told,)), wrong
 
 
 def _loop(loop: Loop, ink: Tint, dashed: bool) -> list[Stroke]:
     points = loop_points(loop, 0.02)
-    closed = np.vstack([points, points[:1]])
+    closed = as_points(np.vstack([points, points[:1]]))
     width = THIN if loop.role == "channel" else LINE
-    return [Stroke(run, width, ink) for run in (_dashes(closed) if dashed else [closed])]
-
-
-def _dashes(points: np.ndarray) -> list[np.ndarray]:
-    """The line cut into dashes; a short loop gets at least eight."""
-    step = np.hypot(*np.diff(points, axis=0).T)
-    along = np.concatenate([[0.0], np.cumsum(step)])
-    scale = min(1.0, along[-1] / (8.0 * (DASH + PAUSE)))
-    period = (DASH + PAUSE) * scale
-    runs = []
-    for start in np.arange(0.0, along[-1], period):
-        end = min(start + DASH * scale, along[-1])
-        at = np.concatenate([[start], along[(along > start) & (along < end)], [end]])
-        runs.append(np.column_stack([np.interp(at, along, points[:, 0]), np.interp(at, along, points[:, 1])]))
-    return runs
+    return [Stroke(run, width, ink) for run in (dashes(closed, DASH, PAUSE, LEAST_DASHES) if dashed else [closed])]
 
 
 def _hole(hole: MateHole, number: int, middle: float) -> tuple[list[Stroke], Words]:
@@ -145,7 +115,7 @@ def _hole(hole: MateHole, number: int, middle: float) -> tuple[list[Stroke], Wor
     ink = WRONG if hole.moved or (hole.room is not None and hole.room < 0.0) else COVER
     start = np.array(hole.at)
     tip = start + ENLARGED * np.array(hole.offset)
-    strokes = [Stroke(np.array([start, tip]), LINE, ink)]
+    strokes = [Stroke(as_points(np.array([start, tip])), LINE, ink)]
     length = float(np.hypot(*(tip - start)))
     if length > 0.5:
         along = (tip - start) / length
@@ -154,53 +124,29 @@ def _hole(hole: MateHole, number: int, middle: float) -> tuple[list[Stroke], Wor
             turn = math.radians(155.0) * side
             barb = np.array([along[0] * math.cos(turn) - along[1] * math.sin(turn),
                              along[0] * math.sin(turn) + along[1] * math.cos(turn)])
-            strokes.append(Stroke(np.array([tip, tip + head * barb]), LINE, ink))
+            strokes.append(Stroke(as_points(np.array([tip, tip + head * barb])), LINE, ink))
     half = hole.cover_diameter / 2.0 + 1.2
     if hole.moved:
         square = start + half * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1)], float)
-        strokes.append(Stroke(square, LINE, ink))
+        strokes.append(Stroke(as_points(square), LINE, ink))
     side = 1.0 if hole.at[0] < middle else -1.0
     beside = (hole.at[0] + side * (half + 0.6), hole.at[1] - LETTER / 2.0)
-    return strokes, Words(str(number), beside, LETTER, ink, "left" if side > 0 else "right")
+    return strokes, Words(str(number), beside, LETTER, "left" if side > 0 else "right", ink)
 
 
 def _cross(edge: MateEdge) -> list[Stroke]:
     at, ink = np.array(edge.at), WRONG if edge.least < 0.0 else COVER
-    return [Stroke(at + np.array([(-1.0, -s), (1.0, s)]), LINE, ink) for s in (1.0, -1.0)]
+    return [Stroke(as_points(at + np.array([(-1.0, -s), (1.0, s)])), LINE, ink) for s in (1.0, -1.0)]
 
 
 def mate_svg(sheet: Sheet) -> bytes:
     """The sheet as SVG, one unit one mm."""
-    width, height = sheet.high[0] - sheet.low[0], sheet.high[1] - sheet.low[1]
-    lines = [f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width:.2f}mm" height="{height:.2f}mm" '
-             f'viewBox="0 0 {width:.2f} {height:.2f}" data-unit="mm">', '<rect width="100%" height="100%" fill="#ffffff"/>']
-    for stroke in sheet.strokes:
-        places = " ".join(f"{x - sheet.low[0]:.3f},{sheet.high[1] - y:.3f}" for x, y in stroke.points)
-        lines.append(f'<polyline fill="none" stroke="{_hex(stroke.ink)}" stroke-width="{stroke.width:g}" '
-                     f'stroke-linecap="round" points="{places}"/>')
-    anchors = {"left": "start", "middle": "middle", "right": "end"}
-    for one in sheet.words:
-        # capitals are about 0.7 of the size a font is named by
-        lines.append(f'<text x="{one.at[0] - sheet.low[0]:.2f}" y="{sheet.high[1] - one.at[1]:.2f}" '
-                     f'font-family="sans-serif" font-size="{one.height / 0.72:.2f}" fill="{_hex(one.ink)}" '
-                     f'text-anchor="{anchors[one.align]}">{escape(one.text)}</text>')
-    return ("\n".join([*lines, "</svg>"]) + "\n").encode()
+    return drawing_svg(sheet.drawing)
 
 
 def mate_png(sheet: Sheet) -> bytes:
     """The sheet as PNG."""
-    columns, rows = (math.ceil((high - low) * PX_PER_MM) for low, high in zip(sheet.low, sheet.high, strict=True))
-    canvas = Canvas(rows, columns)
-
-    def place(points: np.ndarray) -> np.ndarray:
-        return np.column_stack([points[:, 0] - sheet.low[0], sheet.high[1] - points[:, 1]]) * PX_PER_MM
-
-    for stroke in sheet.strokes:
-        canvas.stroke(place(stroke.points), stroke.width * PX_PER_MM, stroke.ink)
-    for one in sheet.words:
-        x, y = place(np.array([one.at]))[0]
-        canvas.words(one.text, (float(x), float(y)), one.height * PX_PER_MM, one.align, one.ink)
-    return png_bytes(canvas.pixels)
+    return drawing_png(sheet.drawing)
 
 
 def _clear_place(at: Point, taken: list[Point]) -> Point:
@@ -212,7 +158,3 @@ def _clear_place(at: Point, taken: list[Point]) -> Point:
 def _signed(value: float) -> str:
     """Two figures and a sign, without a minus zero."""
     return f"{value + 0.0:+.2f}".replace("-0.00", "+0.00")
-
-
-def _hex(ink: Tint) -> str:
-    return "#" + "".join(f"{part:02x}" for part in ink)

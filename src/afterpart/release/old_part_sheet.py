@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from afterpart.geometry.segments import segments_box
 from afterpart.model.outline import Circle, Dimension, Outline, Point, Segment
 from afterpart.model.release import PartPhoto
-from afterpart.release.balloons import Balloon, Box, Label, draw_balloon, leader, place_balloons
+from afterpart.release.balloons import Balloon, Box, Label, are_clear, draw_balloon, leader, place_balloons
 from afterpart.release.characteristics import number_of
 from afterpart.release.dimension_marks import aim_of, beyond_the_net, is_pointed, span_of, value_text
 from afterpart.release.lengths import note_unit, number_text, plain_number
@@ -75,18 +75,23 @@ def draw_old_part(paper: Paper, outline: Outline, told: SheetTitle, page: str) -
     """The sheet, or its tiles.  page: a name of title_field.PAGES; the outline must be in mm."""
     box = segments_box(s for loop in outline.design for s in loop.segments)
     shown = shown_dimensions(outline)
+    found = []
     for upright in (False, True):
         size = page_size(page, upright)
         room = room_on(size)
         place = Placement(((room[0] + room[2] - box[0] - box[2]) / 2, (room[1] + room[3] - box[1] - box[3]) / 2))
         balloons = _placed(paper, shown, box, place, room)
         if balloons is not None:
-            paper.new_page(size)
-            _draw(paper, outline, shown, balloons, place)
-            draw_sheet(paper, told, (note_unit(), word("drawing", "note_old"),
-                                     word("drawing", "note_datum", text=outline.datum.text)))
-            return
-    _draw_tiles(paper, outline, shown, box, told, page)
+            found.append((not are_clear(balloons), upright, size, place, balloons))
+            if are_clear(balloons):
+                break
+    if not found:
+        _draw_tiles(paper, outline, shown, box, told, page)
+        return
+    _, _, size, place, balloons = min(found, key=lambda one: one[:2])
+    paper.new_page(size)
+    _draw(paper, outline, shown, balloons, place)
+    draw_sheet(paper, told, (note_unit(), word("drawing", "note_old"), word("drawing", "note_datum", text=outline.datum.text)))
 
 
 def draw_photo(paper: Paper, outline: Outline, photo: PartPhoto, told: SheetTitle, page: str) -> None:
@@ -130,13 +135,15 @@ def _placed(paper: Paper, shown: tuple[ShownDimension, ...], box: Box, place: Pl
             room: Box | None) -> tuple[Balloon, ...] | None:
     view = (*place.at(box[:2]), *place.at(box[2:]))
     labels = tuple(Label(str(s.number), _text(s.dimension), place.at(s.at), reach=s.reach) for s in shown)
+    found: tuple[Balloon, ...] | None = None
     for gap in _GAPS:
         reach = gap + _WIDEST_LABEL
         area = room or (view[0] - reach, view[1] - reach, view[2] + reach, view[3] + reach)
         balloons = place_balloons(labels, view, area, paper.text_width, (), gap)
-        if balloons is not None:
+        if balloons is not None and are_clear(balloons):
             return balloons
-    return None
+        found = found or balloons
+    return found
 
 
 def _text(dimension: Dimension) -> str:

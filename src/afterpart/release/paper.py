@@ -190,10 +190,10 @@ class Paper:
         if is_upright:
             self.solid_box(left, bottom, BAR_THICKNESS, BAR_LENGTH)
             beside = (left + BAR_THICKNESS + 3.2, bottom + BAR_LENGTH / 2)
-            self.text(beside, word("outline", "bar_short", inches=bar_word()), 2.6, align="middle", turn_deg=90)
+            self.text(beside, word("outline", "bar_short", length=bar_word()), 2.6, align="middle", turn_deg=90)
         else:
             self.solid_box(left, bottom, BAR_LENGTH, BAR_THICKNESS)
-            self.text((left + BAR_LENGTH + 2.0, bottom), word("outline", "bar_long", inches=bar_word()), 2.6)
+            self.text((left + BAR_LENGTH + 2.0, bottom), word("outline", "bar_long", length=bar_word()), 2.6)
 
 
 def printable(text: str) -> str:

@@ -24,7 +24,7 @@ from afterpart.release.passage_openings import EDGE, LEADING, LINE, THIN, THING,
 from afterpart.release.shown import Tint, tint_of
 from afterpart.release.strokes import text_length
 from afterpart.release.words import word
-from afterpart.words import symbol_words, translated
+from afterpart.words import paragraph, symbol_words, translated
 
 WIDTH = 176.0
 _CUT_WIDTH, _CUT_HEIGHT = 106.0, 62.0
@@ -97,7 +97,9 @@ def _way_line(way: Passage) -> str:
     verdict = word("passages", "comes", ends=translated(way.ends)) if way.is_open else (
         word("passages", "stays", by=_spoken(way.by)) if way.by else word("passages", "stays_plain"))
     is_shut = way.room <= 0 and (way.along != BACK or way.by == MACHINE_FACE)
-    return word("passages", "shut_way" if is_shut else way.along, through=through, size=way.size, room=way.room, verdict=verdict)
+    told = (word("passages", "shut_way", through=through) if is_shut
+            else word("passages", way.along, through=through, size=way.size, room=way.room))
+    return paragraph(told, verdict)
 
 
 def _shape(body: CutBody) -> BaseGeometry:

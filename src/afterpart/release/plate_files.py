@@ -87,8 +87,8 @@ def _about(paper: Paper, pieces: tuple[Piece, ...], bodies: tuple[Body, ...], ti
         lines += [
             ("", False),
             (
-                f"{piece.file_stem}: {piece.name} {piece.revision}, {size} mm, {body.volume / 1000:.2f} cm3"
-                + ("" if body.solids == 1 else _told("loose", count=body.solids)),
+                ", ".join((f"{piece.file_stem}: {piece.name} {piece.revision}, {size} mm, {body.volume / 1000:.2f} cm3",
+                           *(() if body.solids == 1 else (_told("loose", count=body.solids),)))),
                 True,
             ),
         ]

@@ -83,9 +83,9 @@ def _room(build: Build, job: Job, reach: Reach | None) -> list[Step]:
                           unit=unit_word()))
     if reach is not None:
         old = job.shots[0].face_height if job.shots else None
-        before = word("guide", "zero_room_before", height=Length(old), unit=unit_word()) if old else ""
-        lines.append(word("guide", "zero_room_outside", outside=Length(math.ceil(reach.outside)), before=before,
-                          unit=unit_word()))
+        outside = Length(math.ceil(reach.outside))
+        lines.append(word("guide", "zero_room_outside_old", outside=outside, height=Length(old), unit=unit_word()) if old
+                     else word("guide", "zero_room_outside", outside=outside, unit=unit_word()))
     lines += [word("guide", "zero_room_seal")] * has_seal(build)
     return [Step(word("guide", "zero_room"), tuple(lines))] if lines else []
 

@@ -28,7 +28,7 @@ from afterpart.release.shown import spoken
 from afterpart.release.trial_words import report_words, trial_words
 from afterpart.release.words import word, words
 from afterpart.standards.tolerances import MOULDING_RANGE, moulding_tolerance
-from afterpart.words import symbol_words
+from afterpart.words import paragraph, symbol_words
 
 _SECTION = "readme"
 
@@ -95,8 +95,10 @@ def _pictures(paths: list[str]) -> list[str]:
 
 def _issued(job: Job, title: TitleBlock) -> str:
     author = _told("author", author=plain(job.release.author)) if job.release.author else _told("author_none")
-    date = _told("issued_date", date=plain(title.date)) if title.date else ""
-    return _told("issued", made_with=title.made_with[:1].upper() + title.made_with[1:], date=date, author=author)
+    made_with = title.made_with[:1].upper() + title.made_with[1:]
+    issued = (_told("issued_dated", made_with=made_with, date=plain(title.date)) if title.date
+              else _told("issued", made_with=made_with))
+    return paragraph(issued, author)
 
 
 def _cautions(report: CheckReport) -> list[str]:
@@ -109,17 +111,18 @@ def _cautions(report: CheckReport) -> list[str]:
 
 def _what_it_is(build: Build) -> list[str]:
     pieces = ", ".join(dict.fromkeys(plain(spoken(piece)) for piece in build.pieces))
-    return [_told("is"), _told("is_pieces", pieces=pieces), f"{_told('is_plate')} {_told('is_bought')}"]
+    return [_told("is"), _told("is_pieces", pieces=pieces), paragraph(_told("is_plate"), _told("is_bought"))]
 
 
-def _facts(build: Build, job: Job) -> str:
-    """What else is told of the machine, so that somebody may know theirs by it."""
+def _machine(build: Build, job: Job) -> str:
+    """The machine's kind and what else is told of it, so that somebody may know theirs by it."""
     machine, bolts = job.wishes.machine, job.wishes.bolts
     count = sum(len(item.at) for item in bolts_of(build))
-    return "".join((
+    return ", ".join(filter(None, (
+        machine.kind,
         _told("fits_facts_swept", volume=machine.displacement_cm3) if machine.displacement_cm3 else "",
         _told("fits_facts_speed", speed=machine.speed_rpm) if machine.speed_rpm else "",
-        _told("fits_facts_bolts", count=count, thread=bolts.thread) if bolts is not None and count else ""))
+        _told("fits_facts_bolts", count=count, thread=bolts.thread) if bolts is not None and count else "")))
 
 
 def _good(shown: ShownDimension) -> dict[str, str]:
@@ -135,7 +138,7 @@ def _what_it_fits(build: Build, outline: Outline, job: Job, report: CheckReport)
     kind = job.wishes.machine.kind
     rows = [_told("fits_size", **size_words(shown), **_good(shown)) for shown in telling_sizes(outline)]
     shares = [finding.advice for finding in report.findings if finding.check == "fit_share" and finding.value is not None]
-    machine = _told("fits_kind", kind=plain(kind), facts=plain(_facts(build, job))) if kind else _told("fits_unknown")
+    machine = _told("fits_kind", machine=plain(_machine(build, job))) if kind else _told("fits_unknown")
     return [_told("fits"), machine, _told("fits_how"),
             "\n".join((_told("fits_head"), "|---|---|---|---|---|", *rows)),
             *(_told("fits_share", advice=plain(advice)) for advice in shares[:1])]
@@ -150,8 +153,8 @@ def _verdict(report: CheckReport) -> list[str]:
 
 def _tried(job: Job) -> list[str]:
     service, trials = job.wishes.service, job.wishes.trials
-    machines = _told("tried_machine") if service.tested_machines == 1 else _told("tried_machines", count=service.tested_machines)
-    blocks = [_told("tried"), _told("tried_hours", hours=f"{service.tested_hours:g}", machines=machines)
+    key, count = "tried_hours_one" if service.tested_machines == 1 else "tried_hours", service.tested_machines
+    blocks = [_told("tried"), _told(key, hours=f"{service.tested_hours:g}", count=count)
               if service.tested_hours else _told("tried_none")]
     if trials:
         blocks += [_told("tried_prints"), _bullets(plain(trial_words(trial)) for trial in trials)]

@@ -134,7 +134,7 @@ def _bar_is_beside(page: tuple[float, float]) -> bool:
 def _draw_bar(paper: Paper, at: tuple[float, float], width: float, notes: tuple[str, ...], most: int) -> None:
     x, y = at
     paper.solid_box(x, y, BAR_LENGTH, BAR_THICKNESS)
-    under = word("drawing", "bar", inches=bar_word())
+    under = word("drawing", "bar", length=bar_word())
     if width > BAR_LENGTH + 60.0:
         paper.text((x + BAR_LENGTH + 3.0, y), under, 2.4)
         y += 0.6

@@ -17,7 +17,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
-from afterpart.words import SENTENCES, gaps, language, speaking, texts_of
+from afterpart.words import ELSE, SENTENCES, forms_of, gaps, language, speaking, texts_of
 
 __all__ = ["ENGLISH", "lacking", "shipped", "speaking", "word", "words"]
 
@@ -48,7 +48,8 @@ def lacking(folder: Path) -> tuple[str, ...]:
     for file in sorted(Path(__file__).parent.glob("*.toml")):
         english, own = _section(file.parent, file.stem), _section(folder, file.stem)
         if file.stem == SENTENCES:
-            english, own = texts_of(english), texts_of(own)
+            forms = {more: texts[ELSE] for more, texts in forms_of(own).items()}
+            english, own = texts_of(english), texts_of(own) | forms
         found += [f"{file.stem}: {key}" for key, text in english.items() if not _is_like(text, own.get(key))]
     return tuple(found)
 
