@@ -98,5 +98,5 @@ def print_many(console: Console, rows: Sequence[JobRow], folder: Path) -> None:
     console.print()
     if table.row_count:
         console.print(table)
-    console.print(f"\n{pipeline.counted(rows)}")
+    console.print(f"\n{pipeline.tally(rows)}")
     console.print(f"Written to {folder}: {pipeline.SUMMARY_HTML} (look at it in a browser), {pipeline.SUMMARY_CSV}")
