@@ -85,10 +85,14 @@ class Body:
     def outer_depths(self) -> DepthField:
         return depths_of(self.loops[:1])
 
+    def own_extent(self) -> tuple[np.ndarray, np.ndarray]:
+        """Lowest and highest coordinates of the drawing in its own frame."""
+        outer = walk(list(self.loops[0]))
+        return outer.min(0), outer.max(0)
+
     def extent(self) -> tuple[np.ndarray, np.ndarray]:
         """Lowest and highest table coordinates of a box round the drawing, turned as it lies."""
-        outer = walk(list(self.loops[0]))
-        low, high = outer.min(0), outer.max(0)
+        low, high = self.own_extent()
         corners = np.array([self.out(x, y) for x in (low[0], high[0]) for y in (low[1], high[1])])
         return corners.min(0), corners.max(0)
 

@@ -142,7 +142,7 @@ def _taken(drawing: Drawing, part: Drawing, kind: str, draw: Draw, megapixels: f
         tell_radius=bool(rng.random() < 0.5))
     body = shoot.scene.parts[0]
     if draw.bow != "flat":
-        low, high = body.outer_depths.low, body.outer_depths.high
+        low, high = body.own_extent()
         bow = Bow(draw.bow, draw.rise, math.dist(low, high) / 2, *((low + high) / 2), float(rng.uniform(0, 180)))
         shoot = replace(shoot, scene=replace(shoot.scene, parts=(replace(body, bow=bow),)))
     return replace(shoot, drawing=drawing, part=part)
