@@ -9,7 +9,8 @@ import pytest
 from afterpart.errors import JobError
 from afterpart.model.job import Job, Shot
 from afterpart.pipeline import mate_of
-from afterpart.pipeline.mating import case_with_mate, mate_shot
+from afterpart.pipeline.mate_picture import mate_shot
+from afterpart.pipeline.mating import case_with_mate
 from tests.checks.fit_cases import plate
 from tests.checks.mate_cases import holes
 

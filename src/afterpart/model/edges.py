@@ -164,6 +164,26 @@ class OtherFace:
 
 
 @dataclass(frozen=True)
+class WitnessHole:
+    """A hole that the mate's picture shows too.  own: its middle in the map; mate: in the mate's own drawing, mm, with its
+    standard uncertainty u in each direction, its picture's scale apart."""
+
+    own: tuple[float, float]
+    mate: tuple[float, float]
+    u: float
+
+
+@dataclass(frozen=True)
+class Witness:
+    """What the mate's picture says of the places of holes: both parts were made to one drawing.  mirrored: the mate's drawing is
+    turned over to lie on the map; growth_u: standard uncertainty of its size, relative."""
+
+    holes: tuple[WitnessHole, ...]
+    mirrored: bool
+    growth_u: float
+
+
+@dataclass(frozen=True)
 class EdgeMap:
     """All rims of one picture, with the camera that saw them.  unit: "mm", or "px" when nothing told the size."""
 
@@ -200,3 +220,5 @@ class EdgeMap:
     """Where the references were seen in the picture (the first, where several were measured together)."""
     views: tuple[PhotoView, ...] = ()
     """How each photograph sees the rims, where several were measured together; those left out are missing."""
+    witness: Witness | None = None
+    """What the mating part's picture says of the holes, where it was measured too."""

@@ -65,13 +65,27 @@ class Share:
 
 
 @dataclass(frozen=True)
+class ByMate:
+    """What the mating part's picture says of a distance of two holes.  measured there, with its standard uncertainty u; moved:
+    probability that one of the two holes was moved on either part; alone: probability of the design value by the part's own
+    picture; used: the design value rests on both pictures."""
+
+    measured: float
+    u: float
+    moved: float
+    alone: float
+    used: bool
+
+
+@dataclass(frozen=True)
 class Dimension:
     """One dimension.  kind: diameter | radius | distance | length | width | angle (degrees) | gap | over | depth | height.
 
     of: ids of the segments it belongs to; measured with standard uncertainty u; design: the nominal it probably has, equal to
     the solved design geometry; probability of that nominal; runner_up: the next best nominal or None;
     origin: inferred | reading | maker | free; u95: expanded uncertainty at 95 % (Student's factor for dof, the effective degrees
-    of freedom; None: more than can be counted); contributions: u by cause, the largest first.
+    of freedom; None: more than can be counted); contributions: u by cause, the largest first; mate: what the mating part's
+    picture adds to it, where that shows both holes.
     """
 
     id: str
@@ -86,6 +100,7 @@ class Dimension:
     u95: float = 0.0
     dof: float | None = None
     contributions: tuple[Share, ...] = ()
+    mate: ByMate | None = None
 
 
 @dataclass(frozen=True)

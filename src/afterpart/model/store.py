@@ -74,6 +74,9 @@ def outline_json(outline: Outline) -> bytes:
         plain[name] = {"loops": [_loop_to_plain(loop) for loop in plain[name]]}
     order = ("unit", "reference", "camera", "datum", "measured", "design", "dimensions", "relations", "free", "next_readings",
              "notes")
+    for dimension in plain["dimensions"]:
+        if dimension["mate"] is None:
+            del dimension["mate"]
     if plain["other_face"] is not None:
         plain["other_face"]["loops"] = [_loop_to_plain(loop) for loop in plain["other_face"]["loops"]]
     several = {key: plain[key] for key in ("photos", "heights", "other_face") if plain[key]}

@@ -11,7 +11,7 @@ import numpy as np
 from afterpart.geometry.uncertainty import coverage_factor
 from afterpart.model.edges import Note, Reference
 from afterpart.model.job import DatumChoice
-from afterpart.model.outline import Datum, Dimension, Loop, Outline, Relation, Share
+from afterpart.model.outline import ByMate, Datum, Dimension, Loop, Outline, Relation, Share
 from afterpart.outline.budget import total
 from afterpart.outline.datum import Place, place_datum
 from afterpart.outline.design import Design
@@ -22,7 +22,11 @@ from afterpart.outline.part import Part, move_points, moved, part_corners
 from afterpart.outline.readings import how_to_take, next_readings
 from afterpart.outline.traced import TracedPart, TracedPicture, size_open
 from afterpart.outline.verdicts import Verdict, grounds_of, judge_dimension, list_relations
+from afterpart.outline.witness import Heard
 from afterpart.standards.clearance_holes import screws_through
+
+SAME_VALUE = 1e-6
+"""Two designs have a dimension alike when they differ by less, mm."""
 
 MOST_DOF = 1000.0
 """More degrees of freedom than this are as good as endless."""
@@ -36,7 +40,8 @@ LEAST_SHARE = 0.02
 
 @dataclass(frozen=True)
 class Solved:
-    """Parts after the readings and their designs; used: ids of the readings taken in; sized: in mm."""
+    """Parts after the readings and their designs; used: ids of the readings taken in; sized: in mm; heard: what the mate's
+    picture says of the first part, alone: the design of that without it."""
 
     traced: list[TracedPart]
     designs: list[Design]
@@ -44,6 +49,8 @@ class Solved:
     used: set[str]
     notes: list[Note]
     sized: bool
+    heard: Heard | None = None
+    alone: Design | None = None
 
 
 def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice, out: float, unit: float) -> Outline:
@@ -59,6 +66,7 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
     options: list[tuple[str, np.ndarray, str]] = []
     asks: list[Note] = []
     free: list[str] = []
+    lonely = _verdicts_alone(traced[0], solved.alone, used, main) if solved.alone is not None else {}
     for item, own in zip(traced, designs, strict=True):
         here = moved(item.part, origin, angle, out)
         here_near = [move_points(n, origin, angle, out) for n in item.near]
@@ -88,6 +96,11 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
             factor = out if dimension.kind != "angle" else 1.0
             intended = value_of(dimension, placed, placed.state, placed_ends)
             verdict = judge_dimension(dimension, grounds, intended / factor, float(rooms[at]), weights[at], name in used)
+            both: ByMate | None = None
+            if own is main and solved.heard is not None and name in lonely:
+                both = solved.heard.says(dimension, lonely[name].probability)
+                if both is not None and both.used:
+                    verdict = _by_both(verdict, lonely[name], both.moved)
             if name in fixed:
                 verdict = Verdict(1.0, None, "maker")
             if verdict.origin == "inferred":
@@ -108,6 +121,7 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
                     tuple(
                         Share(share.name, round(share.u * factor, 6)) for share in shares if share.u > LEAST_SHARE * u
                     ),
+                    both,
                 )
             )
             role = _role_of(item.part, dimension.rows[0])
@@ -129,6 +143,31 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
         (*solved.notes, *asks),
         free=tuple(free),
     )
+
+
+def _verdicts_alone(item: TracedPart, alone: Design, used: set[str], both: Design) -> dict[str, Verdict]:
+    """What the part's own picture by itself makes of the values that the design by both pictures has: their probabilities, none
+    for a value it would not draw."""
+    near = [move_points(n, alone.origin, alone.angle_rad, alone.scale) for n in item.near]
+    ends, grounds = Ends(alone.part, near), grounds_of(alone)
+    theirs = Ends(both.part, [move_points(n, both.origin, both.angle_rad, both.scale) for n in item.near])
+    out = {}
+    for name, dimension in zip(item.names, item.items, strict=True):
+        if dimension.kind == "distance":
+            value = value_of(dimension, alone.part, alone.part.state, ends)
+            rooms, weights = grounds.of(slope_of(dimension, alone.part, alone.part.state, ends)[None])
+            verdict = judge_dimension(dimension, grounds, value, float(rooms[0]), weights[0], name in used)
+            same = abs(value - value_of(dimension, both.part, both.part.state, theirs)) < SAME_VALUE
+            out[name] = verdict if same else Verdict(0.0, round(value, 6), verdict.origin)
+    return out
+
+
+def _by_both(together: Verdict, alone: Verdict, moved: float) -> Verdict:
+    """The mean over both hypotheses: no hole was moved, and one was, so that the other picture says nothing."""
+    if together.origin == "free":
+        return together
+    probability = (1.0 - moved) * together.probability + moved * alone.probability
+    return Verdict(probability, together.runner_up if together.runner_up is not None else alone.runner_up, together.origin)
 
 
 def datum_of(item: TracedPart, design: Design, datum: DatumChoice) -> Place:

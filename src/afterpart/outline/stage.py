@@ -26,6 +26,7 @@ from afterpart.outline.part import touching
 from afterpart.outline.readings import Taken, take_readings
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.traced import UNSCALED_RELATIVE_U, TracedPart, TracedPicture, grown, size_open, trace_picture
+from afterpart.outline.witness import hear
 
 SCALE_CONFLICT_U = 3.0
 """A scale of whole numbers so many standard uncertainties from the reference's is named."""
@@ -67,7 +68,10 @@ def _solved(picture: TracedPicture, settings: OutlineSettings) -> tuple[Solved, 
     if settled.used:
         kind = reference.kind if "readings" in reference.kind else f"{reference.kind}+readings"
         reference = replace(reference, relative_u=traced[0].part.scale_u, kind=kind)
-    designs = [_designed(item, settings, k == 0) if sized else free_design(item.part) for k, item in enumerate(traced)]
+    heard = hear(traced[0], edges.witness, picture.middle) if edges.witness is not None and edges.unit == "mm" else None
+    alone = _designed(traced[0], settings, True) if heard is not None else None
+    told = [replace(traced[0], part=heard.part), *traced[1:]] if heard is not None else traced
+    designs = [_designed(item, settings, k == 0) if sized else free_design(item.part) for k, item in enumerate(told)]
     if settings.fixed and not sized:
         notes.append(Note("fixed_waits", "The size of the part is not known yet, so the design values you fixed are not used. "
                           "Take one of the readings named as next."))
@@ -86,7 +90,7 @@ def _solved(picture: TracedPicture, settings: OutlineSettings) -> tuple[Solved, 
     far = far_scale(designs[0], settings) if sized else None
     if far is not None and abs(far - 1.0) > SCALE_CONFLICT_U * traced[0].part.scale_u + 0.001:
         notes.append(scale_conflict(far, traced[0].part.scale_u, setting))
-    return Solved(traced, designs, reference, set(settled.used), notes, sized), unit * growth
+    return Solved(traced, designs, reference, set(settled.used), notes, sized, heard, alone), unit * growth
 
 
 def _designed(item: TracedPart, settings: OutlineSettings, is_main: bool) -> Design:

@@ -5,32 +5,25 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from afterpart import __version__
 from afterpart.checks.mate_face import Face, face_of_cover, face_of_drawing
 from afterpart.checks.mate_match import match_mate
 from afterpart.errors import JobError
 from afterpart.files import check_folder, write_files
 from afterpart.model.case import Case
-from afterpart.model.job import Job, Shot
+from afterpart.model.job import Job
 from afterpart.model.mate import WAYS, MateMatch
 from afterpart.model.outline import Outline
-from afterpart.model.release import ReleaseWish
 from afterpart.model.store import mate_json, parse_build, read_stored
-from afterpart.pipeline.folder import PIECES_FILE, Say, asked, job_beside, outline_in_mm
-from afterpart.pipeline.measuring import earlier_run, measure, measure_where_needed, question_of, write_measurement
+from afterpart.pipeline.folder import PIECES_FILE, Say, asked, outline_in_mm
+from afterpart.pipeline.mate_picture import MATE_FOLDER, is_mate_current, mate_job
+from afterpart.pipeline.measuring import measure, measure_where_needed, write_measurement
 from afterpart.pipeline.speaking import in_language
 from afterpart.release.mate_picture import mate_png, mate_sheet, mate_svg
 
-MATE_FOLDER = "mate"
-"""Where in the job's folder the mate is measured."""
-
 MATE_WAYS = WAYS
-ON_PAPER = ("rubbing", "ink print")
-"""Ways in which the mate's face is a mark on paper."""
 
 
 @dataclass(frozen=True)
@@ -106,59 +99,19 @@ def is_match_current(job: Job, folder: Path) -> bool:
     """Is mate.json of the mate's photographs as they are told now, and no older than the drawing and the pieces?"""
     match, out = folder / "mate.json", folder / MATE_FOLDER
     try:
-        own = _own_job(job)
         made = match.stat().st_mtime_ns
         newer = [path for path in (folder / "outline.json", out / "outline.json", folder / "pieces" / PIECES_FILE)
                  if path.exists() and path.stat().st_mtime_ns > made]
-        return not newer and _is_current(own, folder, out)
+        return not newer and is_mate_current(job, folder, folder)
     except (OSError, JobError):  # it is gone, or the job asks for what cannot be measured
         return False
 
 
-def _own_job(job: Job) -> Job:
-    """What is asked of the mate's photographs alone.  JobError as mate_shot's."""
-    shots = tuple(mate_shot(shot, job.mate.way) for shot in job.shots_of("mate"))
-    return Job(f"{job.name} mate", shots, origin=job.origin, drawn=job.drawn, release=ReleaseWish(language=job.release.language))
-
-
 def _measured(job: Job, folder: Path, say: Say) -> Outline:
     """The mate's outline in JOB/mate: measured there, unless the pictures and what is told about them have not changed."""
-    own = _own_job(job)
     out = folder / MATE_FOLDER
     check_folder(out)
-    if not _is_current(own, folder, out):
+    if not is_mate_current(job, folder, folder):
         say("the mate")
-        write_measurement(measure(own, folder, out, say), out)
+        write_measurement(measure(mate_job(job), folder, out, say), out)
     return outline_in_mm(out)
-
-
-def _is_current(own: Job, folder: Path, out: Path) -> bool:
-    earlier, stored, photo = earlier_run(out), job_beside(out), folder / own.shots[0].file
-    if earlier is None or stored is None or not (out / "outline.json").exists() or not photo.exists():
-        return False
-    sha256 = hashlib.sha256(photo.read_bytes()).hexdigest()
-    return earlier.holds_for(sha256, own.shots[0], __version__) and question_of(own) == question_of(stored)
-
-
-def mate_shot(shot: Shot, way: str) -> Shot:
-    """A photograph of the mate as it is measured: by itself, like a part's.
-
-    In place the rule lies on the face itself, so that its marks stand reference_height (its thickness) above that; face_height is
-    how far the face stands out of what is round it, 0 where that is not told.  On paper the face is the paper.  JobError: a face
-    height for something on paper, or none for a mate that stands on a sheet."""
-    if way == "in place":
-        height = shot.face_height or 0.0
-        return replace(shot, shows="part", face="mating", face_height=height, reference_height=height + shot.reference_height)
-    if way in ON_PAPER:
-        if shot.face_height:
-            raise JobError(f"photo.face_height: found {shot.face_height:g} mm for a mate shown {_said(way)}, expected none: it "
-                           "lies flat on its paper. Leave it out.")
-        return replace(shot, shows="part", face="mating", face_height=0.0, edge_radius=None)
-    if shot.face_height is None and shot.scan_dpi is None:
-        raise JobError("photo.face_height: found nothing for a mate that lies on the sheet, expected the height of its face "
-                       "above the table: one 40 mm up looks 5 % larger from 0.8 m. Measure it by calliper.")
-    return replace(shot, shows="part", face="mating")
-
-
-def _said(way: str) -> str:
-    return f"as {'an' if way == 'ink print' else 'a'} {way}"

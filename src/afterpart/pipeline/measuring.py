@@ -10,16 +10,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from afterpart import __version__
-from afterpart.errors import JobError, UsageError
+from afterpart.errors import AfterpartError, JobError, UsageError
 from afterpart.files import check_folder, replace_file, write_files
 from afterpart.formulas.reported_sizes import pooled_readings
 from afterpart.job.read import read_job
 from afterpart.model.edges import EdgeMap
-from afterpart.model.fit_report import FitReport
 from afterpart.model.job import LEVELS, Height, Job, Reading, Shot
 from afterpart.model.outline import Outline
-from afterpart.model.release import ReleaseWish
-from afterpart.model.store import EdgeRecord, PhotoRecord, edges_json, job_json, outline_json, parse_edges
+from afterpart.model.store import EdgeRecord, PhotoRecord, edges_json, job_json, outline_json, parse_outline, read_stored
 from afterpart.outline.follow import follow_rims
 from afterpart.outline.otherface import other_face_of
 from afterpart.outline.settings import OutlineSettings
@@ -31,6 +29,9 @@ from afterpart.photo.secondlook import look_again
 from afterpart.photo.stage import recover_edges
 from afterpart.pipeline.asking import with_asked_openings
 from afterpart.pipeline.folder import Say, job_beside, title
+from afterpart.pipeline.mate_picture import MATE_FOLDER, is_mate_current, mate_job
+from afterpart.pipeline.pairing import MATE_UNUSED, mate_unused, witness_of
+from afterpart.pipeline.questions import earlier_run, question_of
 from afterpart.pipeline.several import edges_together
 from afterpart.pipeline.speaking import in_language
 from afterpart.release.drawing import drawing_pdf
@@ -43,13 +44,14 @@ from afterpart.release.target import target_pdf
 @dataclass(frozen=True)
 class Measurement:
     """One finished measurement.  job: as solved; files: name -> contents, complete; edges_reused: True when an earlier run's
-    edges were taken."""
+    edges were taken; mate: the mate's own, where it was measured too."""
 
     job: Job
     outline: Outline
     edges: EdgeMap
     files: dict[str, bytes]
     edges_reused: bool
+    mate: Measurement | None = None
 
 
 def job_of_photo(shot: Shot, readings: tuple[Reading, ...]) -> Job:
@@ -65,8 +67,8 @@ def job_of_folder(folder: Path, readings: tuple[Reading, ...]) -> Job:
 
 
 def measure(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
-    """Measure the job's photographs of the part, found relative to `folder`; edges an earlier run left in `out` are used again
-    when they were measured from the same pictures with the same shots.
+    """Measure the job's photographs of the part, found relative to `folder`, and of its mate, whose places of holes the design
+    hears; edges an earlier run left in `out` are used again when they were measured from the same pictures with the same shots.
 
     Raises an AfterpartError when the picture or the job cannot be used; nothing is written here.
     """
@@ -92,11 +94,32 @@ def _measured(job: Job, folder: Path, out: Path, say: Say) -> Measurement:
     else:
         edges = edges_of(picture, shot, say)
     edges = with_asked_openings(job, picture, edges)
+    edges = replace(edges, witness=None, notes=tuple(note for note in edges.notes if note.code != MATE_UNUSED))
     say("fitting lines, arcs and circles")
     outline = complete(outline_of(edges, job), edges, job)
+    mate: Measurement | None = None
+    if job.shots_of("mate"):
+        mate, edges = _heard(job, folder, out, edges, outline, say)
+        outline = complete(outline_of(edges, job), edges, job)
     say("drawing")
     record = EdgeRecord(picture.sha256, job.shots[0], __version__, edges, photos)
-    return Measurement(job, outline, edges, _measurement_files(job, picture, record, outline), reuse)
+    return Measurement(job, outline, edges, _measurement_files(job, picture, record, outline), reuse, mate)
+
+
+def _heard(job: Job, folder: Path, out: Path, edges: EdgeMap, outline: Outline,
+           say: Say) -> tuple[Measurement | None, EdgeMap]:
+    """The mate's measurement, None where it is there already or cannot be made, and the edges with what it says of the holes, or
+    with a note where it says nothing."""
+    mate: Measurement | None = None
+    try:
+        own = mate_job(job)
+        if not is_mate_current(job, folder, out):
+            say("the mate")
+            mate = measure(own, folder, out / MATE_FOLDER, say)
+        found = mate.outline if mate is not None else parse_outline(read_stored(out / MATE_FOLDER / "outline.json"))
+        return mate, replace(edges, witness=witness_of(job, outline, found))
+    except AfterpartError as error:
+        return mate, replace(edges, notes=(*edges.notes, mate_unused(str(error))))
 
 
 def _is_in_language_of(job: Job, out: Path) -> bool:
@@ -128,6 +151,9 @@ def edges_of(picture: Picture, shot: Shot, say: Say) -> EdgeMap:
 def write_measurement(measurement: Measurement, out: Path) -> None:
     """Put the measurement's files into `out`.  Raises FolderError when that cannot be done."""
     write_files(out, measurement.files)
+    if measurement.mate is not None:
+        check_folder(out / MATE_FOLDER)
+        write_files(out / MATE_FOLDER, measurement.mate.files)
 
 
 def measure_where_needed(job: Job, folder: Path, say: Say) -> None:
@@ -147,7 +173,14 @@ def is_measured(job: Job, folder: Path, out: Path) -> bool:
     if not (out / "outline.json").exists():
         return False
     stored, earlier = job_beside(out), earlier_run(out)
-    return stored is None or earlier is None or not _is_outdated(job, stored, earlier, folder)
+    return stored is None or earlier is None or not (_is_outdated(job, stored, earlier, folder) or
+                                                     _is_mate_outdated(job, folder, out))
+
+
+def _is_mate_outdated(job: Job, folder: Path, out: Path) -> bool:
+    """Is there a measurement of the mate in `out` that is not of its picture as it is now?"""
+    there = (out / MATE_FOLDER / "outline.json").exists()
+    return bool(job.shots_of("mate")) and there and not is_mate_current(job, folder, out)
 
 
 def _is_outdated(job: Job, stored: Job, earlier: EdgeRecord, folder: Path) -> bool:
@@ -159,22 +192,6 @@ def _is_outdated(job: Job, stored: Job, earlier: EdgeRecord, folder: Path) -> bo
         return True
     is_asked_anew = any(reading not in stored.readings for reading in job.readings)
     return is_asked_anew or question_of(replace(job, readings=())) != question_of(replace(stored, readings=()))
-
-
-def question_of(job: Job) -> Job:
-    """The job without what its outline does not depend on: two jobs with the same question have the same outline."""
-    plain = Job("", job.shots)
-    sizes = tuple(FitReport(report.machine, "", sizes=report.sizes, u=report.u) for report in job.fit_reports if report.sizes)
-    return replace(job, name="", revision="", date="", shots=job.shots_of("part"), plate=plain.plate, wishes=plain.wishes,
-                   release=ReleaseWish(language=job.release.language), mate=plain.mate, fit_reports=sizes)
-
-
-def earlier_run(out: Path) -> EdgeRecord | None:
-    """What an earlier run left in `out`; None when there is nothing, or nothing this version can read."""
-    try:
-        return parse_edges((out / "edges.json").read_bytes())
-    except OSError:
-        return None
 
 
 def as_told_before(job: Job, photo_sha256: str, earlier: EdgeRecord | None) -> Job:
