@@ -14,12 +14,13 @@ from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
 from OCP.TopoDS import TopoDS_Shape
 
 from afterpart.errors import SolidError
-from afterpart.model.piece import Add, ChamferFirstLayer, Cut, Deboss, Keep, Piece, TreatLoop
+from afterpart.model.piece import Add, ChamferFirstLayer, Cut, Deboss, Keep, Piece, Prism, Solid, TreatLoop
 from afterpart.solid import booleans, shapes
 from afterpart.solid.body import Body
 from afterpart.solid.edges import chamfer_first_layer, treat_loop
 from afterpart.solid.mesh import mesh_volume, ways_and_voids
 from afterpart.solid.meshing import mesh_of, with_holes_outside
+from afterpart.solid.pocket import pocketed
 from afterpart.solid.recipe import Group, grouped, recipe_of
 from afterpart.solid.refusals import KERNEL_REFUSALS
 from afterpart.solid.step_file import ReadBack, facts_of, shape_from_step, step_bytes
@@ -81,11 +82,13 @@ def _is_same(back: ReadBack, volume: float, count: int) -> bool:
 
 @dataclass(frozen=True)
 class Made:
-    """A body on its way.  is_checked: the kernel's own check has passed it since it was last changed; remarks: in words."""
+    """A body on its way.  is_checked: the kernel's own check has passed it since it was last changed; remarks: in words; drawn:
+    the one prism that is all of it as yet."""
 
     shape: TopoDS_Shape
     is_checked: bool = False
     remarks: tuple[str, ...] = ()
+    drawn: Prism | None = None
 
 
 Stems = dict[tuple[Group, ...], Made]
@@ -132,7 +135,9 @@ def _carried_out(body: Made | None, steps: Group) -> Made:
     """The body after one group of steps."""
     if isinstance(steps[0], Add):
         new = [solid_of(solid) for solid in steps[0].prisms]
-        return Made(booleans.fused(new[0], new[1:]) if body is None else booleans.fused(body.shape, new))
+        first = steps[0].prisms[0] if body is None and len(new) == 1 else None
+        return Made(booleans.fused(new[0], new[1:]) if body is None else booleans.fused(body.shape, new),
+                    drawn=first if isinstance(first, Prism) else None)
     if body is None:
         raise SolidError(f"the first step must add material, found {type(steps[0]).__name__}")
     shape = body.shape
@@ -147,8 +152,18 @@ def _carried_out(body: Made | None, steps: Group) -> Made:
             return Made(found, True, tuple(told))
         case Deboss() as step:
             return _lettered(body, step)
-    tools = [tool for step in steps if isinstance(step, Cut) for tool in map(solid_of, step.prisms)]
-    return Made(booleans.cut(shape, tools)) if tools else body
+    return _cut(body, [solid for step in steps if isinstance(step, Cut) for solid in step.prisms])
+
+
+def _cut(body: Made, tools: list[Solid]) -> Made:
+    """A pocket in the bed's face of a prism is set in where that goes; all else is cut."""
+    if not tools:
+        return body
+    if body.drawn is not None and len(tools) == 1 and isinstance(pocket := tools[0], Prism):
+        made = pocketed(shapes.solids(body.shape)[0], body.drawn, pocket)
+        if made is not None:
+            return Made(made, True)
+    return Made(booleans.cut(body.shape, [solid_of(tool) for tool in tools]))
 
 
 def _lettered(body: Made, step: Deboss) -> Made:

@@ -54,7 +54,7 @@ def sunk(body: TopoDS_Solid, letters: list[TopoDS_Face], top: float, depth: floa
     place = {id(letter): block for letter, block in zip(letters, blocks, strict=True)}
     taken = [(host, [place[id(letter)] for letter in own]) for host, own in zip(hosts, shares, strict=True) if own]
     kept = [face for face in shapes.faces(body) if not any(face.IsSame(host) for host, _ in taken)]
-    made = _closed([*kept, *(face for host, own in taken for face in _lettered(host, own))])
+    made = closed([*kept, *(face for host, own in taken for face in _lettered(host, own))])
     whole = shapes.volume(body)
     wanted = whole - depth * sum(map(shapes.area, letters))
     is_right = abs(shapes.volume(made) - wanted) <= VOLUME_SHARE * whole and shapes.is_valid(made)
@@ -92,12 +92,12 @@ def _lettered(host: TopoDS_Face, blocks: list[_Block]) -> list[TopoDS_Face]:
     An edge is run once each way by its two faces: what lies in the host's plane runs every mouth against the block's own lid."""
     holes = [block.mouth[0] for block in blocks]
     islands = [wire for block in blocks for wire in block.mouth[1:]]
-    around = _plane_face(host, [*shapes.wires(host), *(TopoDS.Wire(wire.Reversed()) for wire in holes)])
-    return [around, *(_plane_face(host, [TopoDS.Wire(wire.Reversed())]) for wire in islands),
+    around = plane_face(host, [*shapes.wires(host), *(TopoDS.Wire(wire.Reversed()) for wire in holes)])
+    return [around, *(plane_face(host, [TopoDS.Wire(wire.Reversed())]) for wire in islands),
             *(face for block in blocks for face in block.lining)]
 
 
-def _plane_face(like: TopoDS_Face, wires: list[TopoDS_Wire]) -> TopoDS_Face:
+def plane_face(like: TopoDS_Face, wires: list[TopoDS_Wire]) -> TopoDS_Face:
     """A face in the plane of another, with these wires."""
     made, builder = TopoDS.Face(like.EmptyCopied()), BRep_Builder()
     for wire in wires:
@@ -105,7 +105,7 @@ def _plane_face(like: TopoDS_Face, wires: list[TopoDS_Wire]) -> TopoDS_Face:
     return made
 
 
-def _closed(faces: list[TopoDS_Face]) -> TopoDS_Solid:
+def closed(faces: list[TopoDS_Face]) -> TopoDS_Solid:
     """The solid within faces that share their edges."""
     shell, solid, builder = TopoDS_Shell(), TopoDS_Solid(), BRep_Builder()
     builder.MakeShell(shell)
