@@ -56,7 +56,7 @@ def test_every_finding_is_told_with_formula_inputs_source_and_change(data: bytes
     for one in report.findings:
         assert one.check.replace("_", " ").capitalize() + f": {one.subject}" in text
     for words in ("Formula: s = F / A", "torque 2.5 ± 0.1 N m (bolts.torque_n_m)", "Source: Invented table, page 3",
-                  "Change: bolts.torque_n_m to 0.8, now 2.5 (the load falls with it)", "of torque moves it by 0.3 N/mm2",
+                  "Change: bolts.torque_n_m to 0.8, now 2.5 (the load falls with it)", "torque 0.3 N/mm2",
                   "Missing in the job file: machine.flow_m3_per_h", "local codes", "licensed practice", "153% beyond it"):
         assert words in text, words
 

@@ -56,12 +56,13 @@ def dry_foam(case: Case) -> tuple[Finding, ...]:
 def _room(value: float, oiled: bool | None) -> str:
     if oiled is False:
         return tell("The machine has room for {value:.1f} times its clean drop, for the dust it will gather.", value=value)
-    asks = tell("oil asks for {wet_factor}", wet_factor=WET_FACTOR)
-    if value >= WET_FACTOR.high:
-        return tell("The machine has room for {value:.1f} times the dry drop; {asks}.", value=value, asks=asks)
+    low, high = WET_FACTOR.low, WET_FACTOR.high
+    if value >= high:
+        return tell("The machine has room for {value:.1f} times the dry drop; oil asks for {low:g} to {high:g} times.",
+                    value=value, low=low, high=high)
     if value >= DRY:
-        return tell("The machine has room for {value:.1f} times the dry drop only; {asks}: before oiling, give it more face.",
-                    value=value, asks=asks)
+        return tell("The machine has room for {value:.1f} times the dry drop only; oil asks for {low:g} to {high:g} times: "
+                    "before oiling, give it more face.", value=value, low=low, high=high)
     return tell("The machine has no room even for the dry foam: see the pressure drop of the clean inlet.")
 
 

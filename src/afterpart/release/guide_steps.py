@@ -78,7 +78,7 @@ def guide_of(build: Build, job: Job, report: CheckReport | None, meshes: Mapping
                 for number, chapter in enumerate(steps))
     chapters = (*numbered, _parts_chapter(rows), _trouble_chapter(build, job), _words_chapter(build, job))
     return Guide(name, report.headline if report else _told("no_checks"), (*_to_know(job, report), *_for_maker(report)),
-                 _cautions(report), chapters, orders, _captions(build))
+                 _cautions(report), chapters, orders, _captions(build, reach))
 
 
 def _with_names(chapter: Chapter, names: Table | None) -> Chapter:
@@ -174,7 +174,8 @@ def _bed_actions(build: Build, job: Job, meshes: Mapping[str, Mesh]) -> list[str
 
 
 def _ready_chapter(build: Build, job: Job, rows: tuple[PartRow, ...], reach: Reach | None) -> Chapter:
-    machine = [*_lines("ready_machine_do"), *(_plug(job, reach) if has_clean_side(build, job) else ())]
+    machine = [*_lines("ready_machine_do"), *(_told("ready_old_seal"),) * has_seal(build)]
+    machine += _plug(job, reach) if has_clean_side(build, job) else []
     depth = max((item.length + at[2] for item in bolts_of(build) for at in item.at), default=0.0)
     machine += [_told("ready_bolts", depth=Length(math.ceil(depth) + 1), engaged=Length(depth), unit=unit_word())] * (depth > 0)
     loose = [row for row in rows if (row.group in ("printed", "cut", "fastener", "seal") or row.is_loose) and row.count]
@@ -226,12 +227,14 @@ def _trouble_chapter(build: Build, job: Job) -> Chapter:
                                                              (0.3, 0.7)),))
 
 
-def _captions(build: Build) -> dict[str, str]:
+def _captions(build: Build, reach: Reach | None) -> dict[str, str]:
     """What each picture shows, by its name."""
     pieces = {piece.file_stem: spoken(piece) for piece in build.pieces if piece.kind not in AIDS}
     element = next((spoken(piece) for piece in build.pieces if piece.kind in CUT), "")
     captions = {"all": _told("picture_all"), "screws": _told("picture_screws"), "laid": _told("picture_laid", what=element),
                 "bolts": _told("picture_order_strips" if has_seal(build) else "picture_order")}
+    if reach is not None and reach.inside > 0.0:
+        captions["room"] = _told("picture_room", what=reach.what, inside=Length(reach.inside), unit=unit_word())
     for thing in (*build.assembly.places, *build.assembly.items):
         what = thing.name if isinstance(thing, Item) else pieces.get(thing.piece, thing.piece)
         key = f"step {thing.order}"

@@ -279,7 +279,8 @@ def keeps_dust_out(build: Build, job: Job) -> bool:
 
 def _supplies(build: Build, job: Job) -> list[PartRow]:
     bolts = sum(len(item.at) for item in bolts_of(build))
-    asked = (("oil", has_filter(build), 0), ("marker", has_seal(build), 0), ("paper", has_seal(build), bolts if bolts > 2 else 1),
+    asked = (("tape", bolts > 0, 0), ("oil", has_filter(build), 0), ("marker", has_seal(build), 0),
+             ("paper", has_seal(build), bolts if bolts > 2 else 1),
              ("cloths", has_filter(build), 0), ("cloth", keeps_dust_out(build, job), 1), ("plug", has_clean_side(build, job), 1))
     rows = [PartRow("supply", _told(f"name_{key}", wide=Length(_STRIP), long=Length(STRIP_LENGTH)), count=count,
                     purpose=_told(f"for_{key}"), is_loose=count > 0) for key, is_asked, count in asked if is_asked]
@@ -299,17 +300,30 @@ def _tools(build: Build, job: Job) -> list[PartRow]:
     wish = job.wishes.bolts
     rows = [PartRow("tool", _told("tool_calliper", fine=Length(_CALLIPER)), purpose=_told("for_calliper")),
             PartRow("tool", _told("tool_rule", long=Length(_RULE)), purpose=_told("for_rule")),
+            PartRow("tool", _told("tool_pencil"), purpose=_told("for_pencil")),
             PartRow("tool", _told("tool_knife"), purpose=_told("for_knife"))]
+    holes = _bolt_hole_sizes(build)
+    if holes:
+        sizes = ", ".join(f"{Length(size):.2f}" if in_inches() else f"{size:g}" for size in holes)
+        rows.append(PartRow("tool", _told("tool_drill", sizes=sizes), purpose=_told("for_drill")))
     if wish is not None and bolts_of(build):
         rows += _keys(wish.head, wish.thread)
         if wish.torque_n_m is not None:
             rows.append(PartRow("tool", _told("tool_torque", torque=wish.torque_n_m, bit=_bit(wish.head, wish.thread)),
                                 purpose=_told("for_torque")))
-    asked = (("brush", bool(screws_in(build))),
+    asked = (("wire", bool(screws_in(build))), ("brush", bool(screws_in(build))),
              ("driver", bool(screws_in(build))), ("blade", has_filter(build)), ("iron", wish is not None and wish.insert),
              ("tray", bool(screws_in(build)) or has_filter(build)), ("lamp", has_clean_side(build, job)),
              ("glasses", bool(screws_in(build)) or has_filter(build)))
     return [*rows, *(PartRow("tool", _told(f"tool_{key}"), purpose=_told(f"for_{key}")) for key, is_asked in asked if is_asked)]
+
+
+def _bolt_hole_sizes(build: Build) -> tuple[float, ...]:
+    """Diameters as drawn of the bolt holes in plastic; none where metal sleeves stand in them."""
+    if any(item.kind == "sleeve" for item in build.assembly.items):
+        return ()
+    return tuple(sorted({feature.diameter for piece in build.pieces if piece.kind == "cover" for feature in piece.features
+                         if isinstance(feature, Hole) and feature.purpose == "bolt"}))
 
 
 def _bit(standard: str, thread: str) -> str:

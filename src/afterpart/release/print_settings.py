@@ -72,7 +72,7 @@ def setting_headings() -> tuple[str, ...]:
 def setting_advice(build: Build, job: Job, plate: tuple[PlatePiece, ...] = ()) -> tuple[str, ...]:
     """What holds for all pieces, in sentences."""
     filaments = {filament_of(piece, job).upper() for piece in build.pieces if piece.kind not in CUT}
-    keys = ["dry", "air"]
+    keys = ["other", "dry", "air"]
     if any(name.startswith(("TPU", "TPE")) for name in filaments):
         keys.append("flexible")
     if any(name.endswith(("-GF", "-CF")) for name in filaments):

@@ -87,7 +87,8 @@ def _room(build: Build, job: Job, reach: Reach | None) -> list[Step]:
         lines.append(word("guide", "zero_room_outside_old", outside=outside, height=Length(old), unit=unit_word()) if old
                      else word("guide", "zero_room_outside", outside=outside, unit=unit_word()))
     lines += [word("guide", "zero_room_seal")] * has_seal(build)
-    return [Step(word("guide", "zero_room"), tuple(lines))] if lines else []
+    shown = ("room",) if reach is not None and reach.inside > 0.0 else ()
+    return [Step(word("guide", "zero_room"), tuple(lines), shown)] if lines else []
 
 
 def _plate_side(job: Job) -> str:

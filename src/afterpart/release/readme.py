@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from collections.abc import Iterable
 
 from afterpart.model.assembly import Build
@@ -137,11 +138,11 @@ def _good(shown: ShownDimension) -> dict[str, str]:
 def _what_it_fits(build: Build, outline: Outline, job: Job, report: CheckReport) -> list[str]:
     kind = job.wishes.machine.kind
     rows = [_told("fits_size", **size_words(shown), **_good(shown)) for shown in telling_sizes(outline)]
-    shares = [finding.advice for finding in report.findings if finding.check == "fit_share" and finding.value is not None]
+    shares = [finding.value for finding in report.findings if finding.check == "fit_share" and finding.value is not None]
     machine = _told("fits_kind", machine=plain(_machine(build, job))) if kind else _told("fits_unknown")
     return [_told("fits"), machine, _told("fits_how"),
             "\n".join((_told("fits_head"), "|---|---|---|---|---|", *rows)),
-            *(_told("fits_share", advice=plain(advice)) for advice in shares[:1])]
+            *((_told("fits_share", share=math.floor(min(shares))),) if shares else ())]
 
 
 def _verdict(report: CheckReport) -> list[str]:

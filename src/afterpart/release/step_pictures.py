@@ -3,8 +3,8 @@ screws and bolts on the outside of the part.
 
 Words: a *step picture* shows one order of the assembly: what is fitted before stands in its place, the new part is drawn apart
 with its number; the *order picture* looks at the outside, with the places numbered.
-Names: "all", "step 3" (the order of model/assembly.py), "laid" (the filter element in its place), "bolts", "screws".  Same build,
-same bytes.
+Names: "all", "step 3" (the order of model/assembly.py), "laid" (the filter element in its place), "room" (what reaches into the
+machine), "bolts", "screws".  Same build, same bytes.
 Frame: the assembly frame, mm.  The part's outside is seen from below, as one stands before the machine.
 """
 
@@ -17,6 +17,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from afterpart.model.assembly import Build, Point3
+from afterpart.model.feature import PrintedSeal
 from afterpart.model.outline import Point
 from afterpart.model.piece import Piece
 from afterpart.release.build_pictures import exploded_picture
@@ -25,6 +26,7 @@ from afterpart.release.parts_list import CUT, bolts_of, has_seal, screws_in
 from afterpart.release.picture import Drawn, View, draw_solids, seen_size
 from afterpart.release.png import png_bytes
 from afterpart.release.put_together import Part, moved_out, parts_of
+from afterpart.release.reach import LEAST
 from afterpart.release.shown import Shown, Tint
 from afterpart.release.tightening import mid_spans
 from afterpart.solid.body import Mesh
@@ -33,6 +35,8 @@ FROM_STRAIGHT = View(74.0, -12.0)
 """Straight enough to read places off, and not so straight that heights vanish."""
 FROM_MACHINE, FROM_OUTSIDE = View(30.0, -24.0), View(-30.0, -24.0)
 OUTSIDE = View(-68.0, 0.0)
+LOW_FROM_MACHINE = View(16.0, -24.0)
+"""So low that it is seen what stands out of the face."""
 _WIDTH_PX = 1100
 _TALLEST_PX = 900
 _MARGIN = 20
@@ -64,6 +68,9 @@ def step_pictures(build: Build, meshes: Mapping[str, Mesh], title: str,
     element = next((part for part in parts if isinstance(part.thing, Piece) and part.thing.kind in CUT), None)
     if element is not None:
         files["laid"] = _laid_picture(parts, element)
+    room = _room_picture(parts)
+    if room is not None:
+        files["room"] = room
     for kind, places in orders.items():
         if places:
             files[kind] = _order_picture(build, parts, kind, places)
@@ -98,6 +105,19 @@ def _laid_picture(parts: tuple[Part, ...], laid: Part) -> bytes:
     shown = tuple(Shown(part.label, part.shown().mesh, part.tint if part is laid else _pale(part.tint)) for part in parts
                   if part.order <= laid.order)
     return png_bytes(_drawn(shown, FROM_STRAIGHT, _WIDTH_PX - 2 * _MARGIN).pixels)
+
+
+def _room_picture(parts: tuple[Part, ...]) -> bytes | None:
+    """The pieces put together, seen low from the machine's side, what reaches farthest into it in its colour and the rest pale;
+    None where nothing does."""
+    pieces = tuple(part for part in parts if isinstance(part.thing, Piece)
+                   and not any(isinstance(feature, PrintedSeal) for feature in part.thing.features))
+    heights = [max(float(mesh.vertices[:, 2].max()) for mesh in part.meshes) for part in pieces]
+    if not heights or max(heights) <= LEAST:
+        return None
+    far = pieces[heights.index(max(heights))]
+    shown = tuple(Shown(part.label, part.shown().mesh, part.tint if part is far else _pale(part.tint)) for part in pieces)
+    return png_bytes(_drawn(shown, LOW_FROM_MACHINE, _WIDTH_PX - 2 * _MARGIN).pixels)
 
 
 def _apart(fitted: tuple[Part, ...], new: tuple[Part, ...], view: View) -> tuple[np.ndarray, ...]:
