@@ -7,14 +7,19 @@ Limits: closed where the kernel's triangulation is; points of neighbouring faces
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import io
 import math
+import struct
 from dataclasses import dataclass
 
 import numpy as np
-from OCP.BRep import BRep_Tool
+from OCP.BinTools import BinTools, BinTools_FormatVersion
+from OCP.BRep import BRep_Builder, BRep_Tool
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepTools import BRepTools
 from OCP.GeomAbs import GeomAbs_Circle, GeomAbs_Cone, GeomAbs_Cylinder
+from OCP.gp import gp_Trsf
+from OCP.Poly import Poly_Triangulation
 from OCP.TopAbs import TopAbs_REVERSED
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Edge, TopoDS_Face, TopoDS_Shape
@@ -32,6 +37,12 @@ _SAME = 1e-5
 
 _DECIMALS = 9
 """Of a mesh's coordinates in mm."""
+
+_MANY = 20
+"""From how many nodes on a mesh is read at once rather than one by one."""
+
+_FORM, _HEAD = BinTools_FormatVersion.BinTools_FormatVersion_VERSION_1, b"Triangulations 1\n"
+"""The binary form in which a mesh is read, and what stands before it there."""
 
 VOLUME_SHARE = 1e-3
 """Most a mesh's volume may differ from its body's, as a share."""
@@ -89,19 +100,43 @@ def _triangulated(shape: TopoDS_Shape, chord: float) -> Mesh:
 
 def _read_out(shape: TopoDS_Shape) -> tuple[np.ndarray, np.ndarray]:
     """Points and triangles face by face, each face with points of its own."""
-    points: list[tuple[float, float, float]] = []
+    points: list[np.ndarray] = []
     triangles: list[np.ndarray] = []
-    place = TopLoc_Location()
+    place, count = TopLoc_Location(), 0
     for face in shapes.faces(shape):
         mesh = BRep_Tool.Triangulation_s(face, place)
-        nodes = map(mesh.Node, range(1, mesh.NbNodes() + 1))
-        # by number: asking for all at once takes the kernel's binding longer than the meshing
-        numbers = [triangle.Get() for triangle in map(mesh.Triangle, range(1, mesh.NbTriangles() + 1))]
-        corners = np.array(numbers, np.int64) + (len(points) - 1)
-        triangles.append(corners[:, [0, 2, 1]] if face.Orientation() == TopAbs_REVERSED else corners)
-        move = place.Transformation()
-        points += [node.Coord() for node in (nodes if place.IsIdentity() else [node.Transformed(move) for node in nodes])]
-    return np.array(points), np.vstack(triangles)
+        nodes, corners = _at_once(mesh) if mesh.NbNodes() > _MANY else _one_by_one(mesh)
+        points.append(nodes if place.IsIdentity() else _placed(nodes, place.Transformation()))
+        triangles.append((corners[:, [0, 2, 1]] if face.Orientation() == TopAbs_REVERSED else corners) + (count - 1))
+        count += len(nodes)
+    return np.vstack(points), np.vstack(triangles)
+
+
+def _one_by_one(mesh: Poly_Triangulation) -> tuple[np.ndarray, np.ndarray]:
+    """Nodes (n, 3) and the numbers (m, 3), from 1, of each triangle's, asked for by number: asking for all at once takes the
+    kernel's binding longer than the meshing."""
+    nodes = [node.Coord() for node in map(mesh.Node, range(1, mesh.NbNodes() + 1))]
+    return np.array(nodes), np.array([one.Get() for one in map(mesh.Triangle, range(1, mesh.NbTriangles() + 1))], np.int64)
+
+
+def _at_once(mesh: Poly_Triangulation) -> tuple[np.ndarray, np.ndarray]:
+    """The same from the kernel's own binary form of a face that is nothing but this mesh: little-endian counts of nodes and
+    triangles (4 bytes each), whether nodes have places on a surface (1), the chord (8), nodes, their places, triangles."""
+    bare, stream = TopoDS_Face(), io.BytesIO()
+    BRep_Builder().MakeFace(bare, mesh)
+    BinTools.Write_s(bare, stream, True, False, _FORM)
+    data = stream.getvalue()
+    at = data.index(_HEAD) + len(_HEAD)
+    nodes, triangles, has_places = struct.unpack_from("<ii?", data, at)
+    at += 17
+    points = np.frombuffer(data, "<f8", 3 * nodes, at).reshape(-1, 3)
+    corners = np.frombuffer(data, "<i4", 3 * triangles, at + (40 if has_places else 24) * nodes).reshape(-1, 3)
+    return points, corners.astype(np.int64)
+
+
+def _placed(nodes: np.ndarray, move: gp_Trsf) -> np.ndarray:
+    rows = np.array([[move.Value(row, column) for column in range(1, 5)] for row in range(1, 4)])
+    return np.asarray(nodes @ rows[:, :3].T + rows[:, 3])
 
 
 def with_holes_outside(mesh: Mesh, shape: TopoDS_Shape) -> Mesh:
