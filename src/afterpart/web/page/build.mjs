@@ -51,7 +51,10 @@ async function cleanLock() {
   await writeFile(file, `${JSON.stringify(lock, null, 2)}\n`);
 }
 
-/** Takes out of the picture viewer what this page never does: a style written into the page, addresses of other services. */
+/**
+ * Takes out of the picture viewer what this page never does (a style written into the page, addresses of other services), and
+ * lets it rest: it asks for the next frame only until viewer.mayRest() says so, and again after viewer.wake().
+ */
 const plainViewer = {
   name: "plain-viewer",
   setup(bundler) {
@@ -59,7 +62,13 @@ const plainViewer = {
       const text = await readFile(file, "utf8");
       const asks = "!document.querySelector('style[data-openseadragon-mobile-css]')";
       if (!text.includes(asks)) throw new Error("the viewer's style is not where it was: look at the library anew");
-      return { contents: text.replace(asks, "false").replace(/https?:\/\/[\w.-]+/g, ""), loader: "js" };
+      const runs = "if ( viewer.isOpen() ) {\n        viewer._updateRequestId = scheduleUpdate( viewer, updateMulti );";
+      if (text.split(runs).length !== 2) throw new Error("the viewer's frames are not where they were: look at the library anew");
+      const rests = `viewer.wake = () => {
+        if (!viewer._updateRequestId && viewer.isOpen()) viewer._updateRequestId = scheduleUpdate(viewer, updateMulti);
+      };
+      ${runs.replace("viewer.isOpen()", "viewer.isOpen() && !(viewer.mayRest && viewer.mayRest())")}`;
+      return { contents: text.replace(asks, "false").replace(runs, rests).replace(/https?:\/\/[\w.-]+/g, ""), loader: "js" };
     });
   },
 };

@@ -39,8 +39,9 @@ function pushApart(places, distance) {
     for (let k = i + 1; k < places.length; k += 1) {
       let dx = places[k][0] - places[i][0];
       let dy = places[k][1] - places[i][1];
+      // most pairs are far apart: told without a root
+      if (dx * dx + dy * dy >= distance * distance) continue;
       let far = Math.hypot(dx, dy);
-      if (far >= distance) continue;
       if (far < 1e-6) {
         [dx, dy] = [Math.cos(k * GOLDEN_ANGLE), Math.sin(k * GOLDEN_ANGLE)];
         far = 1;

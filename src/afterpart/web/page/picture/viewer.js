@@ -11,6 +11,8 @@ import { button, el, svgEl } from "../dom.js";
 const NEARER = 1.6;
 const SINGLE_PIXEL = 12;
 const ROOM = 0.12;
+const QUIET_FRAMES = 30;
+const CHANGES = ["open", "pan", "zoom", "home"];
 
 /** The box round chains of points. @param {[number, number][][]} chains */
 export function boundsOf(chains) {
@@ -31,6 +33,30 @@ function makeViewer(holder) {
 }
 
 /**
+ * Lets the viewer rest once nothing has changed for some frames (by itself it asks for a frame for as long as it is open), and
+ * wakes it when its view, its size or its keys change.  mayRest and wake are put into the library by build.mjs.
+ * @param {any} viewer
+ */
+function restWhenStill(viewer) {
+  let quiet = 0;
+  viewer.mayRest = () => {
+    const { viewport, world } = viewer;
+    const item = world.getItemAt(0);
+    const isStill = Boolean(item) && item.getFullyLoaded() && !world.needsDraw()
+      && [viewport.zoomSpring, viewport.centerSpringX, viewport.centerSpringY].every((spring) => spring.isAtTargetValue());
+    quiet = isStill ? quiet + 1 : 0;
+    return quiet > QUIET_FRAMES;
+  };
+  const wake = () => {
+    quiet = 0;
+    if (viewer.wake) viewer.wake();
+  };
+  for (const event of CHANGES) viewer.addHandler(event, wake);
+  viewer.container.addEventListener("keydown", wake, { capture: true });
+  new ResizeObserver(wake).observe(viewer.container);
+}
+
+/**
  * @param {string} label what the picture is, for those who do not see it
  * @returns the view: node, svg, layer (picture coordinates), open, toScreen, toPicture, size, whenMoved, whenStill, pick, lookAt
  */
@@ -40,6 +66,7 @@ export function photoViewer(label) {
   const layer = svgEl("g", { class: "in-picture" });
   svg.append(layer);
   const viewer = makeViewer(holder);
+  restWhenStill(viewer);
   viewer.container.append(svg);
   viewer.canvas.setAttribute("role", "group");
   viewer.canvas.setAttribute("aria-label", `${label}. Arrow keys move it, plus and minus change how near it is.`);

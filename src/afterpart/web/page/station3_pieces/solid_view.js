@@ -8,6 +8,7 @@ import { read, subscribe } from "../state.js";
 
 const QUARTER = Math.PI / 2;
 const STEP = Math.PI / 12;
+const DRAWING_BOARD = { alpha: true, antialias: true, depth: true, stencil: false };
 const KEYS_HINT = "Drag to turn. With the picture chosen: arrow keys turn, + and - come nearer and go back, Home begins again.";
 
 /** @returns {{node: Element, open: (stem: string, name: string, assembly: boolean) => Promise<void>}} */
@@ -35,6 +36,8 @@ export function solidView() {
   };
   const begin = async () => {
     if (view) return;
+    // asked first, with what the library asks for: where the answer is no, the library need not come
+    if (!canvas.getContext("webgl2", DRAWING_BOARD)) throw new Error("no WebGL 2");
     const { openView } = await import("/pieces3d.js");
     view = openView(canvas, colours);
     const click = (text, act) => button(text, act, { class: "button quiet small" });
