@@ -116,7 +116,7 @@ def gaps(template: str) -> frozenset[str]:
 
 def texts_of(data: Mapping[str, object]) -> dict[str, str]:
     """English template -> text, of the tables of a file of sentences.  What has other gaps than the English is left out."""
-    found = {}
+    found: dict[str, str] = {}
     for table in data.values():
         if isinstance(table, dict):
             found |= {english: text for english, text in table.items() if isinstance(text, str) and gaps(text) <= gaps(english)}
@@ -127,7 +127,7 @@ def forms_of(data: Mapping[str, object]) -> dict[str, dict[str, str]]:
     """English template -> pattern -> text, of the counted texts that a file of sentences has in several forms.
 
     Left out: what has no form under "else", or other gaps than the English."""
-    found = {}
+    found: dict[str, dict[str, str]] = {}
     for table in data.values():
         for english, forms in (table.items() if isinstance(table, dict) else ()):
             if isinstance(forms, dict) and ELSE in forms and all(

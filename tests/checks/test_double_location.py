@@ -23,7 +23,7 @@ def test_a_third_hole_fights_the_pair() -> None:
 def test_a_lip_holds_everything_so_that_both_holes_are_too_many() -> None:
     found = double_location(plate(lip=outer_lip(0.3)))
     assert found[0].value == 2.0
-    assert "hole c1, hole c2 locate what lip on outer already holds" in found[0].advice
+    assert "hole c1 and hole c2 locate what lip on outer already holds" in found[0].advice
     assert len(found[0].suggestions) == 2
 
 

@@ -18,9 +18,8 @@ import pytest
 from PIL import Image
 
 from afterpart.checks.judge import judged, not_judged
-from afterpart.checks.stage import report_of, run_checks
+from afterpart.checks.stage import report_of
 from afterpart.model.assembly import Build
-from afterpart.model.case import Case
 from afterpart.model.finding import Caution, CheckReport, Finding, Input, Limit
 from afterpart.model.job import Job
 from afterpart.model.piece import Deboss
@@ -40,7 +39,7 @@ from afterpart.release.tightening_words import bolt_tightening, screw_tightening
 from afterpart.solid.body import Body, Mesh
 from tests.files.pdf_reading import ink, read_pages, text_boxes, worst_overlap
 from tests.files.plain_bodies import blocks, volumes
-from tests.parts.examples import NAMES, example
+from tests.parts.examples import NAMES, case_of, example, report_on
 
 TITLE = TitleBlock("gauge lid", "B", "2026-01-02", "afterpart test")
 
@@ -60,9 +59,7 @@ class Made:
 def made() -> dict[str, Made]:
     found = {}
     for name in NAMES:
-        outline, job = example(name)
-        build = make_pieces(outline, job)
-        report = run_checks(Case(job, outline, build))
+        job, build, report = case_of(name).job, case_of(name).build, report_on(name)
         guide = guide_of(build, job, report, blocks(build), volumes(build))
         pictures = step_pictures(build, blocks(build), guide.name, guide.orders)
         found[name] = Made(job, build, report, guide, pictures, guide_pdf(guide, pictures, TITLE),
@@ -159,6 +156,32 @@ def test_a_filter_cover_is_told_all_that_its_making_asks_for(made: dict[str, Mad
                     "Lay the element", "turn it backwards until it drops", "Draw the marker", "Lay a paper strip",
                     "Take the plug out",
                     "Set all", "Run it for a minute", "white cloth", "Cold again"))
+
+
+ASKED = {
+    "What must I have before I begin?": "bolts and screws are needed already here",
+    "When does the old part come off?": "there the old part comes off",
+    "May I take another filament?": "Ask the maker before you take another",
+    "With what do I open a narrow hole?": "drill 6.6, 7, turned by hand",
+    "What do I mark the plate with?": "pencil",
+    "How do I feel the depth of a screw hole?": "piece of wire",
+    "Where does the tape round the bolts come from?": "narrow tape",
+    "What of the old seal?": "Take off what is left of the old seal",
+    "How does the ink come off?": "with a damp cloth",
+    "What stands out of the face?": "coloured: what stands out of the face that meets the machine",
+    "What if no hole of the coupon is right?": "None left? Print no frame",
+    "What if my mark is not in the folder?": "The table names no piece for your mark?",
+    "What if I have no torque tool?": "Borrow one",
+    "What if the bed is small?": "where your bed is as large",
+    "Who is the maker?": "means whoever made this folder"}
+"""What somebody asked who had only the folder of the filter cover, and words of the answer."""
+
+
+@pytest.mark.parametrize("question", ASKED)
+def test_the_guide_answers_what_somebody_asked_who_had_only_the_folder(made: dict[str, Made], question: str) -> None:
+    one = made["compressor_cover"]
+    for text in (read_page(one.html).text, paper_text(one.pdf)):
+        assert re.sub(r"\s", "", ASKED[question]) in re.sub(r"\s", "", text)
 
 
 def test_jobs_without_seal_filter_or_small_screws_get_no_word_of_them(made: dict[str, Made]) -> None:

@@ -39,14 +39,14 @@ def said(drawing: Drawing) -> str:
 
 def test_every_way_is_told_with_its_sizes_and_what_stops_it() -> None:
     text = said(drawn())
-    assert "free for 3.0 mm of 3.0 mm, and so to the outside." in text
-    assert "a way of 3.4 mm for 5.6 mm, held by its head." in text
+    assert "free for 3.0 mm of 3.0 mm. So it comes to the outside." in text
+    assert "a way of 3.4 mm for 5.6 mm. Held by its head." in text
     assert "its hole: 3.4 mm, dashed" in text and "the thing: 5.6 mm" in text and "opening: 20.0 mm" in text
 
 
 def test_what_is_stopped_shows_where_and_by_what() -> None:
     drawing = drawn(guard_at=1.0)
-    assert "stopped after" in said(drawing) and "held by guard." in said(drawing)
+    assert "stopped after" in said(drawing) and "Held by guard." in said(drawing)
     assert any(name.endswith("guard") for text in drawing.texts for name in text.rstrip(".").split(", ")), "it has a letter"
 
 

@@ -46,7 +46,7 @@ class _Prices:
 
     def _beside(self, chosen: np.ndarray) -> np.ndarray:
         rows = np.arange(len(chosen))
-        return self.both[rows[:, None], chosen[:, None], rows[None], chosen[None]]
+        return np.asarray(self.both[rows[:, None], chosen[:, None], rows[None], chosen[None]])
 
 
 def pair(targets: np.ndarray, places: np.ndarray, boxes: np.ndarray, taken: np.ndarray, priced: np.ndarray) -> tuple[int, ...]:
