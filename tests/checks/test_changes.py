@@ -22,7 +22,7 @@ from afterpart.model.wishes import FitWish
 from afterpart.parts.stage import make_pieces
 from afterpart.pipeline.trying import changed, tried
 from tests.checks.fit_cases import outer_lip, plate
-from tests.parts.examples import example
+from tests.parts.examples import case_of, example
 
 FIT = ("fit_share", "fit_clearance_wanted", "gap_at_locating")
 
@@ -45,7 +45,7 @@ def applied(text: str, changes: tuple[KeyChange, ...]) -> str:
     return tomlkit.dumps(job)
 
 
-def case_of(folder: Path, outline: Outline) -> Case:
+def case_in(folder: Path, outline: Outline) -> Case:
     """The job in `folder` as it would be built; nothing is measured on solids."""
     job = read_job(folder)
     return Case(job, outline, make_pieces(outline, job))
@@ -63,8 +63,8 @@ def outline() -> Outline:
 
 
 @pytest.fixture(scope="module")
-def bad_cover(root: Path, outline: Outline) -> Case:
-    return case_of(root / "examples" / "bad_cover", outline)
+def bad_cover() -> Case:
+    return case_of("bad_cover")
 
 
 @pytest.fixture(scope="module")
@@ -81,7 +81,7 @@ def test_the_change_written_into_the_job_mends_every_failure(root: Path, outline
     for change in changes:
         (tmp_path / "job.toml").write_text(applied(text, change))
         hoping = [finding for finding in failures if finding.change == change]
-        again = asked(case_of(tmp_path, outline), {finding.check for finding in hoping})
+        again = asked(case_in(tmp_path, outline), {finding.check for finding in hoping})
         for finding in hoping:
             left = again.get((finding.check, finding.subject))
             assert left is None or left.verdict != FAILS, (change, left.advice)
@@ -115,9 +115,9 @@ def test_a_snug_cover_opened_as_told_fits(apart: float, mended: set[str]) -> Non
         assert all(other.verdict != FAILS for other in again.values()), finding.check
 
 
-def test_a_change_that_leaves_no_room_is_tried_and_not_offered(root: Path, outline: Outline) -> None:
+def test_a_change_that_leaves_no_room_is_tried_and_not_offered() -> None:
     """The demo's holes opened for every machine reach into the land beside its groove."""
-    case = case_of(root / "examples" / "compressor_cover", outline)
+    case = case_of("compressor_cover")
     wanted = KeyChange("role.clearance", "0.52", ("of", "c4"))
     harmless = KeyChange("bolts.torque_n_m", "0.45")
     plain = Finding("fit_share", "x", FAILS, 1.0, "", Limit(low=2.0), -0.5, "", "Open it.", change=(wanted,),

@@ -28,7 +28,7 @@ from afterpart.model.finding import FAILS, PASSES, VERDICTS
 from afterpart.model.wishes import CoverWish, SealWish
 from afterpart.parts.stage import make_pieces
 from tests.checks.joint_cases import figure, only, wished
-from tests.parts.examples import NAMES, example
+from tests.parts.examples import NAMES, case_of, example
 
 CORD = (cord_squeeze, cord_fill, cord_stretch, cord_corner)
 SEAL = (closing_force, pressure_between_bolts, leak_gap, clamp_load, relaxation)
@@ -38,9 +38,7 @@ BOLTS = (bolt_proof, bearing_stress, sleeve_decision, torque_stated)
 @lru_cache
 def built(name: str) -> Case:
     """The example at 1 N m and 40 degC."""
-    outline, job = example(name)
-    case = Case(job, outline, make_pieces(outline, job))
-    return wished(case, bolts={"torque_n_m": 1.0}, service={"temperature_c": 40.0})
+    return wished(case_of(name), bolts={"torque_n_m": 1.0}, service={"temperature_c": 40.0})
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -17,13 +17,13 @@ from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, Findin
 from afterpart.parts.stage import make_pieces
 from afterpart.solid.body import Mesh
 from afterpart.solid.worker import Workshop
-from tests.parts.examples import example
+from tests.parts.examples import case_of, example
 
 
 @pytest.fixture(scope="module")
 def demo(built_pieces: Workshop) -> tuple[Case, dict[str, Mesh]]:
-    outline, job = example("compressor_cover")
-    build = make_pieces(outline, job)
+    case = case_of("compressor_cover")
+    outline, job, build = case.outline, case.job, case.build
     placed = {place.piece for place in build.assembly.places}
     meshes = {piece.file_stem: built_pieces.build(piece).mesh for piece in build.pieces if piece.file_stem in placed}
     return Case(job, outline, build, passages=passages_of(build, job, meshes)), meshes

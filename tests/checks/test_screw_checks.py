@@ -24,10 +24,9 @@ from afterpart.model.assembly import Assembly
 from afterpart.model.case import Case
 from afterpart.model.finding import ATTENTION, FAILS, NOT_JUDGED, PASSES, Finding
 from afterpart.model.wishes import ScrewWish, Trial
-from afterpart.parts.stage import make_pieces
 from afterpart.standards.fasteners import STEEL_MODULUS
 from tests.checks.screw_cases import SCREW, bolted, ending, only, screwed
-from tests.parts.examples import example
+from tests.parts.examples import case_of
 
 CHECKS = (screw_thread_told, screw_pilot, screw_boss, screw_engagement, screw_torque_window, screw_hole_sensitivity,
           screw_extra_turn)
@@ -308,8 +307,7 @@ def test_a_plastic_without_strength_in_the_tables_is_not_judged(material: str) -
 
 def test_the_built_example_finds_its_screws_heads_and_bosses() -> None:
     """The compressor cover as built: four bosses, 3.4 mm holes through its floor of 3 mm under heads of 5.6 mm."""
-    outline, job = example("compressor_cover")
-    case = Case(job, outline, make_pieces(outline, job))
+    case = case_of("compressor_cover")
     thread = ending(screw_extra_turn(case), "thread")
     assert thread.subject == "4 bosses of clamp_frame, thread"
     assert [given_ratio(thread, name) for name in ("hole", "head", "plate")] == [3.4, 5.6, 3.0]

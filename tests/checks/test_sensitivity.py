@@ -2,31 +2,25 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 from afterpart.checks.catalogue import CHECKS
 from afterpart.checks.judge import ALONE, COUNTED, MEASURED, judged, strongest
-from afterpart.job.read import read_job
-from afterpart.model.case import Case
 from afterpart.model.finding import NOT_JUDGED, Finding, Limit
-from afterpart.parts.stage import make_pieces
-from tests.parts.examples import example
+from tests.parts.examples import case_of
 
 SLOW = ("fit_share", "fit_clearance_wanted")
 """Monte Carlo: their own tests ask them."""
 
 
-def findings_of(folder: Path, part: str) -> tuple[Finding, ...]:
-    job, outline = read_job(folder), example(part)[0]
-    case = Case(job, outline, make_pieces(outline, job))
+def findings_of(name: str) -> tuple[Finding, ...]:
+    case = case_of(name)
     return tuple(finding for check in CHECKS if check.__name__ not in SLOW for finding in check(case))
 
 
-@pytest.mark.parametrize("folder, part", [("bad_cover", "compressor_cover"), ("pump_lid", "pump_lid")])
-def test_every_judged_finding_says_what_moves_it_or_why_nothing_does(root: Path, folder: str, part: str) -> None:
-    found = [finding for finding in findings_of(root / "examples" / folder, part) if finding.verdict != NOT_JUDGED]
+@pytest.mark.parametrize("name", ["bad_cover", "pump_lid"])
+def test_every_judged_finding_says_what_moves_it_or_why_nothing_does(name: str) -> None:
+    found = [finding for finding in findings_of(name) if finding.verdict != NOT_JUDGED]
     assert len(found) > 15
     silent = [(finding.check, finding.subject) for finding in found if not finding.sensitivity and not finding.insensitive]
     assert not silent

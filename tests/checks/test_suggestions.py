@@ -15,7 +15,7 @@ from afterpart.model.finding import FAILS, Finding, Suggestion
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
 from afterpart.parts.stage import make_pieces
-from tests.parts.examples import example
+from tests.parts.examples import case_of, example
 
 FIT = ("fit_share", "fit_clearance_wanted", "gap_at_locating")
 """Their key, a role's clearance, stands in rows; tests of their own ask them again."""
@@ -28,9 +28,8 @@ def with_key(job: Job, wish: Suggestion) -> Job:
     return replace(job, wishes=replace(job.wishes, **{table: noun}))
 
 
-def asked(job: Job, outline: Outline, names: set[str]) -> list[Finding]:
-    """Findings of these checks for the job as it would be built; nothing is measured on solids."""
-    case = Case(job, outline, make_pieces(outline, job))
+def asked(case: Case, names: set[str]) -> list[Finding]:
+    """Findings of these checks for a job as it would be built; nothing is measured on solids."""
     return [finding for check in CHECKS if check.__name__ in names for finding in check(case)]
 
 
@@ -45,9 +44,9 @@ def job(root: Path) -> Job:
 
 
 @pytest.fixture(scope="module")
-def failures(outline: Outline, job: Job) -> list[Finding]:
+def failures() -> list[Finding]:
     names = {check.__name__ for check in CHECKS} - set(FIT)
-    return [finding for finding in asked(job, outline, names) if finding.verdict == FAILS]
+    return [finding for finding in asked(case_of("bad_cover"), names) if finding.verdict == FAILS]
 
 
 def test_every_suggestion_of_the_bad_cover_mends_its_finding(outline: Outline, job: Job, failures: list[Finding]) -> None:
@@ -58,7 +57,8 @@ def test_every_suggestion_of_the_bad_cover_mends_its_finding(outline: Outline, j
     assert len(asked_for) >= 5
     left = set()
     for (key, to), hoping in asked_for.items():
-        again = asked(with_key(job, Suggestion(key, None, to)), outline, {finding.check for finding in hoping})
+        other = with_key(job, Suggestion(key, None, to))
+        again = asked(Case(other, outline, make_pieces(outline, other)), {finding.check for finding in hoping})
         told = {(finding.check, finding.subject) for finding in hoping}
         left |= {(finding.check, key) for finding in again if finding.verdict == FAILS
                  and (finding.check, finding.subject) in told}

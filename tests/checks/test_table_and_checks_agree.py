@@ -15,7 +15,7 @@ from afterpart.job.read import read_job
 from afterpart.model.case import Case
 from afterpart.model.job import Job
 from afterpart.parts.stage import make_pieces
-from tests.parts.examples import example
+from tests.parts.examples import case_of
 
 
 @pytest.fixture(scope="module")
@@ -24,11 +24,12 @@ def job(root: Path) -> Job:
 
 
 def built(job: Job, rim: float | None = None) -> AirWay:
+    case = case_of("bad_cover")
     if rim is not None:
         assert job.wishes.filter is not None
         job = replace(job, wishes=replace(job.wishes, filter=replace(job.wishes.filter, rim=rim)))
-    outline = example("compressor_cover")[0]
-    way = air_way(Case(job, outline, make_pieces(outline, job)))
+        case = Case(job, case.outline, make_pieces(case.outline, job))
+    way = air_way(case)
     assert way is not None
     return way
 

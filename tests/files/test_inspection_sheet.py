@@ -18,7 +18,6 @@ import pytest
 from afterpart.geometry.segments import segments_box
 from afterpart.model.outline import Outline
 from afterpart.model.release import PartPhoto, TitleBlock
-from afterpart.parts.stage import make_pieces
 from afterpart.release import old_part_sheet
 from afterpart.release.balloons import Balloon, boxes_meet, leader, place_balloons
 from afterpart.release.characteristics import Characteristic, characteristics
@@ -30,7 +29,7 @@ from afterpart.release.paper import HAIRLINE
 from afterpart.release.template import template_pdf
 from afterpart.standards.paper import sheet_size
 from tests.files.pdf_reading import image_boxes, lengths_near, read_pages, text_boxes, worst_overlap
-from tests.parts.examples import NAMES, example
+from tests.parts.examples import NAMES, case_of, example
 
 TITLE = TitleBlock("inspected part", "C", "2026-01-02", "afterpart test")
 
@@ -40,7 +39,7 @@ def found() -> dict[str, tuple[Characteristic, ...]]:
     answer = {}
     for name in NAMES:
         outline, job = example(name)
-        piece = next(p for p in make_pieces(outline, job).pieces if p.kind == "cover")
+        piece = next(p for p in case_of(name).build.pieces if p.kind == "cover")
         answer[name] = characteristics(piece, outline, job)
     return answer
 

@@ -9,10 +9,7 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from afterpart.checks.stage import run_checks
-from afterpart.model.case import Case
 from afterpart.model.release import TitleBlock
-from afterpart.parts.stage import make_pieces
 from afterpart.release.characteristics import characteristics
 from afterpart.release.drawing import drawing_pdf
 from afterpart.release.findings_pdf import findings_pdf
@@ -24,15 +21,13 @@ from afterpart.release.step_pictures import step_pictures
 from afterpart.release.template import template_pdf
 from tests.files.pdf_reading import MM_PER_POINT, fonts_of, text_boxes, worst_overlap
 from tests.files.plain_bodies import blocks, volumes
-from tests.parts.examples import NAMES, example
+from tests.parts.examples import NAMES, case_of, report_on
 
 TITLE = TitleBlock("a part of some length, for the title", "B", "2026-01-02", "afterpart test")
 
 
 def papers_of(name: str) -> Mapping[str, Callable[[], bytes]]:
-    outline, job = example(name)
-    build = make_pieces(outline, job)
-    report = run_checks(Case(job, outline, build))
+    outline, job, build, report = case_of(name).outline, case_of(name).job, case_of(name).build, report_on(name)
     cover = next(piece for piece in build.pieces if piece.kind == "cover")
     guide = guide_of(build, job, report, blocks(build), volumes(build))
     return {"outline": lambda: drawing_pdf(outline, TITLE), "paper": lambda: template_pdf(outline, TITLE, "a paper"),

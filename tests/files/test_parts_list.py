@@ -23,7 +23,7 @@ from afterpart.release.put_together import parts_of
 from afterpart.release.shown import spoken
 from afterpart.release.tightening import crosswise, mid_spans
 from tests.files.plain_bodies import blocks, volumes
-from tests.parts.examples import NAMES, example
+from tests.parts.examples import NAMES, case_of, example
 
 Made = dict[str, tuple[Job, Build, tuple[PartRow, ...]]]
 
@@ -32,8 +32,7 @@ Made = dict[str, tuple[Job, Build, tuple[PartRow, ...]]]
 def made() -> Made:
     found = {}
     for name in NAMES:
-        outline, job = example(name)
-        build = make_pieces(outline, job)
+        job, build = case_of(name).job, case_of(name).build
         found[name] = (job, build, parts_list(build, job, blocks(build), volumes(build)))
     return found
 

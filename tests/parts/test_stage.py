@@ -17,12 +17,12 @@ from afterpart.model.piece import Add, Piece, Prism
 from afterpart.model.wishes import BoltWish, CoverWish, FilterWish, HolderWish, SealWish, Trial, Wishes
 from afterpart.parts.stage import kinds_wanted, make_pieces
 from afterpart.release.build_files import check_names
-from tests.parts.examples import example
+from tests.parts.examples import case_of, example
 
 
 @pytest.fixture(scope="module")
 def compressor() -> Build:
-    return make_pieces(*example("compressor_cover"))
+    return case_of("compressor_cover").build
 
 
 def piece(build: Build, kind: str) -> Piece:
@@ -103,7 +103,7 @@ def test_bolts_reach_through_cover_and_washer_into_the_machine(compressor: Build
 
 
 def test_the_pump_lid_takes_a_round_cord() -> None:
-    build = make_pieces(*example("pump_lid"))
+    build = case_of("pump_lid").build
     assert [p.file_stem for p in build.pieces] == ["lid"]
     groove = next(f for f in build.pieces[0].features if isinstance(f, Groove))
     assert (groove.cord, groove.depth, groove.width, groove.bottom_radius) == (2.65, 2.0, 3.8, 0.3)
@@ -112,7 +112,7 @@ def test_the_pump_lid_takes_a_round_cord() -> None:
 
 
 def test_the_bracket_keeps_its_slots() -> None:
-    build = make_pieces(*example("bracket"))
+    build = case_of("bracket").build
     bracket = build.pieces[0]
     assert bracket.file_stem == "bracket" and bracket.through_holes == 7
     assert [p.kind for p in build.pieces] == ["cover", "hole_coupon"]
