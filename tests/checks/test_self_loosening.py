@@ -64,7 +64,7 @@ def test_what_is_missing_is_named_and_so_is_what_keeps_a_bolt() -> None:
     assert no_torque.missing == ("bolts.torque_n_m",) and "wedge washers" in no_torque.advice
     hot = only(self_loosening(wished(shaken(10.0), service={"temperature_c": 70.0})))
     assert hot.verdict == NOT_JUDGED and hot.missing == (), "a range that was left: no answer would settle it"
-    assert "take a plastic that stands it" in hot.advice
+    assert "Take a plastic that stands it" in hot.advice
 
 
 def test_a_cover_without_bolts_is_not_asked() -> None:

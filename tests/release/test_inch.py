@@ -118,4 +118,4 @@ def test_what_the_bars_may_measure_lies_within_the_mm_words() -> None:
     least, most = (float(part) for part in word("guide", "zero_good").split(" to "))
     low, high = (float(part) for part in word("guide", "zero_good_inch").removesuffix(" in").split(" to "))
     assert least <= 25.4 * low < 100.0 < 25.4 * high <= most
-    assert word("outline", "bar_inch") == f" ({100 / 25.4:.3f} in)"
+    assert word("outline", "bar_length_inch") == f"100 mm ({100 / 25.4:.3f} in)"

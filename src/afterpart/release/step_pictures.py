@@ -35,7 +35,7 @@ FROM_STRAIGHT = View(74.0, -12.0)
 """Straight enough to read places off, and not so straight that heights vanish."""
 FROM_MACHINE, FROM_OUTSIDE = View(30.0, -24.0), View(-30.0, -24.0)
 OUTSIDE = View(-68.0, 0.0)
-LOW_FROM_MACHINE = View(16.0, -24.0)
+LOW_FROM_MACHINE = View(9.0, -24.0)
 """So low that it is seen what stands out of the face."""
 _WIDTH_PX = 1100
 _TALLEST_PX = 900
