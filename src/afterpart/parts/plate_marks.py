@@ -20,6 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from afterpart.model.piece import Lettering
 from afterpart.parts.text_places import CLEAR, best_place
 from afterpart.solid.lettering import text_width
+from afterpart.words import entry
 
 TICK_WIDTH = 0.5
 TICK_LENGTHS = ((0, 5.2), (10, 4.2), (5, 3.2), (1, 2.2))
@@ -45,7 +46,7 @@ def two_scales(region: Polygon, blocked: BaseGeometry) -> tuple[Scale, Scale]:
     """
     openings = shapely.unary_union([Polygon(r) for r in region.interiors]).buffer(CLEAR)
     forbidden = shapely.unary_union([openings, blocked])
-    pairs = (("lower", "upper"), ("left", "right"))
+    pairs = ((entry("lower"), entry("upper")), (entry("left"), entry("right")))
     first, second = (max((_scale(region, forbidden, side) for side in pair), key=lambda s: len(s.ticks)) for pair in pairs)
     return first, second
 

@@ -125,7 +125,8 @@ def _features(outline: Outline, wishes: Wishes, part: int) -> list[_Feature]:
                         radius=2 * first.radius, center=first.center[0], center_2=first.center[1])
             found.append(_Feature(first.id, name, (first.id,), 2, first.center, loop))
         else:
-            found.append(_Feature(first.id, f"opening {first.id}", _ids(loop), _freedoms(loop), loop=loop))
+            name = tell("opening {first_id}", first_id=first.id)
+            found.append(_Feature(first.id, name, _ids(loop), _freedoms(loop), loop=loop))
     if channel:
         found.append(_Feature("channel", tell("channel"), ("channel", *(i for loop in channel for i in _ids(loop))), 3))
     if wishes.lip is not None:

@@ -26,7 +26,7 @@ from afterpart.release.step_pictures import letters
 from afterpart.release.tightening import mid_spans
 from afterpart.release.tightening_words import bolt_tightening
 from afterpart.release.words import word, words
-from afterpart.words import paragraph
+from afterpart.words import paragraph, tell
 
 
 def machine_chapter(build: Build, job: Job, report: CheckReport | None, bolts: tuple[Point, ...]) -> Chapter:
@@ -106,7 +106,7 @@ def _tests(build: Build, bolts: tuple[Point, ...]) -> list[Step]:
     steps = [Step(word("guide", "witness_step"), words("guide", "witness_do"))]
     marks = letters(len(mid_spans(bolts)))
     if marks:
-        told = f"{marks[0]} to {marks[-1]}" if len(marks) > 1 else marks[0]
+        told = tell("{first} to {last}", first=marks[0], last=marks[-1]) if len(marks) > 1 else marks[0]
         steps.append(Step(word("guide", "paper_step"), (word(
             "guide", "paper_do", count=len(marks), letters=told, long=Length(STRIP_LENGTH), unit=unit_word()),)))
     return steps

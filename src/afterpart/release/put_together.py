@@ -21,6 +21,7 @@ from afterpart.release.shown import Shown, Tint, spoken, tint_of
 from afterpart.solid.body import Mesh
 from afterpart.solid.hardware import cord_ring, hardware
 from afterpart.solid.mesh import joined, moved
+from afterpart.words import counted
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,8 @@ class Part:
     def label(self) -> str:
         """The name with the count where there are several."""
         name = spoken(self.thing) if isinstance(self.thing, Piece) else self.thing.name
-        return name if len(self.meshes) == 1 else f"{name}, {len(self.meshes)} pieces"
+        return name if len(self.meshes) == 1 else counted(
+            "{name}, {count} piece", "{name}, {count} pieces", count=len(self.meshes), name=name)
 
     def shown(self, shift: np.ndarray | None = None) -> Shown:
         """All its meshes as one, moved by `shift`."""

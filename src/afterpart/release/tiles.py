@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 from afterpart.model.outline import Point
 from afterpart.release.paper import A4, BOLD, HAIRLINE, Paper, Placement
+from afterpart.words import tell
 
 LONG_END, SHORT_END = 20.0, 9.0
 """Margins at the ends of the page's long and short side, bars and texts not counted."""
@@ -51,7 +52,8 @@ def true_scale_pages(
     corner = ((box[0] + box[2] - shown[0]) / 2, (box[1] + box[3] - shown[1]) / 2)
     for row in range(rows - 1, -1, -1):
         for column in range(columns):
-            name = "" if columns * rows == 1 else f"tile {_tile_name(rows - 1 - row, column)} of {rows} x {columns}"
+            name = "" if columns * rows == 1 else tell(
+                "tile {name} of {rows} x {columns}", name=_tile_name(rows - 1 - row, column), rows=rows, columns=columns)
             low = (corner[0] + column * (window.width - OVERLAP), corner[1] + row * (window.height - OVERLAP))
             place = Placement((window.left - low[0], window.bottom - low[1]))
             paper.new_page(window.page)

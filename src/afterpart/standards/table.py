@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from importlib import resources
 
 from afterpart.sources import Source
+from afterpart.words import tell, translated
 
 MARKS = ("published", "measured", "memory")
 
@@ -30,7 +31,8 @@ class Range:
         return self.low <= value <= self.high
 
     def __str__(self) -> str:
-        return f"{self.low:g} to {self.high:g} {self.unit}".rstrip()
+        told = tell("{low:g} to {high:g}", low=self.low, high=self.high)
+        return f"{told} {translated(self.unit)}" if self.unit else told
 
 
 @dataclass(frozen=True)
