@@ -98,8 +98,12 @@ export function corrections(views) {
     for (const each of together) each.toggleAttribute("disabled", picked.length < 2);
     drop.toggleAttribute("disabled", picked.length !== 1 || !chosen || chosen.role !== "opening");
   });
-  subscribe(["job", "sheet"], () => {
+  let listed = "";
+  subscribe(["job"], () => {
     const rows = jobRows("edit");
+    // rebuilt only where it is another list: a button that is being pressed stays under the hand
+    if (JSON.stringify(rows) === listed) return;
+    listed = JSON.stringify(rows);
     show(list, ...rows.map((row, index) => el("li", {}, rowWords(row), " ", button("Take back", () => attempt(fault, () =>
       edit([{ do: "drop", table: "edit", index }])),
       { class: "button quiet small", "aria-label": `Take back: ${rowWords(row)}` }))));
