@@ -24,6 +24,7 @@ from afterpart.model.feature import Feature
 from afterpart.model.wishes import PIECE_KINDS
 from afterpart.release.words import lacking
 from afterpart.standards.table import rows
+from afterpart.words import plain_name
 
 PACKAGE = Path(__file__).resolve().parents[1] / "src" / "afterpart"
 FILE = PACKAGE / "release" / "words" / "sentences.toml"
@@ -93,7 +94,7 @@ def _symbols(path: Path) -> Iterator[str]:
     """Keys of the figures that a formula of this file is given by name."""
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Dict):
-            yield from (key.value for key in node.keys if isinstance(key, ast.Constant) and isinstance(key.value, str)
+            yield from (plain_name(key.value) for key in node.keys if isinstance(key, ast.Constant) and isinstance(key.value, str)
                         and key.value.replace(" ", "_").isidentifier())
 
 

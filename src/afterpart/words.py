@@ -29,6 +29,7 @@ ELSE = "else"
 """Key of the form of a counted text that is taken where no pattern suits."""
 
 _LANGUAGE: ContextVar[Path | None] = ContextVar("language", default=None)
+_UNIT = re.compile(r"_(?:n|pa|n_m|n_per_mm|m3_per_h|deg)$")
 _GAP = re.compile(r"\{([a-z_0-9]+)[^{}]*(?:\{([a-z_0-9]+)\}[^{}]*)?\}")
 
 
@@ -92,6 +93,11 @@ def translated(text: str) -> str:
 def symbol_words(symbol: str) -> str:
     """The name of a check or of a quantity in a formula, in words."""
     return translated(symbol.replace("_", " "))
+
+
+def plain_name(symbol: str) -> str:
+    """A figure's name as it stands in a formula, without its unit and in words: torque_n_m is a torque."""
+    return _UNIT.sub("", symbol).replace("_", " ")
 
 
 def language() -> Path | None:

@@ -17,7 +17,7 @@ from afterpart.release.flowing import LEFT, RIGHT, Flow
 from afterpart.release.marks import Drawing, draw_marks
 from afterpart.release.paper import BOLD, Paper, Placement
 from afterpart.release.words import word
-from afterpart.words import symbol_words, translated
+from afterpart.words import plain_name, symbol_words, translated
 
 INDENT = 9.0
 _SMALL = 2.7
@@ -152,7 +152,8 @@ def _small_print(finding: Finding) -> list[str]:
         told.append(_told("inputs", inputs="; ".join(map(_input_words, finding.inputs))))
     if finding.sensitivity and finding.verdict != PASSES:
         told.append(_told("sensitivity", moves="; ".join(
-            _told("sensitivity_one", input=translated(one.input), by=number(one.value_per_percent), unit=unit_words(finding.unit))
+            _told("sensitivity_one", input=translated(plain_name(one.input)), by=number(one.value_per_percent),
+                  unit=unit_words(finding.unit))
             for one in finding.sensitivity)))
     if finding.insensitive and finding.verdict != PASSES:
         told.append(_told("insensitive", why=finding.insensitive))
