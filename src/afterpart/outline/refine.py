@@ -43,6 +43,12 @@ WINDOW = 40
 SETTLED = 2e-4
 """A step smaller than this (mm, rad) ends the fit of a chain: a fiftieth of what any number of it is known to."""
 
+SETTLED_ROUGHLY = 2e-3
+"""The same where only the price of a part of a rim is asked for."""
+
+STEPS_OF_A_PART = (3, 17)
+"""First step and end of the fit of a part of a rim: all its carriers are known but for those that change."""
+
 PATIENCE, UNSETTLED = 14, 1.0
 """A chain that still moves by more than UNSETTLED (mm, rad) after so many steps will not come to rest."""
 
@@ -149,7 +155,7 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
     owner = _owners(first, len(points))
     price = math.inf
     step_size = math.inf
-    for turn in range(26):
+    for turn in range(*STEPS_OF_A_PART if rope.is_open else (0, 26)):
         spread_arc, spread_state = is_arc[owner], state[owner]
         residual, slope = signed_distance(spread_arc, spread_state, points)
         robust = (
@@ -164,7 +170,7 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
         matrix[rows, blocks[bound]] = slope_i
         matrix[rows, blocks[(bound + 1) % count]] = slope_j
         matrix[:size, size:] = matrix[size:, :size].T
-        if step_size < SETTLED and turn > 6:
+        if step_size < (SETTLED_ROUGHLY if rope.is_open else SETTLED) and turn > 6:
             break
         if turn >= PATIENCE and step_size > UNSETTLED:
             break
@@ -179,7 +185,7 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
         step *= min(1.0, 0.5 / max(1e-12, _relative_step(is_arc, state, step)))
         state = state + step
         step_size = float(np.abs(step).max())
-        near = points[np.roll(first, -1)]
+        near = points[_next(first)]
         corners = junctions(is_arc, state, tangent, near)
         if rope.is_open:
             corners[-1] = near[-1]
@@ -272,6 +278,11 @@ def _disorder(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarr
     return price
 
 
+def _next(row: np.ndarray) -> np.ndarray:
+    """A closed row begun one later."""
+    return np.concatenate((row[1:], row[:1]))
+
+
 def _owners(first: np.ndarray, count: int) -> np.ndarray:
     """(n,) which carrier each rim point belongs to; first need not start at its smallest."""
     start = int(np.argmin(first))
@@ -286,16 +297,18 @@ def _reassigned(rope: Rope, first: np.ndarray, corners: np.ndarray) -> np.ndarra
     points.
     """
     count = len(rope.points)
-    begin = np.roll(first, -1)
+    begin = _next(first)
     length = (begin - first) % count if len(first) > 1 else np.array([count // 2 + 3])
-    back, ahead = np.clip(length - 3, 1, WINDOW), np.clip(np.roll(length, -1) - 3, 1, WINDOW)
+    back = np.minimum(np.maximum(length - 3, 1), WINDOW)
+    ahead = _next(back)
     shift = np.arange(-WINDOW, WINDOW + 1)
     window = (begin[:, None] + shift) % count
     gap = rope.points[window] - corners[:, None]
     outside = (shift < -back[:, None]) | (shift > ahead[:, None])
     nearest = np.argmin(np.where(outside, np.inf, gap[..., 0] ** 2 + gap[..., 1] ** 2), axis=1)
-    new = np.roll(window[np.arange(len(first)), nearest], 1)
-    step = np.diff(np.concatenate((new, new[:1]))) % count
+    last = window[np.arange(len(first)), nearest]
+    new = np.concatenate((last[-1:], last[:-1]))
+    step = (last - new) % count
     if (step < 2).any() or int(step.sum()) != count:
         return first
     return new
@@ -304,13 +317,13 @@ def _reassigned(rope: Rope, first: np.ndarray, corners: np.ndarray) -> np.ndarra
 def _guarded(rope: Rope, owner: np.ndarray, first: np.ndarray, tangent: np.ndarray, corners: np.ndarray) -> np.ndarray:
     """(n,) 0 for points within the guard of a sharp corner, else 1."""
     used = np.ones(len(rope.points))
-    here = np.sort(rope.along[np.roll(first, -1)[~tangent]])
+    here = np.sort(rope.along[_next(first)[~tangent]])
     if len(here):
         # the corners next to a point along the rim, the last one being next to the first
         after = np.searchsorted(here, rope.along)
-        beside = here[np.stack([after - 1, after % len(here)])]
-        gap = np.abs(rope.along - beside)
-        used[(np.minimum(gap, rope.total - gap) < rope.guard).any(axis=0)] = 0.0
+        for beside in (here[after - 1], here[after % len(here)]):
+            gap = np.abs(rope.along - beside)
+            used[np.minimum(gap, rope.total - gap) < rope.guard] = 0.0
     few = np.bincount(owner, used, len(first)) < 3
     used[few[owner]] = 1.0
     return used

@@ -32,8 +32,8 @@ both."""
 def simplify(rope: Rope, chain: Chain) -> Chain:
     """Drop carriers one by one (or bridge short runs) as long as the description gets shorter.
 
-    In a long row the bits that breakpoints beside sharp corners leave go all at once first, and a change is looked at by itself
-    before the whole row is fitted with it."""
+    In a long row the bits that breakpoints beside sharp corners leave go all at once first, a change is looked at by itself
+    before the whole row is fitted with it, and changes that gain by themselves, far enough apart, are made together."""
     is_long = chain.size > LONG_ROW
     chain = _with_bare_corners(rope, chain) if is_long else chain
     gains: dict[tuple[int, ...], float] = {}
@@ -41,6 +41,9 @@ def simplify(rope: Rope, chain: Chain) -> Chain:
     improved = True
     while improved and chain.size > 2:
         improved = False
+        if is_long and (together := _all_at_once(rope, chain, gains)) is not None:
+            chain, improved = together, True
+            continue
         for pieces in _shorter_rows(rope, chain):
             key = (*pieces.first.tolist(), *pieces.is_arc.tolist())
             if key in tried:
@@ -82,6 +85,45 @@ def _with_bare_corners(rope: Rope, chain: Chain) -> Chain:
     except (FitError, np.linalg.LinAlgError):
         return chain
     return other if other.price < chain.price else chain
+
+
+def _all_at_once(rope: Rope, chain: Chain, gains: dict[tuple[int, ...], float]) -> Chain | None:
+    """The chain with every change that gains by itself and leaves alone what another one is fitted with, the likeliest first;
+    None where there are not two of them or the rim is not described more shortly."""
+    taken, chosen = np.zeros(chain.size, bool), []
+    for pieces in _shorter_rows(rope, chain):
+        touched = _touched(chain, pieces)
+        if not (taken & touched).any() and 0.0 < _gain_alone(rope, chain, pieces, gains) < math.inf:
+            taken |= _around(touched, REACH)
+            chosen.append(pieces)
+    if len(chosen) < 2:
+        return None
+    try:
+        other = fit_chain(rope, _merged(chain, chosen))
+    except (FitError, np.linalg.LinAlgError):
+        return None
+    return other if other.price - sum(_allowance(pieces, other) for pieces in chosen) < chain.price - 1e-6 else None
+
+
+def _touched(chain: Chain, pieces: Pieces) -> np.ndarray:
+    """(k,) which of the chain's carriers do not stay as they are, from beginning to end."""
+    kept = dict(zip(pieces.first.tolist(), _unchanged(chain, pieces).tolist(), strict=True))
+    return np.array([not kept.get(first, False) for first in chain.first.tolist()])
+
+
+def _merged(chain: Chain, changes: list[Pieces]) -> Pieces:
+    """The chain's carriers with all these changes, no two of which touch the same carrier."""
+    assert all(pieces.state is not None for pieces in changes)
+    rows = {first: (is_arc, state) for first, is_arc, state in zip(chain.first.tolist(), chain.is_arc, chain.state, strict=True)}
+    for pieces in changes:
+        new = {first: k for k, first in enumerate(pieces.first.tolist())}
+        same = _unchanged(chain, pieces)
+        for first, gone in zip(chain.first.tolist(), _touched(chain, pieces), strict=True):
+            if gone:
+                del rows[first]
+        rows |= {first: (pieces.is_arc[k], pieces.state[k]) for first, k in new.items() if not same[k]}  # type: ignore[index]
+    first = np.array(list(rows))
+    return _ordered(first, np.array([rows[at][0] for at in rows]), np.array([rows[at][1] for at in rows]))
 
 
 def _gain_alone(rope: Rope, chain: Chain, pieces: Pieces, gains: dict[tuple[int, ...], float]) -> float:
