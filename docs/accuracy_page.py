@@ -133,11 +133,14 @@ def heights(f: dict) -> str:
     return "\n".join([
         "## Heights from several photographs\n",
         prose("""`python -m tests.truth.heights_study` photographs invented parts from nearly above and once or twice aslant, at 4
-              megapixels, with nothing told of heights; the table holds the face's height as the photographs tell it against the
-              true one. *Dimension error*: round openings' diameters and distances, median."""),
+              megapixels, with nothing told of heights, standing on sharp bottom edges; the table holds the face's height as the
+              photographs tell it against the true one. *Dimension error*: round openings' diameters and distances, median. What
+              tells a height is the face's far edge, which hides as much as the edge is rounded: a rounding judged too large by
+              0.1 mm makes the height too large by about as much, and most of what is stated of a height is how well the rounding
+              is known."""),
         table("reference | sets | mean error (its u), mm | median error, mm | rms error / u | within 2 u | "
               "dimension error, mm", rows),
-        prose(f"Aim: no mean error beyond its uncertainty, 0.90 to 0.99 within 2 u. {other}")])
+        prose(f"Aim: no mean error beyond its uncertainty, 0.90 to 0.99 within 2 u; a larger `-n` is a larger sample. {other}")])
 
 
 def real(f: dict) -> str:
