@@ -140,7 +140,7 @@ def random_shoot(seed: int, kind: str | None = None, megapixels: float = 12.0, t
 
 @lru_cache(maxsize=2)
 def developed(scene: Scene, seed: int) -> Photo:
-    """The photograph of a scene; what is told of it, and how it is stored, may differ from one test to the next.  Read it only."""
+    """The photograph of a scene, to be read only; what is told of it and how it is stored may differ from test to test."""
     photo = photograph(scene, seed)
     photo.image.flags.writeable = False
     return photo
