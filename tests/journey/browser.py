@@ -3,6 +3,8 @@
 One server with its warm work process serves all tests of a process: each test lays its own job on the desk.  `open_program`
 starts the program as a maker starts it.  A file of tests that looks at pieces in three dimensions says IN_3D = True: its browser
 draws them without a graphics card, which costs the processor much, so that the other files' browser draws none.
+Opening a page is what costs most.  A window is kept from test to test, emptied in between (the page gone, its storage cleared),
+and `measured` is the example photographed at 3 megapixels: the same drawing, a quarter of the pixels to show and to measure.
 
 Whatever a page writes to the console as an error, and whatever it throws, fails the test that opened it (a script or style the
 page's own policy refuses ends there too).  Where no Chromium is installed these tests are skipped and say so.
@@ -22,8 +24,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
-from playwright.sync_api import Browser, BrowserType, ConsoleMessage, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserType, ConsoleMessage, Error, Page, expect, sync_playwright
 
 from afterpart.web.desk import Desk
 from tests.journey.command import afterpart
@@ -34,10 +37,16 @@ CHROMIUM = Path("/usr/bin/chromium")
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "compressor_cover"
 PHOTO = EXAMPLE / "inlet_cover.jpg"
 LAPTOP, PHONE = (1366, 768), (844, 390)
-START_LIMIT_S = 150.0
-WORK_LIMIT_MS = 400_000
+PICTURE = (2016, 1512)
+"""Width and height of the photograph in `measured`, px: half of the example's."""
+EMPTY = "about:blank"
+SERIOUS = {"serious", "critical"}
+START_LIMIT_S = 400.0
+WORK_LIMIT_MS = 600_000
 PATIENCE_MS = 40_000
 """For whatever should show at once: long, because other work may share the machine."""
+LOOK_MS = 150
+"""How often the page is asked whether it is so."""
 ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/#key=[\w-]{43}")
 PHONE_ADDRESS = re.compile(r"http://[\d.]+:\d+/phone#key=[\w-]{43}")
 
@@ -49,15 +58,17 @@ class Sheet:
         self.start, self.browser = start, browser
         self.faults: list[str] = []
         self.url = ""
+        self._pages: list[Page] = []
 
     def page(self, size: tuple[int, int] = LAPTOP, dark: bool = False) -> Page:
         """The sheet in a browser window of its own."""
-        context = self.browser.new_context(viewport={"width": size[0], "height": size[1]}, accept_downloads=True,
-                                            color_scheme="dark" if dark else "light", reduced_motion="reduce")
-        page = context.new_page()
+        page = kept_window(self.browser) or self.browser.new_context(accept_downloads=True).new_page()
+        page.set_viewport_size({"width": size[0], "height": size[1]})
+        page.emulate_media(color_scheme="dark" if dark else "light", reduced_motion="reduce")
         page.set_default_timeout(PATIENCE_MS)
         page.on("console", self._heard)
-        page.on("pageerror", lambda error: self.faults.append(str(error)))
+        page.on("pageerror", self._thrown)
+        self._pages.append(page)
         page.goto(self.url)
         page.locator("#release").wait_for()
         return page
@@ -66,6 +77,19 @@ class Sheet:
         # an answer that refuses (4xx) is logged by the browser itself; the page's own words about it are what is tested
         if message.type == "error" and "Failed to load resource" not in message.text:
             self.faults.append(message.text)
+
+    def _thrown(self, error: Error) -> None:
+        self.faults.append(str(error))
+
+    def leave(self) -> None:
+        """Empty the windows: whoever takes one next finds nothing of this sheet in it."""
+        for page in self._pages:
+            if page.is_closed():
+                continue
+            page.remove_listener("console", self._heard)
+            page.remove_listener("pageerror", self._thrown)
+            page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
+            page.goto(EMPTY)
 
     def close(self) -> None:
         """Nothing of it stays."""
@@ -133,6 +157,12 @@ class Opened(Sheet):
 Open = Callable[..., Sheet]
 
 
+def kept_window(browser: Browser) -> Page | None:
+    """The window that stays from test to test, where it is empty."""
+    first = browser.contexts[0].pages if browser.contexts else []
+    return first[0] if len(first) == 1 and first[0].url == EMPTY else None
+
+
 @pytest.fixture(scope="session")
 def launcher() -> Iterator[BrowserType]:
     """What starts the browsers of a process."""
@@ -197,8 +227,12 @@ def _opening(browser: Browser, make: Callable[[Path | None], Sheet]) -> Iterator
         return opened[-1]
 
     yield start
+    for each in opened:
+        each.leave()
+    kept = kept_window(browser)
     for context in list(browser.contexts):
-        context.close()
+        if kept is None or context is not kept.context:
+            context.close()
     for each in opened:
         each.close()
     faults = [fault for each in opened for fault in each.faults]
@@ -222,15 +256,36 @@ def small_photo(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     def make(folder: Path) -> None:
         folder.mkdir()
         with Image.open(PHOTO) as whole:
-            whole.resize((2016, 1512), Image.Resampling.BOX).save(folder / "small.jpg", quality=92, exif=whole.getexif())
+            whole.resize(PICTURE, Image.Resampling.BOX).save(folder / "small.jpg", quality=92, exif=whole.getexif())
 
     return (made_once(tmp_path_factory, "small_photo", make) / "small.jpg").read_bytes()
 
 
+@pytest.fixture(scope="session")
+def measured_small_once(small_photo: bytes, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The same from the photograph at 3 megapixels: the same drawing, to the same design."""
+    def make(folder: Path) -> None:
+        shutil.copytree(EXAMPLE, folder)
+        (folder / PHOTO.name).write_bytes(small_photo)
+        result = afterpart("measure", folder)
+        assert result.returncode == 0, result.stderr
+
+    return made_once(tmp_path_factory, "measured_small_cover", make)
+
+
 @pytest.fixture
-def measured(measured_once: Path, tmp_path: Path) -> Path:
-    """A copy of the measured compressor cover of the test's own."""
-    return Path(shutil.copytree(measured_once, tmp_path / "cover"))
+def measured(measured_small_once: Path, tmp_path: Path) -> Path:
+    """A copy of the compressor cover, measured at 3 megapixels, of the test's own."""
+    return Path(shutil.copytree(measured_small_once, tmp_path / "cover"))
+
+
+def serious_faults(page: Page, *places: str) -> list[str]:
+    """What axe-core finds serious or critical in these parts of the sheet, every fold open: one look at all of them."""
+    for place in places:
+        page.locator(f"{place} details").evaluate_all("(folds) => folds.forEach((fold) => { fold.open = true; })")
+    found = Axe().run(page, context={"include": [[place] for place in places]}).response["violations"]
+    return [f"{one['id']}: {one['help']} {[node['target'] for node in one['nodes']][:4]}" for one in found
+            if one["impact"] in SERIOUS]
 
 
 def drop_file(page: Page, selector: str, name: str, data: bytes) -> None:
@@ -243,10 +298,14 @@ def drop_file(page: Page, selector: str, name: str, data: bytes) -> None:
     page.dispatch_event(selector, "drop", {"dataTransfer": transfer})
 
 
+def wait_for_script(page: Page, script: str, given: object = None, limit_ms: int = PATIENCE_MS) -> None:
+    """Until a script says yes.  It is asked now and then: asked at every frame, it would have the page drawn without end."""
+    page.wait_for_function(script, arg=given, timeout=limit_ms, polling=LOOK_MS)
+
+
 def wait_for_table(page: Page, rows: int = 1) -> None:
     """Until the inspection table has at least so many rows."""
-    page.wait_for_function("(rows) => document.querySelectorAll('.inspection tr[data-id]').length >= rows", arg=rows,
-                           timeout=WORK_LIMIT_MS)
+    wait_for_script(page, "(rows) => document.querySelectorAll('.inspection tr[data-id]').length >= rows", rows, WORK_LIMIT_MS)
 
 
 def wait_until(page: Page, holds: Callable[[], bool]) -> None:

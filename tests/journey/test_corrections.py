@@ -12,15 +12,16 @@ from afterpart.errors import JobError
 from afterpart.model.outline import Circle, Outline
 from afterpart.pipeline import Measurement, job_of_folder, measure, write_measurement
 
-PIXEL = (2820.0, 1172.0)
-"""In the hole that the demo's outline calls c3, at (66, 24), in pixels of inlet_cover.jpg."""
+PIXEL = (1410.0, 586.0)
+"""In the hole that the demo's outline calls c3, at (66, 24), in pixels of its photograph at 3 megapixels."""
 
 
 @pytest.fixture(scope="module")
-def measured(cover: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Measurement]:
-    """A copy of the demo, measured without corrections."""
+def measured(cover: Path, small_photo: bytes, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Measurement]:
+    """A copy of the demo with its photograph at 3 megapixels, measured without corrections."""
     folder = tmp_path_factory.mktemp("corrections") / "job"
     shutil.copytree(cover, folder)
+    (folder / "inlet_cover.jpg").write_bytes(small_photo)
     return folder, _measured(folder)
 
 

@@ -9,9 +9,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.journey.browser import PHONE, WORK_LIMIT_MS, Open, settle, wait_for_table
+from tests.journey.browser import PHONE, WORK_LIMIT_MS, Open, serious_faults, settle, wait_for_script, wait_for_table
 from tests.journey.command import afterpart
-from tests.journey.test_page_photo import assert_no_serious_fault
 
 
 def outline_of(folder: Path) -> dict:
@@ -121,7 +120,7 @@ def test_an_opening_is_dropped_and_a_missed_hole_added_by_a_click(open_sheet: Op
     page.get_by_label("Segment").select_option("c6")
     page.get_by_role("button", name="No hole: drop it").click()
     expect(page.locator(".corrections li")).to_contain_text("c6 is no hole: dropped")
-    page.wait_for_function("() => !document.querySelector('#dimensions .drawing .segment[data-id=c6]')")
+    wait_for_script(page, "() => !document.querySelector('#dimensions .drawing .segment[data-id=c6]')")
     page.locator("#dimensions .pictures").scroll_into_view_if_needed()
     again = page.locator("#dimensions .viewer").first.bounding_box()
     assert again is not None
@@ -228,5 +227,5 @@ def test_the_second_station_has_no_serious_fault_of_access(open_sheet: Open, mea
     page = open_sheet(measured).page(PHONE if dark else (1366, 768), dark)
     wait_for_table(page)
     page.locator("#dimensions .balloon-button").first.click()
-    assert_no_serious_fault(page, "#dimensions")
+    assert not serious_faults(page, "#dimensions")
     assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")

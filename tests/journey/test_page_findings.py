@@ -10,10 +10,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.journey.browser import Open, wait_until
-from tests.journey.made_jobs import serious_faults, wait_until_idle
-
-IN_3D = True
+from tests.journey.browser import Open, serious_faults, wait_for_script, wait_until
+from tests.journey.made_jobs import wait_until_idle
 
 
 def stored(folder: Path) -> tuple[dict, list[dict]]:
@@ -60,7 +58,7 @@ def test_the_button_writes_the_change_and_the_finding_is_mended(page: Page, judg
     assert "# as written for metal" in (judged / "job.toml").read_text()
     page.get_by_role("button", name="Judge again").click()
     wait_until_idle(page, "findings")
-    page.wait_for_function("() => !document.querySelector('#findings .hint.late')")
+    wait_for_script(page, "() => !document.querySelector('#findings .hint.late')")
     _, after = stored(judged)
     again = next(one for one in after if (one["check"], one["subject"]) == (failed["check"], failed["subject"]))
     assert again["verdict"] != "fails"
@@ -79,7 +77,7 @@ def test_a_change_of_several_rows_is_written_whole(page: Page, judged: Path) -> 
     assert len(change) == 6 and rows.keys() == {one["row"][1] for one in change}
     assert all(rows[one["row"][1]]["clearance"] == float(one["value"]) for one in change)
     page.get_by_role("button", name="Undo").click()
-    page.wait_for_function("() => !document.querySelector('#findings .hint.late')")
+    wait_for_script(page, "() => !document.querySelector('#findings .hint.late')")
     assert "role" not in job(judged)
 
 
@@ -121,9 +119,9 @@ def test_what_could_come_loose_is_shown_in_pictures(open_sheet: Open, judged: Pa
     assert buttons.evaluate_all("(all) => all.map((one) => one.dataset.picture)") == list(names.values())
     buttons.last.click()
     expect(buttons.last).to_have_attribute("aria-pressed", "true")
-    page.wait_for_function("() => document.querySelector('.way-picture img')?.naturalWidth > 100")
+    wait_for_script(page, "() => document.querySelector('.way-picture img')?.naturalWidth > 100")
     assert items[-1] in (picture.get_attribute("alt") or "") and (picture.get_attribute("src") or "").startswith("blob:")
-    assert not serious_faults(page, "findings")
+    assert not serious_faults(page, "#findings")
 
 
 def test_a_question_is_answered_right_there(page: Page, judged: Path) -> None:
@@ -152,8 +150,8 @@ def test_the_failure_modes_are_the_makers_to_change(page: Page, judged: Path) ->
     assert job(judged)["failure_mode"] == [{"item": first["item"], "mode": first["mode"], "occurrence": 7}]
     page.get_by_label(f"severity of {first['item']}: {first['mode']}").fill("2")
     page.keyboard.press("Tab")
-    page.wait_for_function("(product) => [...document.querySelectorAll('.modes tr td:last-child')].some("
-                           "(cell) => cell.textContent === product)", arg=str(2 * 7 * first["detection"]))
+    wait_for_script(page, "(product) => [...document.querySelectorAll('.modes tr td:last-child')].some("
+                           "(cell) => cell.textContent === product)", str(2 * 7 * first["detection"]))
     # the page reckons the product itself, before the job is written
     told = {"item": first["item"], "mode": first["mode"], "occurrence": 7, "severity": 2}
     wait_until(page, lambda: job(judged)["failure_mode"] == [told])
@@ -164,8 +162,8 @@ def test_a_job_changed_by_hand_shows_its_findings_as_late(page: Page, judged: Pa
     (judged / "job.toml").write_text(text.replace("thickness = 6.0", "thickness = 7.0"))
     page.locator("#findings .hint.late").wait_for()
     (judged / "job.toml").write_text(text)
-    page.wait_for_function("() => !document.querySelector('#findings .hint.late')")
+    wait_for_script(page, "() => !document.querySelector('#findings .hint.late')")
 
 
 def test_no_serious_fault_for_those_who_cannot_see(page: Page) -> None:
-    assert not serious_faults(page, "findings")
+    assert not serious_faults(page, "#findings")

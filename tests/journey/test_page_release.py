@@ -10,11 +10,9 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
-from tests.journey.browser import PHOTO, Open, drop_file, wait_for_table
+from tests.journey.browser import PHOTO, Open, drop_file, serious_faults, wait_for_script, wait_for_table
 from tests.journey.command import afterpart
-from tests.journey.made_jobs import LONG_MS, serious_faults, wait_until_idle
-
-IN_3D = True
+from tests.journey.made_jobs import LONG_MS, wait_until_idle
 
 
 def ask_for(page: Page, table: str) -> None:
@@ -23,16 +21,16 @@ def ask_for(page: Page, table: str) -> None:
     page.locator("#pieces .setting[open] .fields").first.wait_for()
 
 
-def test_from_a_dropped_photo_to_a_release_that_verifies(open_program: Open, tmp_path: Path) -> None:
+def test_from_a_dropped_photo_to_a_release_that_verifies(open_program: Open, tmp_path: Path, small_photo: bytes) -> None:
     sheet = open_program()
     page = sheet.page()
-    drop_file(page, "#drop-area", PHOTO.name, PHOTO.read_bytes())
+    drop_file(page, "#drop-area", PHOTO.name, small_photo)
     wait_for_table(page, 10)
     ask_for(page, "cover")
     ask_for(page, "bolts")
     page.locator("#pieces .setting[open]").get_by_label("Thread").fill("M6")
     page.keyboard.press("Enter")
-    page.wait_for_function("() => document.querySelector('#pieces .setting-list').textContent.includes('thread M6')")
+    wait_for_script(page, "() => document.querySelector('#pieces .setting-list').textContent.includes('thread M6')")
     page.get_by_role("button", name="Make the release").click()
     wait_until_idle(page, "release")
     assert not page.locator("#release .progress .fault").count(), page.locator("#release .progress").all_inner_texts()
@@ -51,7 +49,7 @@ def test_from_a_dropped_photo_to_a_release_that_verifies(open_program: Open, tmp
     said.wait_for(timeout=LONG_MS)
     assert "not as released" not in said.inner_text()
     _papers_are_shown(page, folder)
-    assert not serious_faults(page, "release")
+    assert not serious_faults(page, "#release")
     # what is changed afterwards is noticed
     job, = (path for path in tmp_path.iterdir() if (path / "job.toml").is_file())
     (next((job / "release").glob("*/README.md"))).write_text("something else")
@@ -65,7 +63,7 @@ def _papers_are_shown(page: Page, folder: Path) -> None:
     guide.wait_for()
     assert guide.inner_text() in (folder / "guide.html").read_text()
     # its pictures are drawn, none of them from elsewhere
-    page.wait_for_function("() => { const all = [...document.querySelector('.guide').shadowRoot.querySelectorAll('img')];"
+    wait_for_script(page, "() => { const all = [...document.querySelector('.guide').shadowRoot.querySelectorAll('img')];"
                            " return all.length && all.every((one) => one.src.startsWith('blob:') && one.naturalWidth > 0); }")
     page.get_by_role("button", name="Drawing", exact=True).click()
     frame = page.locator("iframe.paper-frame")
@@ -94,7 +92,7 @@ def test_a_trial_is_written_down_and_taken_out(open_sheet: Open, measured: Path)
     expect(page.locator("#trials").get_by_label("turns, row 1")).to_have_class("typed")
     assert tomllib.loads((measured / "job.toml").read_text())["trial"][0]["turns"] == 3
     box.get_by_role("button", name="Take out row 1").click()
-    page.wait_for_function("() => !document.querySelector('#trials .row-table tbody tr')")
+    wait_for_script(page, "() => !document.querySelector('#trials .row-table tbody tr')")
     assert "trial" not in tomllib.loads((measured / "job.toml").read_text())
 
 
@@ -104,8 +102,8 @@ def test_what_stands_on_the_papers_is_written_into_the_job(open_sheet: Open, mea
         field = page.locator("#release").get_by_label(label)
         field.fill(value)
         field.press("Enter")
-        page.wait_for_function("(value) => [...document.querySelectorAll('#release input.typed')]"
-                               ".some((one) => one.value === value)", arg=value)
+        wait_for_script(page, "(value) => [...document.querySelectorAll('#release input.typed')]"
+                              ".some((one) => one.value === value)", value)
     job = tomllib.loads((measured / "job.toml").read_text())
     assert job["revision"] == "B" and job["release"]["author"] == "M. Maker <b>"
 
@@ -131,14 +129,14 @@ def test_jobs_side_by_side_under_the_makers_weights(open_sheet: Open, judged: Pa
             page.get_by_label(label, exact=True).fill("0")
     page.get_by_label("Weight of mass", exact=True).fill("0")
     page.get_by_label("Weight of mass", exact=True).press("Enter")
-    page.wait_for_function("() => document.querySelector('.weighed .totals').innerText.match(/[01][.]\\d\\d/g)"
+    wait_for_script(page, "() => document.querySelector('.weighed .totals').innerText.match(/[01][.]\\d\\d/g)"
                            ".every((one) => ['0.00', '1.00'].includes(one))")
     assert [weights.nth(k).input_value() for k in range(weights.count())].count("0") == weights.count() - 1
     scores = [float(text.split()[0].rstrip("\u2605")) for text in page.locator(".weighed .totals td.number").all_text_contents()]
     assert sorted(scores) == [0.0, 1.0] or scores == [1.0, 1.0], before
     said = page.locator(".weighed .headline").inner_text()
     assert ("Best under these weights" in said) == (sorted(scores) == [0.0, 1.0])
-    assert not serious_faults(page, "release")
+    assert not serious_faults(page, "#release")
 
 
 def test_an_earlier_release_is_offered_to_tell_what_changed_since(open_sheet: Open, measured: Path) -> None:

@@ -10,14 +10,13 @@ from playwright.sync_api import expect
 
 from tests.journey.browser import PHOTO, Open
 
-IN_3D = True
-
 SCRIPT = "<img src=x onerror=\"document.title='taken'\">"
 MAKE, MODEL = 0x010F, 0x0110
 
 
 def test_script_in_names_pictures_and_reports_stays_text(open_sheet: Open, judged: Path) -> None:
-    with Image.open(PHOTO) as picture:
+    with Image.open(judged / PHOTO.name) as picture:
+        picture.load()
         tags = picture.getexif()
         tags[MAKE], tags[MODEL] = SCRIPT, SCRIPT
         picture.save(judged / PHOTO.name, "JPEG", exif=tags, quality=90)

@@ -7,7 +7,6 @@ picture of a mate, which then must lie on the cover with every hole within chanc
 from __future__ import annotations
 
 import json
-import shutil
 from pathlib import Path
 
 import cv2
@@ -15,12 +14,12 @@ import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.journey.browser import PHOTO, WORK_LIMIT_MS, Open, settle, wait_for_table
-from tests.journey.made_jobs import serious_faults
+from tests.journey.browser import PHOTO, PICTURE, WORK_LIMIT_MS, Open, serious_faults, settle, wait_for_table
 from tests.journey.test_page_photo import job_of
 
 CORNERS = ((273.6, 2571.6), (420.3, 210.4), (3754.9, 454.5), (3574.0, 2782.9))
-"""Of the sheet in the example's photograph, px, as find_sheet has them."""
+"""Of the sheet in the example's photograph, px, as find_sheet has them.  At 3 megapixels its faint edges show no more."""
+WHOLE = (4032, 3024)
 
 AWAY = (14.0, -9.0)
 """How far beside its corner each handle is left, px."""
@@ -48,16 +47,16 @@ def drag(page: Page, which: str, to: tuple[float, float]) -> None:
     viewer = page.locator("#photo .viewer").bounding_box()
     handle = page.get_by_role("button", name=f"{which} corner of the sheet").bounding_box()
     assert viewer is not None and handle is not None
-    scale = min((viewer["width"] - 2) / 4032, (viewer["height"] - 2) / 3024)
-    left = viewer["x"] + 1 + (viewer["width"] - 2 - 4032 * scale) / 2
-    top = viewer["y"] + 1 + (viewer["height"] - 2 - 3024 * scale) / 2
+    scale = min((viewer["width"] - 2) / WHOLE[0], (viewer["height"] - 2) / WHOLE[1])
+    left = viewer["x"] + 1 + (viewer["width"] - 2 - WHOLE[0] * scale) / 2
+    top = viewer["y"] + 1 + (viewer["height"] - 2 - WHOLE[1] * scale) / 2
     page.mouse.move(handle["x"] + handle["width"] / 2, handle["y"] + handle["height"] / 2)
     page.mouse.down()
     page.mouse.move(left + to[0] * scale, top + to[1] * scale, steps=4)
     page.mouse.up()
 
 
-def test_a_sheet_that_is_not_found_is_told_by_dragging_its_corners(open_sheet: Open, measured_once: Path,
+def test_a_sheet_that_is_not_found_is_told_by_dragging_its_corners(open_sheet: Open, measured_small_once: Path,
                                                                     tmp_path: Path) -> None:
     """From the note that it is missing, by mouse, keys and a refusal, to the scale that the sheet gives: that of the untouched
     photograph within what paper is known to."""
@@ -92,7 +91,7 @@ def test_a_sheet_that_is_not_found_is_told_by_dragging_its_corners(open_sheet: O
     assert (folder / "job.toml").read_text() == text, "what cannot be is not written"
     assert held != across.input_value()
     drag(page, "First", (CORNERS[1][0] + AWAY[0], CORNERS[1][1] + AWAY[1]))
-    assert not serious_faults(page, "photo")
+    assert not serious_faults(page, "#photo")
     page.get_by_role("button", name="Use these corners").click()
     expect(fault).to_have_count(0)
     assert len(job_of(folder)["photo"][0]["sheet_corners_px"]) == 8 and "# on white" in (folder / "job.toml").read_text()
@@ -100,20 +99,22 @@ def test_a_sheet_that_is_not_found_is_told_by_dragging_its_corners(open_sheet: O
     expect(page.locator("#photo .found-words")).to_contain_text("sheet of paper", timeout=WORK_LIMIT_MS)
     settle(page)
     found = json.loads((folder / "outline.json").read_text())
-    untouched = json.loads((measured_once / "outline.json").read_text())
+    untouched = json.loads((measured_small_once / "outline.json").read_text())
     assert found["reference"]["kind"].startswith("sheet")
-    assert found["reference"]["px_per_mm"] == pytest.approx(untouched["reference"]["px_per_mm"], rel=0.004)
+    scale = untouched["reference"]["px_per_mm"] * WHOLE[0] / PICTURE[0]
+    assert found["reference"]["px_per_mm"] == pytest.approx(scale, rel=0.004)
     notes = {note["code"] for note in found["notes"]}
     assert "sheet_sides_by_hand" not in notes, "its edges show, faint as they are"
 
 
-def test_one_more_photograph_is_the_mates_and_lies_on_the_cover(open_sheet: Open, measured: Path, tmp_path: Path) -> None:
+def test_one_more_photograph_is_the_mates_and_lies_on_the_cover(open_sheet: Open, measured: Path, small_photo: bytes,
+                                                                tmp_path: Path) -> None:
     """Added, labelled, put before the part (refused), laid on the cover; flipped through on one drawing; taken out, and back."""
     page = open_sheet(measured).page()
     wait_for_table(page)
     box = page.locator(".more-photographs")
     box.get_by_label("One more photograph shows").select_option("mate")
-    shutil.copy(PHOTO, tmp_path / "box.jpg")
+    (tmp_path / "box.jpg").write_bytes(small_photo)
     with page.expect_file_chooser() as chosen:
         box.get_by_role("button", name="Choose one more photograph").click()
     chosen.value.set_files(tmp_path / "box.jpg")
@@ -153,9 +154,9 @@ def test_one_more_photograph_is_the_mates_and_lies_on_the_cover(open_sheet: Open
     assert laid.nth(1).get_attribute("opacity") == "0", "the one before shows through for as long as the key is held"
     page.keyboard.up(" ")
     assert laid.nth(1).get_attribute("opacity") == "1"
-    assert not serious_faults(page, "photo") and not serious_faults(page, "dimensions")
+    assert not serious_faults(page, "#photo", "#dimensions")
 
-    shutil.copy(PHOTO, tmp_path / "better box.jpg")
+    (tmp_path / "better box.jpg").write_bytes(small_photo)
     told = job_of(measured)["photo"][1]
     with page.expect_file_chooser() as chosen:
         box.get_by_role("button", name="Replace this photograph: box.jpg").click()

@@ -6,8 +6,6 @@ import hashlib
 import json
 import os
 import shutil
-import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -17,13 +15,15 @@ import httpx
 import pytest
 
 from afterpart.model.store import parse_outline
+from tests.journey.command import afterpart
 from tests.web.serving import Served, served
 
 COVER = Path(__file__).resolve().parents[2] / "examples" / "compressor_cover"
 
 
 def command(*arguments: str | Path) -> None:
-    subprocess.run([sys.executable, "-m", "afterpart", *map(str, arguments)], check=True, capture_output=True, timeout=300)
+    result = afterpart(*arguments)
+    assert result.returncode == 0, result.stderr
 
 
 def finished(page: Served, what: str, **more: Any) -> tuple[list[str], dict[str, Any]]:
@@ -41,12 +41,12 @@ def finished(page: Served, what: str, **more: Any) -> tuple[list[str], dict[str,
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """The cover's job open and measured."""
+def page(small_photo: bytes, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """The cover's job open and measured, from its photograph at 3 megapixels."""
     folder = tmp_path_factory.mktemp("jobs") / "cover"
     folder.mkdir()
-    for name in ("job.toml", "inlet_cover.jpg"):
-        shutil.copyfile(COVER / name, folder / name)
+    shutil.copyfile(COVER / "job.toml", folder / "job.toml")
+    (folder / "inlet_cover.jpg").write_bytes(small_photo)
     with served(folder.parent, folder) as running:
         said, end = finished(running, "measure")
         assert end["kind"] == "done" and "writing the measurement" in said
