@@ -1,7 +1,7 @@
 """A sample of the study of heights (tests/truth/heights_study.py), and the study's own sums.
 
 The whole study is one command, its figures kept in docs/accuracy.md; here one of its sets is photographed.  Limits: the height
-within three stated uncertainties; sums against closed forms.
+within two stated uncertainties (wide here: a thin part on a sheet alone, its rounding hardly known); sums against closed forms.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -22,7 +22,7 @@ SET = 5
 def test_a_set_tells_its_height_within_what_is_stated() -> None:
     record = set_record(SET)
     assert record["sheet_alone"] and record["contradicts"] == 0
-    assert abs(record["found"] - record["true"]) < 3 * record["u"] < 0.3
+    assert abs(record["found"] - record["true"]) < 2 * record["u"] < 0.4
 
 
 def test_sums_of_heights_are_those_of_their_definitions() -> None:
