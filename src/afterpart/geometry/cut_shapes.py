@@ -78,11 +78,15 @@ class CutRectangle:
             rows.append(row)
         return np.array(rows)
 
-    def cut_also(self, p: np.ndarray, corner: int, share: float) -> tuple[CutRectangle, np.ndarray]:
-        """The same shape with one corner more cut, by this share of its shorter side, or half of what its sides have left."""
+    def cut_also(self, p: np.ndarray, corner: int, share: float, along: int | None = None) -> tuple[CutRectangle, np.ndarray]:
+        """The same shape with one corner more cut, by this share of its shorter side, or half of what its sides have left; along:
+        the leg (0 level, 1 upright) that takes half of its side, for a cut that leans little."""
         wider = CutRectangle(tuple(sorted((*self.cut, corner))))
         left = (self._lengths @ p)[-4:][list(((0, 3), (0, 1), (2, 1), (2, 3))[corner])]
-        legs = np.minimum(share * min(p[2] - p[1], p[4] - p[3]), 0.5 * np.maximum(left, 0.0))
+        most = 0.5 * np.maximum(left, 0.0)
+        legs = np.minimum(share * min(p[2] - p[1], p[4] - p[3]), most)
+        if along is not None:
+            legs[along] = most[along]
         at = 5 + 2 * wider.cut.index(corner)
         return wider, np.concatenate([p[:at], legs, p[at:]])
 

@@ -21,7 +21,7 @@ from afterpart.geometry.ascent import ROUGH, Shape, climb, merit
 from afterpart.geometry.cut_shapes import CutRectangle, FreePolygon
 from afterpart.geometry.inscribed_boxes import cut_starts
 from afterpart.geometry.inscribed_starts import Start, convex_piece, polygons_in_piece, rectangle_starts
-from afterpart.geometry.room import Room, coarser, contacts, drawn_inside, make_room, shape_area, widest_place
+from afterpart.geometry.room import Room, area_outside, coarser, contacts, drawn_inside, make_room, shape_area, widest_place
 from afterpart.geometry.settling import settle
 
 _RECTANGLES = 8
@@ -31,22 +31,26 @@ _COARSE = 1.5e-3
 @dataclass(frozen=True)
 class _Effort:
     """heats: how many climb on after each rough climb in the coarse room; finished: how many of those are settled in the true
-    one."""
+    one, those that turn out not to lie in it uncounted."""
 
     heats: tuple[int, ...]
     finished: int
 
 
-_WIDE, _NARROW = _Effort((10, 6, 4), 4), _Effort((6, 3), 2)
-"""For starts from everywhere, and for those made from summits."""
+_WIDE, _NARROW, _LEAST = _Effort((10, 6, 5), 4), _Effort((6, 4), 3), _Effort((4, 2), 2)
+"""For starts from everywhere, for those made from summits, and for those few that begin along a side."""
 _HOPELESS = 0.9
 """A climb whose area is less than this share of the highest when it is through the heats is not grown on."""
+_OUTSIDE = 2.0
+"""What the area of a shape outside its room counts against that inside."""
 _BOXES = 12
 """How many boxes of the grid are grown for each number of cut corners."""
-_FOLLOWED = 4
+_FOLLOWED = 5
 """How many summits lead on to the next cut, and to free polygons of as many sides."""
-_DROPPED = 2
+_DROPPED = 4
 """How many summits are tried with each of their cuts or corners left out."""
+_LEANING = 1
+"""How many of those begin their next cut along one of its sides as well."""
 _PIECES = 3
 """How many convex pieces start the search for free polygons."""
 _FIRST_CUT = 0.04
@@ -145,7 +149,9 @@ def _grown(rooms: _Rooms, starts: list[tuple[Shape, np.ndarray]], effort: _Effor
     for kept in effort.heats:
         rough = _in_turn(_distinct(_ranked([_higher(rooms.coarse, summit) for summit in rough])))[:kept]
     summits = []
-    for summit in rough[:effort.finished]:
+    for summit in rough:
+        if len(summits) == effort.finished:
+            break
         if summit.area < _HOPELESS * max(other.area for other in rough):
             continue
         p = settle(rooms.true, summit.shape, climb(rooms.true, summit.shape, summit.p, ROUGH))
@@ -167,9 +173,11 @@ def _in_turn(ranked: list[_Summit]) -> list[_Summit]:
 
 
 def _higher(room: Room, summit: _Summit) -> _Summit:
+    """After a rough climb.  What lies outside counts against the area: a spike of the shape may slip through a wall unseen by its
+    contacts, and must not keep the place of a shape that fits."""
     p = climb(room, summit.shape, summit.p, ROUGH)
     corners = summit.shape.corners(p)
-    return _Summit(merit(corners, contacts(room, corners)), summit.shape, p, corners)
+    return _Summit(merit(corners, contacts(room, corners)) - _OUTSIDE * area_outside(room, corners), summit.shape, p, corners)
 
 
 def _merged(corners: np.ndarray) -> np.ndarray:
@@ -215,11 +223,16 @@ def _cut_rectangles(rooms: _Rooms, rectangles: list[_Summit], most: int) -> list
     boxes = cut_starts(rooms.coarse, _BOXES) if most > 0 else {}
     for cuts in range(1, most + 1):
         starts: list[tuple[Shape, np.ndarray]] = []
-        for summit in levels[-1][:_FOLLOWED]:
+        leaning: list[tuple[Shape, np.ndarray]] = []
+        for place, summit in enumerate(levels[-1][:_FOLLOWED]):
             assert isinstance(summit.shape, CutRectangle)
             if len(summit.shape.cut) == cuts - 1:
-                starts += [summit.shape.cut_also(summit.p, c, _FIRST_CUT) for c in range(4) if c not in summit.shape.cut]
-        levels.append(_distinct(_ranked(_grown(rooms, list(boxes[cuts])) + _grown(rooms, starts, _NARROW) + levels[-1][:1])))
+                free = [c for c in range(4) if c not in summit.shape.cut]
+                starts += [summit.shape.cut_also(summit.p, c, _FIRST_CUT) for c in free]
+                if place < _LEANING:
+                    leaning += [summit.shape.cut_also(summit.p, c, _FIRST_CUT, along) for c in free for along in (0, 1)]
+        grown = [*_grown(rooms, list(boxes[cuts])), *_grown(rooms, starts, _NARROW), *_grown(rooms, leaning, _LEAST)]
+        levels.append(_distinct(_ranked(grown + levels[-1][:1])))
     for cuts in range(most - 1, 0, -1):
         levels[cuts] = _ranked(levels[cuts] + _grown(rooms, _less_cut(levels[cuts + 1][:_DROPPED], cuts + 1), _NARROW))
     for cuts in range(1, most + 1):

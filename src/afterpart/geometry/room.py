@@ -196,6 +196,14 @@ def holds(room: Room, corners: np.ndarray) -> bool:
     return bool(polygon.is_valid and room.polygon.covers(polygon))
 
 
+def area_outside(room: Room, corners: np.ndarray) -> float:
+    """Area of the shape beyond the room's walls; all of it where it crosses itself."""
+    polygon = Polygon(corners)
+    if room.polygon.covers(polygon):
+        return 0.0
+    return float(polygon.area - (room.polygon.intersection(polygon).area if polygon.is_valid else 0.0))
+
+
 def widest_place(room: Room) -> np.ndarray:
     """The middle of a large circle in the room (to 2 % of its size)."""
     x0, y0, x1, y1 = room.polygon.bounds
