@@ -20,7 +20,7 @@ from afterpart.photo.load import load_picture
 from afterpart.photo.stage import recover_edges
 from tests.truth.compare import lay_on
 from tests.truth.drawings import Drawing, box, circle, corner_holes
-from tests.truth.field import DepthField, walk
+from tests.truth.field import depths_of, walk
 from tests.truth.light import Light
 from tests.truth.scenes import make_shoot, take
 
@@ -31,7 +31,7 @@ LID = (box(120, 80, 12), *corner_holes(104, 64, 5.5), circle(0, 0, 24))
 
 def _off(edges: EdgeMap, loops: list, channel: tuple[float, float, float]) -> dict[str, np.ndarray]:
     """Distance of each wall's points from the true wall, mm, by wall; channel: inset of the outer wall, width, depth."""
-    whole, outline = DepthField(loops), DepthField(loops[:1])
+    whole, outline = depths_of(tuple(map(tuple, loops))), depths_of((tuple(loops[0]),))
     points = np.concatenate([rim.points for rim in edges.rims if rim.role != "channel"])
     motion = lay_on(points, whole, np.concatenate([walk(loop, 0.1) for loop in loops]))
     out = {}

@@ -11,11 +11,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 import numpy as np
 
-from tests.truth.field import DepthField, walk
+from tests.truth.field import DepthField, depths_of, walk
 
 FACE, ROUND, WALL, CHANNEL_FLOOR, CHANNEL_WALL = 1, 2, 3, 4, 5
 NEAR_ENOUGH = 2e-4
@@ -48,12 +48,6 @@ class Bow:
         if self.kind == "saddle":
             return self.rise * (1 + along - across) / 2
         return self.rise * (1 - along - across if self.kind == "dome" else along + across)
-
-
-@lru_cache(maxsize=32)
-def depths_of(loops: tuple[tuple, ...]) -> DepthField:
-    """Depths of these loops, laid out once however many bodies are made from one drawing."""
-    return DepthField([list(loop) for loop in loops])
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from scipy.spatial import cKDTree
 from afterpart.model.edges import EdgeMap
 from afterpart.model.outline import Arc, Circle, Line, Loop, Outline
 from tests.truth.drawings import Drawing
-from tests.truth.field import DepthField, walk
+from tests.truth.field import DepthField, depths_of, walk
 
 HIT_SIZE, HIT_PITCH = 0.006, 0.012
 STRAY = 2.0
@@ -135,7 +135,7 @@ def compare_edges(edges: EdgeMap, drawing: Drawing, near: Motion | None = None) 
     near: roughly the motion that lays them on it; None: the best of all turns, which serves while no turn of the part looks
     nearly like another.
     """
-    field = DepthField([list(loop) for loop in drawing.loops])
+    field = depths_of(drawing.loops)
     truth = [walk(list(loop), 0.1) for loop in drawing.loops]
     rims = [rim for rim in edges.rims if rim.part == 1 and rim.role != "channel"]
     points = np.concatenate([rim.points for rim in rims])
@@ -185,7 +185,7 @@ def compare_outline(outline: Outline, drawing: Drawing) -> OutlineScore:
     """Measured and design drawing of the first part against the true one."""
     measured = [loop for loop in outline.measured if loop.part == 1 and loop.role != "channel"]
     design = [loop for loop in outline.design if loop.part == 1 and loop.role != "channel"]
-    field = DepthField([list(loop) for loop in drawing.loops])
+    field = depths_of(drawing.loops)
     truth = np.concatenate([walk(list(loop), 0.1) for loop in drawing.loops])
     got = np.concatenate([walk(to_segments(loop), 0.1) for loop in measured])
     motion = lay_on(got, field, truth)

@@ -9,6 +9,7 @@ segments, so it is exact to rounding.  Limits: segments shorter than about 0.2 m
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import cv2
 import numpy as np
@@ -169,6 +170,12 @@ class DepthField:
         r = np.maximum(np.hypot(dx, dy), 1e-12)
         side = np.where(dx * nx[s] + dy * ny[s] >= 0, 1.0, -1.0)
         depth[k], gx[k], gy[k] = side * r, side * dx / r, side * dy / r
+
+
+@lru_cache(maxsize=32)
+def depths_of(loops: tuple[tuple, ...]) -> DepthField:
+    """Depths of a drawing's loops, laid out once however often it is photographed and compared."""
+    return DepthField([list(loop) for loop in loops])
 
 
 def _circle_row(segment: Segment, material_inside: bool) -> list[float]:

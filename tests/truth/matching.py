@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
@@ -22,7 +21,7 @@ from afterpart.model.outline import Dimension, Line, Loop, Outline
 from tests.truth.booth import project, seen_at
 from tests.truth.compare import Motion, lay_on, move_of, settle, to_segments
 from tests.truth.drawings import Drawing
-from tests.truth.field import DepthField, arc_span, walk
+from tests.truth.field import DepthField, arc_span, depths_of, walk
 from tests.truth.scenes import Shoot
 
 RIGHT_SIZE, RIGHT_PLACE, RIGHT_ANGLE_DEG = 0.006, 0.012, 0.02
@@ -111,9 +110,8 @@ def match_dimensions(outline: Outline, part: Drawing, drawing: Drawing, near: Mo
     return found
 
 
-@lru_cache(maxsize=4)
 def _field_of(part: Drawing) -> DepthField:
-    return DepthField([list(loop) for loop in part.loops])
+    return depths_of(part.loops)
 
 
 Key = tuple[int, int]

@@ -25,7 +25,7 @@ from afterpart.pipeline import edges_of
 from tests.truth.booth import project
 from tests.truth.compare import OutlineScore, compare_outline, lay_on, to_segments
 from tests.truth.drawings import Drawing, circle, polygon, ring
-from tests.truth.field import DepthField, walk
+from tests.truth.field import depths_of, walk
 from tests.truth.scenes import Shoot, make_shoot, take
 
 Point = tuple[float, float]
@@ -100,7 +100,7 @@ def measured(name: str, is_told: bool = True) -> tuple[EdgeMap, Outline, Outline
 
 def _farthest(outline: Outline, sound: Drawing) -> float:
     """Largest distance between the design's loops and the drawing's, each laid on the other, mm."""
-    field = DepthField([list(loop) for loop in sound.loops])
+    field = depths_of(sound.loops)
     truth = np.concatenate([walk(list(loop), 0.1) for loop in sound.loops])
     drawn = np.concatenate([walk(to_segments(loop), 0.1) for loop in outline.design])
     laid = lay_on(drawn, field, truth).apply(drawn)
