@@ -148,7 +148,7 @@ def _grown(rooms: _Rooms, starts: list[tuple[Shape, np.ndarray]], effort: _Effor
     rough = [_Summit(0.0, shape, p, shape.corners(p)) for shape, p in starts]
     for kept in effort.heats:
         rough = _in_turn(_distinct(_ranked([_higher(rooms.coarse, summit) for summit in rough])))[:kept]
-    summits = []
+    summits: list[_Summit] = []
     for summit in rough:
         if len(summits) == effort.finished:
             break
