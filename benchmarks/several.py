@@ -7,6 +7,7 @@ Each count runs in a process of its own, so that its peak of memory is its own.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import json
 import resource
 import subprocess
 import sys
@@ -35,17 +36,20 @@ def measure_once(folder: Path, count: int) -> tuple[float, float]:
 
 
 def main() -> None:
-    """Print one line for each count."""
+    """Print one line for each count, and all of them as JSON for docs/make_performance.py."""
     folder = Path(sys.argv[1])
     if len(sys.argv) > 3 and sys.argv[2] == "--once":
         seconds, peak = measure_once(folder, int(sys.argv[3]))
         print(f"{seconds:.1f} {peak:.0f}")
         return
+    rows = []
     for count in [int(word) for word in sys.argv[2:]] or COUNTS:
         command = [sys.executable, __file__, str(folder), "--once", str(count)]
         out = subprocess.run(command, check=True, capture_output=True, text=True)
         seconds, peak = map(float, out.stdout.split())
         print(f"{count:3d} photographs: {seconds:6.1f} s ({seconds / count:5.2f} s each), peak {peak:5.0f} MB", flush=True)
+        rows.append([count, seconds, peak])
+    print(json.dumps({"rows": rows}))
 
 
 if __name__ == "__main__":

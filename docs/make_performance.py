@@ -29,6 +29,11 @@ PLAIN = """*Plain* is what a few lines of a general library do: threshold (Otsu)
 pixels, without scale, camera, height, lines, design values or uncertainties; it is here to show what the rest costs."""
 
 
+SEVERAL = """`python benchmarks/several.py FOLDER`, a process for each row: three pictures of one part, 4 megapixels, from the
+photo booth, used again under other names until there are enough. One picture at a time is open; what is kept of each are some
+thousand points."""
+
+
 def brought() -> dict[str, Any]:
     """Figures of this run, by name."""
     found: dict[str, Any] = {}
@@ -36,6 +41,9 @@ def brought() -> dict[str, Any]:
         path = BENCH / f"{name}.json"
         if path.is_file() and path.stat().st_size:
             found[name] = json.loads(path.read_text(encoding="utf-8").splitlines()[-1])
+    several = BENCH / "several.json"
+    if several.is_file() and several.stat().st_size:
+        found["several"] = json.loads(several.read_text(encoding="utf-8").splitlines()[-1])
     stages = BENCH / "stages.json"
     if stages.is_file():
         rows = json.loads(stages.read_text(encoding="utf-8"))["benchmarks"]
@@ -56,6 +64,8 @@ def page(found: dict[str, Any]) -> str:
     parts += ["## What the maker waits for\n", table(*waits(found))]
     if "release" in found:
         parts += [prose(release_words(found["release"]))]
+    if "several" in found:
+        parts += ["## Several photographs of one part\n", table(*several_rows(found["several"])), prose(SEVERAL)]
     if "hostile" in found:
         parts += ["## What damaged and hostile input costs\n", prose(hostile_words(found["hostile"]))]
     return "\n".join(parts)
@@ -146,6 +156,12 @@ def release_words(release: dict[str, Any]) -> str:
     """Shares of a release."""
     parts = sorted(release["share"].items(), key=lambda part: -part[1])
     return "Shares of the release: " + ", ".join(f"{stage} {100 * part:.0f} %" for stage, part in parts if part >= 0.01) + "."
+
+
+def several_rows(several: dict[str, Any]) -> tuple[str, list[list[Any]]]:
+    """Time and memory by the number of photographs."""
+    rows = [[n, f"{seconds:g} s", f"{seconds / n:.2f} s", f"{megabytes:g} MB"] for n, seconds, megabytes in several["rows"]]
+    return "photographs | processor time | each | greatest memory", rows
 
 
 def hostile_words(hostile: dict[str, Any]) -> str:
