@@ -319,14 +319,15 @@ def wait_until(page: Page, holds: Callable[[], bool]) -> None:
     assert holds(), "it was shown and never written"
 
 
-def settle(page: Page) -> None:
-    """Until nothing is being done and the files of the measurement have followed the last edit."""
+def settle(page: Page, *current: str) -> None:
+    """Until nothing is being done and the files of the measurement have followed the last edit.  current: stations that must be
+    up to date as well, where an edit has the photograph looked at again: that begins when what was being done has ended."""
     ends = time.monotonic() + WORK_LIMIT_MS / 1000
     while time.monotonic() < ends:
         sheet = page.evaluate("""async () => {
             const headers = { "X-Afterpart-Key": sessionStorage.getItem("afterpart-key") };
             return (await fetch("/api/sheet", { headers })).json(); }""")
-        if sheet["settled"] and not sheet["work"]:
+        if sheet["settled"] and not sheet["work"] and not set(current) & set(sheet["outdated"]):
             return
         page.wait_for_timeout(300)
     raise AssertionError(f"the files did not follow: {sheet}")

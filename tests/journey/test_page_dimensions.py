@@ -129,14 +129,14 @@ def test_an_opening_is_dropped_and_a_missed_hole_added_by_a_click(open_sheet: Op
     page.mouse.click(*at)
     expect(page.locator(".corrections li")).to_have_count(2, timeout=WORK_LIMIT_MS)
     wait_for_table(page)
-    settle(page)
+    settle(page, "outline")
     found = [s for loop in outline_of(measured)["measured"]["loops"] for s in loop["segments"] if s["type"] == "circle"
              and abs(s["center"][0] - circle["center"][0]) < 0.3 and abs(s["center"][1] - circle["center"][1]) < 0.3]
     assert len(found) == 1
     after = dimension(measured, "diameter", found[0]["id"])
     assert abs(after["measured"] - before["measured"]) < 2 * before["u"] and after["design"] == before["design"]
     page.locator(".corrections li button").last.click()
-    expect(page.locator(".corrections li")).to_have_count(1)
+    expect(page.locator(".corrections li")).to_have_count(1, timeout=WORK_LIMIT_MS)
 
 
 def test_choosing_in_one_place_shows_in_all(open_sheet: Open, measured: Path) -> None:
