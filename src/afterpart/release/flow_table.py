@@ -18,8 +18,7 @@ _KEPT = 90.0
 
 def draw_table(flow: Flow, table: Table) -> None:
     """The table with its title above it; a small one is not torn apart."""
-    whole = 12.0 + sum(_lines_of(flow, table, row, PLAIN)[1] for row in (table.head, *table.rows))
-    flow.room(whole if whole <= _KEPT else 26.0)
+    flow.room(table_room(flow, table))
     if table.title:
         flow.skip(2.0)
         flow.paragraph(readable(table.title), 3.6, BOLD)
@@ -28,6 +27,12 @@ def draw_table(flow: Flow, table: Table) -> None:
     for row in table.rows:
         _draw_row(flow, table, row, PLAIN)
     flow.skip(2.0)
+
+
+def table_room(flow: Flow, table: Table) -> float:
+    """What must be free on the page for the table to begin there, mm: all of it, where that is not too much."""
+    whole = 12.0 + sum(_lines_of(flow, table, row, PLAIN)[1] for row in (table.head, *table.rows))
+    return whole if whole <= _KEPT else 26.0
 
 
 def _edges(table: Table) -> list[float]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from afterpart.model.finding import Caution
 from afterpart.model.release import TitleBlock
 from afterpart.release.findings_page import readable
-from afterpart.release.flow_table import draw_table
+from afterpart.release.flow_table import draw_table, table_room
 from afterpart.release.flowing import LEFT, RIGHT, Flow
 from afterpart.release.guide import Chapter, Guide, Step
 from afterpart.release.paper import BOLD, PLAIN, Paper
@@ -104,7 +104,8 @@ def _contents(flow: Flow, guide: Guide) -> None:
 def _chapter(flow: Flow, chapter: Chapter, guide: Guide, pictures: Mapping[str, bytes]) -> None:
     laid = [(step, _laid_out_all(flow, step, guide, pictures)) for step in chapter.steps]
     flow.skip(4.0)
-    flow.room(14.0 + flow.height_of(readable(chapter.intro), _TEXT) + (_kept(flow, *laid[0]) if laid else 30.0))
+    first = _kept(flow, *laid[0]) if laid else table_room(flow, chapter.tables[0]) if chapter.tables else 30.0
+    flow.room(14.0 + flow.height_of(readable(chapter.intro), _TEXT) + first)
     flow.paper.pen(0.5)
     flow.paper.line((LEFT, flow.cursor), (RIGHT, flow.cursor))
     flow.paper.pen()
