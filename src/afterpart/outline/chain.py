@@ -27,8 +27,8 @@ class Chain:
     """is_arc: (k,); state: (k, 3); tangent: (k,) True when carrier i touches carrier i+1 smoothly; first: (k,) index of the rim
     point at which each carrier begins; corners: (k, 2) where carrier i ends; is_circle: one closed circle.
     covariance: (3k, 3k) of the state, local errors only; residuals: (n,) signed distances of the rim's points;
-    price: description length, the smaller the better; response: (3k, m) change of the state for each carrier as fitted whose
-    stretch of rim lies 1 mm to the left of where it should, None for a circle.
+    price: description length, the smaller the better; leans: (3k, m) change of the state for each carrier as fitted whose stretch
+    of rim lies 1 mm to the left of where it should, None for a circle.
     """
 
     is_arc: np.ndarray
@@ -40,7 +40,7 @@ class Chain:
     covariance: np.ndarray
     residuals: np.ndarray
     price: float
-    response: np.ndarray | None = None
+    leans: np.ndarray | None = None
 
     @property
     def size(self) -> int:

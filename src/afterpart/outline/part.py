@@ -103,10 +103,10 @@ def assemble(
             columns.append(np.zeros(3 * size))
             columns[-1][inside] = share * slope
             causes.append(cause)
-        for answer in () if chain.response is None else chain.response.T:
+        for lean in () if chain.leans is None else chain.leans.T:
             # an arc between two edges it touches grows by three times what its rim stands off: the fit knows
             columns.append(np.zeros(3 * size))
-            columns[-1][inside] = settings.edge_own_u * answer
+            columns[-1][inside] = settings.edge_own_u * lean
             causes.append(OWN)
     dof = [math.inf if d is None else d for d in shared.dof] + [math.inf] * (len(columns) - len(shared.dof))
     samples = sum(len(chain.residuals) for chain in chains)

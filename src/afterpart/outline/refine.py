@@ -200,8 +200,8 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
         saving[bound] = np.where(held > 0.0, multiplier**2 / np.maximum(held, 1e-300), 0.0)
     covariance = inverse[:size, :size]
     price = price_of(rope, is_arc, state, tangent, first, corners, residual)
-    response = -covariance @ _pulls(owner, count, weight, slope)
-    return Chain(is_arc.copy(), state, tangent, first, corners, False, covariance, residual, price, response), saving
+    leans = -covariance @ _pulls(owner, count, weight, slope)
+    return Chain(is_arc.copy(), state, tangent, first, corners, False, covariance, residual, price, leans), saving
 
 
 def _balanced_inverse(matrix: np.ndarray, size: int) -> np.ndarray:

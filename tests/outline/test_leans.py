@@ -50,34 +50,34 @@ def fitted() -> tuple[Rope, tuple, Chain]:
 
 def test_the_radius_of_a_fillet_moves_three_times_as_far_as_its_rim(fitted: tuple[Rope, tuple, Chain]) -> None:
     chain = fitted[2]
-    assert chain.response is not None and chain.response.shape == (24, 8)
-    assert chain.response[3 * 1 + 2, 1] == pytest.approx(LEVERAGE, rel=0.03)
+    assert chain.leans is not None and chain.leans.shape == (24, 8)
+    assert chain.leans[3 * 1 + 2, 1] == pytest.approx(LEVERAGE, rel=0.03)
 
 
 def test_an_edge_goes_with_its_rim_and_does_not_turn(fitted: tuple[Rope, tuple, Chain]) -> None:
     chain = fitted[2]
-    assert chain.response is not None
-    assert chain.response[1, 0] == pytest.approx(1.0, abs=0.02)
-    assert abs(chain.response[0, 0]) < 1e-6
+    assert chain.leans is not None
+    assert chain.leans[1, 0] == pytest.approx(1.0, abs=0.02)
+    assert abs(chain.leans[0, 0]) < 1e-6
 
 
 def test_all_together_are_the_whole_rim_moved_aside(fitted: tuple[Rope, tuple, Chain]) -> None:
     """Every stretch to the left by 1 mm: the edges by 1 mm, the arcs about the same centres 1 mm smaller."""
     chain = fitted[2]
-    assert chain.response is not None
-    together = chain.response.sum(axis=1).reshape(8, 3)
+    assert chain.leans is not None
+    together = chain.leans.sum(axis=1).reshape(8, 3)
     np.testing.assert_allclose(together[~chain.is_arc], np.tile([0.0, 1.0, 0.0], (4, 1)), atol=1e-6)
     np.testing.assert_allclose(together[chain.is_arc], np.tile([0.0, 0.0, -1.0], (4, 1)), atol=1e-6)
 
 
-def test_a_fit_to_a_rim_that_stands_off_does_what_the_response_says(fitted: tuple[Rope, tuple, Chain]) -> None:
+def test_a_fit_to_a_rim_that_stands_off_does_what_the_leans_say(fitted: tuple[Rope, tuple, Chain]) -> None:
     rope, start, chain = fitted
-    assert chain.response is not None
+    assert chain.leans is not None
     off, own = 0.003, slice(int(chain.first[1]), int(chain.first[2]))
     points = rope.points.copy()
     toward = chain.state[1, :2] - points[own]
     points[own] += off * toward / np.hypot(*toward.T)[:, None]
     moved = settle(Rope(points, rope.samples, rope.noise, rope.along, rope.total, rope.guard, rope.tangent_price), *start)
     change = (moved.state - chain.state).ravel() / off
-    assert moved.state[1, 2] - chain.state[1, 2] == pytest.approx(off * chain.response[5, 1], rel=0.05)
-    np.testing.assert_allclose(change, chain.response[:, 1], atol=0.1)
+    assert moved.state[1, 2] - chain.state[1, 2] == pytest.approx(off * chain.leans[5, 1], rel=0.05)
+    np.testing.assert_allclose(change, chain.leans[:, 1], atol=0.1)
