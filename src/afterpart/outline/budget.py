@@ -27,10 +27,6 @@ PLACE = "place of a single rim"
 OWN = "place of a single line or arc"
 SIZE = "size not told"
 
-LEAST_OWN = 0.01
-"""Share of its u that every number is taken to have of its own where the scale is told apart: arcs that touch their edges exactly
-leave ways in which nothing may move, and the last digits of those would pass for knowledge of the scale."""
-
 
 @dataclass(frozen=True)
 class Errors:
@@ -162,7 +158,7 @@ def split_scale(errors: Errors, is_arc: np.ndarray, growth: np.ndarray) -> tuple
     g = growth[free] / size
     squares = []
     for part in (covariance, own):
-        scaled = part[np.ix_(free, free)] / np.outer(size, size) + LEAST_OWN**2 * np.eye(len(g))
+        scaled = part[np.ix_(free, free)] / np.outer(size, size) + 1e-10 * np.eye(len(g))
         squares.append(1.0 / float(g @ np.linalg.solve(scaled, g)))
     square = max(squares[0] - squares[1], 0.0)
     spread = np.zeros(len(free))
