@@ -27,8 +27,7 @@ class Chain:
     """is_arc: (k,); state: (k, 3); tangent: (k,) True when carrier i touches carrier i+1 smoothly; first: (k,) index of the rim
     point at which each carrier begins; corners: (k, 2) where carrier i ends; is_circle: one closed circle.
     covariance: (3k, 3k) of the state, local errors only; residuals: (n,) signed distances of the rim's points;
-    price: description length, the smaller the better; leans: (3k, m) change of the state for each carrier as fitted whose stretch
-    of rim lies 1 mm to the left of where it should, None for a circle.
+    price: description length, the smaller the better.
     """
 
     is_arc: np.ndarray
@@ -40,7 +39,6 @@ class Chain:
     covariance: np.ndarray
     residuals: np.ndarray
     price: float
-    leans: np.ndarray | None = None
 
     @property
     def size(self) -> int:
@@ -155,7 +153,7 @@ def _on_circle(row: np.ndarray, near: np.ndarray) -> np.ndarray:
 def junctions(is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, near: np.ndarray) -> np.ndarray:
     """(k, 2): row i is where carrier i ends and carrier i+1 begins, as `junction` has it, all at once.  near: (k, 2) rough
     places."""
-    follows = np.arange(1, len(is_arc) + 1) % len(is_arc)
+    follows = np.roll(np.arange(len(is_arc)), -1)
     other_arc, other = is_arc[follows], state[follows]
     out = np.empty((len(is_arc), 2))
     lines, arcs = ~is_arc & ~other_arc, is_arc & other_arc

@@ -103,11 +103,12 @@ def assemble(
             columns.append(np.zeros(3 * size))
             columns[-1][inside] = share * slope
             causes.append(cause)
-        for lean in () if chain.leans is None else chain.leans.T:
-            # an arc between two edges it touches grows by three times what its rim stands off: the fit knows
-            columns.append(np.zeros(3 * size))
-            columns[-1][inside] = settings.edge_own_u * lean
-            causes.append(OWN)
+        if not chain.is_circle:
+            for row in range(begin[i], begin[i + 1]):
+                for number in (0, 1, 2) if is_arc[row] else (1,):
+                    columns.append(np.zeros(3 * size))
+                    columns[-1][3 * row + number] = settings.edge_own_u
+                    causes.append(OWN)
     dof = [math.inf if d is None else d for d in shared.dof] + [math.inf] * (len(columns) - len(shared.dof))
     samples = sum(len(chain.residuals) for chain in chains)
     common = len(shared.causes) + causes.count(LOOK)

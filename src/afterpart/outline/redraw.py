@@ -250,12 +250,7 @@ def _doubled(chain: Chain, k: int, first: int, at: np.ndarray) -> Chain:
     begin = chain.first[rows]
     begin[k + 1] = first
     return replace(chain, is_arc=chain.is_arc[rows], state=chain.state[rows], tangent=tangent, first=begin, corners=corners,
-                   covariance=chain.covariance[np.ix_(numbers, numbers)], leans=_rows(chain.leans, numbers))
-
-
-def _rows(leans: np.ndarray | None, numbers: np.ndarray) -> np.ndarray | None:
-    """These rows of a chain's leans."""
-    return None if leans is None else leans[numbers]
+                   covariance=chain.covariance[np.ix_(numbers, numbers)])
 
 
 def _reordered(chain: Chain, order: np.ndarray) -> Chain:
@@ -263,4 +258,4 @@ def _reordered(chain: Chain, order: np.ndarray) -> Chain:
     numbers = (3 * order[:, None] + np.arange(3)).ravel()
     return replace(chain, is_arc=chain.is_arc[order], state=chain.state[order], tangent=chain.tangent[order],
                    first=chain.first[order], corners=chain.corners[order],
-                   covariance=chain.covariance[np.ix_(numbers, numbers)], leans=_rows(chain.leans, numbers))
+                   covariance=chain.covariance[np.ix_(numbers, numbers)])

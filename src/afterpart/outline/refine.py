@@ -192,7 +192,7 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
         if turn < 8:
             first = _reassigned(rope, first, corners)
             owner = _owners(first, len(points))
-    inverse = _balanced_inverse(matrix, size)
+    inverse = np.linalg.pinv(matrix, rcond=1e-14, hermitian=True)
     multiplier = -(inverse[size:] @ np.concatenate((gradient.ravel(), gap)))
     held = -np.diag(inverse)[size:]
     saving = np.zeros(count)
@@ -200,27 +200,7 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
         saving[bound] = np.where(held > 0.0, multiplier**2 / np.maximum(held, 1e-300), 0.0)
     covariance = inverse[:size, :size]
     price = price_of(rope, is_arc, state, tangent, first, corners, residual)
-    leans = -covariance @ _pulls(owner, count, weight, slope)
-    return Chain(is_arc.copy(), state, tangent, first, corners, False, covariance, residual, price, leans), saving
-
-
-def _balanced_inverse(matrix: np.ndarray, size: int) -> np.ndarray:
-    """Pseudo-inverse of normal equations (the first `size` rows) bordered by conditions, every row brought to like size first: a
-    long edge weighs so much more than a condition that beside it the condition would be taken for rounding."""
-    scale = np.ones(len(matrix))
-    scale[:size] = 1.0 / np.sqrt(np.maximum(np.diag(matrix)[:size], 1e-12))
-    scale[size:] = 1.0 / np.sqrt(np.maximum(((matrix[size:, :size] * scale[:size]) ** 2).sum(axis=1), 1e-24))
-    balance = np.outer(scale, scale)
-    return np.linalg.pinv(matrix * balance, rcond=1e-12, hermitian=True) * balance
-
-
-def _pulls(owner: np.ndarray, count: int, weight: np.ndarray, slope: np.ndarray) -> np.ndarray:
-    """(3k, k) change of the gradient for each carrier whose points all lie 1 mm to the left."""
-    pulls = np.zeros((count, 3, count))
-    every = np.arange(count)
-    for a in range(3):
-        pulls[every, a, every] = np.bincount(owner, weight * slope[:, a], count)
-    return pulls.reshape(3 * count, count)
+    return Chain(is_arc.copy(), state, tangent, first, corners, False, covariance, residual, price), saving
 
 
 def price_of(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, first: np.ndarray, corners: np.ndarray,

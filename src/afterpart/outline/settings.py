@@ -15,11 +15,10 @@ class OutlineSettings:
 
     noise_floor: least standard deviation assumed for an edge point, mm; correlation_length: length of rim over which edge
     errors are alike, mm; edge_bias_u: standard uncertainty of an error common to a whole rim (material edge against light
-    edge), mm; place_u: of the place of a whole rim (lens, pose, two rims of a hole), mm; edge_own_u: how far the rim along one
-    line or arc may stand off by itself, mm (the fit carries it to the numbers: the fillet of a square corner grows by three times
-    as much; photo booth); fit_doubt: how much wider a fit's error is than noise alike over the correlation length makes it (what
-    shade and wall do to an edge runs on along a whole side; photo booth); model_noise: error of the edge model that no noise
-    shows (standard deviation along a rim, mm), added
+    edge), mm; place_u: of the place of a whole rim (lens, pose, two rims of a hole), mm; edge_own_u: of each line's or arc's own
+    position, mm; fit_doubt: how much wider a fit's error is than noise alike over the correlation length makes it (what shade and
+    wall do to an edge runs on along a whole side; photo booth); model_noise: error of the edge model that no noise shows
+    (standard deviation along a rim, mm), added
     when segments are counted; segment_price, arc_price: what one more line or arc must save in weighted squares
     (description length);
     tangent_price: what releasing a tangency must save; corner_guard: points this near to a sharp corner are not used, mm;
@@ -39,7 +38,7 @@ class OutlineSettings:
     correlation_length: float = 1.0
     edge_bias_u: float = 0.022
     place_u: float = 0.009
-    edge_own_u: float = 0.018
+    edge_own_u: float = 0.022
     fit_doubt: float = 1.8
     model_noise: float = 0.010
     segment_price: float = 14.0
