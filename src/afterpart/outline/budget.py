@@ -161,7 +161,4 @@ def split_scale(errors: Errors, is_arc: np.ndarray, growth: np.ndarray) -> tuple
         scaled = part[np.ix_(free, free)] / np.outer(size, size) + 1e-10 * np.eye(len(g))
         squares.append(1.0 / float(g @ np.linalg.solve(scaled, g)))
     square = max(squares[0] - squares[1], 0.0)
-    spread = np.zeros(len(free))
-    spread[free] = (LEAST_OWN * size) ** 2
-    # with what every number is taken to have of its own: without it the difference is a covariance no longer
-    return math.sqrt(square), covariance + np.diag(spread) - square * np.outer(growth, growth)
+    return math.sqrt(square), covariance - square * np.outer(growth, growth)

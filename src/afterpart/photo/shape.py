@@ -37,12 +37,7 @@ FREE_SHARE = 0.3
 """What a rim that is not round counts for the lean beside round ones: each of its probes may stand where it likes."""
 
 WEIGHT = 80.0
-"""Log likelihood for a unit of the mean logarithmic misfit where the shape is chosen."""
-
-CLAIM = 0.25
-"""How much of it counts where it is said how well the shape is known: so the booth's true drafts have the greatest likelihood
-(48 pictures of the study: -35.4, against -69.7 with all of it and -41.0 with a twentieth).  The probes of a picture share what
-the model of a rim has wrong, and so are far fewer than they look.  With so little for the choice a frame's rim strayed."""
+"""Log likelihood for a unit of the mean logarithmic misfit: with it the booth's drafts lie within what is claimed."""
 
 DRAFT_FLOOR_DEG, ROUNDING_FLOOR = 0.13, 0.25
 """Least standard uncertainties left (of a rounding as a share): the rim's model is not the picture's."""
@@ -228,8 +223,8 @@ def _likely(log: np.ndarray, evidence: Evidence) -> _Found:
     offsets, drafts, fine = evidence.offsets, evidence.drafts, evidence.roundings
     prior = -0.5 * ((fine[None] - np.log(USUAL_ROUNDING)) / ROUNDING_SPREAD) ** 2
     prior = prior - np.where(drafts > WIDE_DRAFT_DEG, WIDE_DRAFT_LOSS, 0.0)[:, None]
-    chosen, weight = (_weighed(share * log + prior) for share in (1.0, CLAIM))
-    likely = chosen[:1] / chosen[:1].sum() if chosen[0].sum() > 0.5 else chosen
+    weight = _weighed(log + prior)
+    likely = weight[:1] / weight[:1].sum() if weight[0].sum() > 0.5 else weight
     draft, size = float(likely.sum(1) @ drafts[:len(likely)]), float(likely.sum(0) @ fine)
     mean = np.einsum("ab,abc->c", likely, offsets[:len(likely)])
     off = offsets - mean
@@ -241,7 +236,7 @@ def _likely(log: np.ndarray, evidence: Evidence) -> _Found:
             covariance += floor**2 * np.outer(slope, slope)
     value, vector = np.linalg.eigh(covariance)
     kept = value > 1e-8
-    spread = float(np.sqrt(weight.sum(0) @ (fine - size) ** 2))
+    spread = float(np.sqrt(likely.sum(0) @ (fine - size) ** 2))
     return _Found(draft, float(np.exp(size)), (vector[:, kept] * np.sqrt(value[kept])).T, spread)
 
 
