@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -33,6 +34,8 @@ CLOSED = 1e-6
 """How far the ends of neighbours may lie apart, and an arc's ends off its circle, mm."""
 TOUCHING = 1e-9
 """How far a chain may reach over another and still count as inside it, mm."""
+KEPT = 1024
+"""So many answers of each kind are kept: a job tried with one key changed asks nearly all of its questions again."""
 
 
 @dataclass(frozen=True)
@@ -160,6 +163,11 @@ def gap(a: Chain, b: Chain) -> Gap:
     It is taken at a crossing, at an end of a segment, or where the common normal of two segments stands: on a line opposite the
     centre of an arc, on an arc in line with the centre of another.
     """
+    return _gap(a, b)
+
+
+@lru_cache(maxsize=KEPT)
+def _gap(a: Chain, b: Chain) -> Gap:
     one, other = strands_of(a), strands_of(b)
     i, j = (n.ravel() for n in np.indices((len(one), len(other))))
     crossings = crossing_points(one, other, i, j)[2]
@@ -193,6 +201,11 @@ def _feet_of_centers(one: Strands, other: Strands) -> np.ndarray:
 
 def contains(outer: Chain, inner: Chain) -> bool:
     """Whether inner lies wholly inside outer; touching it, and reaching over it by TOUCHING, is allowed."""
+    return _contains(outer, inner)
+
+
+@lru_cache(maxsize=KEPT)
+def _contains(outer: Chain, inner: Chain) -> bool:
     hull, strands = strands_of(outer), strands_of(inner)
     i, j = (n.ravel() for n in np.indices((len(strands), len(hull))))
     i, _, points = crossing_points(strands, hull, i, j)

@@ -10,10 +10,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
-from afterpart.geometry.chain import chain_area, chain_length, counter_clockwise, require_closed
+from afterpart.geometry.chain import KEPT, chain_area, chain_length, counter_clockwise, require_closed
 from afterpart.geometry.loops import SAME, chosen, closed_chains, cut_at_crossings, middles, once, without_dead_ends
 from afterpart.geometry.region import combine
 from afterpart.geometry.segments import lines_and_arcs
@@ -41,6 +42,11 @@ def offset_chain(chain: Chain, distance: float, corners: str = "round") -> tuple
     """
     if corners not in ("round", "sharp") or not math.isfinite(distance):
         raise ValueError(f'corners "{corners}", distance {distance:g}: "round" or "sharp" and a finite distance are needed')
+    return _parallels(chain, distance, corners)
+
+
+@lru_cache(maxsize=KEPT)
+def _parallels(chain: Chain, distance: float, corners: str) -> tuple[Chain, ...]:
     require_closed(chain)
     chain = counter_clockwise(without_specks(chain))
     if distance == 0:

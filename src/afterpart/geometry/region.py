@@ -12,10 +12,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from afterpart.geometry.chain import chain_area, chain_length, counter_clockwise, is_inside, require_closed, reversed_chain
+from afterpart.geometry.chain import (
+    KEPT,
+    chain_area,
+    chain_length,
+    counter_clockwise,
+    is_inside,
+    require_closed,
+    reversed_chain,
+)
 from afterpart.geometry.loops import (
     SAME,
     Pieces,
@@ -66,7 +75,12 @@ def unite(*chains: Chain) -> tuple[Region, ...]:
 
 def subtract(chain: Chain, *others: Chain) -> tuple[Region, ...]:
     """What lies in the first chain and in none of the others.  SolidError: a chain is degenerate."""
-    return combine((chain, *others), lambda inside: inside[:, 0] & ~inside[:, 1:].any(axis=1))
+    return _subtracted((chain, *others))
+
+
+@lru_cache(maxsize=KEPT)
+def _subtracted(chains: tuple[Chain, ...]) -> tuple[Region, ...]:
+    return combine(chains, lambda inside: inside[:, 0] & ~inside[:, 1:].any(axis=1))
 
 
 def intersect(a: Chain, b: Chain) -> tuple[Region, ...]:

@@ -17,6 +17,8 @@ INK: Tint = (38, 50, 56)
 PAPER: Tint = (255, 255, 255)
 LETTER_WIDTH = 0.13
 """Thickness of a letter's stroke as a share of the letter's height."""
+BAND = 24
+"""Rows of a slanting line that are drawn at a time: the box round all of it holds hardly anything of it."""
 
 
 class Canvas:
@@ -34,13 +36,29 @@ class Canvas:
     def stroke(self, points: np.ndarray, width: float, ink: Tint = INK) -> None:
         """A line through the points (n, 2), round at its ends."""
         for start, end in zip(points[:-1], points[1:], strict=True):
-            box = self._box(np.minimum(start, end) - width, np.maximum(start, end) + width)
-            x, y = self._middles(box)
             along = end - start
             length2 = float(along @ along)
-            share = np.clip(((x - start[0]) * along[0] + (y - start[1]) * along[1]) / length2, 0, 1) if length2 else 0.0 * x
-            away = np.hypot(x - start[0] - share * along[0], y - start[1] - share * along[1])
-            self._blend(box, np.clip(width / 2 + 0.5 - away, 0, 1), ink)
+            for box in self._bands(start, end, width):
+                x, y = self._middles(box)
+                share = np.clip(((x - start[0]) * along[0] + (y - start[1]) * along[1]) / length2, 0, 1) if length2 else 0.0 * x
+                away = np.hypot(x - start[0] - share * along[0], y - start[1] - share * along[1])
+                self._blend(box, np.clip(width / 2 + 0.5 - away, 0, 1), ink)
+
+    def _bands(self, start: np.ndarray, end: np.ndarray, width: float) -> list[tuple[slice, slice]]:
+        """Boxes, apart, that hold every pixel within the line's reach: one, or some rows each where it slants far."""
+        low, high = np.minimum(start, end) - width, np.maximum(start, end) + width
+        rows, columns = self._box(low, high)
+        if start[1] == end[1] or min(rows.stop - rows.start, columns.stop - columns.start) <= 2 * BAND:
+            return [(rows, columns)]
+        slope, reach = (end[0] - start[0]) / (end[1] - start[1]), width + 2.0
+        bands = []
+        for top in range(rows.start, rows.stop, BAND):
+            bottom = min(top + BAND, rows.stop)
+            # the line's stretch in these rows and a reach beyond them, so that what lies slantwise beside it is in, too
+            ends = start[0] + (np.clip([top - reach, bottom + reach], *sorted((start[1], end[1]))) - start[1]) * slope
+            left, right = max(ends.min() - reach, low[0]), min(ends.max() + reach, high[0])
+            bands.append(self._box(np.array([left, top]), np.array([right, bottom])))
+        return bands
 
     def ring(self, center: tuple[float, float], radius: float, width: float, ink: Tint = INK, inside: Tint = PAPER) -> None:
         """A circle filled with `inside`."""
