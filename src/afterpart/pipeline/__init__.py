@@ -28,7 +28,7 @@ from afterpart.pipeline.editing import (
 )
 from afterpart.pipeline.folder import FACTS_FILE, PIECES_FILE, Say, job_beside
 from afterpart.pipeline.judging import Checked, check_of, compare_of, reweighed, write_check
-from afterpart.pipeline.made import outdated, shown_files
+from afterpart.pipeline.made import archive_of, outdated, released_in, shown_files
 from afterpart.pipeline.making import Built, Plate, build_of, make_plate_of, rebuild_of, write_build, write_plate
 from afterpart.pipeline.many import SUMMARY_CSV, SUMMARY_HTML, ShelfJob, shelf_jobs, work_through, write_many
 from afterpart.pipeline.mating import MATE_FOLDER, MATE_WAYS, Mated, is_match_current, mate_of, write_mate
@@ -70,15 +70,15 @@ from afterpart.pipeline.showing import (
 from afterpart.pipeline.suggesting import change_edits, change_words, changes_by_suggestion, lay_out, question_keys
 from afterpart.release.many_files import in_order, tally
 
-__all__ = ["FACTS_FILE", "MATE_FOLDER", "MATE_WAYS", "PIECES_FILE", "SUMMARY_CSV", "SUMMARY_HTML", "Advice", "Built",
-           "Checked", "Crew", "Look", "Mated", "Measurement", "Move", "PieceFigures", "Plate", "Release", "Row", "Say",
-           "ShelfJob", "StoredBuild", "Traced", "Verified", "advice_of", "all_are_known", "balloons", "build_of", "built_in",
+__all__ = ["FACTS_FILE", "MATE_FOLDER", "MATE_WAYS", "PIECES_FILE", "SUMMARY_CSV", "SUMMARY_HTML", "Advice", "Built", "Checked",
+           "Crew", "Look", "Mated", "Measurement", "Move", "PieceFigures", "Plate", "Release", "Row", "Say", "ShelfJob",
+           "StoredBuild", "Traced", "Verified", "advice_of", "all_are_known", "archive_of", "balloons", "build_of", "built_in",
            "can_be_laid", "change_edits", "change_words", "changes_by_suggestion", "check_of", "cluster", "compare_of",
-           "comparison_lines", "drawing_paths", "earlier_run", "edges_of", "edges_together", "edited", "hands",
-           "in_order", "is_match_current", "is_same_question", "job_beside", "job_of_folder", "job_of_photo", "job_text",
-           "laid_box", "laid_photo", "lay_out", "levels_of", "look_at_photo", "make_plate_of", "mate_in", "mate_of", "measure",
-           "moved", "new_job", "outdated", "passages_in", "photo_look", "photo_picture", "plain_of", "polygon_path", "put_photo",
-           "question_keys", "rebuild_of", "release_of", "replace_job_text", "report_in", "reweighed", "rows_of", "schema",
-           "second_shot_advice", "seen_in", "settle", "shelf_jobs", "shown_files", "solved", "stamp_of", "svg_path",
+           "comparison_lines", "drawing_paths", "earlier_run", "edges_of", "edges_together", "edited", "hands", "in_order",
+           "is_match_current", "is_same_question", "job_beside", "job_of_folder", "job_of_photo", "job_text", "laid_box",
+           "laid_photo", "lay_out", "levels_of", "look_at_photo", "make_plate_of", "mate_in", "mate_of", "measure", "moved",
+           "new_job", "outdated", "passages_in", "photo_look", "photo_picture", "plain_of", "polygon_path", "put_photo",
+           "question_keys", "rebuild_of", "release_of", "released_in", "replace_job_text", "report_in", "reweighed", "rows_of",
+           "schema", "second_shot_advice", "seen_in", "settle", "shelf_jobs", "shown_files", "solved", "stamp_of", "svg_path",
            "tally", "target_paper", "traced_of", "verify_of", "work_through", "write_build", "write_check", "write_many",
            "write_mate", "write_measurement", "write_plate", "write_release", "write_target"]

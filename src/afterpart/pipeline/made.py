@@ -22,12 +22,26 @@ RELEASE_FOLDER = "release"
 
 
 def shown_files(folder: Path, job: Job | None) -> dict[str, tuple[Path, ...]]:
-    """Station -> the files whose bytes tell what it shows; a station without them has not been made."""
+    """Station -> the files whose bytes tell what it shows; a station without them has not been made.
+
+    A release is shown with its zip, which is put in place after the folder: both are named."""
     pieces = folder / "pieces"
     photos = tuple(folder / shot.file for shot in job.shots) if job else ()
-    released = tuple(sorted((folder / RELEASE_FOLDER).glob(f"*/{MANIFEST}"))) if (folder / RELEASE_FOLDER).is_dir() else ()
+    released = tuple(path for place in released_in(folder) for path in (place / MANIFEST, archive_of(place)) if path.is_file())
     return {"photo": photos, "outline": (folder / "outline.json",), "pieces": (pieces / PIECES_FILE,),
             "findings": (folder / "report.json", folder / "findings.json"), "release": released}
+
+
+def released_in(folder: Path) -> tuple[Path, ...]:
+    """The finished releases of a job, by name; a folder that is still being written has a name with a point in front."""
+    place = folder / RELEASE_FOLDER
+    found = sorted(place.glob(f"*/{MANIFEST}")) if place.is_dir() else ()
+    return tuple(path.parent for path in found if not path.parent.name.startswith("."))
+
+
+def archive_of(release: Path) -> Path:
+    """Where a release's zip lies, if it has one."""
+    return release.with_name(f"{release.name}.zip")
 
 
 def outdated(folder: Path, job: Job, earlier: EdgeRecord | None, photo_sha256: str) -> tuple[str, ...]:

@@ -94,14 +94,10 @@ def _change(change: tuple[KeyChange, ...], plain: dict[str, Any]) -> dict[str, A
 def release_view(desk: Desk) -> dict[str, Any]:
     """Every release of this job, the newest last; ready: pieces and findings are those of the job as it is."""
     folder, job = desk.opened()
-    place = folder / "release"
     releases = []
-    for path in sorted(place.iterdir()) if place.is_dir() else ():
-        manifest = path / "manifest.json"
-        if not manifest.is_file():
-            continue
-        plain = json.loads(manifest.read_bytes())
-        archive = path.with_name(f"{path.name}.zip")
+    for path in pipeline.released_in(folder):
+        plain = json.loads((path / "manifest.json").read_bytes())
+        archive = pipeline.archive_of(path)
         releases.append({"name": path.name, "revision": plain.get("revision", ""), "date": plain.get("date", ""),
                          "zip": archive.name if archive.is_file() else None,
                          "files": [{"path": one["path"], "purpose": one["purpose"], "size": one["bytes"], "unit": one["unit"]}

@@ -56,12 +56,16 @@ class Office:
         self._listeners: set[asyncio.Queue[Event | None]] = set()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._last: dict[str, Any] = {}
+        self._turn = 0
+        self._sheet_lock = threading.RLock()
 
     def sheet(self) -> dict[str, Any]:
-        """The head of the sheet as it is now."""
-        sheet = sheet_view(self.desk, self.work.running)
-        sheet["phone"] = None if self.phone is None or not self.phone.holds else self.phone.address
-        return sheet
+        """The head of the sheet as it is now.  turn: counts them, so that a page can tell which of two is the newer."""
+        with self._sheet_lock:
+            sheet = sheet_view(self.desk, self.work.running)
+            sheet["phone"] = None if self.phone is None or not self.phone.holds else self.phone.address
+            self._turn += 1
+            return {**sheet, "turn": self._turn}
 
     def told(self, kind: str, what: dict[str, Any]) -> None:
         """An event of the work, from its thread."""
@@ -71,14 +75,15 @@ class Office:
             self.changed()
 
     def changed(self) -> dict[str, Any]:
-        """The sheet may be another now: tell every page; returns it."""
-        sheet = self.sheet()
-        # what a task says comes as events of its own, and its stopwatch runs on by itself
-        plain = {**sheet, "work": (sheet["work"] or {}).get("id")}
-        if plain != self._last:
-            self._last = plain
-            self.publish("sheet", sheet)
-        return sheet
+        """The sheet may be another now: tell every page; returns it.  They are told in the order in which they were looked at."""
+        with self._sheet_lock:
+            sheet = self.sheet()
+            # what a task says comes as events of its own, and its stopwatch runs on by itself
+            plain = {**sheet, "work": (sheet["work"] or {}).get("id"), "turn": 0}
+            if plain != self._last:
+                self._last = plain
+                self.publish("sheet", sheet)
+            return sheet
 
     def after_edit(self) -> dict[str, Any]:
         """The outline may be ahead of its files: have them follow; the sheet as it is now."""

@@ -4,7 +4,7 @@
 // SPDX-License-Identifier: Apache-2.0
 import { ApiError, get, listen, takeKey } from "./api.js";
 import { el, show, tell } from "./dom.js";
-import { read, subscribe, write } from "./state.js";
+import { isOld, read, subscribe, write } from "./state.js";
 import { followPhoto } from "./picture/source.js";
 import { takeUnit } from "./units.js";
 import { takeTheme, titleBlock } from "./title_block.js";
@@ -58,6 +58,7 @@ function end(kind, value) {
 
 /** @param {any} sheet */
 function takeSheet(sheet) {
+  if (isOld(sheet)) return;
   const changes = { sheet };
   const known = read("work");
   if (sheet.work && (!known || known.id !== sheet.work.id || known.said.length < sheet.work.said.length)) {

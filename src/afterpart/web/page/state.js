@@ -21,8 +21,8 @@ export function read(name) {
   return values[name];
 }
 
-/** An answer that was overtaken by a later event on its way. @param {any} sheet */
-const isOld = (sheet) => Boolean(sheet && values.sheet && sheet.version < values.sheet.version);
+/** An answer or event that was overtaken by a later one on its way. @param {any} sheet */
+export const isOld = (sheet) => Boolean(sheet && values.sheet && sheet.turn < values.sheet.turn);
 
 /** Replaces values and tells whoever asked for one of them. @param {Record<string, any>} changes */
 export function write(changes) {
