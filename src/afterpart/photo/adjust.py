@@ -17,7 +17,7 @@ import numpy as np
 
 from afterpart.errors import PhotoError
 from afterpart.model.camera import Camera
-from afterpart.photo.projection import centre_px, to_plane, undistort_px
+from afterpart.photo.projection import centre_px, project_plane, to_plane, undistort_px
 
 LENS_U = (0.08, 0.04)
 """Prior standard uncertainty of k1 and k2: phone pictures, corrected or not (measurement.md: 0.2 to 1 % typical, main cameras
@@ -285,14 +285,33 @@ def pose_from_plane(shape: tuple[int, int], focal_px: float, px: np.ndarray, xy:
         raise PhotoError("The reference's corners do not form a plane seen by a camera; photograph it again, whole and flat.")
     rotation, _ = cv2.Rodrigues(rvec)
     position = (-rotation.T @ tvec).ravel() + np.array([0, 0, plane_z])
-    return Camera(w, h, focal_px, 0.0, 0.0, tuple(map(tuple, rotation.tolist())),
+    seen = Camera(w, h, focal_px, 0.0, 0.0, tuple(map(tuple, rotation.tolist())),
                   tuple(position.tolist()))  # type: ignore[arg-type]
+    # where there is no perspective to go by, a pose from it is far off, or none at all
+    above = camera_above(shape, focal_px, px, xy, plane_z)
+    misfits = [float(np.abs(project_plane(camera, xy, plane_z) - px).max()) for camera in (seen, above)]
+    return seen if misfits[0] <= misfits[1] else above
 
 
 def overhead_camera(shape: tuple[int, int], focal_px: float, distance: float) -> Camera:
     """A camera looking straight down on the origin from `distance` mm."""
     h, w = shape
     return Camera(w, h, focal_px, 0.0, 0.0, ((1.0, 0, 0), (0, -1.0, 0), (0, 0, -1.0)), (0.0, 0.0, float(distance)))
+
+
+def camera_above(shape: tuple[int, int], focal_px: float, px: np.ndarray, xy: np.ndarray, plane_z: float = 0.0) -> Camera:
+    """A camera looking straight down that sees places xy (n, 2) of the plane as nearly as it can at the pixels px (n, 2)."""
+    h, w = shape
+    seen, place = (np.asarray(p, float) - np.mean(p, axis=0) for p in (px, xy))
+    # as complex numbers: pixels are places mirrored (rows run down), turned and enlarged
+    mirrored = place[:, 0] - 1j * place[:, 1]
+    turn = np.vdot(mirrored, seen[:, 0] + 1j * seen[:, 1]) / np.vdot(mirrored, mirrored)
+    scale, c, s = abs(turn), turn.real / abs(turn), turn.imag / abs(turn)
+    right, down = np.array([c, s]), np.array([s, -c])
+    off = (np.array([w / 2, h / 2]) - np.mean(px, axis=0)) / scale
+    at = np.mean(xy, axis=0) + off[0] * right + off[1] * down
+    return Camera(w, h, focal_px, 0.0, 0.0, ((float(c), float(s), 0.0), (float(s), float(-c), 0.0), (0.0, 0.0, -1.0)),
+                  (float(at[0]), float(at[1]), focal_px / float(scale) + plane_z))
 
 
 def ground_px_per_mm(camera: Camera, at: np.ndarray, z: float) -> float:

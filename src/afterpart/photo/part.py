@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from afterpart.photo.hue import off_hue
 from afterpart.photo.table import Objects, quadratic, quadratic_grid
 
 FACE_PX = 1000
@@ -47,6 +48,10 @@ BRIDGE_PX, BRIDGE_SHARE = 6.0, 0.1
 
 THREAD_SCATTER, THREAD_STEEP, LEAST_THREAD = 1.8, 1.5, 20
 """By the face's own scatter and steepness, and px: beyond them a narrow piece is no face."""
+
+PASSING_SOFT, PASSING_SLOPE, PASSING_ENDS, LEAST_PASSING = 2.0, 3.0, 1.5, 15
+"""Blur in px of half the view under which the face is even: where it slopes by more than so many times its usual slope, and runs
+from so many scatters below its level to as many above, over so many px, it is the table in fading shade."""
 
 BAND_PX = 12.0
 """Width of the band along the outline that is taken for face, in px of the view."""
@@ -106,7 +111,7 @@ def find_parts(grey: np.ndarray, objects: Objects, least_area_px: float) -> tupl
         contour, cut = found
         rough = (contour + 0.5) / scale
         if cv2.contourArea(rough.astype(np.float32)) >= least_area_px:
-            out.append(_look_at_face(grey, rough, cut, 1.5 / scale))
+            out.append(_look_at_face(grey, objects, rough, cut))
     return tuple(sorted(out, key=lambda p: -p.area_px))
 
 
@@ -236,10 +241,10 @@ def _sharp(region: np.ndarray, steep: np.ndarray, threshold: float) -> bool:
     return float(np.median(steep[deep > 0])) < 0.4 * threshold
 
 
-def _look_at_face(grey: np.ndarray, rough: np.ndarray, cut: str, slack: float) -> PartRegion:
+def _look_at_face(grey: np.ndarray, objects: Objects, rough: np.ndarray, cut: str) -> PartRegion:
     """The face inside a rough contour (n, 2) px, its openings and channels."""
     area = float(cv2.contourArea(rough.astype(np.float32)))
-    margin = int(8 + slack)
+    margin = int(8 + 1.5 / objects.scale)
     low = np.maximum(np.floor(rough.min(0)).astype(int) - margin, 0)
     high = np.minimum(np.ceil(rough.max(0)).astype(int) + margin, [grey.shape[1], grey.shape[0]])
     crop = grey[low[1]:high[1], low[0]:high[0]]
@@ -259,6 +264,8 @@ def _look_at_face(grey: np.ndarray, rough: np.ndarray, cut: str, slack: float) -
     level = ((np.abs(soft - expected) < 4 * face.scatter) & (steep < 4 * usual) & (region > 0)).astype(np.uint8)
     level = cv2.morphologyEx(level, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     level = _without_threads(level, (soft - expected) / face.scatter, steep / usual)
+    level &= 1 - _passing(level, (soft - expected) / face.scatter)
+    level &= 1 - off_hue(objects, rough, low, scale, level.shape)
     seeds = _large_pieces(level, 0.02 * float(level.sum()))
     grown = cv2.dilate(seeds, np.ones((5, 5), np.uint8)) & region
     outer = _largest_contour(grown)
@@ -315,6 +322,29 @@ def _without_threads(level: np.ndarray, off: np.ndarray, steep: np.ndarray) -> n
     passing &= stats[:, cv2.CC_STAT_AREA] >= LEAST_THREAD
     passing[0] = False
     return level & ~passing.astype(np.uint8)[labels] & 1
+
+
+def _passing(level: np.ndarray, off: np.ndarray) -> np.ndarray:
+    """1 where what is as bright as the face (h, w) is so only in passing, over a wide band: the table seen through an opening, on
+    its way from shade to light.
+
+    off: brightness less the face's, by its scatter.  Face slopes nowhere steadily from below its level to above it."""
+    share = cv2.resize(level.astype(np.float32), None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    value = cv2.resize((off * level).astype(np.float32), share.shape[::-1], interpolation=cv2.INTER_AREA)
+    even = cv2.GaussianBlur(value, (0, 0), PASSING_SOFT) / np.maximum(cv2.GaussianBlur(share, (0, 0), PASSING_SOFT), 0.05)
+    slope = cv2.magnitude(cv2.Sobel(even, cv2.CV_32F, 1, 0), cv2.Sobel(even, cv2.CV_32F, 0, 1))
+    inside = share > 0.5
+    if not inside.any():
+        return np.zeros_like(level)
+    sloping = (inside & (slope > PASSING_SLOPE * float(np.median(slope[inside])))).astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(sloping, connectivity=8)
+    passing = np.zeros(count, np.uint8)
+    for k in np.flatnonzero(stats[:, cv2.CC_STAT_AREA] >= LEAST_PASSING)[1:]:
+        col, row, width, height = stats[k, :4]
+        own = labels[row:row + height, col:col + width] == k
+        low, high = np.quantile((value / np.maximum(share, 0.5))[row:row + height, col:col + width][own], (0.1, 0.9))
+        passing[k] = low < -PASSING_ENDS and high > PASSING_ENDS
+    return cv2.resize(passing[labels], level.shape[::-1], interpolation=cv2.INTER_NEAREST)
 
 
 def _largest_contour(mask: np.ndarray) -> np.ndarray | None:

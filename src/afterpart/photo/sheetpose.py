@@ -15,6 +15,7 @@ from afterpart.photo.adjust import (
     FocalPrior,
     Observations,
     adjust_camera,
+    camera_above,
     ground_px_per_mm,
     pose_from_plane,
     tilt_deg,
@@ -33,6 +34,9 @@ judgement."""
 
 STIFF_U = 1e-4
 """Standard uncertainty that holds focal length and lens while a first pose is found."""
+
+ROUGH_U = 1.0
+"""Standard uncertainty of a side's points in mm while a first pose is found (judgement)."""
 
 
 def sheet_observations(sides: SheetSides, size: tuple[float, float], order: int, px_per_mm: float,
@@ -117,8 +121,10 @@ def fit_sheet(shape: tuple[int, int], sides: SheetSides, size: tuple[float, floa
         middle = np.concatenate(sides.sides).mean(0)
         observations.append(_tie(middle, to_plane(start, middle[None], 0.0)[0]))
     if len(sides.seen) < 4:
-        # a start without perspective is far off: first the pose alone, every residual at full weight
-        start = adjust_camera(start, observations, replace(focals[0], relative_u=STIFF_U), robust=False,
+        # a start without perspective is far off: first the pose alone, every residual at full weight, and none so sure that lens
+        # and sheet could give way to it
+        loose = [replace(o, u=np.maximum(o.u, ROUGH_U)) for o in observations]
+        start = adjust_camera(start, loose, replace(focals[0], relative_u=STIFF_U), robust=False,
                               lens_u=(STIFF_U, STIFF_U), tilt_u_deg=tilt_u_deg).camera
     best: tuple[float, Adjustment, FocalPrior] | None = None
     for focal in focals:
@@ -188,7 +194,7 @@ def _start_from_some(shape: tuple[int, int], sides: SheetSides, size: tuple[floa
     lies_along_y = (down - first) % 2 == 0
     # the pair lies at the bottom and the top when one of it is the side nearest to the picture's foot
     dims = (lengths[pair], pair) if lies_along_y else (pair, lengths[pair])
-    return pose_from_plane(shape, focal_px, corners, corners_of(dims, down)), dims, len(fits) > 1 and size[0] != size[1]
+    return camera_above(shape, focal_px, corners, corners_of(dims, down)), dims, len(fits) > 1 and size[0] != size[1]
 
 
 def _tie(px: np.ndarray, xy: np.ndarray) -> Observations:
