@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from afterpart.geometry.segments import segments_box
-from afterpart.model.outline import Outline
+from afterpart.model.outline import ByMate, Outline
 from afterpart.model.release import PartPhoto, TitleBlock
 from afterpart.release import old_part_sheet
 from afterpart.release.balloons import Balloon, boxes_meet, leader, place_balloons
@@ -75,12 +75,13 @@ def test_csv_holds_the_new_part_with_limits_about_its_size(found: dict[str, tupl
     assert numbers == sorted(set(numbers))
 
 
-def test_how_it_was_settled_is_told_in_words_for_all_four_ways() -> None:
+def test_how_it_was_settled_is_told_in_words_for_all_five_ways() -> None:
     outline, _ = example("pump_lid")
-    ways = ("free", "inferred", "reading", "maker")
-    changed = tuple(dataclasses.replace(d, origin=ways[i % 4]) for i, d in enumerate(outline.dimensions))
+    heard = ByMate(9.0, 0.02, 0.01, 0.8, True)
+    ways = (("free", None), ("inferred", None), ("reading", None), ("maker", None), ("inferred", heard))
+    changed = tuple(dataclasses.replace(d, origin=ways[i % 5][0], mate=ways[i % 5][1]) for i, d in enumerate(outline.dimensions))
     text = " ".join(page.text for page in read_pages(inspection_pdf(dataclasses.replace(outline, dimensions=changed), (), TITLE)))
-    for words in ("free: as measured", "inferred", "measured by hand", "fixed by you"):
+    for words in ("free: as measured", "inferred", "inferred, mate too", "measured by hand", "fixed by you"):
         assert words in text
 
 

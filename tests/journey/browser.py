@@ -7,7 +7,8 @@ Opening a page is what costs most.  A window is kept from test to test, emptied 
 and `measured` is the example photographed at 3 megapixels: the same drawing, a quarter of the pixels to show and to measure.
 
 Whatever a page writes to the console as an error, and whatever it throws, fails the test that opened it (a script or style the
-page's own policy refuses ends there too).  Where no Chromium is installed these tests are skipped and say so.
+page's own policy refuses ends there too), and so does an answer of 500 or more.  Where no Chromium is installed these tests are
+skipped and say so.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -26,7 +27,7 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
-from playwright.sync_api import Browser, BrowserType, ConsoleMessage, Error, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserType, ConsoleMessage, Error, Page, Response, expect, sync_playwright
 
 from afterpart.web.desk import Desk
 from tests.journey.command import afterpart
@@ -68,6 +69,7 @@ class Sheet:
         page.set_default_timeout(PATIENCE_MS)
         page.on("console", self._heard)
         page.on("pageerror", self._thrown)
+        page.on("response", self._answered)
         self._pages.append(page)
         page.goto(self.url)
         page.locator("#release").wait_for()
@@ -77,6 +79,10 @@ class Sheet:
         # an answer that refuses (4xx) is logged by the browser itself; the page's own words about it are what is tested
         if message.type == "error" and "Failed to load resource" not in message.text:
             self.faults.append(message.text)
+
+    def _answered(self, response: Response) -> None:
+        if response.status >= 500:
+            self.faults.append(f"{response.url} answered {response.status}")
 
     def _thrown(self, error: Error) -> None:
         self.faults.append(str(error))
@@ -88,6 +94,7 @@ class Sheet:
                 continue
             page.remove_listener("console", self._heard)
             page.remove_listener("pageerror", self._thrown)
+            page.remove_listener("response", self._answered)
             page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
             page.goto(EMPTY)
 

@@ -9,7 +9,7 @@ import pytest
 from afterpart.errors import JobError
 from afterpart.model.job import Job, Shot
 from afterpart.pipeline import mate_of
-from afterpart.pipeline.mate_picture import mate_shot
+from afterpart.pipeline.mate_picture import is_mate_current, mate_shot
 from afterpart.pipeline.mating import case_with_mate
 from tests.checks.fit_cases import plate
 from tests.checks.mate_cases import holes
@@ -58,3 +58,7 @@ def test_a_case_whose_job_shows_no_mate_stays_as_it_is(tmp_path: Path) -> None:
     case = plate(holes())
     assert case_with_mate(case, tmp_path, _quiet) is case
     assert isinstance(case.job, Job) and not list(tmp_path.iterdir())
+
+
+def test_the_measurement_of_a_mate_that_left_the_job_is_not_current(tmp_path: Path) -> None:
+    assert not is_mate_current(Job("cover", (Shot("cover.jpg"),)), tmp_path, tmp_path)

@@ -143,6 +143,12 @@ def test_one_more_photograph_is_the_mates_and_lies_on_the_cover(open_sheet: Open
     assert page.locator(".mate-laid path").count() == len(match["loops"])
     expect(page.locator("#photo .found .found-outline").nth(5)).to_be_attached()
 
+    pitch = next(d for d in json.loads((measured / "outline.json").read_text())["dimensions"] if d["kind"] == "distance")
+    assert pitch["mate"]["used"], "and the drawing has heard it"
+    row = page.locator(f"tr[data-id='{pitch['id']}']")
+    row.get_by_role("button", name="why?").click()
+    expect(page.locator(".causes:visible")).to_contain_text("The mate\u2019s picture measures")
+    expect(page.locator(".causes:visible")).to_contain_text("the design value rests on both pictures")
     page.locator(".one-drawing summary").click()
     laid = page.locator(".one-drawing .laid image")
     expect(laid).to_have_count(1)

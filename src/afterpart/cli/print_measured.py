@@ -60,7 +60,8 @@ def print_outline(console: Console, outline: Outline, out: Path) -> None:
 def _dimension_cells(d: Dimension) -> tuple[str, ...]:
     free = d.origin == "free"
     return (d.id, d.kind, " ".join(d.of), f"{d.measured:.3f}", f"{d.u95:.3f}", "free" if free else _shortest(d.design),
-            "" if free else f"{d.probability * 100:.0f} %", "" if d.runner_up is None else _shortest(d.runner_up), d.origin)
+            "" if free else f"{d.probability * 100:.0f} %", "" if d.runner_up is None else _shortest(d.runner_up),
+            f"{d.origin}, mate too" if d.rests_on_mate else d.origin)
 
 
 def _shortest(value: float) -> str:

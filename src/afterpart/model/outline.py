@@ -102,6 +102,11 @@ class Dimension:
     contributions: tuple[Share, ...] = ()
     mate: ByMate | None = None
 
+    @property
+    def rests_on_mate(self) -> bool:
+        """Whether its design value was inferred from the mate's picture too."""
+        return self.origin == "inferred" and self.mate is not None and self.mate.used
+
 
 @dataclass(frozen=True)
 class Relation:

@@ -58,7 +58,12 @@ def project_plane(camera: Camera, xy: np.ndarray, z: float) -> np.ndarray:
 
 def to_plane(camera: Camera, px: np.ndarray, z: float | np.ndarray) -> np.ndarray:
     """Pixels (n, 2) -> points (n, 2) where their rays meet the plane at height z, or each its own plane (n, 1)."""
-    d = (undistort_px(camera, px) - centre_px(camera)) / camera.focal_px
+    return straight_to_plane(camera, undistort_px(camera, px), z)
+
+
+def straight_to_plane(camera: Camera, ideal: np.ndarray, z: float | np.ndarray) -> np.ndarray:
+    """Ideal pinhole pixels (n, 2) -> points (n, 2) as `to_plane`, for callers that undo the lens once for many poses."""
+    d = (ideal - centre_px(camera)) / camera.focal_px
     rays = np.concatenate([d, np.ones(d.shape[:-1] + (1,))], -1) @ np.array(camera.rotation)
     c = np.array(camera.position)
     t = (z - c[2]) / rays[..., 2:]

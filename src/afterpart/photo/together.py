@@ -26,7 +26,7 @@ import numpy as np
 
 from afterpart.model.camera import Camera
 from afterpart.photo.adjust import LENS_U, FocalPrior, Observations, correlated_run, stepped
-from afterpart.photo.projection import to_plane
+from afterpart.photo.projection import straight_to_plane, to_plane, undistort_px
 
 STEPS = np.array([1e-4, 1e-4, 1e-4, 1e-5, 1e-5, 1e-5, 0.01, 0.01, 0.01])
 """Steps of the central differences: log focal, k1, k2, rotation in rad, position in mm."""
@@ -66,9 +66,26 @@ class Ties:
         """(n,) as `foot`, whether it was told or not."""
         return self.foot if len(self.foot) else np.zeros(len(self.place))
 
-    def placed(self, camera: Camera, height: float) -> np.ndarray:
-        """(n, 2) where the seen places lie in the camera's world, with the face at this height."""
-        return to_plane(camera, self.px, (height * (1.0 - self.feet))[:, None])
+    def placed(self, camera: Camera, height: float, straight: Straight | None = None) -> np.ndarray:
+        """(n, 2) where the seen places lie in the camera's world, with the face at this height.  straight: of these px, kept by
+        callers that ask for many cameras."""
+        return straight_to_plane(camera, (straight or Straight(self.px)).seen_by(camera), (height * (1.0 - self.feet))[:, None])
+
+
+class Straight:
+    """Pixels with the lens undone, remembered by lens: that costs most of laying them on a plane, and most cameras of a numerical
+    derivative have one lens."""
+
+    def __init__(self, px: np.ndarray) -> None:
+        self._px = px
+        self._known: dict[tuple[float, float], np.ndarray] = {}
+
+    def seen_by(self, camera: Camera) -> np.ndarray:
+        """(n, 2) ideal pinhole pixels."""
+        lens = (camera.k1, camera.k2)
+        if lens not in self._known:
+            self._known[lens] = undistort_px(camera, self._px)
+        return self._known[lens]
 
 
 @dataclass(frozen=True)
@@ -278,19 +295,26 @@ class _Equations:
         values = np.array(o.start) + state.values[own]
         columns = np.concatenate([layout.lenses[view.lens], layout.poses[i], own]).astype(int)
 
-        def seen(camera: Camera, at: np.ndarray) -> np.ndarray:
-            return o.residual(unturned(to_plane(camera, o.px, o.plane_z), view.turns), at) / o.u / scale
+        straight = Straight(o.px)
 
-        here = seen(view.camera, values)
+        def laid(camera: Camera) -> np.ndarray:
+            return unturned(straight_to_plane(camera, straight.seen_by(camera), o.plane_z), view.turns)
+
+        def seen(xy: np.ndarray, at: np.ndarray) -> np.ndarray:
+            return o.residual(xy, at) / o.u / scale
+
+        own_xy = laid(view.camera)
+        here = seen(own_xy, values)
         jacobian = np.empty((len(here), len(columns)))
         for k in range(9):
             d = np.zeros(9)
             d[k] = STEPS[k]
-            jacobian[:, k] = (seen(stepped(view.camera, d), values) - seen(stepped(view.camera, -d), values)) / (2 * STEPS[k])
+            jacobian[:, k] = (seen(laid(stepped(view.camera, d)), values) - seen(laid(stepped(view.camera, -d)), values)) \
+                / (2 * STEPS[k])
         for k in range(len(own)):
             d = np.zeros(len(own))
             d[k] = 1e-4
-            jacobian[:, 9 + k] = (seen(view.camera, values + d) - seen(view.camera, values - d)) / 2e-4
+            jacobian[:, 9 + k] = (seen(own_xy, values + d) - seen(own_xy, values - d)) / 2e-4
         root = 1 / np.sqrt(1 + (here * scale / CAUCHY) ** 2) if not o.ties else np.ones(len(here))
         self._take(o.name, max(len(here) / 12.0, 1.0), columns, jacobian * root[:, None], here * root)
 
@@ -392,9 +416,10 @@ def tie_rows(view: View, height: float, drawing: Drawing, moves: bool) -> tuple[
     """How far each tie stands off its place along the normal, (n,) mm, and its slopes by lens, pose, height and, where the laying
     moves, by its motion."""
     place, normal = drawing.places[view.ties.place], drawing.normals[view.ties.place]
+    straight = Straight(view.ties.px)
 
     def off(camera: Camera, z: float, motion: tuple[float, float, float]) -> np.ndarray:
-        return ((into_drawing(view.ties.placed(camera, z), motion) - place) * normal).sum(1)
+        return ((into_drawing(view.ties.placed(camera, z, straight), motion) - place) * normal).sum(1)
 
     slopes = []
     for k in range(9):

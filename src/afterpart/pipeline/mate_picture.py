@@ -27,9 +27,11 @@ def mate_job(job: Job) -> Job:
 
 
 def is_mate_current(job: Job, folder: Path, out: Path) -> bool:
-    """Is the measurement in OUT/mate of the mate's photographs, found relative to `folder`, as they are told now?  JobError as
-    mate_shot's."""
+    """Is the measurement in OUT/mate of the mate's photographs, found relative to `folder`, as they are told now?  Without one:
+    no.  JobError as mate_shot's."""
     own, there = mate_job(job), out / MATE_FOLDER
+    if not own.shots:  # it was taken out of the job
+        return False
     earlier, stored, photo = earlier_run(there), job_beside(there), folder / own.shots[0].file
     if earlier is None or stored is None or not (there / "outline.json").exists() or not photo.exists():
         return False

@@ -52,8 +52,8 @@ def expanded_u(dimension: Dimension) -> float:
 
 
 def how_settled(dimension: Dimension) -> str:
-    """In words: free, inferred, measured by hand, fixed by you."""
-    return word("drawing", f"how_{dimension.origin}")
+    """In words: free, inferred (by the mate's picture too), measured by hand, fixed by you."""
+    return word("drawing", "how_pair" if dimension.rests_on_mate else f"how_{dimension.origin}")
 
 
 def _what(old: Dimension | None, new: Characteristic | None) -> str:

@@ -133,7 +133,9 @@ def _row(row: pipeline.Row) -> dict[str, Any]:
     return {"number": row.number, "id": d.id, "kind": d.kind, "of": d.of, "measured": d.measured, "u": d.u, "u95": d.u95,
             "design": d.design, "probability": d.probability, "runner_up": d.runner_up,
             "reading": None if row.reading is None else {"value": row.reading[0], "u": row.reading[1]}, "fixed": row.fixed,
-            "state": row.state, "causes": row.causes}
+            "state": row.state, "causes": row.causes,
+            "mate": None if d.mate is None else {"measured": d.mate.measured, "u95": 2 * d.mate.u, "moved": d.mate.moved,
+                                                 "used": d.rests_on_mate}}
 
 
 def advice_view(advice: pipeline.Advice) -> dict[str, Any]:

@@ -52,6 +52,15 @@ export function sureWords(row) {
   return `a guess (${share})${other}`;
 }
 
+/** What the mate's picture says of this distance. @param {any} row @returns {string} */
+export function mateWords(row) {
+  const seen = `The mate\u2019s picture measures ${measuredWords(row.mate)} ${uncertaintyWords(row.mate)}`;
+  if (row.mate.used) return `${seen}: the design value rests on both pictures.`;
+  const share = Math.round(100 * row.mate.moved);
+  return share > 50 ? `${seen}: one of its holes was moved on one of the two parts (${share} %), so it settles nothing here.`
+    : `${seen}.`;
+}
+
 /** @param {any} moved {number, from, to} of a row that an edit changed @param {any} row @returns {string} */
 export function movedWords(moved, row) {
   return `moved: ${valueWords(row, moved.from)} before, ${valueWords(row, moved.to)} now`;

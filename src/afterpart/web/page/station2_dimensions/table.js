@@ -9,7 +9,7 @@ import { edit } from "../api.js";
 import { attempt, button, el, show } from "../dom.js";
 import { jobRows, read, write } from "../state.js";
 import { shortLength, typedLength, typedNumber } from "../units.js";
-import { STATE_MARKS, measuredWords, movedWords, sureWords, typedReading, uncertaintyWords, unitOfTable, valueWords,
+import { STATE_MARKS, mateWords, measuredWords, movedWords, sureWords, typedReading, uncertaintyWords, unitOfTable, valueWords,
   whatWords } from "./row_words.js";
 
 const COLUMNS = 7;
@@ -127,7 +127,8 @@ function tableRow(id) {
       fillField(fixed, row, false);
       show(causes, el("p", { class: "soft",
         text: `What makes number ${row.number} uncertain, largest first (u${row.kind === "angle" ? "" : " in mm"}):` }),
-        el("ul", {}, ...row.causes.map((cause) => el("li", { text: cause }))));
+        el("ul", {}, ...row.causes.map((cause) => el("li", { text: cause }))),
+        row.mate ? el("p", { class: "soft", text: mateWords(row) }) : null);
     },
     /** @param {boolean} chosen */
     mark(chosen) { node.classList.toggle("chosen", chosen); choose.setAttribute("aria-pressed", String(chosen)); },
