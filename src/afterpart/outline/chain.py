@@ -64,6 +64,20 @@ def signed_distance(is_arc: np.ndarray, state: np.ndarray, points: np.ndarray) -
     return distance, slope
 
 
+def carrier_distances(is_arc: np.ndarray, state: np.ndarray, owner: np.ndarray,
+                      points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """`signed_distance` of points (n, 2) to their carriers, whose numbers owner (n,) gives: what depends on the carrier alone is
+    worked out once a carrier."""
+    if is_arc.any():
+        return signed_distance(is_arc[owner], state[owner], points)
+    x, y = points[:, 0], points[:, 1]
+    cos, sin = np.cos(state[:, 0])[owner], np.sin(state[:, 0])[owner]
+    slope = np.empty((len(points), 3))
+    slope[:, 0] = -(x * cos + y * sin)
+    slope[:, 1], slope[:, 2] = -1.0, 0.0
+    return y * cos - x * sin - state[owner, 1], slope
+
+
 def distances(is_arc: bool, row: np.ndarray, points: np.ndarray) -> np.ndarray:
     """Left-signed distances (n,) of points to one carrier."""
     x, y = points[:, 0], points[:, 1]
@@ -153,8 +167,12 @@ def _on_circle(row: np.ndarray, near: np.ndarray) -> np.ndarray:
 def junctions(is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, near: np.ndarray) -> np.ndarray:
     """(k, 2): row i is where carrier i ends and carrier i+1 begins, as `junction` has it, all at once.  near: (k, 2) rough
     places."""
-    follows = np.roll(np.arange(len(is_arc)), -1)
-    other_arc, other = is_arc[follows], state[follows]
+    other_arc, other = _next(is_arc), _next(state)
+    if not is_arc.any():
+        out, parallel = _line_crossings(state, other)
+        for i in np.flatnonzero(parallel).tolist():
+            out[i] = junction(False, state[i], False, other[i], bool(tangent[i]), near[i])
+        return out
     out = np.empty((len(is_arc), 2))
     lines, arcs = ~is_arc & ~other_arc, is_arc & other_arc
     mixed = np.flatnonzero(is_arc != other_arc)
@@ -175,11 +193,16 @@ def junctions(is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarray, near: 
 
 def _line_crossings(a: np.ndarray, b: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Crossings (m, 2) of lines a and b (m, 3), and (m,) True where they hardly cross."""
-    ax, ay, bx, by = (np.array([turn(angle) for angle in row[:, 0].tolist()]) for row in (a, b) for turn in (math.sin, math.cos))
+    ax, ay, bx, by = np.sin(a[:, 0]), np.cos(a[:, 0]), np.sin(b[:, 0]), np.cos(b[:, 0])
     det = -ax * by - ay * -bx
     parallel = np.abs(det) < SEAM
     with np.errstate(all="ignore"):
         return np.stack([a[:, 1] * by - b[:, 1] * ay, -ax * b[:, 1] - -bx * a[:, 1]], 1) / det[:, None], parallel
+
+
+def _next(row: np.ndarray) -> np.ndarray:
+    """A closed row begun one later."""
+    return np.concatenate((row[1:], row[:1]))
 
 
 def _nearer(foot: np.ndarray, reach: np.ndarray, near: np.ndarray) -> np.ndarray:
@@ -192,6 +215,8 @@ def tangencies(is_arc: np.ndarray, state: np.ndarray, bound: np.ndarray) -> tupl
     """`tangency` of carriers bound (m,) and those that follow them: gaps (m,), slopes (m, 3) by the numbers of each."""
     follows = (bound + 1) % len(is_arc)
     gap, first, second = np.empty(len(bound)), np.empty((len(bound), 3)), np.empty((len(bound), 3))
+    if len(bound) == 0:
+        return gap, first, second
     mixed = is_arc[bound] != is_arc[follows]
     for k in np.flatnonzero(~mixed):
         i, j = bound[k], follows[k]
@@ -210,7 +235,7 @@ def tangencies(is_arc: np.ndarray, state: np.ndarray, bound: np.ndarray) -> tupl
 def off_carriers(is_arc: np.ndarray, state: np.ndarray, corners: np.ndarray, tolerance: float = 1e-4) -> np.ndarray:
     """(k,) True where junction i does not lie on both its carriers: they miss each other."""
     before, _ = signed_distance(is_arc, state, corners)
-    after, _ = signed_distance(np.roll(is_arc, -1), np.roll(state, -1, axis=0), corners)
+    after, _ = signed_distance(_next(is_arc), _next(state), corners)
     return np.maximum(np.abs(before), np.abs(after)) > tolerance
 
 

@@ -16,7 +16,8 @@ import numpy as np
 from afterpart.errors import FitError
 from afterpart.geometry.fit import taubin_circle
 from afterpart.geometry.robust import mixture_price, mixture_weights, student_weights
-from afterpart.outline.chain import Chain, junctions, off_carriers, signed_distance, tangencies, turn_at
+from afterpart.outline.chain import Chain, carrier_distances, junctions, off_carriers, signed_distance, tangencies, turn_at
+from afterpart.outline.equations import Equations
 from afterpart.outline.segment import FLAT_PRICE, FLAT_RAD, Pieces
 
 SMOOTH_RAD = math.radians(32.0)
@@ -149,37 +150,23 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
     state, tangent, first = state.copy(), tangent.copy(), first.copy()
     corners = points[np.roll(first, -1)]
     bound = np.flatnonzero(tangent)
-    size = 3 * count
-    matrix = np.zeros((size + len(bound), size + len(bound)))
-    blocks = np.arange(size).reshape(count, 3)
     owner = _owners(first, len(points))
-    price = math.inf
     step_size = math.inf
     for turn in range(*STEPS_OF_A_PART if rope.is_open else (0, 26)):
-        spread_arc, spread_state = is_arc[owner], state[owner]
-        residual, slope = signed_distance(spread_arc, spread_state, points)
+        residual, slope = carrier_distances(is_arc, state, owner, points)
         robust = (
             student_weights(residual / rope.noise) if turn < 5 else mixture_weights(residual, rope.noise, BAD_SHARE, BAD_SPREAD)
         )
         weight = rope.samples * robust * _guarded(rope, owner, first, tangent, corners) / rope.noise**2
-        hessian, gradient = _normal_equations(owner, count, weight, residual, slope)
+        hessian, gradient = _normal_equations(owner, count, weight, residual, slope, 3 if is_arc.any() else 2)
         hessian[~is_arc, 2, 2] = 1.0
-        matrix[blocks[:, :, None], blocks[:, None, :]] = hessian
-        gap, slope_i, slope_j = tangencies(is_arc, state, bound)
-        rows = np.arange(size, size + len(bound))[:, None]
-        matrix[rows, blocks[bound]] = slope_i
-        matrix[rows, blocks[(bound + 1) % count]] = slope_j
-        matrix[:size, size:] = matrix[size:, :size].T
+        equations = Equations(hessian, gradient, bound, *tangencies(is_arc, state, bound))
         if step_size < (SETTLED_ROUGHLY if rope.is_open else SETTLED) and turn > 6:
             break
         if turn >= PATIENCE and step_size > UNSETTLED:
             break
-        damped = matrix.copy()
-        diagonal = np.arange(size)
-        damped[diagonal, diagonal] *= 1.0 + (1e-3 if turn < 3 else 1e-7)
-        damped[diagonal, diagonal] += 1e-6
         try:
-            step = np.linalg.solve(damped, -np.concatenate((gradient.ravel(), gap)))[:size].reshape(count, 3)
+            step = equations.step(1e-3 if turn < 3 else 1e-7)
         except np.linalg.LinAlgError:
             raise FitError(f"The {count} carriers of a rim cannot be solved together (rank of the equations too low).") from None
         step *= min(1.0, 0.5 / max(1e-12, _relative_step(is_arc, state, step)))
@@ -192,13 +179,7 @@ def _solve(rope: Rope, is_arc: np.ndarray, state: np.ndarray, tangent: np.ndarra
         if turn < 8:
             first = _reassigned(rope, first, corners)
             owner = _owners(first, len(points))
-    inverse = np.linalg.pinv(matrix, rcond=1e-14, hermitian=True)
-    multiplier = -(inverse[size:] @ np.concatenate((gradient.ravel(), gap)))
-    held = -np.diag(inverse)[size:]
-    saving = np.zeros(count)
-    if len(bound):
-        saving[bound] = np.where(held > 0.0, multiplier**2 / np.maximum(held, 1e-300), 0.0)
-    covariance = inverse[:size, :size]
+    covariance, saving = equations.solved()
     price = price_of(rope, is_arc, state, tangent, first, corners, residual)
     return Chain(is_arc.copy(), state, tangent, first, corners, False, covariance, residual, price), saving
 
@@ -246,8 +227,8 @@ def _disorder(rope: Rope, is_arc: np.ndarray, state: np.ndarray, first: np.ndarr
     begin = np.roll(first, -1)
     gap = np.hypot(*(corners - rope.points[begin]).T)
     # where the rim steps over a place left out, the corner may lie as far off as the step is wide
-    steps = np.hypot(*(np.roll(rope.points, -1, axis=0) - rope.points).T)
-    about = steps[(begin[:, None] + np.arange(-2, 2)) % len(steps)].max(axis=1)
+    beside = (begin[:, None] + np.arange(-2, 3)) % len(rope.points)
+    about = np.hypot(*np.moveaxis(np.diff(rope.points[beside], axis=1), 2, 0)).max(axis=1)
     price += 200.0 * float(np.sum(gap > np.maximum(max(1.0, 20.0 * rope.noise), about)))
     price += 200.0 * float(off_carriers(is_arc, state, corners)[:count].sum())
     for i in range(count):
@@ -310,15 +291,15 @@ def _guarded(rope: Rope, owner: np.ndarray, first: np.ndarray, tangent: np.ndarr
 
 
 def _normal_equations(
-    owner: np.ndarray, count: int, weight: np.ndarray, residual: np.ndarray, slope: np.ndarray
+    owner: np.ndarray, count: int, weight: np.ndarray, residual: np.ndarray, slope: np.ndarray, numbers: int
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Blocks (k, 3, 3) and gradients (k, 3), summed over each carrier's points."""
-    hessian, gradient = np.empty((count, 3, 3)), np.empty((count, 3))
-    weighted = slope * weight[:, None]
-    for a in range(3):
-        gradient[:, a] = np.bincount(owner, weighted[:, a] * residual, count)
-        for b in range(a, 3):
-            hessian[:, a, b] = hessian[:, b, a] = np.bincount(owner, weighted[:, a] * slope[:, b], count)
+    """Blocks (k, 3, 3) and gradients (k, 3), summed over each carrier's points; only the first `numbers` of a carrier count."""
+    hessian, gradient = np.zeros((count, 3, 3)), np.zeros((count, 3))
+    for a in range(numbers):
+        weighted = slope[:, a] * weight
+        gradient[:, a] = np.bincount(owner, weighted * residual, count)
+        for b in range(a, numbers):
+            hessian[:, a, b] = hessian[:, b, a] = np.bincount(owner, weighted * slope[:, b], count)
     return hessian, gradient
 
 
