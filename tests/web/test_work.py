@@ -15,6 +15,7 @@ import httpx
 import pytest
 
 from afterpart.model.store import parse_outline
+from afterpart.web.work import SETTLED, Work
 from tests.journey.command import afterpart
 from tests.web.serving import Served, served
 
@@ -236,3 +237,34 @@ def test_a_picture_without_a_part_is_refused_in_the_words_of_the_command_line(pa
     assert page.client.post("/api/undo", json={"stamp": page.get("/api/sheet")["stamp"]}).status_code == 200
     assert page.get("/api/sheet")["outdated"] == []
     parse_outline((folder_of(page) / "outline.json").read_bytes())
+
+
+class Unheard(Work):
+    """Work whose child is played by the test."""
+
+    def __init__(self) -> None:
+        super().__init__(lambda kind, what: self.told.append(kind))
+        self.told: list[str] = []
+        self.sent: list[str] = []
+
+    def _line(self, message: dict[str, Any]) -> None:
+        self.sent.append(message["what"])
+
+    def end(self) -> None:
+        """What is being done is done."""
+        self._hear({"id": str(len(self.sent)), "done": {}})
+
+
+def test_a_second_look_waits_for_settling_and_nobody_waits_for_it(tmp_path: Path) -> None:
+    """It is wished for and begins by itself, shown; settling that is wished for meanwhile is part of it."""
+    work = Unheard()
+    work.settle(tmp_path)
+    work.measure_next(tmp_path)
+    work.settle(tmp_path)
+    assert work.sent == ["settle"] and work.running is None
+    work.end()
+    assert work.sent == ["settle", "measure"] and work.running is not None and work.running.what == "measure"
+    assert work.told == [SETTLED]
+    work.measure_next(tmp_path)
+    work.end()
+    assert work.running is None and work.wait(0.0) and work.sent == ["settle", "measure"]

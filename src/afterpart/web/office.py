@@ -17,7 +17,7 @@ from typing import Any
 from afterpart.errors import AfterpartError
 from afterpart.web.desk import Desk
 from afterpart.web.views import sheet_view
-from afterpart.web.work import SETTLED, BusyError, Work
+from afterpart.web.work import SETTLED, Work
 
 Event = tuple[str, dict[str, Any]]
 LOOK_S = 0.5
@@ -88,8 +88,7 @@ class Office:
     def after_edit(self) -> dict[str, Any]:
         """The outline may be ahead of its files: have them follow; the sheet as it is now."""
         if self.desk.folder is not None and self.desk.wants_a_look():
-            with contextlib.suppress(BusyError):  # what is being done measures first, or the maker measures when it has ended
-                self.work.begin("measure", self.desk.folder)
+            self.work.measure_next(self.desk.folder)
         elif self.desk.folder is not None and not self.desk.is_settled():
             self.work.settle(self.desk.folder)
         return self.changed()

@@ -64,7 +64,7 @@ class Work:
         self._ids = itertools.count(1)
         self._child: subprocess.Popen[str] | None = None
         self._running: Running | None = None
-        self._wanted: Path | None = None
+        self._wanted: tuple[str, Path] | None = None
         self._writes = self._stopping = self._closed = self._is_warm = False
 
     @property
@@ -92,8 +92,19 @@ class Work:
 
     def settle(self, folder: Path) -> None:
         """Bring the files of a measurement up to its job when nothing else is being done; the last wish counts."""
+        self._wish("settle", folder)
+
+    def measure_next(self, folder: Path) -> None:
+        """Measure once settling has ended, which nobody waits for; while a task that is shown is running, nothing is wished for:
+        it measures first, or the maker measures when it has ended."""
         with self._lock:
-            self._wanted = folder
+            if self.running is None:
+                self._wish("measure", folder)
+
+    def _wish(self, what: str, folder: Path) -> None:
+        with self._lock:
+            if self._wanted != ("measure", folder):  # measuring settles, too
+                self._wanted = what, folder
             if self._running is None:
                 self._send_wanted()
 
@@ -123,9 +134,10 @@ class Work:
             self._lock.wait_for(lambda: self._child is None, timeout=10.0)
 
     def _send_wanted(self) -> None:
-        folder, self._wanted = self._wanted, None
-        if folder is not None and not self._closed:
-            self._send("settle", folder, False, {})
+        wanted, self._wanted = self._wanted, None
+        if wanted is not None and not self._closed:
+            what, folder = wanted
+            self._send(what, folder, what != "settle", {})
 
     def _send(self, what: str, folder: Path, is_shown: bool, more: dict[str, Any]) -> str:
         task = str(next(self._ids))
