@@ -11,6 +11,7 @@ import pytest
 
 from afterpart.photo.hue import off_hue
 from afterpart.photo.part import PartRegion, find_parts
+from afterpart.photo.roundrim import robust_circle
 from afterpart.photo.table import Objects, find_objects
 
 BENCH, BLUE, GREY = (150.0, 154.0, 156.0), (112.0, 78.0, 68.0), (76.0, 78.0, 79.0)
@@ -18,6 +19,9 @@ BENCH, BLUE, GREY = (150.0, 154.0, 156.0), (112.0, 78.0, 68.0), (76.0, 78.0, 79.
 
 PART, SLOT = (200, 160, 620, 480), (300, 290, 520, 380)
 """Left, top, right, bottom, px: an upright box, its corners not rounded."""
+
+HOLE = (410.0, 320.0, 21.0)
+"""Middle and radius of a round hole, px."""
 
 FADING, RESTING = (0.49, 0.53), (0.505, 0.515)
 """Share of the light at the two ends of the middle third of the slot's floor; from there it falls to 0.1 and rises to 1."""
@@ -34,6 +38,18 @@ def _scene(face: tuple[float, float, float], middle: tuple[float, float]) -> tup
     picture = cv2.GaussianBlur(picture, (0, 0), 1.2) + np.random.default_rng(7).normal(0, 2.0, picture.shape)
     colour = np.clip(np.rint(picture), 0, 255).astype(np.uint8)
     return cv2.cvtColor(colour, cv2.COLOR_BGR2GRAY).astype(np.float32), find_objects(colour, 1.0, None)
+
+
+def _hole_of_floor_like_the_face(wall: float) -> tuple[np.ndarray, Objects]:
+    """Grey picture and objects.  Of a hole only its far wall shows, a crescent as wide as `wall` in px at its widest, at most."""
+    picture = np.full((640, 800), 154.0, np.float32)
+    cv2.rectangle(picture, PART[:2], PART[2:], 77.0, -1)
+    rows, columns = np.mgrid[0:640, 0:800] + 0.5
+    hole = np.hypot(columns - HOLE[0], rows - HOLE[1]) < HOLE[2]
+    picture[hole & (np.hypot(columns - HOLE[0] + 0.6 * wall, rows - HOLE[1] + 0.8 * wall) >= HOLE[2])] = 22.0
+    picture = cv2.GaussianBlur(picture, (0, 0), 1.2) + np.random.default_rng(8).normal(0, 2.0, picture.shape)
+    grey = np.clip(np.rint(picture), 0, 255).astype(np.uint8)
+    return grey.astype(np.float32), find_objects(cv2.merge([grey] * 3), 1.0, None)
 
 
 def _only(regions: tuple[PartRegion, ...]) -> PartRegion:
@@ -70,3 +86,11 @@ def test_a_grey_part_has_no_hue_to_go_by() -> None:
     _, objects = _scene(GREY, RESTING)
     rough = np.array([[x, y] for x, y in ((200, 160), (620, 160), (620, 480), (200, 480))], float)
     assert not off_hue(objects, rough, np.array([150, 120]), 1.0, (400, 500)).any()
+
+
+@pytest.mark.parametrize("wall", [3.0, 5.0, 12.0])
+def test_a_hole_of_which_only_a_narrow_wall_shows_is_completed(wall: float) -> None:
+    region = _only(find_parts(*_hole_of_floor_like_the_face(wall), 500.0))
+    opening, = region.openings
+    centre, radius, _ = robust_circle(opening)
+    assert centre == pytest.approx(HOLE[:2], abs=2.5) and radius == pytest.approx(HOLE[2], abs=3.5)

@@ -53,6 +53,9 @@ PASSING_SOFT, PASSING_SLOPE, PASSING_ENDS, LEAST_PASSING = 2.0, 3.0, 1.5, 15
 """Blur in px of half the view under which the face is even: where it slopes by more than so many times its usual slope, and runs
 from so many scatters below its level to as many above, over so many px, it is the table in fading shade."""
 
+LEAST_SCRAP = 1.6
+"""A piece is a scrap when what hangs together with it is so many times its area."""
+
 BAND_PX = 12.0
 """Width of the band along the outline that is taken for face, in px of the view."""
 
@@ -281,7 +284,7 @@ def _look_at_face(grey: np.ndarray, objects: Objects, rough: np.ndarray, cut: st
 
     inside = np.zeros_like(region)
     cv2.drawContours(inside, [outer], -1, 1, -1)
-    openings, channels = _breaks(inside, grown, soft)
+    openings, channels = _breaks(inside, grown, soft, level)
     return PartRegion(to_px(outer), tuple(map(to_px, openings)), tuple(map(to_px, channels)), face, area, cut)
 
 
@@ -371,10 +374,11 @@ def _large_pieces(mask: np.ndarray, least: float) -> np.ndarray:
     return keep[labels]
 
 
-def _breaks(inside: np.ndarray, grown: np.ndarray, soft: np.ndarray) -> tuple[list[np.ndarray], list[np.ndarray]]:
+def _breaks(inside: np.ndarray, grown: np.ndarray, soft: np.ndarray, level: np.ndarray) -> tuple[list[np.ndarray],
+                                                                                               list[np.ndarray]]:
     """Contours of openings and of channels in the face.
 
-    inside: the filled outer contour; grown: face, widened; soft: brightness."""
+    inside: the filled outer contour; grown: face, widened; soft: brightness; level: face as it was seen."""
     broken = ((inside > 0) & (grown == 0)).astype(np.uint8)
     broken = cv2.morphologyEx(broken, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     edge = inside & ~cv2.erode(inside, np.ones((5, 5), np.uint8))
@@ -390,6 +394,10 @@ def _breaks(inside: np.ndarray, grown: np.ndarray, soft: np.ndarray) -> tuple[li
                    if t[3] >= 0 and cv2.contourArea(c) > 0.25 * cv2.contourArea(outer)]
         solid = cv2.contourArea(outer) / max(cv2.contourArea(cv2.convexHull(outer)), 1e-9)
         disc = complete_disc(outer[:, 0].astype(float), soft, inside) if solid < SOLID and not islands else None
+        if disc is None and not islands:
+            # the wall of a hole may be so narrow that the widened face leaves only scraps of it
+            whole = _whole_scrap(piece, inside & (1 - level))
+            disc = complete_disc(whole, soft, inside) if whole is not None else None
         if disc is not None:
             discs.append(disc)
             angle = np.linspace(0, 2 * np.pi, 180, endpoint=False)
@@ -401,6 +409,23 @@ def _breaks(inside: np.ndarray, grown: np.ndarray, soft: np.ndarray) -> tuple[li
             channels.append(outer)
             openings.extend(_holes_touching(piece, max(islands, key=cv2.contourArea), edge))
     return [o for o in openings if not _inside_a_disc(o, discs)], channels
+
+
+def _whole_scrap(scrap: np.ndarray, dark: np.ndarray) -> np.ndarray | None:
+    """Contour (n, 2) of all that hangs together with a scrap (h, w) in what is no face; None where that is little more than the
+    scrap itself, or no crescent."""
+    own = dark.copy()
+    row, col = np.unravel_index(int((scrap & dark).argmax()), scrap.shape)
+    if not own[row, col]:
+        return None
+    area, _, _, box = cv2.floodFill(own, None, (int(col), int(row)), 2, flags=8)
+    if area < LEAST_SCRAP * float(scrap.sum()):
+        return None
+    x, y, width, height = box
+    contour = _largest_contour((own[y:y + height, x:x + width] == 2).astype(np.uint8))
+    if contour is None or cv2.contourArea(contour) > SOLID * cv2.contourArea(cv2.convexHull(contour)):
+        return None
+    return contour[:, 0].astype(float) + (x, y)
 
 
 def _inside_a_disc(contour: np.ndarray, discs: list[tuple[np.ndarray, float]]) -> bool:
