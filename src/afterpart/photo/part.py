@@ -268,7 +268,6 @@ def _look_at_face(grey: np.ndarray, objects: Objects, rough: np.ndarray, cut: st
     level = cv2.morphologyEx(level, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     level = _without_threads(level, (soft - expected) / face.scatter, steep / usual)
     level &= 1 - _passing(level, (soft - expected) / face.scatter)
-    level &= 1 - off_hue(objects, rough, low, scale, level.shape)
     seeds = _large_pieces(level, 0.02 * float(level.sum()))
     grown = cv2.dilate(seeds, np.ones((5, 5), np.uint8)) & region
     outer = _largest_contour(grown)
@@ -284,6 +283,9 @@ def _look_at_face(grey: np.ndarray, objects: Objects, rough: np.ndarray, cut: st
 
     inside = np.zeros_like(region)
     cv2.drawContours(inside, [outer], -1, 1, -1)
+    # a part of two colours has its outline from its brightness: hue only opens what lies within
+    level &= 1 - off_hue(objects, rough, low, scale, level.shape)
+    grown &= cv2.dilate(level, np.ones((5, 5), np.uint8))
     openings, channels = _breaks(inside, grown, soft, level)
     return PartRegion(to_px(outer), tuple(map(to_px, openings)), tuple(map(to_px, channels)), face, area, cut)
 
