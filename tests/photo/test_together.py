@@ -96,6 +96,7 @@ def rims_at(points_of: np.ndarray, noise: float, rng: np.random.Generator) -> tu
 
 STILL = np.array([[1.0, 0, 0], [0, 1.0, 0]])
 STANDS = ((40.0, 20.0, 760.0), (-260.0, 120.0, 700.0), (60.0, -300.0, 690.0))
+MORE_STANDS = ((200.0, 150.0, 720.0), (-120.0, -180.0, 740.0), (10.0, 240.0, 705.0))
 
 
 def seen_from(camera: Camera, traced_at: float, noise: float, seed: int,
@@ -263,8 +264,9 @@ def test_pooled_rims_are_nearer_to_the_truth_than_the_single_ones() -> None:
     assert off(pooled[0]) < off(edges[0].rims[0]) / 1.5
 
 
-def test_the_photograph_with_a_wrong_reference_is_named() -> None:
-    found = [seen_from(camera_at(*stand), HEIGHT, 0.005, k) for k, stand in enumerate(STANDS)]
+@pytest.mark.parametrize("stands", [STANDS, (*STANDS, *MORE_STANDS)], ids=["of three", "of six"])
+def test_the_photograph_with_a_wrong_reference_is_named(stands: tuple[tuple[float, float, float], ...]) -> None:
+    found = [seen_from(camera_at(*stand), HEIGHT, 0.005, k) for k, stand in enumerate(stands)]
     # a gauge, not paper: of a sheet alone so much would not be said
     edges, sheets = [e for e, _ in found], [replace(s, name="target") for _, s in found]
     good = joint_of(edges, sheets)
@@ -273,7 +275,7 @@ def test_the_photograph_with_a_wrong_reference_is_named() -> None:
     camera = edges[2].camera
     assert camera is not None
     wrong = replace(camera, position=tuple(1.008 * v for v in camera.position))  # type: ignore[arg-type]
-    spoilt = [*edges[:2], laid_again(Seen(edges[2], 0, (0.0, 0.0, 0.0)), wrong, HEIGHT, (0.0, 0.0, 0.0)).edges]
+    spoilt = [*edges[:2], laid_again(Seen(edges[2], 0, (0.0, 0.0, 0.0)), wrong, HEIGHT, (0.0, 0.0, 0.0)).edges, *edges[3:]]
     joint = joint_of(spoilt, sheets)
     alone = [replace(view, camera=e.camera) for view, e in zip(joint.started, spoilt, strict=True)]  # type: ignore[arg-type]
     found_wrong = misfits(joint, alone)

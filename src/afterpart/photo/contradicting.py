@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from afterpart.photo.several import Joint
-from afterpart.photo.together import HeightPrior, View, adjust_together, into_drawing
+from afterpart.photo.together import TURNS, HeightPrior, View, adjust_together, into_drawing
 
 MOST_CHI2 = 16.0
 """Mean squared misfit, in standard uncertainties, beyond which a photograph contradicts the rest."""
@@ -33,6 +33,10 @@ a part that lay still seemed to be shifted by 0.19 mm, and its height was lost."
 
 WORSE = 2.0
 """A photograph is named when it stands out from the next worst by this factor."""
+
+MANY, MANY_TURNS = 4, 3
+"""Of more photographs one that is wrong hardly moves what all make together: the others' own adjustment begins there and needs no
+more turns.  Of fewer it would, and each begins anew."""
 
 STRETCH_TELLS = 0.6
 """Share of the misfit a change of size takes up, from which it is said to be of the size."""
@@ -120,14 +124,16 @@ def misfits(joint: Joint, alone: Sequence[View]) -> dict[int, Misfit]:
     """Every photograph that others of its face can judge, held against those others.  alone: the views as their own references
     place them, in the order of the photographs."""
     out: dict[int, Misfit] = {}
+    many = len(joint.started) > MANY
+    start, turns = (joint.together.views, MANY_TURNS) if many else (joint.started, TURNS)
     for number, view in enumerate(joint.started):
         others = [k for k, other in enumerate(joint.started) if k != number and other.face == view.face]
         if not others:
             continue
         height, u = joint.together.heights[view.face], joint.together.heights_u[view.face]
         # what is left may not tell the height by itself: it stays what all together made of it
-        rest = adjust_together([joint.started[k] for k in others], joint.drawing, [HeightPrior(view.face, height, u)],
-                               {view.face: height})
+        rest = adjust_together([start[k] for k in others], joint.drawing, [HeightPrior(view.face, height, u)],
+                               {view.face: height}, turns)
         out[number] = misfit(joint.together.views[number], alone[number], joint, rest.offsets, rest.heights[view.face],
                              joint.together.standing_out(number))
     return out

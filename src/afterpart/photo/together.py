@@ -212,12 +212,13 @@ def _common_key(view: View, o: Observations, k: int) -> tuple[object, ...]:
 
 
 def adjust_together(views: Sequence[View], drawing: Drawing, priors: Sequence[HeightPrior],
-                    start: dict[str, float]) -> Together:
-    """The views and heights that explain references and ties together, from a start within some mm and tenths of a degree."""
+                    start: dict[str, float], turns: int = TURNS) -> Together:
+    """The views and heights that explain references and ties together, from a start within some mm and tenths of a degree.
+    turns: at most; fewer will do from a start that is nearly the end."""
     layout = lay_out_unknowns(views)
     state = _State(list(views), dict(start), np.zeros(layout.size))
     weights = [_reference_scales(view) for view in views]
-    for _ in range(TURNS):
+    for _ in range(turns):
         system = _Equations(layout, state, drawing, priors, weights)
         step = system.step()
         state = state.moved(layout, step)
