@@ -13,8 +13,9 @@ RUN    := $(VENV)/bin/python
 STAMP  := $(VENV)/.installed
 DEMO   := build/demo
 COVER  := examples/compressor_cover
+JOBS   ?= 3
 
-# One thread each: two test processes share the machine, and results do not depend on the number of cores.
+# One thread each: the test processes share the machine, and results do not depend on the number of cores.
 export OMP_NUM_THREADS ?= 1
 
 .PHONY: install demo test study bench picture page lock clean
@@ -42,8 +43,9 @@ demo: $(STAMP)
 	@echo "$(DEMO)/plate/check_plate.png (to print first), $(DEMO)/pieces/exploded.png (what is made),"
 	@echo "$(DEMO)/findings.pdf (what stands against it), and $(DEMO)/release/ (the folder for others: guide.pdf, README.md)."
 
-# A file's tests stay in one process (--dist loadfile): what they photograph or build once is not made twice; tests/conftest.py puts
-# the long files first.
+# Three processes on two cores: a page waits for its program, a command for its kernel, and meanwhile another test goes on (about
+# 2 GB each).  A file's tests stay in one process (--dist loadfile): what they photograph or build once is not made twice;
+# tests/conftest.py puts the long files first.
 # The chequer photographs of one published check come from a Debian package; without it that check is skipped and says so.
 # The page is tried in a real browser, which needs letters to show.
 # Freed memory is kept for the next picture: asking the kernel for it anew each time took a fifth of the photograph tests.
@@ -54,7 +56,7 @@ test: $(STAMP)
 	  >/dev/null 2>&1 || echo "chromium could not be installed: the journeys in the browser are skipped"
 	@dpkg -s opencv-doc >/dev/null 2>&1 || { apt-get update && apt-get install -y --no-install-recommends opencv-doc; } \
 	  >/dev/null 2>&1 || echo "opencv-doc could not be installed: the chequer photographs are skipped"
-	$(RUN) -m pytest -n 2 --dist loadfile --no-loadscope-reorder
+	$(RUN) -m pytest -n $(JOBS) --dist loadfile --no-loadscope-reorder
 
 # Samples of these are tests; the whole of them is for a night (docs/testing.md says what is where).  A broken run goes on.
 study: $(STAMP)
