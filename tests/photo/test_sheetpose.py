@@ -53,12 +53,18 @@ def test_three_sides_through_a_wide_lens_lie_straight_on_the_table(aim: tuple[fl
 
 @pytest.mark.parametrize("angle_deg", [0.0, 17.0, 90.0, 181.0])
 def test_from_straight_above_a_rectangle_tells_the_camera_by_itself(angle_deg: float) -> None:
-    """No perspective at all, so that a method that goes by it has nothing to divide by."""
     camera = stand_camera(PICTURE, 52.0, 700.0, (40.0, -25.0), 0.0, 0.0, angle_deg, 0.0, 0.0)
     places = np.array([(-148.5, -105.0), (148.5, -105.0), (148.5, 105.0), (-148.5, 105.0)])
     seen = project_plane(camera, places, 0.0)
     found = camera_above(PICTURE[::-1], camera.focal_px, seen, places)
     assert found.position == pytest.approx(camera.position)
     assert np.array(found.rotation) == pytest.approx(np.array(camera.rotation))
-    posed = pose_from_plane(PICTURE[::-1], camera.focal_px, seen, places)
-    assert project_plane(posed, places, 0.0) == pytest.approx(seen, abs=0.5)
+
+
+def test_a_rectangle_without_perspective_has_a_pose() -> None:
+    """Corners of a sheet as they were once put beyond a picture's border: a true rectangle, and no finite rotation."""
+    places = np.array([(148.5, -105.0), (-148.5, -105.0), (-148.5, 105.0), (148.5, 105.0)])
+    seen = np.array([(3367.723983704662, 2240.1402906316816), (609.2233611259959, 2174.1925995612446),
+                     (655.8530416808503, 223.7376138995614), (3414.3536642595163, 289.68530496999836)])
+    posed = pose_from_plane(PICTURE[::-1], 2310.186666666667, seen, places)
+    assert project_plane(posed, places, 0.0) == pytest.approx(seen, abs=0.1)

@@ -17,7 +17,7 @@ import numpy as np
 
 from afterpart.errors import PhotoError
 from afterpart.model.camera import Camera
-from afterpart.photo.projection import centre_px, project_plane, to_plane, undistort_px
+from afterpart.photo.projection import centre_px, to_plane, undistort_px
 
 LENS_U = (0.08, 0.04)
 """Prior standard uncertainty of k1 and k2: phone pictures, corrected or not (measurement.md: 0.2 to 1 % typical, main cameras
@@ -283,14 +283,13 @@ def pose_from_plane(shape: tuple[int, int], focal_px: float, px: np.ndarray, xy:
     ok, rvec, tvec = cv2.solvePnP(xyz, px.astype(np.float64), k, None, flags=method)
     if not ok:
         raise PhotoError("The reference's corners do not form a plane seen by a camera; photograph it again, whole and flat.")
+    if not (np.isfinite(rvec).all() and np.isfinite(tvec).all()):
+        # without any perspective in it the method may divide by nothing
+        return camera_above(shape, focal_px, px, xy, plane_z)
     rotation, _ = cv2.Rodrigues(rvec)
     position = (-rotation.T @ tvec).ravel() + np.array([0, 0, plane_z])
-    seen = Camera(w, h, focal_px, 0.0, 0.0, tuple(map(tuple, rotation.tolist())),
+    return Camera(w, h, focal_px, 0.0, 0.0, tuple(map(tuple, rotation.tolist())),
                   tuple(position.tolist()))  # type: ignore[arg-type]
-    # where there is no perspective to go by, a pose from it is far off, or none at all
-    above = camera_above(shape, focal_px, px, xy, plane_z)
-    misfits = [float(np.abs(project_plane(camera, xy, plane_z) - px).max()) for camera in (seen, above)]
-    return seen if misfits[0] <= misfits[1] else above
 
 
 def overhead_camera(shape: tuple[int, int], focal_px: float, distance: float) -> Camera:
