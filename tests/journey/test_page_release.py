@@ -10,7 +10,7 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
-from tests.journey.browser import PHOTO, Open, drop_file, serious_faults, wait_for_script, wait_for_table
+from tests.journey.browser import PHOTO, Open, drop_file, serious_faults, wait_for_script, wait_for_table, wait_until
 from tests.journey.command import afterpart
 from tests.journey.made_jobs import LONG_MS, wait_until_idle
 
@@ -106,6 +106,15 @@ def test_what_stands_on_the_papers_is_written_into_the_job(open_sheet: Open, mea
                               ".some((one) => one.value === value)", value)
     job = tomllib.loads((measured / "job.toml").read_text())
     assert job["revision"] == "B" and job["release"]["author"] == "M. Maker <b>"
+    # what is being typed stays where another program changes the job meanwhile
+    revision = page.locator("#release").get_by_label("Revision")
+    revision.fill("C")
+    (measured / "job.toml").write_text((measured / "job.toml").read_text().replace("M. Maker <b>", "A. Nother"))
+    expect(page.locator("#release").get_by_label("Author")).to_have_value("A. Nother")
+    assert revision.input_value() == "C"
+    revision.press("Enter")
+    wait_until(page, lambda: tomllib.loads((measured / "job.toml").read_text())["revision"] == "C")
+    assert tomllib.loads((measured / "job.toml").read_text())["release"]["author"] == "A. Nother"
 
 
 def test_jobs_side_by_side_under_the_makers_weights(open_sheet: Open, judged: Path) -> None:

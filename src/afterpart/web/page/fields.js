@@ -107,15 +107,19 @@ export function field(key, write, more = {}) {
   const unit = key.unit === "mm" ? unitName() : key.unit || "";
   const { node, fault } = labelled({ label: more.label || capital(keyWords(key.key)), input, unit, hint });
   let last = "";
+  let isSent = false;
   input.addEventListener("change", () => attempt(fault, async () => {
     input.setAttribute("aria-invalid", "false");
     if (input.value === last) return;
     try {
+      isSent = true;
       await write(typed(key, input.value));
       last = input.value;
     } catch (error) {
       input.setAttribute("aria-invalid", "true");
       throw error;
+    } finally {
+      isSent = false;
     }
   }));
   const refresh = (value) => {
@@ -125,8 +129,10 @@ export function field(key, write, more = {}) {
     const text = shown(key, value);
     if (input.getAttribute("aria-invalid") === "true" && document.activeElement === input) return;
     if (text !== last) tell(fault, null);
+    // what is being typed here is not taken away by a job that is read meanwhile
+    const isTyping = document.activeElement === input && input.value !== last && !isSent;
     last = text;
-    input.value = text;
+    if (!isTyping) input.value = text;
     input.setAttribute("aria-invalid", "false");
     input.classList.toggle("typed", text !== "");
   };
