@@ -11,15 +11,12 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
-from afterpart.checks.stage import run_checks
-from afterpart.model.case import Case
 from afterpart.model.release import TitleBlock
-from afterpart.parts.stage import make_pieces
 from afterpart.release.guide_html import guide_html
 from afterpart.release.guide_steps import guide_of
 from afterpart.release.step_pictures import step_pictures
 from tests.files.plain_bodies import blocks, volumes
-from tests.parts.examples import example
+from tests.parts.examples import case_of, report_on
 
 WIDTHS = {"laptop": (1366, 768), "phone": (390, 844)}
 BEYOND = """() => [...document.querySelectorAll('body *')].filter(e => {
@@ -32,9 +29,9 @@ CUT = """() => [...document.querySelectorAll('p, li, td, th, h1, h2, h3, figcapt
 
 @pytest.fixture(scope="module")
 def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    outline, job = example("compressor_cover")
-    build = make_pieces(outline, job)
-    guide = guide_of(build, job, run_checks(Case(job, outline, build)), blocks(build), volumes(build))
+    case = case_of("compressor_cover")
+    job, build = case.job, case.build
+    guide = guide_of(build, job, report_on("compressor_cover"), blocks(build), volumes(build))
     path = tmp_path_factory.mktemp("guide") / "guide.html"
     path.write_bytes(guide_html(guide, step_pictures(build, blocks(build), guide.name, guide.orders),
                                 TitleBlock(job.name, "A", "2026-01-02", "afterpart test")))
