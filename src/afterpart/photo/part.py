@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 
 from afterpart.photo.hue import off_hue
+from afterpart.photo.passing import passing_bands, without_threads
 from afterpart.photo.table import Objects, quadratic, quadratic_grid
 
 FACE_PX = 1000
@@ -45,13 +46,6 @@ LEAST_FACE = 0.6
 
 BRIDGE_PX, BRIDGE_SHARE = 6.0, 0.1
 """A frame narrower than so many px of the view shows no bare face; its opening is wider than this share of the view."""
-
-THREAD_SCATTER, THREAD_STEEP, LEAST_THREAD = 1.8, 1.5, 20
-"""By the face's own scatter and steepness, and px: beyond them a narrow piece is no face."""
-
-PASSING_SOFT, PASSING_SLOPE, PASSING_ENDS, LEAST_PASSING = 2.0, 3.0, 1.5, 15
-"""Blur in px of half the view under which the face is even: where it slopes by more than so many times its usual slope, and runs
-from so many scatters below its level to as many above, over so many px, it is the table in fading shade."""
 
 LEAST_SCRAP = 1.6
 """A piece is a scrap when what hangs together with it is so many times its area."""
@@ -266,8 +260,8 @@ def _look_at_face(grey: np.ndarray, objects: Objects, rough: np.ndarray, cut: st
     usual = 1.4826 * float(np.median(steep[core > 0])) + 1e-6
     level = ((np.abs(soft - expected) < 4 * face.scatter) & (steep < 4 * usual) & (region > 0)).astype(np.uint8)
     level = cv2.morphologyEx(level, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
-    level = _without_threads(level, (soft - expected) / face.scatter, steep / usual)
-    level &= 1 - _passing(level, (soft - expected) / face.scatter)
+    level = without_threads(level, (soft - expected) / face.scatter, steep / usual)
+    level &= 1 - passing_bands(level, (soft - expected) / face.scatter)
     seeds = _large_pieces(level, 0.02 * float(level.sum()))
     grown = cv2.dilate(seeds, np.ones((5, 5), np.uint8)) & region
     outer = _largest_contour(grown)
@@ -311,45 +305,6 @@ def _fit_face(soft: np.ndarray, core: np.ndarray, low: np.ndarray, scale: float)
         scatter = max(0.4, 1.4826 * float(np.median(np.abs(off[weight > 0.5])))) if (weight > 0.5).any() else 0.4
         weight = 1 / (1 + (off / (2.5 * scatter)) ** 4)
     return FaceSurface(float(low[0]), float(low[1]), size, tuple(coefficient.tolist()), scatter)
-
-
-def _without_threads(level: np.ndarray, off: np.ndarray, steep: np.ndarray) -> np.ndarray:
-    """The face (h, w) without the lines between wall and table that are as bright as it only in passing.
-
-    off: brightness less the face's, by its scatter; steep: by the usual steepness.  A narrow piece of true face scatters no more
-    than the rest."""
-    wide = cv2.morphologyEx(level, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9)))
-    thin = level & (1 - cv2.dilate(wide, np.ones((3, 3), np.uint8)))
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(thin, connectivity=8)
-    inside = np.bincount(labels.ravel(), minlength=count).astype(float)
-    mean, square, slope = (np.bincount(labels.ravel(), v.ravel(), count) / inside for v in (off, off * off, steep))
-    passing = (np.sqrt(np.maximum(square - mean * mean, 0.0)) > THREAD_SCATTER) & (slope > THREAD_STEEP)
-    passing &= stats[:, cv2.CC_STAT_AREA] >= LEAST_THREAD
-    passing[0] = False
-    return level & ~passing.astype(np.uint8)[labels] & 1
-
-
-def _passing(level: np.ndarray, off: np.ndarray) -> np.ndarray:
-    """1 where what is as bright as the face (h, w) is so only in passing, over a wide band: the table seen through an opening, on
-    its way from shade to light.
-
-    off: brightness less the face's, by its scatter.  Face slopes nowhere steadily from below its level to above it."""
-    share = cv2.resize(level.astype(np.float32), None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
-    value = cv2.resize((off * level).astype(np.float32), share.shape[::-1], interpolation=cv2.INTER_AREA)
-    even = cv2.GaussianBlur(value, (0, 0), PASSING_SOFT) / np.maximum(cv2.GaussianBlur(share, (0, 0), PASSING_SOFT), 0.05)
-    slope = cv2.magnitude(cv2.Sobel(even, cv2.CV_32F, 1, 0), cv2.Sobel(even, cv2.CV_32F, 0, 1))
-    inside = share > 0.5
-    if not inside.any():
-        return np.zeros_like(level)
-    sloping = (inside & (slope > PASSING_SLOPE * float(np.median(slope[inside])))).astype(np.uint8)
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(sloping, connectivity=8)
-    passing = np.zeros(count, np.uint8)
-    for k in np.flatnonzero(stats[:, cv2.CC_STAT_AREA] >= LEAST_PASSING)[1:]:
-        col, row, width, height = stats[k, :4]
-        own = labels[row:row + height, col:col + width] == k
-        low, high = np.quantile((value / np.maximum(share, 0.5))[row:row + height, col:col + width][own], (0.1, 0.9))
-        passing[k] = low < -PASSING_ENDS and high > PASSING_ENDS
-    return cv2.resize(passing[labels], level.shape[::-1], interpolation=cv2.INTER_NEAREST)
 
 
 def _largest_contour(mask: np.ndarray) -> np.ndarray | None:
