@@ -23,6 +23,12 @@ from afterpart.web.serve import doors_of
 KEY = "a-key-of-this-test-run"
 
 
+def plain_request(method: str, url: str, **more: Any) -> httpx.Response:
+    """A request over a connection of its own, with no key but the one it is given.  Nothing is encrypted here, so no certificates
+    are loaded: they would cost more than the answer."""
+    return httpx.request(method, url, verify=False, **more)
+
+
 class Served:
     """One running server."""
 
@@ -30,7 +36,8 @@ class Served:
         self.office, self.port, self.server = office, port, server
         self.host = f"127.0.0.1:{port}"
         self.url = f"http://{self.host}"
-        self.client = httpx.Client(base_url=self.url, headers={"X-Afterpart-Key": KEY, "Origin": self.url}, timeout=120.0)
+        self.client = httpx.Client(base_url=self.url, headers={"X-Afterpart-Key": KEY, "Origin": self.url}, timeout=120.0,
+                                   verify=False)
 
     def get(self, path: str) -> Any:
         answer = self.client.get(path)
@@ -44,7 +51,8 @@ class Served:
     @contextlib.contextmanager
     def events(self) -> Iterator[Iterator[tuple[str, dict[str, Any]]]]:
         """The stream of events, from now on."""
-        with httpx.stream("GET", f"{self.url}/api/events", headers={"X-Afterpart-Key": KEY}, timeout=180.0) as answer:
+        with httpx.stream("GET", f"{self.url}/api/events", headers={"X-Afterpart-Key": KEY}, timeout=180.0,
+                          verify=False) as answer:
             assert answer.status_code == 200
             yield _events(answer.iter_lines())
 

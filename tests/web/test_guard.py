@@ -17,7 +17,6 @@ import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
-import httpx
 import pytest
 from PIL import Image
 
@@ -25,7 +24,7 @@ from afterpart.web.app import ROUTERS
 from afterpart.web.guard import PHOTO_LIMIT, TEXT_LIMIT
 from afterpart.web.office import PhoneKey
 from afterpart.web.serve import doors_of
-from tests.web.serving import KEY, Served, served
+from tests.web.serving import KEY, Served, plain_request, served
 
 MAKE, MODEL = 0x010F, 0x0110
 COVER = Path(__file__).resolve().parents[2] / "examples" / "compressor_cover"
@@ -52,9 +51,9 @@ def test_every_route_under_api_asks_for_the_key(page: Served) -> None:
     for method, path in API:
         address = page.url + re.sub(r"\{[^}]*\}", "1", path)
         for key in ({}, {"X-Afterpart-Key": "wrong"}, {"X-Afterpart-Key": KEY + "x"}):
-            answer = httpx.request(method, address, headers={"Origin": page.url, **key})
+            answer = plain_request(method, address, headers={"Origin": page.url, **key})
             assert answer.status_code == 403, (method, path)
-        assert httpx.request(method, f"{address}?key={KEY}", headers={"Origin": page.url}).status_code == 403
+        assert plain_request(method, f"{address}?key={KEY}", headers={"Origin": page.url}).status_code == 403
 
 
 @pytest.mark.parametrize("host", ["127.0.0.1", "127.0.0.1:1", "evil.example", "evil.example:{port}",
@@ -75,7 +74,7 @@ def test_two_hosts_are_refused(page: Served) -> None:
 def test_what_changes_something_must_come_from_the_page(page: Served, origin: str | None) -> None:
     headers = {"X-Afterpart-Key": KEY} | ({"Origin": origin.format(port=page.port)} if origin else {})
     before = (page.office.desk.folder / "job.toml").read_bytes()  # type: ignore[operator]
-    answer = httpx.post(f"{page.url}/api/edits", headers=headers, json={
+    answer = plain_request("POST", f"{page.url}/api/edits", headers=headers, json={
         "stamp": page.office.desk.stamp, "edits": [{"do": "set", "at": "revision", "value": "X"}]})
     assert answer.status_code == 403
     assert (page.office.desk.folder / "job.toml").read_bytes() == before  # type: ignore[operator]
@@ -83,16 +82,16 @@ def test_what_changes_something_must_come_from_the_page(page: Served, origin: st
 
 def test_reading_from_another_page_is_refused_too(page: Served) -> None:
     for headers in ({"Origin": "http://evil.example"}, {"Sec-Fetch-Site": "cross-site"}, {"Sec-Fetch-Site": "same-site"}):
-        assert httpx.get(f"{page.url}/api/sheet", headers={"X-Afterpart-Key": KEY, **headers}).status_code == 403
-    assert httpx.get(f"{page.url}/api/sheet", headers={"X-Afterpart-Key": KEY}).status_code == 200
+        assert plain_request("GET", f"{page.url}/api/sheet", headers={"X-Afterpart-Key": KEY, **headers}).status_code == 403
+    assert plain_request("GET", f"{page.url}/api/sheet", headers={"X-Afterpart-Key": KEY}).status_code == 200
 
 
 def test_the_page_is_served_without_a_key_and_lets_no_other_script_run(page: Served) -> None:
-    answer = httpx.get(page.url)
+    answer = plain_request("GET", page.url)
     assert answer.status_code == 200 and answer.headers["content-type"].startswith("text/html")
     assert not re.search(r"<script(?![^>]*\bsrc=)|<style|\son\w+=|style=", answer.text), "no inline script or style"
     for path in ("/", "/app.js", "/nothing-here", "/api/sheet"):
-        headers = httpx.get(page.url + path).headers
+        headers = plain_request("GET", page.url + path).headers
         policy = headers["content-security-policy"]
         assert "default-src 'none'" in policy and "unsafe" not in policy and "frame-ancestors 'none'" in policy
         assert headers["x-content-type-options"] == "nosniff" and headers["referrer-policy"] == "no-referrer"
@@ -288,7 +287,7 @@ def test_a_bug_is_told_in_a_plain_sentence(page: Served, monkeypatch: pytest.Mon
         raise RuntimeError("secret detail")
     monkeypatch.setattr(page.office, "sheet", broken)
     # with a connection of its own: the server closes it after a bug
-    answer = httpx.get(f"{page.url}/api/sheet", headers={"X-Afterpart-Key": KEY}, timeout=60.0)
+    answer = plain_request("GET", f"{page.url}/api/sheet", headers={"X-Afterpart-Key": KEY}, timeout=60.0)
     monkeypatch.undo()
     assert answer.status_code == 500 and "secret" not in answer.text and "not in your input" in answer.json()["message"]
     assert answer.headers["content-security-policy"]
@@ -302,18 +301,18 @@ def test_the_network_takes_one_photograph_and_nothing_else(tmp_path: Path) -> No
         assert {door.host for door in doors_of(running.port, KEY, phone)} >= {"192.0.2.7:1", running.host}
         there = {"Host": "192.0.2.7:1", "Origin": "http://192.0.2.7:1"}
         for path in ("/", "/app.js", "/api/sheet", "/api/file/job/job.toml"):
-            assert httpx.get(running.url + path, headers={**there, "X-Afterpart-Key": KEY}).status_code == 403
-        assert httpx.get(f"{running.url}/phone", headers=there).status_code == 200
+            assert plain_request("GET", running.url + path, headers={**there, "X-Afterpart-Key": KEY}).status_code == 403
+        assert plain_request("GET", f"{running.url}/phone", headers=there).status_code == 200
         data = (COVER / "inlet_cover.jpg").read_bytes()
         send = f"{running.url}/phone/api/photo?name=IMG_1.jpg"
         for key in ("", KEY, "wrong"):
-            assert httpx.post(send, headers={**there, "X-Afterpart-Key": key}, content=data).status_code == 403
-        assert httpx.post(send, headers={**there, "X-Afterpart-Key": "phone-key"}, content=b"no").status_code == 422
-        assert httpx.get(f"{running.url}/api/phone", headers={"X-Afterpart-Key": KEY}).content.startswith(b"\x89PNG")
-        assert httpx.post(send, headers={**there, "X-Afterpart-Key": "phone-key"}, content=data).status_code == 200
+            assert plain_request("POST", send, headers={**there, "X-Afterpart-Key": key}, content=data).status_code == 403
+        assert plain_request("POST", send, headers={**there, "X-Afterpart-Key": "phone-key"}, content=b"no").status_code == 422
+        assert plain_request("GET", f"{running.url}/api/phone", headers={"X-Afterpart-Key": KEY}).content.startswith(b"\x89PNG")
+        assert plain_request("POST", send, headers={**there, "X-Afterpart-Key": "phone-key"}, content=data).status_code == 200
         assert running.get("/api/sheet")["has_job"] and running.get("/api/sheet")["phone"] is None
-        assert httpx.post(send, headers={**there, "X-Afterpart-Key": "phone-key"}, content=data).status_code == 403
-        assert httpx.get(f"{running.url}/api/sheet", headers={"X-Afterpart-Key": "phone-key"}).status_code == 403
+        assert plain_request("POST", send, headers={**there, "X-Afterpart-Key": "phone-key"}, content=data).status_code == 403
+        assert plain_request("GET", f"{running.url}/api/sheet", headers={"X-Afterpart-Key": "phone-key"}).status_code == 403
 
 
 def test_damaged_files_of_a_job_are_told_and_the_page_stays_usable(tmp_path: Path) -> None:

@@ -12,10 +12,9 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-import httpx
 import pytest
 
-from tests.web.serving import KEY, Served, served
+from tests.web.serving import KEY, Served, plain_request, served
 
 COVER = Path(__file__).resolve().parents[2] / "examples" / "compressor_cover"
 READ = ("/api/sheet", "/api/job", "/api/schema", "/api/file/job/job.toml", "/api/release", "/", "/app.js", "/api/photo/1",
@@ -43,7 +42,7 @@ def resident() -> float:
 
 def test_two_hundred_requests_at_once_are_answered_as_one_is(page: Served) -> None:
     def ask(path: str) -> tuple[int, bytes]:
-        answer = httpx.get(page.url + path, headers={"X-Afterpart-Key": KEY}, timeout=120.0)
+        answer = plain_request("GET", page.url + path, headers={"X-Afterpart-Key": KEY}, timeout=120.0)
         return answer.status_code, answer.content
 
     alone = {path: ask(path) for path in READ}
@@ -70,7 +69,7 @@ def test_fifty_changes_at_once_are_made_or_refused_and_none_is_lost(page: Served
     def change(number: int) -> int:
         edit = {"do": "add", "table": "hole", "row": {"name": f"h{number}", "at": [0.0, 1.0 * number], "diameter": 3.0}}
         gate.wait(60.0)
-        return httpx.post(f"{page.url}/api/edits", json={"stamp": stamp, "edits": [edit]}, timeout=120.0,
+        return plain_request("POST", f"{page.url}/api/edits", json={"stamp": stamp, "edits": [edit]}, timeout=120.0,
                           headers={"X-Afterpart-Key": KEY, "Origin": page.url}).status_code
 
     with ThreadPoolExecutor(50) as hands:
