@@ -91,4 +91,13 @@ def test_sheets_are_told_in_the_order_in_which_they_were_looked_at(folder: Path,
     for thread in threads:
         thread.join()
     assert [one["number"] for one in told] == list(range(1, 25))
-    assert [one["turn"] for one in told] == sorted({one["turn"] for one in told})
+    assert [one["turn"] for one in told] == list(range(1, 25))
+
+
+def test_the_same_sheet_is_told_once_and_has_the_same_turn(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    office, told = Office(folder.parent, folder), []
+    monkeypatch.setattr(office, "publish", lambda kind, what: told.append(what))
+    first = office.changed()
+    assert office.changed() == first == office.sheet() and told == [first]
+    office.desk.edit(office.desk.stamp, [{"do": "set", "at": "revision", "value": "Q"}])
+    assert office.changed()["turn"] == first["turn"] + 1 and len(told) == 2

@@ -56,15 +56,19 @@ class Office:
         self._listeners: set[asyncio.Queue[Event | None]] = set()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._last: dict[str, Any] = {}
+        self._seen: dict[str, Any] = {}
         self._turn = 0
         self._sheet_lock = threading.RLock()
 
     def sheet(self) -> dict[str, Any]:
-        """The head of the sheet as it is now.  turn: counts them, so that a page can tell which of two is the newer."""
+        """The head of the sheet as it is now.  turn: counts how often it was another one, so that a page can tell which of two is
+        the newer."""
         with self._sheet_lock:
             sheet = sheet_view(self.desk, self.work.running)
             sheet["phone"] = None if self.phone is None or not self.phone.holds else self.phone.address
-            self._turn += 1
+            seen = _without_stopwatch(sheet)
+            self._turn += int(seen != self._seen)
+            self._seen = seen
             return {**sheet, "turn": self._turn}
 
     def told(self, kind: str, what: dict[str, Any]) -> None:
@@ -78,10 +82,8 @@ class Office:
         """The sheet may be another now: tell every page; returns it.  They are told in the order in which they were looked at."""
         with self._sheet_lock:
             sheet = self.sheet()
-            # what a task says comes as events of its own, and its stopwatch runs on by itself
-            plain = {**sheet, "work": (sheet["work"] or {}).get("id"), "turn": 0}
-            if plain != self._last:
-                self._last = plain
+            if self._seen != self._last:
+                self._last = self._seen
                 self.publish("sheet", sheet)
             return sheet
 
@@ -160,3 +162,8 @@ class Office:
             self.after_edit()
         else:
             self.changed()
+
+
+def _without_stopwatch(sheet: dict[str, Any]) -> dict[str, Any]:
+    """What makes it another sheet: what a task says comes as events of its own, and its stopwatch runs on by itself."""
+    return {**sheet, "work": (sheet["work"] or {}).get("id")}
