@@ -19,6 +19,7 @@ import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from afterpart.geometry.robust import median
 from afterpart.model.camera import Camera
 from afterpart.model.edges import Note, Rim
 from afterpart.photo.channelprofile import channel_costs
@@ -142,8 +143,11 @@ def trace_channel(view: ChannelView, contour_px: np.ndarray, part: int) -> SeenC
     rough = _without_holes(to_plane(view.camera, contour_px, view.height), view.openings, px)
     if rough is None:
         return Unseen("its contour runs into a hole")
-    outer = _fit(_holes_covered(view, rough), _chain(rough, True, px, 4.0 * px), 6.0)
-    view = _holes_covered(view, outer.points)
+    near = _holes_near(view, rough)
+    covered = _holes_covered(view, near)
+    outer = _fit(covered, _chain(rough, True, px, 4.0 * px), 6.0)
+    beside = _holes_near(view, outer.points)
+    view = covered if beside == near else _holes_covered(view, beside)
     width = _width(view, outer.points)
     if width is None:
         return Unseen("its inner wall does not stand out all round")
@@ -162,7 +166,7 @@ def trace_channel(view: ChannelView, contour_px: np.ndarray, part: int) -> SeenC
 def look_at_wall(view: ChannelView, chain: np.ndarray, other_wall: np.ndarray) -> RimFit:
     """One wall measured again along a fitted chain (n, 2) mm, face on its left; other_wall: (k, 2) points of the other."""
     void = _void(float(np.median(_distances(chain[::8], other_wall))), view.px)
-    return _pass(_holes_covered(view, chain), chain, REACH_PX, void, 0.0)
+    return _pass(_holes_covered(view, _holes_near(view, chain)), chain, REACH_PX, void, 0.0)
 
 
 def _void(width: float, px: float) -> float:
@@ -219,17 +223,18 @@ def _without_holes(contour: np.ndarray, openings: Sequence[np.ndarray], px: floa
     return None if cleaned is None else np.array(cleaned.exterior.coords)[:-1]
 
 
-def _holes_covered(view: ChannelView, contour: np.ndarray) -> ChannelView:
-    """The view with face laid over the holes near a contour (n, 2) mm, so that no probe takes a hole's rim for the wall."""
+def _holes_near(view: ChannelView, contour: np.ndarray) -> tuple[int, ...]:
+    """Numbers of the openings near a contour (n, 2) mm."""
     line = LineString(np.vstack([contour, contour[:1]]))
-    holes = [Polygon(points).buffer(0) for points in view.openings]
-    gaps = [float(hole.distance(line)) for hole in holes]
-    if all(gap > NEAR_PX * view.px for gap in gaps):
+    return tuple(k for k, points in enumerate(view.openings) if Polygon(points).buffer(0).distance(line) <= NEAR_PX * view.px)
+
+
+def _holes_covered(view: ChannelView, numbers: tuple[int, ...]) -> ChannelView:
+    """The view with face laid over these openings, so that no probe takes a hole's rim for the wall."""
+    if not numbers:
         return view
     light = view.light.copy()
-    for hole, gap in zip(holes, gaps, strict=True):
-        if gap > NEAR_PX * view.px:
-            continue
+    for hole in (Polygon(view.openings[k]).buffer(0) for k in numbers):
         within, about = (_largest(hole.buffer(view.rounding + k * view.px)) for k in (1.5, 5.0))
         if within is None or about is None:
             continue
@@ -263,7 +268,7 @@ def _width(view: ChannelView, outer: np.ndarray) -> float | None:
     px = view.px
     region = Polygon(outer).buffer(0).simplify(0.5 * px)
     holes = shapely.union_all([Polygon(points).buffer(8.0 * px) for points in view.openings])
-    face = float(np.median(_beside(view, outer, -4.0 * px)))
+    face = median(_beside(view, outer, (-4.0 * px,))[0])
     widths = np.arange(LEAST_WIDTH_PX * px, WIDEST * np.sqrt(region.area), px)
     steps, levels = np.zeros(len(widths)), np.zeros(len(widths))
     for k, width in enumerate(widths):
@@ -274,19 +279,20 @@ def _width(view: ChannelView, outer: np.ndarray) -> float | None:
         bare = ~shapely.contains_xy(holes, curve)
         if bare.mean() < 0.5:
             break
-        before, after, beyond = (_beside(view, curve, offset * px) for offset in (1.5, -1.5, -5.0))
+        before, after, beyond = _beside(view, curve, (1.5 * px, -1.5 * px, -5.0 * px))
         steps[k] = float(np.abs(smooth_closed(after - before, 4.0))[bare].mean())
-        levels[k] = float(np.median(beyond[bare])) / max(face, 1e-3)
+        levels[k] = median(beyond[bare]) / max(face, 1e-3)
     score = np.where(np.abs(levels - 1) < SAME_FACE, steps, 0.0)
     if not len(score) or score.max() <= CLEAR_STEP * float(np.median(steps[steps > 0])):
         return None
     return float(widths[score.argmax()])
 
 
-def _beside(view: ChannelView, chain: np.ndarray, offset: float) -> np.ndarray:
-    """Brightness (n,) along a chain moved by `offset` mm to its right."""
-    points = chain + offset * outward_normals(chain, 2.0)
-    return sample(view.light, project_plane(view.camera, points, view.height)).astype(float)
+def _beside(view: ChannelView, chain: np.ndarray, offsets: tuple[float, ...]) -> np.ndarray:
+    """Brightness (m, n) along a chain (n, 2) moved by each of the m offsets, mm, to its right."""
+    points = chain + np.array(offsets)[:, None, None] * outward_normals(chain, 2.0)
+    light = sample(view.light, project_plane(view.camera, points.reshape(-1, 2), view.height))
+    return light.reshape(-1, len(chain)).astype(float)
 
 
 def _distances(points: np.ndarray, curve: np.ndarray) -> np.ndarray:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from afterpart.geometry.robust import median
 from afterpart.model.edges import EdgeMap, Rim
 from afterpart.photo.adjust import ground_px_per_mm
 from afterpart.photo.channelprofile import channel_patterns, level_means
@@ -112,7 +113,7 @@ def _strip_costs(values: np.ndarray, slopes: np.ndarray, t: np.ndarray, px: floa
     for group in np.unique(groups):
         own = groups == group
         patterns = channel_patterns(DEPTHS * group * SLOPE_STEP, px, spread, float(t[0]), float(t[1] - t[0]), len(t))
-        mean, ridge = level_means(face[own])
+        mean, ridge = level_means(face[own], median(face[own]))
         for k, basis in enumerate(patterns):
             gram = basis @ basis.T / noise**2 + np.diag(ridge)
             right = basis @ values[own].T / noise**2 + (mean * ridge).T

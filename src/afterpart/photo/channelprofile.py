@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from afterpart.geometry.robust import median
 from afterpart.photo.profile import RimShape, Spread, spread_kernel
 from afterpart.photo.rimprobe import ProbeBlock
 
@@ -60,8 +61,9 @@ def _solve(values: np.ndarray, patterns: np.ndarray, weights: np.ndarray, face: 
            wall_seen: bool) -> tuple[np.ndarray, np.ndarray]:
     """values (m, k) of probes of one kind; patterns (LEVELS, d, k); weights (k,); face (m,) brightness beside the edge;
     wall_seen: the wall comes before the floor."""
-    mean, ridge = level_means(face)
-    drop = float(np.median(face)) - float(values.mean(0).min())
+    usual = median(face)
+    mean, ridge = level_means(face, usual)
+    drop = usual - float(values.mean(0).min())
     weights = weights / (1 + weights * (MISFIT * drop) ** 2)
     basis = patterns.transpose(1, 0, 2)
     gram = (basis * weights) @ basis.transpose(0, 2, 1) + np.diag(ridge)
@@ -97,11 +99,12 @@ def _areas(foot: float, px: float, t: np.ndarray) -> list[np.ndarray]:
     return [np.minimum(t, 0.0), wall, wall * wall / max(2 * foot, 1e-9), far, far * far / (2 * px), *bends]
 
 
-def level_means(face: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Prior means (m, LEVELS) of probes with this face brightness (m,), and 1 / variance (LEVELS,) of all of them."""
+def level_means(face: np.ndarray, usual: float) -> tuple[np.ndarray, np.ndarray]:
+    """Prior means (m, LEVELS) of probes with this face brightness (m,), and 1 / variance (LEVELS,) of all of them, whose
+    usual brightness is given."""
     mean = np.zeros((len(face), LEVELS))
     mean[:, 0], mean[:, 1], mean[:, 3] = face, WALL_LEVEL * face, FLOOR_LEVEL * face
-    usual = max(float(np.median(face)), 1e-3)
+    usual = max(usual, 1e-3)
     u = np.array([0.03 * usual + 0.3, WALL_U * usual + 0.3, 0.1 * usual + 0.3, FLOOR_U * usual + 0.5, SLOPE_U * usual,
                   *[BEND_U * usual] * BENDS])
     return mean, 1 / u**2

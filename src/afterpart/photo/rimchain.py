@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 
 from afterpart.errors import PhotoError
+from afterpart.geometry.robust import median
 from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape
 from afterpart.photo.projection import to_plane
@@ -39,7 +40,7 @@ def smooth_closed(values: np.ndarray, sigma: float) -> np.ndarray:
     kernel /= kernel.sum()
     ring = np.concatenate([values[-half:], values, values[:half]]) if half else values
     flat = ring.reshape(len(ring), -1)
-    out = cv2.filter2D(flat.astype(np.float64), cv2.CV_64F, kernel[:, None], borderType=cv2.BORDER_REFLECT)
+    out = cv2.filter2D(flat.astype(np.float64, copy=False), cv2.CV_64F, kernel[:, None], borderType=cv2.BORDER_REFLECT)
     return out[half:half + len(values)].reshape(values.shape) if half else values
 
 
@@ -61,7 +62,8 @@ def start_chain(camera: Camera, contour_px: np.ndarray, height: float, opening: 
 
 def outward_normals(chain: np.ndarray, smooth: float) -> np.ndarray:
     """Unit normals from material (left) to void (right) of a closed chain."""
-    tangent = smooth_closed(np.roll(chain, -1, 0) - np.roll(chain, 1, 0), smooth)
+    ring = np.concatenate([chain[-1:], chain, chain[:1]])
+    tangent = smooth_closed(ring[2:] - ring[:-2], smooth)
     tangent /= np.hypot(*tangent.T)[:, None] + 1e-12
     return np.stack([tangent[:, 1], -tangent[:, 0]], 1)
 
@@ -83,7 +85,7 @@ def foot_places(camera: Camera, chain: np.ndarray, normals: np.ndarray, shape: R
     come back from each pass multiplied by shift / wavelength, which smoothing by as much as the shift keeps below one."""
     top = np.array(camera.position)
     if not exact:
-        spacing = float(np.median(np.hypot(*np.diff(chain, axis=0).T)))
+        spacing = median(np.hypot(*np.diff(chain, axis=0).T))
         shift = (top[:2] - chain) * (shape.height / top[2])
         slide = np.abs(shift[:, 0] * normals[:, 1] - shift[:, 1] * normals[:, 0])
         chain = smooth_closed(chain, float(np.clip(np.quantile(slide, 0.95) / spacing, 2.0, 12.0)))
@@ -91,7 +93,7 @@ def foot_places(camera: Camera, chain: np.ndarray, normals: np.ndarray, shape: R
     foot = base + (top[:2] - base) * (shape.height / top[2])
     straight = ((foot - chain) * normals).sum(1)
     tangent = np.stack([-normals[:, 1], normals[:, 0]], 1)
-    spacing = float(np.median(np.hypot(*np.diff(chain, axis=0).T)))
+    spacing = median(np.hypot(*np.diff(chain, axis=0).T))
     reach = int(min(np.ceil(np.abs(((foot - chain) * tangent).sum(1)).max() / spacing) + 3, len(chain) // 2 - 1))
     index = (np.arange(len(chain))[:, None] + np.arange(-reach, reach + 1)) % len(chain)
     right, up = foot[:, 0][index] - chain[:, :1], foot[:, 1][index] - chain[:, 1:]

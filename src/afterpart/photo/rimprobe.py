@@ -14,6 +14,7 @@ from functools import cached_property
 import cv2
 import numpy as np
 
+from afterpart.geometry.robust import median
 from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, given_levels, level_prior
 from afterpart.photo.projection import project_plane
@@ -42,7 +43,8 @@ class Course:
     chain: (n, 2) mm, material left; reach_px: how far the wall is looked for either side, inward_px: how much farther towards the
     material; void_px: how far beyond the last edge the table is looked at (limited by an opening's size); average: smoothing
     along the rim in probes; normal_smooth: of the normals, in probes, 0 for a chain that is a known curve; every: 1, or only each
-    so-manieth probe is kept; widest_rounding: room for models with a larger rounding, mm.
+    so-manieth probe is kept; widest_rounding: room for models with a larger rounding, mm; beside: the part's other rims as
+    closed chains, outer ones counter-clockwise: what lies beyond them is not this rim's face.
     """
 
     chain: np.ndarray
@@ -53,6 +55,7 @@ class Course:
     inward_px: float = 0.0
     every: int = 1
     widest_rounding: float = 0.0
+    beside: tuple[np.ndarray, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -119,6 +122,9 @@ DARK_FROM = 0.15
 """A deep hole's wall is looked at over so many of its widths, as seen from above; what comes after is taken for one darkness.
 Measured: from 0.10 to 0.22 the diameters of ten holes, in two lights, come out within 0.04 mm; at 0.30 one takes a wrong
 edge."""
+
+BESIDE_PX, OWN_PX = 2.0, 2.0
+"""Another rim is seen so far from its wall, beyond its rounding; within so many pixels of its own wall a probe sees only that."""
 
 CORRELATED_PX = 1.5
 """Over how far along a probe the noise of values is alike."""
@@ -209,16 +215,52 @@ def _read_course(light: np.ndarray, camera: Camera, course: Course, shape: RimSh
     beyond = (course.reach_px + course.void_px) * px
     t = t0 + np.arange(int(np.ceil((float(np.maximum(feet, 0).max()) + beyond - t0) / step)) + 1) * step
     values = _sample_lines(light, camera, chain, normals, t, shape.height)
-    bare = values[:, first:first + max(3, round(3 * px / step))]
+    bares = slice(first, first + max(3, round(3 * px / step)))
+    own = np.ones(len(chain), bool)
+    if course.beside:
+        away = beyond_others(chain, normals, t, course.beside, shape.rounding + BESIDE_PX * px, px) & (t < -OWN_PX * px)
+        own = ~away[:, bares].any(1)
+        values = _as_own_face(values, away, own, bares)
+    bare = values[:, bares]
     # a fitted face would be smooth; the place itself may be a little lighter or darker
     face = smooth_closed(np.median(bare, 1), 6.0)
-    noise = 1.4826 * float(np.median(np.abs(bare - smooth_closed(bare, 6.0)))) + 1e-3
-    floor = 0.02 * float(np.median(face)) + 0.05
+    noise = 1.4826 * median(np.abs(bare - smooth_closed(bare, 6.0))[own if own.any() else slice(None)].ravel()) + 1e-3
+    floor = 0.02 * median(face) + 0.05
     effective = float(np.hypot(noise / np.sqrt(1 + 3.5 * course.average), 0.3 * floor))
     values = smooth_closed(values, course.average)
     keep = slice(None, None, course.every)
     return _Read(chain[keep], normals[keep], slopes[keep], feet[keep], values[keep], face[keep], first, beyond, effective,
                  signed_area(chain) < 0)
+
+
+def beyond_others(chain: np.ndarray, normals: np.ndarray, t: np.ndarray, beside: Sequence[np.ndarray], margin: float,
+                  px: float) -> np.ndarray:
+    """(n, k) which places of the probes lie beyond another rim of the part (in an opening, outside the part), or within `margin`
+    of it, or further into the material than such a place.  beside: closed chains (m, 2) in mm, see Course; px: mm per pixel."""
+    step = 0.5 * px
+    reach = float(np.abs(t).max()) + margin + 2 * step
+    low = chain.min(0) - reach
+    wide, high = np.ceil((chain.max(0) + reach - low) / step).astype(int) + 1
+    taken = np.zeros((high, wide), np.uint8)
+    for other in beside:
+        cells = [np.round((other - low) / step).astype(np.int32).reshape(-1, 1, 2)]
+        own = cv2.fillPoly(np.zeros_like(taken), cells, 1)
+        taken |= own if signed_area(other) < 0 else 1 - own
+    size = 2 * round(margin / step) + 1
+    taken = cv2.dilate(taken, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))
+    columns, rows = (((chain[:, k, None] + t * normals[:, k, None]) - low[k]) / step for k in (0, 1))
+    inside = taken[np.clip(np.rint(rows).astype(int), 0, high - 1), np.clip(np.rint(columns).astype(int), 0, wide - 1)] > 0
+    return np.asarray(np.maximum.accumulate((inside & (t < 0))[:, ::-1], axis=1)[:, ::-1])
+
+
+def _as_own_face(values: np.ndarray, away: np.ndarray, own: np.ndarray, bares: slice) -> np.ndarray:
+    """The values (n, k) of a rim's probes with those of places that are `away` replaced by the rim's face, as the columns `bares`
+    show it in the probes that begin on it (own, (n,))."""
+    if own.all() or not own.any():
+        return values
+    at = np.flatnonzero(own)
+    face = smooth_closed(np.interp(np.arange(len(values)), at, np.median(values[at, bares], 1), period=len(values)), 6.0)
+    return np.where(away, face[:, None], values).astype(values.dtype)
 
 
 def _sample_lines(light: np.ndarray, camera: Camera, chain: np.ndarray, normals: np.ndarray, t: np.ndarray,

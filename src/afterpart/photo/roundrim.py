@@ -7,10 +7,11 @@ circle has its minimum in the right place.  The foot of the wall is recomputed f
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from afterpart.geometry.robust import median
 from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.rimprobe import COARSE, FINE, Course, Grain
@@ -44,13 +45,13 @@ class RoundFit:
 def robust_circle(points: np.ndarray) -> tuple[np.ndarray, float, float]:
     """Centre, radius and robust scatter of a circle through points (n, 2): Gauss-Newton on distances, Cauchy weights."""
     centre = points.mean(0)
-    radius = float(np.median(np.hypot(*(points - centre).T)))
+    radius = median(np.hypot(*(points - centre).T))
     scatter = radius
     for _ in range(25):
         d = points - centre
         length = np.hypot(*d.T)
         off = length - radius
-        scatter = 1.4826 * float(np.median(np.abs(off))) + 1e-9
+        scatter = 1.4826 * median(np.abs(off)) + 1e-9
         weight = 1 / (1 + (off / (2.5 * scatter)) ** 2)
         jacobian = np.c_[d / length[:, None], np.ones(len(d))]
         step = np.linalg.lstsq(jacobian * weight[:, None] ** 0.5, off * weight**0.5, rcond=None)[0]
@@ -88,7 +89,7 @@ def fit_round_rims(light: np.ndarray, camera: Camera, guesses: Sequence[tuple[np
         courses = [circle_course(*circle, px, reach, void_px) for circle in circles]
         last = number == len(reach_px)
         rims = fit_rims(light, camera, courses, shape, px, spread, chained=last, grain=grain if last else COARSE)
-        moves = _joint_moves(rims) if rims else []
+        moves = _joint_moves(rims, _laid(rims)) if rims else []
         circles = [(centre + move.shift[:2], radius + float(move.shift[2]), opening)
                    for (centre, radius, opening), move in zip(circles, moves, strict=True)]
         fits = [RoundFit(centre, radius, move.u, move.mean_cost, rim)
@@ -111,28 +112,39 @@ def round_moves(rims: Sequence[RimFit]) -> list[tuple[np.ndarray, float]]:
     where the circle stood, mm away from the material.  The rims come from one block."""
     if not rims:
         return []
-    moves = _joint_moves(rims)
-    costs = _Costs([rim.costs for rim in rims], rims)
+    laid = _laid(rims)
+    moves = _joint_moves(rims, laid)
+    costs = laid.with_levels([rim.costs for rim in rims])
     value = costs.near(np.array([move.shift for move in moves]))[0]
     # beside a place that is ruled out the parabola dips below any cost there is
     return [(np.maximum(own[: len(rim.costs)], rim.costs.min(1)), float(turn * move.shift[2]))
             for own, rim, move, turn in zip(value, rims, moves, costs.directions[:, 0, 2], strict=True)]
 
 
+@dataclass(frozen=True)
 class _Costs:
-    """Costs of several circles' probes, laid out together: level (c, n, d) at the common places, directions (c, n, 3): how far
-    along each probe a shift of the circle by one in x, y and radius moves its edge.  Circles of fewer probes are filled up with
-    probes that cost nothing."""
+    """Costs of several circles' probes, laid out together: level (c, n, d) at the common places, of which the first lies at
+    `first` mm and the others `step` apart; directions (c, n, 3): how far along each probe a shift of the circle by one in x, y
+    and radius moves its edge; row (c, n): where each probe's costs begin.  Circles of fewer probes are filled up with probes
+    that cost nothing."""
 
-    def __init__(self, levels: Sequence[np.ndarray], rims: Sequence[RimFit]) -> None:
-        most, places = max(len(rim.base) for rim in rims), rims[0].places
-        self.first, self.step, self.count = float(places[0]), float(places[1] - places[0]), len(places)
-        self.level, self.directions = np.zeros((len(rims), most, self.count)), np.zeros((len(rims), most, 3))
-        for own, way, level, rim in zip(self.level, self.directions, levels, rims, strict=True):
-            n = len(rim.base)
-            own[:n], way[:n, :2] = level, rim.normals
-            way[:n, 2] = np.sign(np.median(((rim.base - rim.base.mean(0)) * rim.normals).sum(1)))
-        self.row = np.arange(len(rims) * most).reshape(len(rims), most) * self.count
+    level: np.ndarray
+    directions: np.ndarray
+    row: np.ndarray
+    first: float
+    step: float
+
+    @property
+    def count(self) -> int:
+        """How many places there are."""
+        return self.level.shape[2]
+
+    def with_levels(self, levels: Sequence[np.ndarray]) -> _Costs:
+        """The same probes at other costs, those of one circle (n, d) each."""
+        laid = np.zeros_like(self.level)
+        for own, level in zip(laid, levels, strict=True):
+            own[:len(level)] = level
+        return replace(self, level=laid)
 
     def totals(self, moves: np.ndarray, probes: np.ndarray) -> np.ndarray:
         """Sums (c, m) of the costs next to the moves (c, m, 3) over some probes (c, s), outside the places TRUNCATE."""
@@ -166,14 +178,26 @@ def probe_costs(rim: RimFit) -> np.ndarray:
     """Costs of a rim's probes (n, d) above each one's least, at most TRUNCATE."""
     least = rim.costs.min(1, keepdims=True)
     # the model never fits perfectly: what even the best place leaves over is taken as noise
-    misfit = max(1.0, float(np.median(least)) / (0.9 * rim.value_cost * rim.samples))
+    misfit = max(1.0, median(least[:, 0]) / (0.9 * rim.value_cost * rim.samples))
     return np.minimum((rim.costs - least) / misfit, TRUNCATE)
 
 
-def _joint_moves(rims: Sequence[RimFit]) -> list[_Move]:
+def _laid(rims: Sequence[RimFit]) -> _Costs:
+    """The circles' probes laid out together, at costs that leave each probe's least one at nothing."""
+    most, places = max(len(rim.base) for rim in rims), rims[0].places
+    directions = np.zeros((len(rims), most, 3))
+    for way, rim in zip(directions, rims, strict=True):
+        n = len(rim.base)
+        way[:n, :2] = rim.normals
+        way[:n, 2] = np.sign(median(((rim.base - rim.base.mean(0)) * rim.normals).sum(1)))
+    row = np.arange(len(rims) * most).reshape(len(rims), most) * len(places)
+    bare = _Costs(np.zeros((len(rims), most, len(places))), directions, row, float(places[0]), float(places[1] - places[0]))
+    return bare.with_levels([probe_costs(rim) for rim in rims])
+
+
+def _joint_moves(rims: Sequence[RimFit], costs: _Costs) -> list[_Move]:
     """The shifts of the circles that minimise each one's summed costs: a grid finds the valley, Newton's method its lowest
-    place.  The rims come from one block."""
-    costs = _Costs([probe_costs(rim) for rim in rims], rims)
+    place.  The rims come from one block, and are laid out in `costs`."""
     number = np.array([len(rim.base) for rim in rims])
     some = np.linspace(0, number, min(SEARCH_PROBES, int(number.min())), endpoint=False).astype(int).T
     best, width = np.zeros((len(rims), 3)), 0.7 * float(rims[0].places[-1])

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from afterpart.geometry.robust import median
 from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.rimprobe import MEDIUM, Course, ProbeBlock, read_probes
@@ -296,7 +297,7 @@ def _judge(block: ProbeBlock, courses: list[Course], shape: RimShape, spread: Sp
             offsets.append(grown)
         else:
             cost = rim.cost
-            offsets.append(float(np.median(((rim.points - rim.base) * rim.normals).sum(axis=1))))
-        logs.append(float(np.log(np.mean(np.minimum(cost, 6 * np.median(cost))))))
+            offsets.append(median(((rim.points - rim.base) * rim.normals).sum(axis=1)))
+        logs.append(float(np.log(np.mean(np.minimum(cost, 6 * median(cost))))))
         weights.append(float(np.hypot(*np.diff(course.chain, axis=0, append=course.chain[:1]).T).sum() / block.px) ** 0.5)
     return _Judged(np.array(logs), np.array(weights), np.array(offsets))

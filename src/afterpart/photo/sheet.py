@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from afterpart.geometry.robust import median
 from afterpart.photo.edgeprofile import find_steps
 
 WORK_PX = 1000
@@ -256,7 +257,7 @@ def refine_side(grey: np.ndarray, side: np.ndarray) -> np.ndarray:
             return empty
         s, t = (found - mid) @ along, (found - mid) @ normal
         residual = t - np.polyval(_robust_poly(s, t, 4), s)
-        limit = max(3.5 * 1.4826 * float(np.median(np.abs(residual))), 0.15)
+        limit = max(3.5 * 1.4826 * median(np.abs(residual)), 0.15)
         points = found[np.abs(residual) < limit]
         if len(points) < 20:
             return empty
@@ -271,7 +272,7 @@ def _robust_poly(s: np.ndarray, t: np.ndarray, degree: int) -> np.ndarray:
     for _ in range(8):
         curve = np.polyfit(s / scale, t, degree, w=weight)
         r = np.abs(t - np.polyval(curve, s / scale))
-        weight = 1 / (1 + (r / max(2 * 1.4826 * float(np.median(r)), 0.05)) ** 2)
+        weight = 1 / (1 + (r / max(2 * 1.4826 * median(r), 0.05)) ** 2)
     return curve / scale ** np.arange(degree, -1, -1)
 
 
