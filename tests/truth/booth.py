@@ -10,8 +10,10 @@ Limits: flat table, perfect focus over its whole depth, bodies that do not overl
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import copy
 import math
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 
 import cv2
@@ -148,9 +150,10 @@ def seen_at(camera: Camera, pixels: np.ndarray, height: float) -> np.ndarray:
 
 
 class _Stage:
-    """A scene made ready: light maps and textures; `look` gives the light and the label of any pixel points."""
+    """A scene made ready: light maps and textures; `look` gives the light and the label of any pixel points;
+    rng: for what comes after the textures."""
 
-    def __init__(self, scene: Scene, rng: np.random.Generator) -> None:
+    def __init__(self, scene: Scene, seed: int) -> None:
         self.scene, self.rays = scene, _Rays(scene.camera)
         self.things: list[tuple[Body, Rule | None]] = [(body, None) for body in scene.parts]
         if scene.rule:
@@ -158,9 +161,8 @@ class _Stage:
         if scene.calliper:
             self.things.append((scene.calliper.body, None))
         self.maps: list[LightMap] = [light_map(body, scene.light) for body, _ in self.things]
-        self.desk = _desk_texture(scene.desk, rng)
-        self.mottle = ndimage.gaussian_filter(rng.standard_normal((512, 512)), 3, mode="wrap").astype(np.float32)
-        self.mottle /= self.mottle.std()
+        self.desk, self.mottle, after = _textures(scene.desk, seed)
+        self.rng = copy.deepcopy(after)
 
     def look(self, u: np.ndarray, v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """((n, 3) linear light, (n,) label) of the rays through pixel points (u, v); labels differ across every sharp edge."""
@@ -218,12 +220,12 @@ class _Stage:
         on_sheet = self.scene.sheet.covers(gx, gy) if self.scene.sheet else np.zeros(len(gx), bool)
         off = np.flatnonzero(~on_sheet)
         if off.size:
-            tone = between_nodes(self.desk[1], (gx[off] + 400) % 800, (gy[off] + 400) % 800, cv2.BORDER_WRAP)
+            tone = between_nodes(self.desk[1], _round_again(gx[off] + 400), _round_again(gy[off] + 400), cv2.BORDER_WRAP)
             albedo[off] = np.array(self.desk[0], np.float32) * (1 + tone)[:, None]
         on = np.flatnonzero(on_sheet)
         if on.size:
-            albedo[on] = np.array(self.scene.sheet.albedo, np.float32)
-            albedo[on] *= (1 + 0.006 * self._mottle_at(gx[on] * 5, gy[on] * 5))[:, None]
+            tint = np.array(self.scene.sheet.albedo, np.float32)
+            albedo[on] = tint * (1 + 0.006 * self._mottle_at(gx[on] * 5, gy[on] * 5))[:, None]
             label[on] = 1
 
     def _mottle_at(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
@@ -250,6 +252,22 @@ class _Stage:
         return out
 
 
+def _round_again(place: np.ndarray) -> np.ndarray:
+    """Places on a texture that repeats after 800; most lie within already, and the remainder is slow."""
+    return place if place.min() >= 0 and place.max() < 800 else place % 800
+
+
+@lru_cache(maxsize=4)
+def _textures(kind: str, seed: int) -> tuple[tuple[tuple[float, float, float], np.ndarray], np.ndarray, np.random.Generator]:
+    """Table top and mottle of a scene's surfaces, and the random numbers as they go on after these (to be copied): the same for
+    every picture of one kind of desk and one seed."""
+    rng = np.random.default_rng(seed)
+    desk = _desk_texture(kind, rng)
+    mottle = ndimage.gaussian_filter(rng.standard_normal((512, 512)), 3, mode="wrap").astype(np.float32)
+    mottle /= mottle.std()
+    return desk, mottle, rng
+
+
 def _desk_texture(kind: str, rng: np.random.Generator) -> tuple[tuple[float, float, float], np.ndarray]:
     """(albedo, (800, 800) relative tone, one value a mm) of a table top."""
     raw = rng.standard_normal((800, 800))
@@ -262,8 +280,7 @@ def _desk_texture(kind: str, rng: np.random.Generator) -> tuple[tuple[float, flo
 
 def photograph(scene: Scene, seed: int) -> Photo:
     """The picture of a scene; the same seed gives the same picture."""
-    rng = np.random.default_rng(seed)
-    stage = _Stage(scene, rng)
+    stage = _Stage(scene, seed)
     h, w = scene.camera.height_px, scene.camera.width_px
     linear = np.empty((h, w, 3), np.float32)
     label = np.empty((h, w), np.uint8)
@@ -276,7 +293,7 @@ def photograph(scene: Scene, seed: int) -> Photo:
         names = names.reshape(len(rows), w)
         label[top:top + len(rows)] = names
     _refine_edges(stage, linear, label)
-    return Photo(_develop(linear, scene.develop, rng), truth_of(scene, seed), scene)
+    return Photo(_develop(linear, scene.develop, stage.rng), truth_of(scene, seed), scene)
 
 
 def _refine_edges(stage: _Stage, linear: np.ndarray, label: np.ndarray) -> None:

@@ -109,9 +109,13 @@ class DepthField:
 
     def cell_of(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Flat index of the grid cell of each point (points outside go to the nearest cell)."""
-        i = np.clip(((x - self._origin[0]) / CELL).astype(np.int64), 0, self._shape[0] - 1)
-        j = np.clip(((y - self._origin[1]) / CELL).astype(np.int64), 0, self._shape[1] - 1)
-        return i * self._shape[1] + j
+        i, j = ((x - self._origin[0]) / CELL).astype(np.int64), ((y - self._origin[1]) / CELL).astype(np.int64)
+        for index, count in ((i, self._shape[0]), (j, self._shape[1])):
+            np.maximum(index, 0, out=index)
+            np.minimum(index, count - 1, out=index)
+        i *= self._shape[1]
+        i += j
+        return i
 
     def rough_depth(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Depth at the centre of each point's cell: right to 0.18 mm within the grid."""
@@ -136,6 +140,12 @@ class DepthField:
         depth, gx, gy = np.empty_like(x), np.empty_like(x), np.empty_like(x)
         on_arc = self._arc[i] > 0.5
         k = np.flatnonzero(~on_arc)
+        if k.size == len(i):
+            ux, uy, dx, dy = self._ux[i], self._uy[i], x - self._ax[i], y - self._ay[i]
+            along, depth, gx, gy = ux * dx + uy * dy, ux * dy - uy * dx, -uy, ux
+            self._ends(np.flatnonzero(along < 0), i, x, y, depth, gx, gy, first=True)
+            self._ends(np.flatnonzero(along > self._length[i]), i, x, y, depth, gx, gy, first=False)
+            return depth, gx, gy
         if k.size:
             s = i[k]
             ux, uy, dx, dy = self._ux[s], self._uy[s], x[k] - self._ax[s], y[k] - self._ay[s]
