@@ -13,6 +13,9 @@ import pytest
 from afterpart.model.references import CalliperJaws, EdgeLine
 from afterpart.photo.calliper import find_jaws
 from tests.photo.rule_painting import OVER, develop, homography, plane_points, project
+from tests.truth.booth import photograph
+from tests.truth.booth import project as projected
+from tests.truth.varied import varied_shoot
 
 SIZE = (1600, 1200)
 OPENING, JAW_LENGTH, JAW_WIDTH, BEAM_WIDTH = 70.0, 40.0, 12.0, 16.0
@@ -99,6 +102,19 @@ def test_lines_are_parallel_or_square_to_the_faces() -> None:
 def test_a_window_is_no_calliper() -> None:
     h = homography(SIZE, 8.0, 10, 4, (35, 25))
     assert find_jaws(painted_calliper(h, 0.6, 0.25, closed=True)) is None
+
+
+def test_a_frame_beside_the_calliper_does_not_hide_it() -> None:
+    """Its long sides with their shadows suggest more beams and faces than the calliper has, and longer ones."""
+    scene = varied_shoot(89, 2.0)[0].scene
+    assert scene.calliper is not None
+    jaws = find_jaws(cv2.cvtColor(photograph(scene, 89).image, cv2.COLOR_RGB2GRAY).astype(np.float32))
+    assert jaws is not None
+    seen = projected(scene.camera, scene.calliper.face_points())
+    for place, line in zip(seen, (jaws.left, jaws.right), strict=True):
+        middle = line.points.mean(axis=0)
+        normal = np.linalg.svd(line.points - middle, full_matrices=False)[2][1]
+        assert abs(float((place - middle) @ normal)) < 0.9  # px: the faces are rounded by 0.15 mm, at 6 px a mm
 
 
 def test_an_empty_table_is_no_calliper() -> None:

@@ -25,6 +25,7 @@ CHUNK_PX = 14.0  # rows averaged for one point of a line
 MAX_POINTS = 60
 SIGMA_PX = 1.2
 MAX_SLOPE = 0.03  # by which a suggested face may be off, px per px
+MOST_ARCHES = 24  # that are looked at closely: a frame beside the calliper suggests a dozen of its own
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ def find_jaws(grey: np.ndarray) -> CalliperJaws | None:
 
     left and right are as seen with the beam above and the tips below, whatever the picture's rotation."""
     segments = _segments(grey)
-    for arch in _arches(grey, segments)[:8]:
+    for arch in _arches(grey, segments)[:MOST_ARCHES]:
         jaws = _read_arch(grey, arch, segments)
         if jaws is not None:
             return jaws
