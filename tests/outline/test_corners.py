@@ -77,6 +77,38 @@ def test_a_step_beside_an_edge_is_no_feature(width: float) -> None:
     assert np.allclose(*widths, atol=0.03)
 
 
+TAPERED = [(-50, -32), (50, -32), (8, 48), (-8, 48)]
+"""A side of 16 mm is all but eaten by two fillets of 13 mm that turn 62.3 degrees: 13 tan(62.3 / 2) = 7.858 each."""
+
+NIPPLED = [(-50, -32), (50, -32), (0, 54)]
+
+
+def test_an_edge_that_two_fillets_have_nearly_eaten_is_drawn() -> None:
+    """0.285 mm of edge are left, hardly more than the rim tells: five times in six it is drawn, to the last digit; else the round
+    keeps its measured size, and none of its numbers is claimed."""
+    turn, drawn = math.atan2(80.0, 42.0), 0
+    for seed in range(6):
+        outline = recovered(rims_of([polygon(TAPERED, 13.0), *HOLES], np.random.default_rng([7, seed]), rms=0.008, scale_u=3e-4))
+        radii = [d for d in outline.dimensions if d.kind == "radius"]
+        if sizes(outline) == [1, 1, 8]:
+            drawn += 1
+            flat = min((d for d in outline.dimensions if d.kind == "length"), key=lambda d: d.design)
+            assert flat.design == pytest.approx(16.0 - 26.0 * math.tan(0.5 * turn), abs=1e-3)
+            assert [d.design for d in radii] == pytest.approx([13.0] * 4, abs=1e-6)
+        else:
+            assert sizes(outline) == [1, 1, 6] and [d.origin for d in radii if d.measured > 13.1] == ["free"]
+    assert drawn >= 5
+
+
+@pytest.mark.parametrize("radius", [13.0, 13.3, 14.0])
+@pytest.mark.parametrize("seed", range(4))
+def test_a_corner_of_one_larger_fillet_stays_one(radius: float, seed: int) -> None:
+    """Two corners of 13 mm and one of 13, 13.3 or 14 mm: nothing is parted."""
+    rim = polygon(NIPPLED, [13.0, 13.0, radius])
+    outline = recovered(rims_of([rim, *HOLES], np.random.default_rng([8, seed]), rms=0.008, scale_u=3e-4))
+    assert sizes(outline) == [1, 1, 6]
+
+
 def test_a_bulged_slot_end_is_one_arc() -> None:
     loops = [polygon(STEPPED, 4.0), slot(0.0, -8.0, 30.0, 6.0)]
     rng = np.random.default_rng(5)

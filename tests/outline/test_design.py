@@ -15,6 +15,7 @@ import pytest
 
 from afterpart.model.edges import EdgeMap
 from afterpart.model.outline import Outline
+from afterpart.outline.nominals import as_the_part_counts
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from tests.outline.invented import KINDS, circle, invented_part, polygon, rims_of, scaled, slot
@@ -203,3 +204,28 @@ def test_true_drawings_of_the_photographs() -> None:
         score = design_score(recover_outline(edges, OutlineSettings()), loops, angle, shift)
         right, total = right + score.right, total + score.total
     assert right / total >= 0.96
+
+
+def test_radii_speak_for_the_steps_they_are_counted_in() -> None:
+    """One step of expectation and maximisation by hand: 14 lies on steps of 1 and 2, 15 on 1 and 5; prior worth 3 radii.
+
+    Of 14 the step of 2 explains 0.12 * 2 / (0.8 * 1 + 0.12 * 2) = 0.2308, of 15 that of 5 0.6 / 1.4 = 0.4286; the shares
+    0.8, 0.12 and 0.12 sum to 1.04."""
+    lattices = [(1.0, 0.80, 0.0), (2.0, 0.12, 0.0), (5.0, 0.12, 0.0)]
+    even = as_the_part_counts(lattices, {14.0})
+    assert [share for _, share, _ in even] == pytest.approx([(3 * 0.8 + 1.04 * 0.7692) / 4, (0.36 + 1.04 * 0.2308) / 4, 0.09],
+                                                            abs=1e-4)
+    assert as_the_part_counts(lattices, {15.0})[2][1] == pytest.approx((0.36 + 1.04 * 0.4286) / 4, abs=1e-4)
+    assert np.array(as_the_part_counts(lattices, set())) == pytest.approx(np.array(lattices))
+    assert sum(share for _, share, _ in as_the_part_counts(lattices, {8.0, 14.0, 18.0})) == pytest.approx(1.04)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_shallow_fillets_that_may_be_equal_are_one_radius(seed: int) -> None:
+    """Four of 26 mm that turn 12 degrees each, known to about 0.5 mm: 25 or 27 by themselves, together none is given two."""
+    lug = [(-60.0, -20.0), (0.0, -32.7), (60.0, -20.0), (60.0, 20.0), (0.0, 32.7), (-60.0, 20.0)]
+    loops = [polygon(lug, [6.0, 26.0, 6.0, 6.0, 26.0, 6.0]), circle(-45, 0, 9), circle(45, 0, 9), circle(0, 0, 25)]
+    outline = outline_of(loops, seed, rms=0.010, scale_u=3e-4)
+    wide = [d for d in outline.dimensions if d.kind == "radius" and d.measured > 15.0]
+    drawn = {round(d.design, 3) for d in wide if d.origin == "inferred"}
+    assert len(wide) == 2 and len(drawn) <= 1

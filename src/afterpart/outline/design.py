@@ -20,13 +20,15 @@ from afterpart.outline.chain import distances, junctions, off_carriers
 from afterpart.outline.evidence import Values
 from afterpart.outline.frame import Lattice, find_lattice
 from afterpart.outline.maker import CENTRES, Orders, Relation, Weighed, Wish, not_drawn, weigh, wishes_of
-from afterpart.outline.nominals import Choice, candidate_weights, choose, likelihood
+from afterpart.outline.nominals import Choice, as_the_part_counts, candidate_weights, choose, likelihood
 from afterpart.outline.part import Part, move_points, moved, scale_slope, shift_slopes, turn_slope
 from afterpart.outline.quantities import Held, Quantity, gradient, spread
-from afterpart.outline.relations import PitchCircle, concentric_rows, deviation, equal_groups, pitch_circles
+from afterpart.outline.relations import PitchCircle, are_likely_equal, concentric_rows, deviation, equal_groups, pitch_circles
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.solve import close, condition
-from afterpart.standards.clearance_holes import LISTED_DIAMETERS
+from afterpart.standards.clearance_holes import CLEARANCE_HOLES, LISTED_DIAMETERS
+
+MEDIUM, FINE = (frozenset(getattr(hole, series) for hole in CLEARANCE_HOLES) for series in ("medium", "fine"))
 
 SMALL_HOLE = 12.0
 """Below this diameter (mm) holes follow screws and pins; above it bores are often multiples of 2 and 5 (judgement)."""
@@ -35,8 +37,20 @@ TENTHS_OF_HOLES = 0.25
 """Share of holes in tenths of a millimetre on any metric drawing: a hole's size follows a screw or a pin, not the grid
 (judgement)."""
 
+SMALL_ON_STEPS = 0.5
+"""Share of small holes that follow the part's own steps at all, the rest following screws and drills (judgement)."""
+
+EIGHTH_INCH, INCH_BORES = 3.175, 0.04
+"""Share of larger bores of a metric part in eighths of an inch: what they take is often of an older standard (judgement)."""
+
+LISTED = tuple((diameter, 0.35 if diameter in MEDIUM else 0.2 if diameter in FINE else 0.1) for diameter in LISTED_DIAMETERS)
+"""Hole diameters of the tables with what each weighs per mm: most holes clear a screw, few are tapped (judgement)."""
+
 WIDEST_U = 0.45
 """A value with a larger standard uncertainty is not asked for its nominal, mm."""
+
+SHALLOW_U = 0.1
+"""A radius known worse than this is a shallow fillet's, mm."""
 
 WIDEST_RADIUS_U = 2.0
 """The same for radii of shallow fillets: their nominal may be a guess, but it hardly moves the edge."""
@@ -429,7 +443,7 @@ def _hold_nominals(
             progress = False
             for kind_rank in range(5):
                 for quantity in [q for q in candidates if _rank(q, centred) == kind_rank]:
-                    if _try_nominal(ledger, part, quantity, lattice, settings, threshold):
+                    if _try_nominal(ledger, part, quantity, lattice, settings, threshold, candidates):
                         candidates.remove(quantity)
                         progress = True
     design = _closed(part, ledger, points, origin, angle, lattice, kept_pitch, equal, concentric, settings)
@@ -483,9 +497,11 @@ DIRECTION_LATTICES = ((90.0, 0.62, 0.0), (45.0, 0.10, 0.0), (15.0, 0.06, 0.0), (
 
 
 def _try_nominal(
-    ledger: _Ledger, part: Part, quantity: Quantity, lattice: Lattice, settings: OutlineSettings, threshold: float
+    ledger: _Ledger, part: Part, quantity: Quantity, lattice: Lattice, settings: OutlineSettings, threshold: float,
+    left: list[Quantity],
 ) -> bool:
-    """Take the nominal of one quantity if it is probable enough; True when the quantity is settled (held or already implied)."""
+    """Take the nominal of one quantity if it is probable enough; True when the quantity is settled (held or already implied).
+    left: the quantities not settled yet."""
     value, u = ledger.look(quantity)
     if quantity.kind == "direction":
         degrees, u_deg = math.degrees(value), math.hypot(math.degrees(u), 0.02)
@@ -495,7 +511,8 @@ def _try_nominal(
         choice = choose(degrees, u_deg, DIRECTION_LATTICES, 0.17)
         if choice.value is None or choice.probability < max(threshold, 0.6) or abs(choice.value - degrees) > 4.0 * u_deg:
             return False
-        ledger.choices[quantity] = choice
+        runner = None if choice.runner_up is None else math.radians(choice.runner_up)
+        ledger.choices[quantity] = Choice(math.radians(choice.value), choice.probability, runner)
         ledger.hold(quantity, math.radians(choice.value), choice.probability)
         return True
     if quantity.kind == "offset" and not any(
@@ -510,9 +527,13 @@ def _try_nominal(
     if quantity.kind != "radius" and u > WIDEST_U:
         return False
     u = max(math.hypot(u, 0.004), 0.01 if quantity.kind == "diameter" else 0.005)
-    choice = choose(value, u, _lattices(quantity, lattice, value), lattice.free, _listed(ledger, quantity, lattice))
+    lattices = _lattices(quantity, lattice, value)
+    if quantity.kind == "radius":
+        lattices = as_the_part_counts(lattices, {round(h.value, 6) for h in ledger.held if h.quantity.kind == "radius"})
+    together = _with_its_equals(ledger, quantity, value, u, left) if quantity.kind == "radius" and u > SHALLOW_U else (value, u)
+    choice = choose(*together, lattices, lattice.free, _listed(ledger, quantity, lattice))
     ledger.choices[quantity] = choice
-    needed = min(threshold, GUESS_PROBABILITY) if quantity.kind == "radius" and threshold <= 0.5 and u > 0.1 else threshold
+    needed = min(threshold, GUESS_PROBABILITY) if quantity.kind == "radius" and threshold <= 0.5 and u > SHALLOW_U else threshold
     if choice.value is None or choice.probability < needed:
         return False
     move = abs(choice.value - value)
@@ -520,6 +541,17 @@ def _try_nominal(
         return False
     ledger.hold(quantity, choice.value, choice.probability)
     return True
+
+
+def _with_its_equals(ledger: _Ledger, quantity: Quantity, value: float, u: float, left: list[Quantity]) -> tuple[float, float]:
+    """A shallow fillet's radius and u together with those of the other shallow ones that are likely the same radius."""
+    weight, total = u**-2, value * u**-2
+    for other in left:
+        if other.kind == "radius" and other != quantity:
+            theirs, their_u = ledger.look(other)
+            if SHALLOW_U < their_u <= WIDEST_RADIUS_U and are_likely_equal(theirs - value, math.hypot(u, their_u)):
+                weight, total = weight + their_u**-2, total + theirs * their_u**-2
+    return total / weight, weight**-0.5
 
 
 def _take_known_radius(
@@ -545,14 +577,17 @@ def _is_axis(direction_rad: float) -> bool:
 
 
 def _lattices(quantity: Quantity, lattice: Lattice, value: float = math.inf) -> list[tuple[float, float, float]]:
-    """(step, share, phase) for the nominals of a quantity of about this value."""
+    """(step, share, phase) for the nominals of a quantity of about this value (endless: of a pitch circle)."""
     profile = lattice.profile
-    out = [(step, share, 0.0) for step, share in zip(profile.steps, profile.shares, strict=True)]
     small = quantity.kind == "diameter" and value < SMALL_HOLE
+    own = SMALL_ON_STEPS if small and profile.system == "metric" else 1.0
+    out = [(step, own * share, 0.0) for step, share in zip(profile.steps, profile.shares, strict=True)]
     if quantity.kind in ("diameter", "radius") and profile.system == "metric" and not small:
         out += [(5.0, 0.12, 0.0), (2.0, 0.12, 0.0)]
     if quantity.kind == "diameter" and profile.system == "metric":
         out.append((0.1, TENTHS_OF_HOLES, 0.0))
+        if SMALL_HOLE <= value < math.inf:
+            out.append((EIGHTH_INCH, INCH_BORES, 0.0))
     return out
 
 
@@ -561,7 +596,7 @@ def _listed(ledger: _Ledger, quantity: Quantity, lattice: Lattice) -> list[tuple
     their mirror
     images about the middle of its edges, and that middle."""
     if quantity.kind == "diameter":
-        return [(d, 0.25) for d in LISTED_DIAMETERS] if lattice.profile.system == "metric" else []
+        return list(LISTED) if lattice.profile.system == "metric" else []
     if quantity.kind == "radius":
         known = {round(h.value, 6) for h in ledger.held if h.quantity.kind == "radius"}
         return [(v, 6.0 / len(known)) for v in sorted(known)]

@@ -12,7 +12,7 @@ A *profile* is the shares of one part: its unit system and how fine its designer
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -88,6 +88,27 @@ def candidate_weights(
         if abs(value - m) <= reach:
             add(value, weight)
     return found
+
+
+SHARES_WORTH = 3.0
+"""What is known beforehand of the steps radii are counted in is worth so many radii of the part itself (judgement)."""
+
+def as_the_part_counts(
+    lattices: Sequence[tuple[float, float, float]], known: Iterable[float]
+) -> list[tuple[float, float, float]]:
+    """The lattices with the shares that this part's own radii speak for: a designer who wrote 8, 14 and 18 counts in twos.
+
+    Each radius counts once, however often it is drawn, and speaks for each lattice it lies on as that explains it; the shares
+    stand for SHARES_WORTH radii seen before (one step of expectation and maximisation)."""
+    spoken = [0.0] * len(lattices)
+    for radius in known:
+        worth = [share * step if abs(math.remainder(radius - phase, step)) < 1e-6 else 0.0 for step, share, phase in lattices]
+        for k, one in enumerate(worth):
+            spoken[k] += one / sum(worth) if one else 0.0
+    whole = sum(share for _, share, _ in lattices)
+    told = sum(spoken)
+    return [(step, (SHARES_WORTH * share + whole * own) / (SHARES_WORTH + told), phase)
+            for (step, share, phase), own in zip(lattices, spoken, strict=True)]
 
 
 WIDE_SHARE, WIDE_FACTOR = 0.12, 2.5

@@ -50,6 +50,11 @@ def equal_groups(part: Part, rows: list[int], share: float = 0.6, range_: float 
     return groups
 
 
+def are_likely_equal(gap: float, u: float) -> bool:
+    """Whether two radii that differ by so much, known to u, are rather one radius drawn twice than two (odds as above)."""
+    return _odds(gap, u, 0.6, 2.0) > 1.0
+
+
 def _odds(gap: float, u: float, share: float, range_: float) -> float:
     return share / (1.0 - share) * range_ * math.exp(-0.5 * (gap / u) ** 2) / (u * math.sqrt(2.0 * math.pi))
 

@@ -23,10 +23,22 @@ REPEATED_PRICE = 2.0
 """Price of a fillet like the others of its rim."""
 
 LEAST_EDGE = 1.0
-"""Shortest edge drawn between two fillets, mm: what is shorter is a fillet seen badly."""
+"""Shortest edge drawn between two fillets, mm: what is shorter is a fillet seen badly, unless both are like the others."""
+
+LEAST_GAP = 0.05
+"""Shortest edge between two fillets like the others of their rim, mm: below it they are one."""
+
+OF_A_KIND = 1.015
+"""Fillets of one kind, sharply seen, measure alike within this factor."""
+
+WIDE_TURN_RAD = math.radians(75.0)
+"""A fillet that turns by less does not show whether it is two."""
 
 LIKE_RATIO = 1.12
 """Two fillets of one kind measure alike within this factor."""
+
+ONE_MORE = PARAMETER_PRICE + SEGMENT_PRICE - REPEATED_PRICE
+"""What a fillet like the others of its rim costs less than one of its own."""
 
 LEAST_FILLET, CORNER_WIDTH, CORNER_CUT = 0.8, 1.8, 0.33
 """A corner rounded by less than LEAST_FILLET (mm) over less than CORNER_WIDTH of rim that stays within CORNER_CUT of the crossing
@@ -94,14 +106,56 @@ def part_rounds(rope: Rope, chain: Chain) -> Chain:
         turn = _turn_of(chain, i)
         own = stretch(chain.first[i], chain.first[(i + 1) % chain.size], len(rope.points))
         excess = float(np.sum(rope.samples[own] * (chain.residuals[own] / rope.noise) ** 2)) - float(rope.samples[own].sum())
-        if abs(turn) < math.radians(75.0) or len(own) < 16 or excess < PARAMETER_PRICE:
+        if abs(turn) < WIDE_TURN_RAD or len(own) < 16 or excess < PARAMETER_PRICE:
             continue
-        other = _with_edge(rope, chain, i, turn, own)
+        other = _with_edge(rope, chain, i, 0.97 * abs(chain.state[i, 2]), len(own) // 16)
         if other is None or _shortest_line(other) < LEAST_EDGE:
             continue
-        if other.price - (PARAMETER_PRICE + SEGMENT_PRICE - REPEATED_PRICE) < chain.price:
+        if other.price - ONE_MORE < chain.price:
             return part_rounds(rope, other)
+    return _part_by_kind(rope, chain)
+
+
+def _part_by_kind(rope: Rope, chain: Chain) -> Chain:
+    """Try two fillets of the rim's usual radius for each wide one that is a little larger: their edge, however short, is drawn
+    where both come out as the others are and the rim is described more shortly, the two being no more than two of a kind."""
+    for i in _fillets(chain):
+        own = stretch(chain.first[i], chain.first[(i + 1) % chain.size], len(rope.points))
+        radius = _usual_radius(chain, i)
+        if radius is None or abs(_turn_of(chain, i)) < WIDE_TURN_RAD or len(own) < 16:
+            continue
+        other = _with_edge(rope, chain, i, radius, 2)
+        if other is None:
+            continue
+        k = _line_at(other, int(own[len(own) // 2]), len(rope.points))
+        length = float(np.hypot(*(other.corners[k] - other.corners[k - 1])))
+        if length > LEAST_GAP and other.price - 2.0 * ONE_MORE + _pull(other, k, radius) < chain.price:
+            return _part_by_kind(rope, other)
     return chain
+
+
+def _line_at(chain: Chain, at: int, count: int) -> int:
+    """The line that begins nearest to rim index `at` of `count`."""
+    lines = np.flatnonzero(~chain.is_arc)
+    return int(lines[np.argmin(np.abs((chain.first[lines] - at + count // 2) % count - count // 2))])
+
+
+def _usual_radius(chain: Chain, i: int) -> float | None:
+    """The radius that most other fillets of the rim have, two at least, where fillet i is somewhat larger."""
+    own = chain.state[i, 2]
+    others = [float(chain.state[k, 2]) for k in _fillets(chain) if k != i]
+    kinds = [[r for r in others if 1.0 / OF_A_KIND < r / one < OF_A_KIND] for one in others
+             if OF_A_KIND - 0.005 < own / one < LIKE_RATIO]
+    kind = max(kinds, key=len, default=[])
+    return abs(float(np.mean(kind))) if len(kind) > 1 else None
+
+
+def _pull(chain: Chain, k: int, radius: float) -> float:
+    """What the misfit grows by when the fillets beside edge k are given this radius."""
+    rows = [3 * (k - 1) % (3 * chain.size) + 2, 3 * ((k + 1) % chain.size) + 2]
+    off = np.abs(chain.state[[k - 1, (k + 1) % chain.size], 2]) - radius
+    sign = np.sign(chain.state[[k - 1, (k + 1) % chain.size], 2])
+    return float((sign * off) @ np.linalg.solve(chain.covariance[np.ix_(rows, rows)], sign * off))
 
 
 def _shortest_line(chain: Chain) -> float:
@@ -117,15 +171,17 @@ def _turn_of(chain: Chain, i: int) -> float:
     return turn if chain.state[i, 2] > 0.0 else turn - 2.0 * math.pi
 
 
-def _with_edge(rope: Rope, chain: Chain, i: int, turn: float, own: np.ndarray) -> Chain | None:
-    """The chain with arc i made two arcs and an edge between them; None where that does not fit."""
-    middle, quarter = len(own) // 2, max(2, len(own) // 16)
+def _with_edge(rope: Rope, chain: Chain, i: int, size: float, quarter: int) -> Chain | None:
+    """The chain with arc i made two arcs of about this radius and an edge between them, at first of so many points to either side
+    of the middle; None where that does not fit."""
+    turn, own = _turn_of(chain, i), stretch(chain.first[i], chain.first[(i + 1) % chain.size], len(rope.points))
+    middle, quarter = len(own) // 2, max(2, quarter)
     crown = rope.points[own[middle - 2 : middle + 3]].mean(axis=0)
     start = chain.corners[i - 1] - chain.state[i, :2]
     direction = math.atan2(start[1], start[0]) + math.copysign(0.5 * math.pi, turn) + 0.5 * turn
     cos, sin = math.cos(direction), math.sin(direction)
-    radius = 0.97 * chain.state[i, 2]
-    slip = 0.03 * abs(chain.state[i, 2])
+    radius = math.copysign(size, chain.state[i, 2])
+    slip = abs(chain.state[i, 2]) - size
     one = np.array([chain.state[i, 0] - slip * cos, chain.state[i, 1] - slip * sin, radius])
     two = np.array([chain.state[i, 0] + slip * cos, chain.state[i, 1] + slip * sin, radius])
     edge = np.array([direction, crown[1] * cos - crown[0] * sin, 0.0])
@@ -154,7 +210,7 @@ def round_corners(rope: Rope, chain: Chain) -> Chain:
         cut = _cut_corner(rope, chain, i)
         if cut is not None:
             other = _with_fillet(rope, chain, i, cut)
-            if other is not None and other.price - (PARAMETER_PRICE + SEGMENT_PRICE - REPEATED_PRICE) < chain.price:
+            if other is not None and other.price - ONE_MORE < chain.price:
                 return round_corners(rope, other)
     for _ in range(chain.size):
         fillets = _fillets(chain)
@@ -168,7 +224,7 @@ def round_corners(rope: Rope, chain: Chain) -> Chain:
         radius = float(np.median(np.abs(chain.state[fillets, 2])))
         for i in sharp:
             other = _with_fillet(rope, chain, i, radius)
-            if other is not None and other.price - (PARAMETER_PRICE + SEGMENT_PRICE - REPEATED_PRICE) < chain.price:
+            if other is not None and other.price - ONE_MORE < chain.price:
                 chain = other
                 break
         else:

@@ -60,7 +60,10 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[np.ndarray | N
             rims[k] = replace(rim, points=wall.points, u=wall.u)
             continue
         opening = rim.role != "outer"
-        courses[k] = Course(chain, REACH_PX, rim_void(chain, px, opening, REACH_PX), rim_average(chain, px, opening), 0.0)
+        beside = tuple(other.points for other in edges.rims if other is not rim and other.part == rim.part
+                       and other.role != "channel")
+        courses[k] = Course(chain, REACH_PX, rim_void(chain, px, opening, REACH_PX), rim_average(chain, px, opening), 0.0,
+                            beside=beside)
     found = fit_rims(light, edges.camera, tuple(courses.values()), shape, px, Spread(edges.blur_px, edges.sharpening))
     for k, fit in zip(courses, found, strict=True):
         rims[k] = replace(rims[k], points=fit.points, u=fit.u)

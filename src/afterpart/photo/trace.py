@@ -67,7 +67,8 @@ def rough_chains(light: np.ndarray, camera: Camera, region: PartRegion, shape: R
             slopes = view_slopes(camera, chain, outward_normals(chain, 6.0), shape.height)
             foot_px = float(np.clip(np.quantile(slopes, 0.98) * shape.height / px, 0.0, most))
             void = rim_void(chain, px, k > 0, START_REACH_PX)
-            course = Course(chain, START_REACH_PX, void, 1.5 if k == 0 else 0.7, 6.0, foot_px)
+            course = Course(chain, START_REACH_PX, void, 1.5 if k == 0 else 0.7, 6.0, foot_px,
+                            beside=(*starts[:k], *starts[k + 1:]))
             rim, = fit_rims(light, camera, [course], shape, px, Spread(), grain=COARSE)
             # where the chain changed over to a wrong edge its normals are wrong too: smoothing between the rounds lets it back
             points = _on_its_own_side(rim.points, starts[k], trees[k], trees[:k] + trees[k + 1:])
@@ -98,12 +99,18 @@ def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look
     averages = {k: rim_average(chains[k], px, k > 0) for k in free}
     laid = {k: chains[k] for k in free}
     for reach in (5.0, 3.0):
-        courses = [Course(laid[k], reach, rim_void(laid[k], px, k > 0, reach), averages[k]) for k in free]
+        courses = [Course(laid[k], reach, rim_void(laid[k], px, k > 0, reach), averages[k], beside=_beside(k, chains, found))
+                   for k in free]
         rims = fit_rims(light, camera, courses, look.shape, px, look.spread, grain=grain)
         laid = {k: resample_closed(smooth_closed(rim.points, 1.0), SPACING_PX * px) for k, rim in zip(free, rims, strict=True)}
     for k, rim in zip(free, rims if free else [], strict=True):
         found[k] = TracedRim(k > 0, rim.points, rim.u, None, 0.0, rim.points, _evidence(rim))
     return [found[k] for k in range(len(chains))]
+
+
+def _beside(k: int, chains: list[np.ndarray], found: dict[int, TracedRim]) -> tuple[np.ndarray, ...]:
+    """The other rims of the part, round ones as found, the rest as they are known roughly."""
+    return tuple(found[j].points if j in found else chain for j, chain in enumerate(chains) if j != k)
 
 
 def trace_circles(light: np.ndarray, camera: Camera, starts: Sequence[tuple[np.ndarray, float, bool]], look: RimLook, px: float,
