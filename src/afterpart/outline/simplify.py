@@ -107,8 +107,7 @@ def _all_at_once(rope: Rope, chain: Chain, gains: dict[tuple[int, ...], float]) 
 
 def _touched(chain: Chain, pieces: Pieces) -> np.ndarray:
     """(k,) which of the chain's carriers do not stay as they are, from beginning to end."""
-    kept = dict(zip(pieces.first.tolist(), _unchanged(chain, pieces).tolist(), strict=True))
-    return np.array([not kept.get(first, False) for first in chain.first.tolist()])
+    return ~np.isin(chain.first, pieces.first[_unchanged(chain, pieces)])
 
 
 def _merged(chain: Chain, changes: list[Pieces]) -> Pieces:
