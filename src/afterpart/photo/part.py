@@ -278,8 +278,11 @@ def _look_at_face(grey: np.ndarray, objects: Objects, rough: np.ndarray, cut: st
     inside = np.zeros_like(region)
     cv2.drawContours(inside, [outer], -1, 1, -1)
     # a part of two colours has its outline from its brightness: hue only opens what lies within
-    level &= 1 - off_hue(objects, rough, low, scale, level.shape)
-    grown &= cv2.dilate(level, np.ones((5, 5), np.uint8))
+    unlike = off_hue(objects, rough, low, scale, level.shape)
+    around = np.ones((5, 5), np.uint8)
+    # what bridges a narrow frame shows no face: it is not taken away again
+    grown &= cv2.dilate(level & (1 - unlike), around) | (1 - cv2.dilate(level, around))
+    level &= 1 - unlike
     openings, channels = _breaks(inside, grown, soft, level)
     return PartRegion(to_px(outer), tuple(map(to_px, openings)), tuple(map(to_px, channels)), face, area, cut)
 
