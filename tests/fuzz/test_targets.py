@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import json
 import subprocess
 import sys
 from pathlib import Path
@@ -37,18 +38,32 @@ def beginnings() -> dict[str, bytes]:
         (*KINDS, "reference"), bytes(range(0, 250, 10)))
 
 
-@pytest.mark.parametrize("name", TARGETS)
-def test_no_input_ends_in_a_bug(name: str, tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def ended(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[int, str]]:
+    """How each target's process ended and what it said, all of them begun by one process that has loaded them."""
     if importlib.util.find_spec("atheris") is None:
         pytest.skip("atheris, which guides the inputs by coverage, is not installed here")
-    inputs = tmp_path / "inputs"
-    inputs.mkdir()
-    (inputs / "sound").write_bytes(beginnings()[name])
-    result = subprocess.run([sys.executable, "-m", "tests.fuzz.run", name, f"-runs={RUNS[name]}", "-seed=1", "-max_len=4096",
-                             f"-artifact_prefix={tmp_path}/", str(inputs)], cwd=ROOT, capture_output=True, text=True,
-                            timeout=300, check=False)
+    folder, rows = tmp_path_factory.mktemp("fuzz"), []
+    for name, sound_input in beginnings().items():
+        inputs = folder / name
+        inputs.mkdir()
+        (inputs / "sound").write_bytes(sound_input)
+        rows.append((name, [f"-runs={RUNS[name]}", "-seed=1", "-max_len=4096", f"-artifact_prefix={folder}/{name}_", str(inputs)],
+                     str(folder / f"{name}.txt")))
+    plan = folder / "plan.json"
+    plan.write_text(json.dumps(rows))
+    result = subprocess.run([sys.executable, "-m", "tests.fuzz.run", "--together", str(plan)], cwd=ROOT, capture_output=True,
+                            text=True, timeout=900, check=False)
     assert result.returncode == 0, result.stderr[-3000:]
-    assert f"Done {RUNS[name]} runs" in result.stderr, result.stderr[-500:]
+    return {name: (status, Path(said).read_text(errors="replace"))
+            for (name, _, said), status in zip(rows, json.loads(result.stdout), strict=True)}
+
+
+@pytest.mark.parametrize("name", TARGETS)
+def test_no_input_ends_in_a_bug(name: str, ended: dict[str, tuple[int, str]]) -> None:
+    status, said = ended[name]
+    assert status == 0, said[-3000:]
+    assert f"Done {RUNS[name]} runs" in said, said[-500:]
 
 
 def test_the_pictures_that_are_harmed_show_their_reference() -> None:
