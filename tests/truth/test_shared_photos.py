@@ -2,7 +2,8 @@
 
 Pictures, truth and comparison lie beside the checkout (../shared/photos, score.py); where they are absent these tests skip.
 Words as in shared_photos.py.  Limits, pooled over the photographs: with sheet or rule, error median 0.03 mm, 95th percentile
-0.12 mm, hits 0.90; with two points or a calliper alone 0.10 and 0.35 mm.  Every hole found, no circle invented.
+0.12 mm; with two points or a calliper alone 0.10 and 0.35 mm.  Every hole found, no circle invented.  Hits over all seven
+photographs: 0.97 with no reading, 0.99 after the three asked for (212 of 212 both times, 27 November 2026).
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -10,7 +11,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.truth.shared_photos import CALLIPER, SHEET_OR_RULE, WAYS, is_here, result
+from tests.truth.shared_photos import CALLIPER, SHEET_OR_RULE, WAYS, is_here, result, result_after_readings
+
+SEVEN = (*SHEET_OR_RULE, CALLIPER[1])
+"""One way for each photograph: the calliper's by its jaws."""
 
 pytestmark = pytest.mark.skipif(not is_here(), reason="../shared/photos is not here")
 
@@ -38,4 +42,18 @@ def test_dimensions_by_a_calliper_alone(way: str) -> None:
 
 
 def test_design_dimensions_are_the_drawings_own() -> None:
-    assert sum(result(way).hits for way in SHEET_OR_RULE) >= 0.90 * sum(result(way).asked for way in SHEET_OR_RULE)
+    scores = [result(way) for way in SEVEN]
+    assert sum(score.hits for score in scores) >= 0.97 * sum(score.asked for score in scores)
+
+
+def test_three_readings_asked_for_leave_hardly_a_design_dimension_wrong() -> None:
+    scores = [result_after_readings(way) for way in SEVEN]
+    assert sum(score.hits for score in scores) >= 0.99 * sum(score.asked for score in scores)
+
+
+@pytest.mark.parametrize("way", CALLIPER)
+def test_design_dimensions_by_a_calliper_alone(way: str) -> None:
+    """0.85 with no reading, at least 30 of 31 after three."""
+    before, after = result(way), result_after_readings(way)
+    assert before.hits >= 0.85 * before.asked
+    assert after.hits >= after.asked - 1
