@@ -16,6 +16,8 @@ from afterpart.web import office as office_module
 from afterpart.web.desk import Desk
 from afterpart.web.made_views import release_view
 from afterpart.web.office import Office
+from afterpart.web.views import sheet_view
+from afterpart.web.work import Running
 
 COVER = Path(__file__).resolve().parents[2] / "examples" / "compressor_cover"
 MANIFEST = b'{"revision": "A", "date": "", "files": []}'
@@ -77,7 +79,9 @@ def test_sheets_are_told_in_the_order_in_which_they_were_looked_at(folder: Path,
     count = itertools.count(1)
     told: list[dict[str, Any]] = []
 
-    def slow_view(desk: Desk, running: object) -> dict[str, Any]:
+    def slow_view(desk: Desk, running: Running | None) -> dict[str, Any]:
+        if desk is not office.desk:  # another server of this process looks at its own
+            return sheet_view(desk, running)
         number = next(count)
         time.sleep(0.004 * (number % 3))
         return {"number": number, "work": None}
