@@ -15,7 +15,7 @@ import pytest
 
 from afterpart.model.edges import EdgeMap
 from afterpart.model.outline import Arc, Outline
-from afterpart.outline.design import _turn_between
+from afterpart.outline.features import turn_between
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
 from tests.outline.invented import circle, polygon, rims_of, slot
@@ -137,5 +137,5 @@ def test_four_holes_on_a_round_pitch_circle_or_in_a_round_square(reach: float, s
 
 def test_turn_of_an_arc_between_two_points() -> None:
     quarter = np.array([1.0, 0.0]), np.array([0.0, 1.0])
-    assert _turn_between(np.array([0.0, 0.0, 1.0]), *quarter) == pytest.approx(0.5 * math.pi)
-    assert _turn_between(np.array([0.0, 0.0, -1.0]), *quarter) == pytest.approx(1.5 * math.pi)
+    assert turn_between(np.array([0.0, 0.0, 1.0]), *quarter) == pytest.approx(0.5 * math.pi)
+    assert turn_between(np.array([0.0, 0.0, -1.0]), *quarter) == pytest.approx(1.5 * math.pi)

@@ -24,8 +24,9 @@ from afterpart.model.camera import Camera
 from afterpart.model.edges import Note, SharedErrors
 from afterpart.outline.budget import common_columns
 from afterpart.outline.contradictions import rocking_conflict
-from afterpart.outline.design import Design, lattice_values
+from afterpart.outline.design import Design
 from afterpart.outline.frame import find_lattice
+from afterpart.outline.lattice_values import lattice_values
 from afterpart.outline.part import Part
 from afterpart.outline.settings import OutlineSettings
 

@@ -22,8 +22,8 @@ from afterpart.model.edges import Note
 from afterpart.model.job import Correction
 from afterpart.outline.budget import scale_alone
 from afterpart.outline.channels import channel_dimensions
-from afterpart.outline.design import main_direction
 from afterpart.outline.dimensions import Ends, Item, list_dimensions, slope_of
+from afterpart.outline.directions import main_direction
 from afterpart.outline.drawing import Layout
 from afterpart.outline.maker import Relation, Told
 from afterpart.outline.part import Part, assemble, move_points, moved, part_corners

@@ -20,8 +20,8 @@ from afterpart.outline.chain import Chain
 from afterpart.outline.channels import channel_dimensions, trace_all
 from afterpart.outline.consistency import level_notes
 from afterpart.outline.damage import mend_rims
-from afterpart.outline.design import main_direction
 from afterpart.outline.dimensions import Ends, Item, list_dimensions, slope_of, value_of
+from afterpart.outline.directions import main_direction
 from afterpart.outline.drawing import Layout, lay_out
 from afterpart.outline.maker import Told
 from afterpart.outline.part import Part, assemble, growth_slope, move_points, moved, part_corners, with_errors
