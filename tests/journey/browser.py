@@ -95,6 +95,9 @@ class Sheet:
             page.remove_listener("console", self._heard)
             page.remove_listener("pageerror", self._thrown)
             page.remove_listener("response", self._answered)
+            # shown with a test that fails
+            print("the page said:", page.evaluate("() => [...document.querySelectorAll('.fault, .hint.late, .progress')]"
+                                                  ".map((node) => node.textContent).filter(Boolean)"))
             page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
             page.goto(EMPTY)
 
