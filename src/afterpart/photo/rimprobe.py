@@ -239,8 +239,14 @@ def beyond_others(chain: np.ndarray, normals: np.ndarray, t: np.ndarray, beside:
     of it, or further into the material than such a place.  beside: closed chains (m, 2) in mm, see Course; px: mm per pixel."""
     step = 0.5 * px
     reach = float(np.abs(t).max()) + margin + 2 * step
+    out = np.zeros((len(chain), len(t)), bool)
+    near = _are_near(chain, beside, reach)
+    if not near.any():
+        return out
+    # the raster lies alike whichever probes are near, and is laid out only where they are
     low = chain.min(0) - reach
-    wide, high = np.ceil((chain.max(0) + reach - low) / step).astype(int) + 1
+    low = low + step * np.floor((chain[near].min(0) - reach - low) / step)
+    wide, high = np.ceil((chain[near].max(0) + reach - low) / step).astype(int) + 1
     taken = np.zeros((high, wide), np.uint8)
     for other in beside:
         cells = [np.round((other - low) / step).astype(np.int32).reshape(-1, 1, 2)]
@@ -248,9 +254,24 @@ def beyond_others(chain: np.ndarray, normals: np.ndarray, t: np.ndarray, beside:
         taken |= own if signed_area(other) < 0 else 1 - own
     size = 2 * round(margin / step) + 1
     taken = cv2.dilate(taken, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))
-    columns, rows = (((chain[:, k, None] + t * normals[:, k, None]) - low[k]) / step for k in (0, 1))
+    columns, rows = (((chain[near, k, None] + t * normals[near, k, None]) - low[k]) / step for k in (0, 1))
     inside = taken[np.clip(np.rint(rows).astype(int), 0, high - 1), np.clip(np.rint(columns).astype(int), 0, wide - 1)] > 0
-    return np.asarray(np.maximum.accumulate((inside & (t < 0))[:, ::-1], axis=1)[:, ::-1])
+    out[near] = np.maximum.accumulate((inside & (t < 0))[:, ::-1], axis=1)[:, ::-1]
+    return out
+
+
+def _are_near(chain: np.ndarray, beside: Sequence[np.ndarray], reach: float) -> np.ndarray:
+    """Which of the points (n, 2) have another rim within their reach, mm: a probe that gets beyond it must cross it."""
+    near = np.zeros(len(chain), bool)
+    for other in beside:
+        # a rim's points stand apart: none between two of them is farther from the nearest than half their distance
+        gap = 0.5 * float(np.hypot(*(np.roll(other, -1, 0) - other).T).max())
+        low, high = other.min(0) - reach, other.max(0) + reach
+        asked = np.flatnonzero(~near & ((chain >= low) & (chain <= high)).all(1))
+        for some in np.array_split(asked, max(1, len(asked) * len(other) // 500_000)):
+            apart = np.hypot(chain[some, None, 0] - other[None, :, 0], chain[some, None, 1] - other[None, :, 1])
+            near[some] |= apart.min(1, initial=np.inf) < reach + gap
+    return near
 
 
 def _as_own_face(values: np.ndarray, away: np.ndarray, own: np.ndarray, bares: slice) -> np.ndarray:
