@@ -8,13 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from afterpart.outline.chain import distances, junctions, off_carriers
 from afterpart.outline.features import turn_between
-from afterpart.outline.frame import Lattice
 from afterpart.outline.part import Part, move_points
 from afterpart.outline.quantities import Held, Quantity
 from afterpart.outline.settings import OutlineSettings
@@ -24,19 +23,24 @@ WILD_TURN = math.radians(60.0)
 """An arc that nominals make turn by so much more or less than its rim does has been drawn the wrong way round."""
 
 
-def closed(
-    part: Part,
-    held: list[Held],
-    points: list[np.ndarray],
-    origin: tuple[float, float],
-    angle: float,
-    lattice: Lattice,
-    settings: OutlineSettings,
-) -> tuple[np.ndarray, tuple[Held, ...]]:
-    """Solve all that is held with the touching conditions; drop what does not fit together or leaves the measured rim.
+@dataclass(frozen=True)
+class PhotoFrame:
+    """The frame the rims were seen in.  rims: of the part's loops, each (n, 2); origin, angle_rad, scale: the way into the
+    part's own."""
 
-    The state (rows, 3) and what is still held; points: rims of the part's loops in the photo frame, out of which origin, angle
-    (radians) and the lattice's scale lead into the part's."""
+    rims: list[np.ndarray]
+    origin: tuple[float, float]
+    angle_rad: float
+    scale: float
+
+    def into_part(self, points: np.ndarray) -> np.ndarray:
+        """Points (n, 2) in the part's own frame."""
+        return move_points(points, self.origin, self.angle_rad, self.scale)
+
+
+def closed(part: Part, held: list[Held], photo: PhotoFrame, settings: OutlineSettings) -> tuple[np.ndarray, tuple[Held, ...]]:
+    """Solve all that is held with the touching conditions; drop what does not fit together or leaves the measured rim.  The state
+    (rows, 3) and what is still held."""
     ease = np.where(np.repeat(part.is_arc, 3), 1e-6, np.tile([1e-10, 1e-6, 1e-6], len(part.is_arc)))
     covariance = part.covariance + np.diag(ease) if part.state.size else part.covariance
     touches = [Held(Quantity("touch", pair), 0.0) for pair in part.touches()]
@@ -46,7 +50,7 @@ def closed(
         own = [h for h in held if set(h.quantity.rows) & rows]
         local = [t for t in touches if set(t.quantity.rows) & rows]
         index = np.array(sorted(rows))
-        state[index], own = _solve_group(part, covariance, index, own, local, points, origin, angle, lattice, settings)
+        state[index], own = _solve_group(part, covariance, index, own, local, photo, settings)
         kept += own
     return state, tuple(kept)
 
@@ -69,10 +73,7 @@ def _solve_group(
     index: np.ndarray,
     held: list[Held],
     touches: list[Held],
-    points: list[np.ndarray],
-    origin: tuple[float, float],
-    angle: float,
-    lattice: Lattice,
+    photo: PhotoFrame,
     settings: OutlineSettings,
 ) -> tuple[np.ndarray, list[Held]]:
     place = {int(row): k for k, row in enumerate(index)}
@@ -96,8 +97,8 @@ def _solve_group(
         state, gap = close(is_arc, measured, local_covariance, localised(touches) + localised(held))
         offenders = [] if gap < 1e-7 else _least_sure(held)
         if not offenders and held:
-            offenders = _running_back(part, index, state, held, origin, angle, lattice) or _off_the_rim(
-                part, index, state, expected, held, points, origin, angle, lattice, settings
+            offenders = _running_back(part, index, state, held, photo) or _off_the_rim(
+                part, index, state, expected, held, photo, settings
             )
         if not offenders:
             return state, held
@@ -134,9 +135,7 @@ def _running_back(
     index: np.ndarray,
     state: np.ndarray,
     held: list[Held],
-    origin: tuple[float, float],
-    angle: float,
-    lattice: Lattice,
+    photo: PhotoFrame,
 ) -> list[Held]:
     """The least probable value about an edge that would run backwards (fillets too large for it) or miss its neighbour, or an arc
     that would turn quite otherwise than its rim; [] when all is well."""
@@ -146,7 +145,7 @@ def _running_back(
         if rows[0] not in place or chain.is_circle:
             continue
         own = state[[place[row] for row in rows]]
-        corners = junctions(chain.is_arc, own, chain.tangent, move_points(chain.corners, origin, angle, lattice.scale))
+        corners = junctions(chain.is_arc, own, chain.tangent, photo.into_part(chain.corners))
         missed = off_carriers(chain.is_arc, own, corners, 1e-6)
         for k in range(chain.size):
             run = corners[k] - corners[k - 1]
@@ -170,10 +169,7 @@ def _off_the_rim(
     state: np.ndarray,
     expected: np.ndarray,
     held: list[Held],
-    points: list[np.ndarray],
-    origin: tuple[float, float],
-    angle: float,
-    lattice: Lattice,
+    photo: PhotoFrame,
     settings: OutlineSettings,
 ) -> list[Held]:
     """Held values of carriers whose rim would lie farther off than the limit allows: the least probable of the worst carrier.
@@ -184,7 +180,7 @@ def _off_the_rim(
         rows = list(part.rows(i))
         if rows[0] not in place:
             continue
-        local = move_points(points[i], origin, angle, lattice.scale)
+        local = photo.into_part(photo.rims[i])
         for k, row in enumerate(rows):
             begin, end = chain.first[k], chain.first[(k + 1) % chain.size]
             own = local if chain.size == 1 else local[(begin + np.arange((end - begin) % len(local))) % len(local)]

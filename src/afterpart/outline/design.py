@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from afterpart.model.edges import Note
-from afterpart.outline.closing import closed
+from afterpart.outline.closing import PhotoFrame, closed
 from afterpart.outline.directions import main_direction, main_directions, mirrors
 from afterpart.outline.frame import Lattice, find_lattice
 from afterpart.outline.lattice_values import lattice_values
@@ -170,7 +170,7 @@ def _hold_nominals(
                     if try_nominal(ledger, part, quantity, lattice, settings, threshold, candidates):
                         candidates.remove(quantity)
                         progress = True
-    state, held = closed(part, list(ledger.held), points, origin, angle, lattice, settings)
+    state, held = closed(part, list(ledger.held), PhotoFrame(points, origin, angle, lattice.scale), settings)
     design = Design(replace(part, state=state), part, origin, angle, lattice, held, ledger.choices, tuple(kept_pitch),
                     tuple(equal), tuple(concentric))
     drawn = tuple(wish for wish in weighed.carried if _is_held(wish, design))
