@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import threading
 from pathlib import Path
 
@@ -14,15 +13,6 @@ from afterpart.web.desk import Desk, StaleError
 
 COVER = Path(__file__).resolve().parents[2] / "examples" / "compressor_cover"
 THICKER = {"do": "set", "at": "cover.thickness", "value": 15.0}
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    place = tmp_path / "cover"
-    place.mkdir()
-    for name in ("job.toml", "inlet_cover.jpg"):
-        shutil.copyfile(COVER / name, place / name)
-    return place
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import shutil
 import threading
 import time
 from pathlib import Path
@@ -19,17 +18,7 @@ from afterpart.web.office import Office
 from afterpart.web.views import sheet_view
 from afterpart.web.work import Running
 
-COVER = Path(__file__).resolve().parents[2] / "examples" / "compressor_cover"
 MANIFEST = b'{"revision": "A", "date": "", "files": []}'
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    place = tmp_path / "cover"
-    place.mkdir()
-    for name in ("job.toml", "inlet_cover.jpg"):
-        shutil.copyfile(COVER / name, place / name)
-    return place
 
 
 def test_a_release_is_shown_when_it_is_whole_and_again_when_its_zip_has_come(folder: Path) -> None:
