@@ -16,6 +16,7 @@ from afterpart.errors import FolderError
 from afterpart.model.history import History
 from afterpart.model.job import Job
 from afterpart.model.store import parse_build, parse_history, parse_job_json, parse_outline, parse_report, read_stored
+from afterpart.pipeline.made import finished_in
 from afterpart.release.history import Released, changes_since
 from afterpart.release.manifest import MANIFEST, listed_in
 from afterpart.release.release_files import Made, without_file_names
@@ -61,10 +62,10 @@ def order_of(revision: str) -> tuple[tuple[int, int, str], ...]:
 def _revisions(job: Job, out: Path) -> dict[str, Path]:
     """Released folders of the job's name in `out`, by revision."""
     found = {}
-    for path in sorted(out.glob(f"*/{MANIFEST}")):
-        told = None if path.parent.name.startswith(".") else _title(path)  # a point: it is still being written
+    for place in finished_in(out):
+        told = _title(place / MANIFEST)
         if told is not None and told[0] == job.name:
-            found[told[1]] = path.parent
+            found[told[1]] = place
     return found
 
 

@@ -33,8 +33,12 @@ def shown_files(folder: Path, job: Job | None) -> dict[str, tuple[Path, ...]]:
 
 
 def released_in(folder: Path) -> tuple[Path, ...]:
-    """The finished releases of a job, by name; a folder that is still being written has a name with a point in front."""
-    place = folder / RELEASE_FOLDER
+    """The finished releases of a job, by name."""
+    return finished_in(folder / RELEASE_FOLDER)
+
+
+def finished_in(place: Path) -> tuple[Path, ...]:
+    """The released folders in a place, by name; one that is still being written has a name with a point in front."""
     found = sorted(place.glob(f"*/{MANIFEST}")) if place.is_dir() else ()
     return tuple(path.parent for path in found if not path.parent.name.startswith("."))
 
