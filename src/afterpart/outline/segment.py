@@ -1,9 +1,11 @@
 """A closed rim -> the fewest lines and arcs that explain it: dynamic programming over breakpoints by description length.
 
 Words: *nodes* are the rim points at which a segment may begin (close together where the rim bends, far apart where it runs
-straight); the *price* of a segment is what it must save in weighted squared distances.  Every pair of nodes is priced at once:
-running sums of the points' moments give the least-squares line and Taubin's circle of any stretch in closed form.  These
-algebraic circles only choose the breakpoints; refine.py fits the survivors geometrically.
+straight); the *price* of a segment is what it must save in weighted squared distances.  All stretches from node to node are
+priced at once: running sums of the points' moments give the least-squares line and Taubin's circle of any stretch in closed form.
+These algebraic circles only choose the breakpoints; refine.py fits the survivors geometrically.
+On a rim of many corners a stretch ends at most FARTHEST_AHEAD nodes on, so that the cost grows with the rim and not with its
+square; an edge longer than that comes in pieces, which simplify.py makes one.
 Errors along a rim are alike over the correlation length, so a stretch counts as length / (2 correlation length) samples.
 """
 
@@ -23,6 +25,14 @@ FARTHEST_NODES = 6.0
 """Node spacing on straight stretches, mm."""
 
 MOST_NODES = 260
+"""More nodes than this are thinned out where the rim bends: until they are WIDEST_AT_BENDS (mm) apart there, or farther where
+that leaves more than MOST_OF_ALL."""
+
+WIDEST_AT_BENDS, MOST_OF_ALL = 0.8, 2400
+
+LARGEST_WHOLE, FARTHEST_AHEAD = 300, 100
+"""On a rim of more than LARGEST_WHOLE nodes so many of them are looked ahead from each: an arc has hardly more than
+2 pi / SMALLEST_BEND."""
 
 GAP_STEPS = 4.0
 """A step this many times the rim's usual one has nothing of the rim in it."""
@@ -67,7 +77,7 @@ def choose_nodes(points: np.ndarray) -> np.ndarray:
         spacing = np.clip(SMALLEST_BEND / np.maximum(widest, 1e-6), least, FARTHEST_NODES)
         walked = np.cumsum(length / spacing)
         count = int(walked[-1])
-        if count <= MOST_NODES:
+        if count <= MOST_NODES or (least >= WIDEST_AT_BENDS and count <= MOST_OF_ALL):
             break
         least *= 1.25
     marks = np.searchsorted(walked, np.arange(max(count, 4)) * (walked[-1] / max(count, 4)))
@@ -82,22 +92,27 @@ def segment_rim(points: np.ndarray, noise: float, correlation_length: float, lin
     A closed row needs a first breakpoint: the search is repeated from breakpoints it found until none is cheaper.
     """
     nodes = choose_nodes(points)
-    line, arc = _pair_costs(points, effective_weights(points, correlation_length) / noise**2, nodes)
-    cost = np.minimum(line + line_price, arc + arc_price)
-    chosen, price = _cheapest_cycle(cost, 0)
+    count = len(nodes)
+    ahead = count if count <= LARGEST_WHOLE else FARTHEST_AHEAD
+    line, arc = _stretch_costs(points, effective_weights(points, correlation_length) / noise**2, nodes, ahead)
+    line += line_price
+    arc += arc_price
+    into = _by_end(np.minimum(line, arc))
+    chosen, price = _cheapest_cycle(into, 0)
     for share in (0.5, 0.25, 0.75):
-        again, new_price = _cheapest_cycle(cost, chosen[int(share * len(chosen))])
+        again, new_price = _cheapest_cycle(into, chosen[int(share * len(chosen))])
         if new_price < price - 1e-9:
             chosen, price = again, new_price
     begin, end = np.array(chosen), np.roll(np.array(chosen), -1)
     order = np.argsort(nodes[begin])
     begin, end = begin[order], end[order]
-    is_arc = arc[begin, end] + arc_price < line[begin, end] + line_price
-    return Pieces(nodes[begin], is_arc, price)
+    steps = (end - begin - 1) % count
+    return Pieces(nodes[begin], arc[begin, steps] < line[begin, steps], price)
 
 
-def _pair_costs(points: np.ndarray, weights: np.ndarray, nodes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Weighted squares of the best line and the best circle over each stretch node i -> node j, going forward round the rim.
+def _stretch_costs(points: np.ndarray, weights: np.ndarray, nodes: np.ndarray, ahead: int) -> tuple[np.ndarray, np.ndarray]:
+    """Weighted squares of the best line and the best circle over each stretch node i -> node i + 1 + k, going forward round the
+    rim: (nodes, ahead), twice.
 
     Circles that turn by less than FLAT_RAD over the stretch (its length taken as that of a straight one) cost FLAT_PRICE more.
 
@@ -110,9 +125,9 @@ def _pair_costs(points: np.ndarray, weights: np.ndarray, nodes: np.ndarray) -> t
     sums = np.zeros((9, len(points) + 1), np.longdouble)
     np.cumsum(terms * w, axis=1, out=sums[:, 1:])
     at, total = sums[:, nodes], sums[:, -1]
-    part = at[:, None, :] - at[:, :, None]
-    behind = np.arange(len(nodes))[None, :] <= np.arange(len(nodes))[:, None]
-    part[:, behind] += total[:, None]
+    end = np.arange(len(nodes))[:, None] + np.arange(1, ahead + 1)
+    part = at[:, end % len(nodes)] - at[:, :, None]
+    part[:, end >= len(nodes)] += total[:, None]
     mass = part[0]
     mx, my, sxx, syy, sxy, sxz, syz, szz = part[1:] / mass
     xx, yy, xy = sxx - mx * mx, syy - my * my, sxy - mx * my
@@ -151,20 +166,26 @@ def _pair_costs(points: np.ndarray, weights: np.ndarray, nodes: np.ndarray) -> t
     return line * scale, circle * scale + np.where(bend * reach < FLAT_RAD, FLAT_PRICE, 0.0)
 
 
-def _cheapest_cycle(cost: np.ndarray, start: int) -> tuple[list[int], float]:
-    """Cheapest closed row of stretches that has a breakpoint at node `start`.  cost[i, j]: stretch i -> j going forward."""
-    count = len(cost)
-    order = (np.arange(count) + start) % count
-    turned = cost[np.ix_(order, order)]
+def _by_end(cost: np.ndarray) -> np.ndarray:
+    """The cost (nodes, ahead) of stretches by the node they end at: row j, from the longest stretch to the shortest."""
+    count, ahead = cost.shape
+    back = np.arange(ahead)[::-1]
+    return cost[(np.arange(count)[:, None] - 1 - back) % count, back]
+
+
+def _cheapest_cycle(into: np.ndarray, start: int) -> tuple[list[int], float]:
+    """Cheapest closed row of stretches that has a breakpoint at node `start`.  into: as `_by_end` has it."""
+    count, ahead = into.shape
     best = np.full(count + 1, np.inf)
     best[0] = 0.0
     came = np.zeros(count + 1, int)
     for j in range(1, count + 1):
-        price = best[:j] + turned[:j, j % count]
-        came[j] = int(np.argmin(price))
-        best[j] = price[came[j]]
+        low = max(0, j - ahead)
+        price = best[low:j] + into[(start + j) % count, ahead - (j - low):]
+        k = int(np.argmin(price))
+        came[j], best[j] = low + k, price[k]
     chosen, j = [], count
     while j > 0:
-        j = came[j]
-        chosen.append(int(order[j]))
+        j = int(came[j])
+        chosen.append((start + j) % count)
     return chosen[::-1], float(best[count])

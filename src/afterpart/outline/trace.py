@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from afterpart.outline.refine import BAD_SHARE, BAD_SPREAD, Rope, circle_chain, 
 from afterpart.outline.rounding import part_rounds, round_corners, sharpen_corners
 from afterpart.outline.segment import effective_weights, segment_rim
 from afterpart.outline.settings import OutlineSettings
-from afterpart.outline.simplify import simplify
+from afterpart.outline.simplify import LONG_ROW, simplify
 
 LEAST_POINTS = 8
 
@@ -29,6 +29,9 @@ UNSEEN_WEIGHT = 0.02
 
 SKETCH_POINTS = 500
 """About so many points of a rim are enough to sketch it."""
+
+SMALL_RIM, OBLONG = 60.0, 1.7
+"""A rim longer than SMALL_RIM (mm) whose points spread so much more one way than across lies mm off any circle."""
 
 ROUND_SHARE = 1e-5
 """A rim whose points lie on one circle this closely, as a share of its radius, was measured as one."""
@@ -48,7 +51,12 @@ def trace_rims(rims: list[np.ndarray], u: list[np.ndarray], settings: OutlineSet
     everything = np.concatenate(u)
     noise = max(settings.noise_floor, float(np.median(everything[np.isfinite(everything)])))
     length = settings.correlation_length
-    chains = [_trace(points, noise, length, settings) for points in rims]
+    begun = [_begun(points, noise, length, settings) for points in rims]
+    if any(rim.first.size > LONG_ROW for rim in begun):
+        # a long row is made simpler once, under the noise it shows before
+        noise, length = _learn(rims, [rim.first for rim in begun], settings)
+        begun = [_begun(points, noise, length, settings) for points in rims]
+    chains = [_ended(rim) for rim in begun]
     for _ in range(2):
         learnt, new_length = _learn(rims, chains, settings)
         growth = (learnt / noise) ** 2 * new_length / length
@@ -139,7 +147,7 @@ def _retrace(points: np.ndarray, chain: Chain, noise: float, length: float, sett
         return _trace(points, noise, length, settings)
     rope = _rope(points, noise, length, settings)
     chain = _finished(rope, simplify(rope, resettled(rope, chain)))
-    circle = _whole_circle(rope)
+    circle = _whole_circle(rope) if _may_be_round(rope) else None
     return circle if circle is not None and circle.price <= chain.price else chain
 
 
@@ -156,22 +164,58 @@ def _learn(rims: list[np.ndarray], chains: list[Chain], settings: OutlineSetting
 
 
 def _trace(points: np.ndarray, noise: float, length: float, settings: OutlineSettings) -> Chain:
+    return _ended(_begun(points, noise, length, settings))
+
+
+@dataclass(frozen=True)
+class _Begun:
+    """A rim before it is made simple.  circle: all of it as one, None where it is none; first: what stands for it; is_row:
+    whether that is a row of lines and arcs."""
+
+    rope: Rope
+    circle: Chain | None
+    first: Chain
+    is_row: bool
+
+
+def _begun(points: np.ndarray, noise: float, length: float, settings: OutlineSettings) -> _Begun:
+    """The rim as one circle where that explains it, else as a row of lines and arcs, more of them than it needs."""
     rope = _rope(points, noise, length, settings)
-    circle = _whole_circle(rope)
+    circle = _whole_circle(rope) if _may_be_round(rope) else None
     if circle is not None and circle.price < 1.6 * float(rope.samples.sum()) + 45.0:
-        return circle
+        return _Begun(rope, circle, circle, False)
     pieces = segment_rim(points, noise, length, settings.segment_price, settings.arc_price)
-    if len(pieces.first) < 2:
-        if circle is not None:
-            return circle
-        raise FitError(f"A rim of {len(points)} points is neither a circle nor a row of lines and arcs.")
     try:
-        chain = _finished(rope, simplify(rope, fit_chain(rope, pieces)))
+        if len(pieces.first) < 2:
+            raise FitError(f"A rim of {len(points)} points is neither a circle nor a row of lines and arcs.")
+        return _Begun(rope, circle, fit_chain(rope, pieces), True)
     except FitError:
+        circle = circle or _whole_circle(rope)
+        if circle is None:
+            raise
+        return _Begun(rope, circle, circle, False)
+
+
+def _ended(begun: _Begun) -> Chain:
+    """The rim as simple as it was drawn."""
+    rope, circle = begun.rope, begun.circle
+    if not begun.is_row:
+        return begun.first
+    try:
+        chain = _finished(rope, simplify(rope, begun.first))
+    except FitError:
+        circle = circle or _whole_circle(rope)
         if circle is None:
             raise
         return circle
     return circle if circle is not None and circle.price <= chain.price else chain
+
+
+def _may_be_round(rope: Rope) -> bool:
+    """Whether it is worth while to fit one circle to the rim: a long one much farther one way than across is none."""
+    off = rope.points - rope.points.mean(axis=0)
+    across, along = np.linalg.eigvalsh(off.T @ off)
+    return rope.total < SMALL_RIM or float(along) < OBLONG**2 * float(across)
 
 
 def _finished(rope: Rope, chain: Chain) -> Chain:
