@@ -20,6 +20,7 @@ from afterpart.outline.directions import main_direction, main_directions, mirror
 from afterpart.outline.frame import Lattice, find_lattice
 from afterpart.outline.lattice_values import lattice_values
 from afterpart.outline.maker import CENTRES, Orders, Relation, Weighed, Wish, not_drawn, weigh, wishes_of
+from afterpart.outline.mirrored import hold_mirrored_sides
 from afterpart.outline.nominals import Choice
 from afterpart.outline.part import Part, move_points, moved, scale_slope, shift_slopes, turn_slope
 from afterpart.outline.patterns import hold_pitch_circles
@@ -170,6 +171,7 @@ def _hold_nominals(
                     if try_nominal(ledger, part, quantity, lattice, settings, threshold, candidates):
                         candidates.remove(quantity)
                         progress = True
+            progress = progress or hold_mirrored_sides(ledger, part, lattice, settings, threshold)
     state, held = closed(part, list(ledger.held), PhotoFrame(points, origin, angle, lattice.scale), settings)
     design = Design(replace(part, state=state), part, origin, angle, lattice, held, ledger.choices, tuple(kept_pitch),
                     tuple(equal), tuple(concentric))

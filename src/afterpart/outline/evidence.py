@@ -34,7 +34,8 @@ still be told from nothing, and smaller numbers are slow to reckon with.  The wi
 @dataclass(frozen=True)
 class Values:
     """Values that may lie on the lattice: coordinates in the part's direction (mm, unscaled) and sizes, with their u; known:
-    (measured, u, design value) of sizes whose design value the maker fixes."""
+    (measured, u, design value) of sizes whose design value the maker fixes; either: (size, u, other size, u) of which one was
+    drawn and the other follows, as the pitch circle and the side of four holes in a square."""
 
     x: np.ndarray
     x_u: np.ndarray
@@ -43,6 +44,7 @@ class Values:
     sizes: np.ndarray
     sizes_u: np.ndarray
     known: tuple[tuple[float, float, float], ...] = ()
+    either: tuple[tuple[float, float, float, float], ...] = ()
 
 
 def family_evidence(values: Values, scales: np.ndarray, steps: tuple[float, ...], shares: np.ndarray, free: float,
@@ -50,6 +52,10 @@ def family_evidence(values: Values, scales: np.ndarray, steps: tuple[float, ...]
     """(profiles, scales) log evidence of profiles with shares (profiles, steps); free: share of values without a nominal; kind:
     float64, or float32 where a family has only to be told to be far behind another."""
     total = _mixed(values.sizes[None], values.sizes_u, scales, steps, shares, free, kind)[:, 0]
+    for size, u, other, other_u in values.either:
+        one, two = (_mixed(np.array([[place]]), np.array([spread]), scales, steps, shares, free, kind)[:, 0]
+                    for place, spread in ((size, u), (other, other_u)))
+        total = total + np.logaddexp(one, two) - math.log(2.0)
     return total + _axis(values.x, values.x_u, scales, steps, shares, free, kind) + _axis(
         values.y, values.y_u, scales, steps, shares, free, kind)
 

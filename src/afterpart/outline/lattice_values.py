@@ -22,9 +22,13 @@ def lattice_values(part: Part, equal: list[tuple[int, ...]], pitch: list[PitchCi
     xs: list[tuple[float, float]] = []
     ys: list[tuple[float, float]] = []
     sizes: list[tuple[float, float]] = []
+    either: list[tuple[float, float, float, float]] = []
     patterned = {row for circle in pitch if len(circle.rows) != 4 or circle.bore is not None for row in circle.rows}
     for circle in pitch:
         if len(circle.rows) == 4:
+            if circle.bore is not None:
+                diameter, u = 2.0 * circle.radius, 2.0 * circle.u + 0.004
+                either.append((diameter, u, diameter * math.sqrt(0.5), u * math.sqrt(0.5)))
             continue
         sizes.append((2.0 * circle.radius, 2.0 * circle.u + 0.004))
         if circle.bore is None:
@@ -58,12 +62,34 @@ def lattice_values(part: Part, equal: list[tuple[int, ...]], pitch: list[PitchCi
         value, u = deviation(part, Quantity("radius", (row,)))
         if u < 0.2:
             sizes.append((value, max(u, settings.edge_bias_u)))
+    (xs, width), (ys, height) = _about_middle(_shared(xs)), _about_middle(_shared(ys))
+    sizes += _alike(width + height)
     columns = [
         np.array([v for v, _ in values]) if k == 0 else np.array([u for _, u in values])
-        for values in (_shared(xs), _shared(ys), sizes)
+        for values in (xs, ys, sizes)
         for k in (0, 1)
     ]
-    return Values(*columns)
+    return Values(*columns, either=tuple(either))
+
+
+def _about_middle(places: list[tuple[float, float]]) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
+    """Coordinates of an axis, and widths: two sides alike about the one middle there is were given one number, their
+    distance."""
+    if len(places) != 3:
+        return places, []
+    low, middle, high = places
+    off, u = 0.5 * (low[0] + high[0]) - middle[0], math.hypot(0.5 * low[1], 0.5 * high[1], middle[1])
+    if abs(off) > 3.0 * u:
+        return places, []
+    # what light and rounding do to an edge they do to both: the errors add
+    return [middle], [(high[0] - low[0], low[1] + high[1])]
+
+
+def _alike(widths: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """A square plate's two widths are one number."""
+    if len(widths) == 2 and abs(widths[0][0] - widths[1][0]) < 2.0 * math.hypot(widths[0][1], widths[1][1]):
+        return [(0.5 * (widths[0][0] + widths[1][0]), max(u for _, u in widths))]
+    return widths
 
 
 def _shared(values: list[tuple[float, float]]) -> list[tuple[float, float]]:

@@ -12,9 +12,7 @@ from afterpart.outline.quantities import Quantity
 from afterpart.outline.relations import PitchCircle
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.settling import Ledger, lattices_of
-
-ROUND_ODDS = 2.0
-"""How much better four holes in a square must fit a pitch circle of round size than a square of one (judgement)."""
+from afterpart.outline.squares import ROUND_ODDS, hold_square, side_of
 
 
 def hold_pitch_circles(
@@ -25,7 +23,8 @@ def hold_pitch_circles(
     for circle in pitch:
         count = len(circle.rows)
         lattices = lattices_of(Quantity("center_x", (0,)), lattice)
-        square = count == 4 and _all_on_lattice(ledger, circle, lattices, lattice.free)
+        side = side_of(circle, lattice)
+        square = side is None and count == 4 and _all_on_lattice(ledger, circle, lattices, lattice.free)
         if square and not _rather_round(circle, lattice):
             continue
         center = []
@@ -37,6 +36,12 @@ def hold_pitch_circles(
                 value, u = (value / u**2 + bore_value / bore_u**2) / (u**-2 + bore_u**-2), (u**-2 + bore_u**-2) ** -0.5
             choice = choose(value, math.hypot(u, 0.006), lattices, lattice.free)
             center.append(choice.value if choice.value is not None and choice.probability > 0.5 else value)
+        if circle.bore is not None:
+            for axis, kind in enumerate(("center_x", "center_y")):
+                ledger.hold(Quantity(kind, (circle.bore,)), center[axis], 0.98)
+        if side is not None:
+            hold_square(ledger, circle, (center[0], center[1]), side)
+            continue
         size = Quantity("diameter", (circle.rows[0],))
         choice = choose(
             2.0 * circle.radius,
@@ -47,9 +52,6 @@ def hold_pitch_circles(
         diameter = choice.value if choice.value is not None and choice.probability > 0.5 else 2.0 * circle.radius
         start = _pattern_angle(circle, settings)
         probability = choice.probability if diameter == choice.value else 0.3
-        if circle.bore is not None:
-            for axis, kind in enumerate(("center_x", "center_y")):
-                ledger.hold(Quantity(kind, (circle.bore,)), center[axis], 0.98)
         for k, row in enumerate(circle.rows):
             at = start + 2.0 * math.pi * k / count
             ledger.hold(Quantity("center_x", (row,)), center[0] + 0.5 * diameter * math.cos(at), probability)

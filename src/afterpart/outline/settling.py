@@ -52,13 +52,16 @@ DIRECTION_LATTICES = ((90.0, 0.62, 0.0), (45.0, 0.10, 0.0), (15.0, 0.06, 0.0), (
 
 
 class Ledger:
-    """State and covariance while nominals are taken in; the rows of equations that are held."""
+    """State and covariance while nominals are taken in; the rows of equations that are held; likely: (diameter, weight per mm) of
+    circles that belong to a pattern which has such; likely_widths: the same of the part's width."""
 
     def __init__(self, part: Part) -> None:
         self.is_arc, self.start = part.is_arc, part.state
         self.state, self.covariance = part.state.copy(), part.covariance.copy()
         self.held: list[Held] = []
         self.choices: dict[Quantity, Choice] = {}
+        self.likely: dict[int, list[tuple[float, float]]] = {}
+        self.likely_widths: list[tuple[float, float]] = []
 
     def look(self, quantity: Quantity) -> tuple[float, float]:
         """Value and standard uncertainty as they are now."""
@@ -207,7 +210,7 @@ def _listed(ledger: Ledger, quantity: Quantity, lattice: Lattice) -> list[tuple[
     their mirror
     images about the middle of its edges, and that middle."""
     if quantity.kind == "diameter":
-        return list(LISTED) if lattice.profile.system == "metric" else []
+        return [*(LISTED if lattice.profile.system == "metric" else ()), *ledger.likely.get(quantity.rows[0], ())]
     if quantity.kind == "radius":
         known = {round(h.value, 6) for h in ledger.held if h.quantity.kind == "radius"}
         return [(v, 6.0 / len(known)) for v in sorted(known)]
