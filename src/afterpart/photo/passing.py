@@ -26,8 +26,10 @@ def without_threads(level: np.ndarray, off: np.ndarray, steep: np.ndarray) -> np
     wide = cv2.morphologyEx(level, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9)))
     thin = level & (1 - cv2.dilate(wide, np.ones((3, 3), np.uint8)))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(thin, connectivity=8)
-    inside = np.bincount(labels.ravel(), minlength=count).astype(float)
-    mean, square, slope = (np.bincount(labels.ravel(), v.ravel(), count) / inside for v in (off, off * off, steep))
+    at = np.flatnonzero(thin)
+    own, off, steep = labels.ravel()[at], off.ravel()[at], steep.ravel()[at]
+    inside = np.maximum(np.bincount(own, minlength=count), 1).astype(float)
+    mean, square, slope = (np.bincount(own, v, count) / inside for v in (off, off * off, steep))
     passing = (np.sqrt(np.maximum(square - mean * mean, 0.0)) > THREAD_SCATTER) & (slope > THREAD_STEEP)
     passing &= stats[:, cv2.CC_STAT_AREA] >= LEAST_THREAD
     passing[0] = False

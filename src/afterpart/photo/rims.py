@@ -54,6 +54,11 @@ def judge_rims(block: ProbeBlock, shape: RimShape, spread: Spread, chained: bool
     back = np.empty_like(block.order)
     back[block.order] = np.arange(len(back))
     costs, gain = costs[back], gain[back]
+    if not chained and (block.allowed == block.allowed[0]).all():
+        # nothing joins a probe to the next: all rims are one
+        whole = _rim(block, 0, slice(None), slice(*block.allowed[0]), costs, gain, False)
+        return [_cut(whole, slice(start, stop), int(samples))
+                for start, stop, samples in zip(block.starts[:-1], block.starts[1:], block.samples, strict=True)]
     out = []
     for k, (start, stop) in enumerate(zip(block.starts[:-1], block.starts[1:], strict=True)):
         low, high = block.allowed[k]
@@ -76,6 +81,12 @@ def _rim(block: ProbeBlock, number: int, own: slice, allowed: slice, costs: np.n
     least = costs[np.arange(len(costs)), index]
     return RimFit(points, normals, u, least, gain[own], places, costs, chain, int(block.samples[number]),
                   1 / block.correlation)
+
+
+def _cut(rim: RimFit, own: slice, samples: int) -> RimFit:
+    """Some of a rim's probes as a rim of their own."""
+    return RimFit(rim.points[own], rim.normals[own], rim.u[own], rim.cost[own], rim.gain[own], rim.places, rim.costs[own],
+                  rim.base[own], samples, rim.value_cost)
 
 
 def _refine_places(costs: np.ndarray, places: np.ndarray, index: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -100,7 +100,8 @@ def _table_surface(soft: np.ndarray, zone: np.ndarray) -> tuple[np.ndarray, floa
     weight = (np.abs(grey - mode) < 25).astype(float) + 1e-6
     coefficient, texture = np.zeros((6, 3)), 1.5
     for _ in range(10):
-        coefficient = np.linalg.lstsq(design * weight[:, None], data * weight[:, None], rcond=None)[0]
+        weighted = design.T * weight**2
+        coefficient = np.linalg.lstsq(weighted @ design, weighted @ data, rcond=None)[0]
         off = np.sqrt(((data - design @ coefficient) ** 2).sum(1))
         texture = max(1.5, 1.4826 * float(np.median(off[weight > 0.5]))) if (weight > 0.5).any() else 1.5
         weight = 1 / (1 + (off / (2.5 * texture)) ** 4)
