@@ -30,7 +30,7 @@ that leaves more than MOST_OF_ALL."""
 
 WIDEST_AT_BENDS, MOST_OF_ALL = 0.8, 2400
 
-LARGEST_WHOLE, FARTHEST_AHEAD = 300, 100
+LARGEST_WHOLE, FARTHEST_AHEAD = 300, 64
 """On a rim of more than LARGEST_WHOLE nodes so many of them are looked ahead from each: an arc has hardly more than
 2 pi / SMALLEST_BEND."""
 

@@ -5,6 +5,7 @@ Words: the *ledger* is the part's state while nominals are taken in; each condit
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import bisect
 import math
 
 from afterpart.outline.features import arc_rows, arc_turn, axis_quarter, line_rows, vertex_pairs, wide_arcs
@@ -53,7 +54,8 @@ DIRECTION_LATTICES = ((90.0, 0.62, 0.0), (45.0, 0.10, 0.0), (15.0, 0.06, 0.0), (
 
 class Ledger:
     """State and covariance while nominals are taken in; the rows of equations that are held; likely: (diameter, weight per mm) of
-    circles that belong to a pattern which has such; likely_widths: the same of the part's width."""
+    circles that belong to a pattern which has such; likely_widths: the same of the part's width; square: lines held along an
+    axis; shared, places: held coordinates along each axis, of centres and vertices, and of edges and vertices (rising)."""
 
     def __init__(self, part: Part) -> None:
         self.is_arc, self.start = part.is_arc, part.state
@@ -62,6 +64,9 @@ class Ledger:
         self.choices: dict[Quantity, Choice] = {}
         self.likely: dict[int, list[tuple[float, float]]] = {}
         self.likely_widths: list[tuple[float, float]] = []
+        self.square: set[int] = set()
+        self.shared: dict[str, set[float]] = {"x": set(), "y": set()}
+        self.places: dict[str, list[float]] = {"x": [], "y": []}
 
     def look(self, quantity: Quantity) -> tuple[float, float]:
         """Value and standard uncertainty as they are now."""
@@ -74,13 +79,26 @@ class Ledger:
         if u > 1e-7:
             _, slope = gradient(quantity, self.is_arc, self.state)
             self.state, self.covariance = condition(self.state, self.covariance, slope, value - now, 0.0)
-        self.held.append(Held(quantity, value, 1.0, told=True))
+        self._keep(Held(quantity, value, 1.0, told=True))
 
     def hold(self, quantity: Quantity, value: float, probability: float, relation: bool = False) -> None:
         """Hold a nominal exactly, a relation all but exactly: parts have it only as nearly as they were made."""
         now, slope = gradient(quantity, self.is_arc, self.state)
         self.state, self.covariance = condition(self.state, self.covariance, slope, value - now, 0.0 if not relation else 1e-5)
-        self.held.append(Held(quantity, value, probability))
+        self._keep(Held(quantity, value, probability))
+
+    def _keep(self, held: Held) -> None:
+        """Note what is held, and what others will ask of it."""
+        self.held.append(held)
+        kind, row, value = held.quantity.kind, held.quantity.rows[0], held.value
+        if kind == "direction" and _is_axis(value):
+            self.square.add(row)
+        elif kind == "offset" and (quarter := axis_quarter(self.state[row, 0])) is not None:
+            bisect.insort(self.places["y" if quarter % 2 == 0 else "x"], value if quarter in (0, 3) else -value)
+        elif kind in ("vertex_x", "vertex_y", "center_x", "center_y"):
+            self.shared[kind[-1]].add(round(value, 6))
+            if kind.startswith("vertex"):
+                bisect.insort(self.places[kind[-1]], value)
 
 
 def candidates_of(part: Part, patterned: set[int], concentric: list[tuple[int, int]]) -> list[Quantity]:
@@ -129,9 +147,7 @@ def try_nominal(
         ledger.choices[quantity] = Choice(math.radians(choice.value), choice.probability, runner)
         ledger.hold(quantity, math.radians(choice.value), choice.probability)
         return True
-    if quantity.kind == "offset" and not any(
-        h.quantity == Quantity("direction", quantity.rows) and _is_axis(h.value) for h in ledger.held
-    ):
+    if quantity.kind == "offset" and quantity.rows[0] not in ledger.square:
         return False
     if u < 2e-4:
         ledger.choices[quantity] = Choice(value, 0.99, None)
@@ -217,23 +233,11 @@ def _listed(ledger: Ledger, quantity: Quantity, lattice: Lattice) -> list[tuple[
     axis = "x" if quantity.kind.endswith("x") else "y"
     if quantity.kind == "offset":
         return []
-    shared = {round(h.value, 6) for h in ledger.held if h.quantity.kind in (f"center_{axis}", f"vertex_{axis}")}
-    edges = _edge_places(ledger, axis)
+    shared, edges = ledger.shared[axis], ledger.places[axis]
     if len(edges) > 1:
         middle = 0.5 * (edges[0] + edges[-1])
-        shared |= {round(2.0 * middle - v, 6) for v in shared} | {round(middle, 6)}
+        shared = shared | {round(2.0 * middle - v, 6) for v in shared} | {round(middle, 6)}
     return [(v, 0.3) for v in sorted(shared)]
-
-
-def _edge_places(ledger: Ledger, axis: str) -> list[float]:
-    """Held coordinates of edges and vertices along an axis, rising."""
-    places = [h.value for h in ledger.held if h.quantity.kind == f"vertex_{axis}"]
-    for held in ledger.held:
-        if held.quantity.kind == "offset":
-            quarter = axis_quarter(ledger.state[held.quantity.rows[0], 0])
-            if quarter is not None and (quarter % 2 == 0) == (axis == "y"):
-                places.append(held.value if quarter in (0, 3) else -held.value)
-    return sorted(places)
 
 
 def _lever(part: Part, quantity: Quantity) -> float:

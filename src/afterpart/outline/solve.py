@@ -8,9 +8,17 @@ the last digits, and tells what is left.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from afterpart.outline.quantities import Held, gradient
+
+NEARLY_CLOSED = 1e-7
+"""Gaps below this (mm or radians) that no longer shrink are rounding's."""
+
+STILL = 1e-13
+"""A state that moves less than this (mm or radians) comes no nearer: what is held does not fit together."""
 
 
 def condition(
@@ -29,6 +37,7 @@ def close(is_arc: np.ndarray, measured: np.ndarray, covariance: np.ndarray, held
         return measured.copy(), 0.0
     state = measured.copy()
     gap = np.zeros(len(held))
+    last, only_gaps = math.inf, False
     for turn in range(25):
         slopes = np.empty((len(held), measured.size))
         for i, item in enumerate(held):
@@ -37,14 +46,20 @@ def close(is_arc: np.ndarray, measured: np.ndarray, covariance: np.ndarray, held
         worst = float(np.abs(gap).max())
         if worst < 1e-11:
             break
+        # from the measured state digits are lost: what little is left is closed from where it stands
+        only_gaps = only_gaps or turn >= 12 or 0.5 * last < worst < NEARLY_CLOSED
+        last = worst
         shift = (state - measured).ravel()
         reach = slopes @ covariance
         system = reach @ slopes.T
         target = gap + slopes @ shift
         weight = 1.0 / np.sqrt(np.maximum(np.diag(system), 1e-24))
         factor = np.linalg.pinv(system * weight[:, None] * weight[None, :], rcond=1e-11, hermitian=True)
-        if turn < 12:
+        before = state
+        if not only_gaps:
             state = measured + (reach.T @ (weight * (factor @ (weight * target)))).reshape(measured.shape)
         else:
             state = state + (reach.T @ (weight * (factor @ (weight * gap)))).reshape(measured.shape)
+            if float(np.abs(state - before).max()) < STILL:
+                break
     return state, float(np.abs(gap).max())
