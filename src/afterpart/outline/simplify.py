@@ -10,7 +10,7 @@ import numpy as np
 
 from afterpart.errors import FitError
 from afterpart.outline.chain import Chain, signed_distance, turn_at
-from afterpart.outline.refine import Rope, fit_chain, flat_arcs, price_of, stretch
+from afterpart.outline.refine import KINK_RAD, Rope, fit_chain, flat_arcs, price_of, stretch
 from afterpart.outline.rounding import is_bare_corner
 from afterpart.outline.segment import Pieces
 
@@ -240,7 +240,7 @@ def _shorter_rows(rope: Rope, chain: Chain) -> list[Pieces]:
                     if run > 1 or not chain.is_arc[i]:
                         pieces = replace(pieces, bridged=_bridged(rope, chain, i, (i + run) % count), depth=STEP_DEPTH)
                     rows.append((0.2 + 0.01 * span, pieces))
-            if run == 1 and span < 5.0:
+            if run == 1 and span < 5.0 and not _are_parallel(chain, before, after):
                 rows.append((1.0 + span, _split_between(rope, chain, i)))
     rows += [(0.15, pieces) for pieces in _without_steps(rope, chain, length)]
     return [pieces for _, pieces in sorted(rows, key=lambda row: row[0])]
@@ -284,6 +284,11 @@ def _alike(chain: Chain, a: int, b: int) -> bool:
     one, _ = signed_distance(np.array([False]), chain.state[a : a + 1], middle[None])
     two, _ = signed_distance(np.array([False]), chain.state[b : b + 1], middle[None])
     return abs(float(one[0] - two[0])) < 0.25
+
+
+def _are_parallel(chain: Chain, a: int, b: int) -> bool:
+    """Are both lines that meet nowhere near?  What lies between them cannot be shared by them."""
+    return not chain.is_arc[a] and not chain.is_arc[b] and abs(math.sin(chain.state[b, 0] - chain.state[a, 0])) < KINK_RAD
 
 
 def _without(chain: Chain, gone: tuple[int, ...], is_arc: bool, keeper: int) -> Pieces:
