@@ -1,7 +1,7 @@
 # afterpart: everything runs inside .venv, made from the locked and hashed requirements.
 #   make demo      photo to release on the compressor cover, into build/demo
 #   make test      the whole test suite
-#   make study     the whole Monte Carlo study, every published plate and every drawn scene: hours, by hand
+#   make study     the whole Monte Carlo study, every published plate, drawn scene and test case: hours, by hand
 #   make bench     speed, memory and start-up, as ratios taken in one run
 #   make picture   docs/picture.png from the demo's files
 #   make page      the page in the browser, bundled anew from its sources (needs Node; users do not)
@@ -64,6 +64,7 @@ study: $(STAMP)
 	$(RUN) -m tests.truth.study -n 300 --jobs 2 --readings --out build/study/study.json
 	$(RUN) -m tests.truth.plates
 	$(RUN) -m tests.truth.survey
+	$(RUN) -m pytest --whole -n $(JOBS) --dist loadfile --no-loadscope-reorder
 
 # Quiet, please: nothing else should run beside it.  docs/make_performance.py makes the page of what it leaves in build/bench.
 bench: $(STAMP)

@@ -2,6 +2,9 @@
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import os
+import shutil
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,7 +12,7 @@ import pytest
 from hypothesis import settings
 
 from afterpart.solid.worker import Workshop
-from tests.once import SharedWorkshop, run_folder
+from tests.once import THINGS, SharedWorkshop, run_folder
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -22,8 +25,32 @@ LONG_FIRST = ("journey", "truth", "published", "files", "photo", "hostile", "che
 """Folders whose files take longest, so that none of them is begun last, when the other processes have nothing left to do."""
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Long files first; within a folder the order stays (make test asks for files in this order)."""
+def pytest_configure(config: pytest.Config) -> None:
+    """A folder for what the processes of the run compute once."""
+    if THINGS not in os.environ:
+        folder = tempfile.mkdtemp(prefix="afterpart-tests-")
+        os.environ[THINGS] = folder
+        config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+        config.add_cleanup(lambda: os.environ.pop(THINGS, None))
+
+
+BEYOND_SAMPLES = tuple(line for line in (ROOT / "tests" / "beyond_samples.txt").read_text().splitlines()
+                       if line and not line.startswith("#"))
+"""Beginnings of the names of the cases that `make test` leaves out: more of what other cases show."""
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """--whole: what the samples leave out is run too."""
+    parser.addoption("--whole", action="store_true", help="every case, not the samples alone (tests/beyond_samples.txt)")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Samples alone unless --whole is said; long files first, within a folder in the order they came (make test asks for files in
+    this order)."""
+    if not config.getoption("--whole"):
+        beyond = [item for item in items if item.nodeid.startswith(BEYOND_SAMPLES)]
+        items[:] = [item for item in items if item not in beyond]
+        config.hook.pytest_deselected(items=beyond)
     place = {name: k for k, name in enumerate(LONG_FIRST)}
     items.sort(key=lambda item: place.get(item.path.relative_to(ROOT / "tests").parts[0], len(place))
                if item.path.is_relative_to(ROOT / "tests") else len(place))

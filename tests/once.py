@@ -1,4 +1,4 @@
-"""What is made once a test run, however many processes share it: folders by name, bodies of pieces by their content.
+"""What is made once a test run, however many processes share it: folders and things by name, bodies of pieces by their content.
 
 Words: the *run's folder* is pytest's own for this run, shared by its worker processes; a file lock in it lets one make a thing
 while the others wait for it.  Limits: where the system has no such locks (fcntl), each process makes its own.
@@ -13,6 +13,7 @@ import pickle
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 
@@ -24,6 +25,12 @@ try:
     import fcntl
 except ImportError:  # not a POSIX system
     fcntl = None  # type: ignore[assignment]
+
+
+THINGS = "AFTERPART_TESTS_THINGS"
+"""Names the folder for `computed_once`: set by tests/conftest.py, inherited by the processes of the run."""
+
+T = TypeVar("T")
 
 
 def run_folder(factory: pytest.TempPathFactory) -> Path:
@@ -45,6 +52,21 @@ def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path],
             make(partly)
             partly.rename(kept)
     return kept
+
+
+def computed_once(name: str, compute: Callable[[], T]) -> T:
+    """The thing of this name, computed by the first process of the run that asks; the others read it (a pickle, so that each has
+    its own).  Outside a run of pytest it is computed."""
+    folder = os.environ.get(THINGS)
+    if folder is None:
+        return compute()
+    kept = Path(folder) / f"{name}.pickle"
+    with locked(kept.with_suffix(".lock")):
+        if kept.exists():
+            return pickle.loads(kept.read_bytes())
+        thing = compute()
+        kept.write_bytes(pickle.dumps(thing))
+        return thing
 
 
 @contextlib.contextmanager

@@ -124,6 +124,21 @@ def test_the_opening_found_reaches_the_wanted_share_and_hardly_more() -> None:
         assert fit_share(SIX, SPREAD, 30_000, 6, x - 0.001).share < wanted + 0.002
 
 
+def test_what_few_draws_say_first_changes_no_opening() -> None:
+    """The same as halving the whole way with all draws."""
+    scene = fm._Scene((*SIX, *_box()), SPREAD)
+    drawn = np.concatenate(list(scene.blocks(80_000, 11)), axis=1)
+    assert fm._guessed(scene, drawn, 0.999) is None
+    for wanted in (0.1, 0.5, 0.95, 0.99):
+        needed = math.ceil(wanted * 80_000)
+        guessed = fm._guessed(scene, drawn, wanted)
+        assert guessed is not None and guessed[1] - guessed[0] < 0.2
+        halved = fm._narrowed(scene, drawn, needed, *fm._octave(scene, drawn, needed))
+        assert opening_for((*SIX, *_box()), SPREAD, wanted, 80_000, 11) == halved
+        # a wrong guess is found out
+        assert fm._narrowed(scene, drawn, needed, halved + 0.5, halved + 0.6) == halved
+
+
 def test_what_fits_too_well_may_be_closed() -> None:
     loose = _pair(1.0, 0.05)
     x = opening_for(loose, Spread(), 0.95, 100_000, 2)

@@ -2,7 +2,7 @@
 
 outlines/NAME.json is outline.json of `afterpart measure examples/NAME`, frozen: numbers in it are the program's own, held
 against the true drawings elsewhere (tests/truth, tests/journey).  `case_of` and `report_on` build and judge an example once a
-process, for tests that only look at what comes of it.
+run, for tests that only look at what comes of it.
 """
 
 # SPDX-License-Identifier: Apache-2.0
@@ -19,6 +19,7 @@ from afterpart.model.job import Job
 from afterpart.model.outline import Outline
 from afterpart.model.store import parse_outline
 from afterpart.parts.stage import make_pieces
+from tests.once import computed_once
 
 NAMES = ("compressor_cover", "pump_lid", "bracket")
 ROOT = Path(__file__).parents[2]
@@ -33,12 +34,15 @@ def example(name: str) -> tuple[Outline, Job]:
 @cache
 def case_of(name: str) -> Case:
     """An example as it is built, or the bad cover on the compressor's outline; nothing is measured on solids."""
-    outline, _ = example("compressor_cover" if name == "bad_cover" else name)
-    job = read_job(ROOT / "examples" / name)
-    return Case(job, outline, make_pieces(outline, job))
+    def made() -> Case:
+        outline, _ = example("compressor_cover" if name == "bad_cover" else name)
+        job = read_job(ROOT / "examples" / name)
+        return Case(job, outline, make_pieces(outline, job))
+
+    return computed_once(f"case_of_{name}", made)
 
 
 @cache
 def report_on(name: str) -> CheckReport:
     """What the checks say of it."""
-    return run_checks(case_of(name))
+    return computed_once(f"report_on_{name}", lambda: run_checks(case_of(name)))

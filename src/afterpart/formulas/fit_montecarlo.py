@@ -22,6 +22,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -45,6 +46,12 @@ _LOOSE = np.float32(6.0)
 _LEAST_GAP = 0.02
 _RESOLUTION = 2e-4
 """How finely the opening is found, mm."""
+_SCOUTS = 16_384
+"""Draws that are asked first where the opening about lies."""
+_SURELY = 5.0
+"""Standard errors of the scouts' share beyond which they are believed."""
+_ANSWERS_KEPT = 32
+"""Two findings ask for the same opening."""
 
 
 @dataclass(frozen=True)
@@ -136,17 +143,57 @@ def opening_for(contacts: Sequence[Contact], spread: Spread, wanted: float, draw
     """Clearance (mm) to add to every contact so that this share of pairs fits; negative where some can be taken away.
 
     At most OPENING_DRAWS draws are looked at; found to 0.0002 mm.  ValueError: as fit_share, or wanted not between 0 and 1."""
+    return _opening(tuple(contacts), spread, wanted, min(draws, OPENING_DRAWS), seed)
+
+
+@lru_cache(maxsize=_ANSWERS_KEPT)
+def _opening(contacts: tuple[Contact, ...], spread: Spread, wanted: float, draws: int, seed: int) -> float:
     if not 0.0 < wanted < 1.0:
         raise ValueError(f"share must lie between 0 and 1, found {wanted!r}")
-    draws = min(draws, OPENING_DRAWS)
     _refuse(contacts, spread, draws)
     scene = _Scene(contacts, spread)
-    needed = math.ceil(wanted * draws)
     drawn = np.concatenate(list(scene.blocks(draws, seed)), axis=1)
-    low, high, sure = -max(c.gap for c in contacts) - 1.0, 0.0, 0
-    while np.count_nonzero(_fits(scene, _slices(drawn), draws, high)) < needed:
+    narrow = _guessed(scene, drawn, wanted) if draws > 4 * _SCOUTS else None
+    return _narrowed(scene, drawn, math.ceil(wanted * draws), *(narrow or _octave(scene, drawn, math.ceil(wanted * draws))))
+
+
+def _octave(scene: _Scene, drawn: np.ndarray, needed: int) -> tuple[float, float]:
+    """The step of a doubling ladder in which the opening lies: too little, and enough."""
+    low, high = -max(c.gap for c in scene.contacts) - 1.0, 0.0
+    while np.count_nonzero(_fits(scene, _slices(drawn), drawn.shape[1], high)) < needed:
         low, high = high, max(2.0 * high, 0.25)
-    # Draws that fit at `low` always fit; draws that do not at `high` never matter: only those between are tried again.
+    return low, high
+
+
+def _guessed(scene: _Scene, drawn: np.ndarray, wanted: float) -> tuple[float, float] | None:
+    """The same step halved, and halved again, as often as some of the draws say surely in which half the opening lies; None where
+    they are too few to say a step.  `_narrowed` looks at all draws there, and would find out a wrong guess."""
+    few = drawn[:, :_SCOUTS]
+    doubt = _SURELY * math.sqrt(wanted * (1.0 - wanted) / _SCOUTS)
+    if wanted - doubt <= 0.0 or wanted + doubt >= 1.0:
+        return None
+    least, most = (math.ceil(share * _SCOUTS) for share in (wanted - doubt, wanted + doubt))
+    low, high = _octave(scene, few, most)
+    if np.count_nonzero(_fits(scene, _slices(few), _SCOUTS, low)) >= least:
+        return None
+    while high - low > _RESOLUTION:
+        middle = 0.5 * (low + high)
+        count = np.count_nonzero(_fits(scene, _slices(few), _SCOUTS, middle))
+        if least <= count < most:
+            break
+        low, high = (low, middle) if count >= most else (middle, high)
+    return low, high
+
+
+def _narrowed(scene: _Scene, drawn: np.ndarray, needed: int, low: float, high: float) -> float:
+    """The least opening of the halvings of (low, high) at which so many draws fit.
+
+    Draws that fit at `low` always fit; draws that do not at `high` never matter: only those between are tried again."""
+    at_low, at_high = (_fits(scene, _slices(drawn), drawn.shape[1], opened) for opened in (low, high))
+    sure = int(np.count_nonzero(at_low))
+    if sure >= needed or np.count_nonzero(at_high) < needed:
+        return _narrowed(scene, drawn, needed, *_octave(scene, drawn, needed))
+    drawn = drawn[:, at_high & ~at_low]
     while high - low > _RESOLUTION:
         middle = 0.5 * (low + high)
         fits = _fits(scene, _slices(drawn), drawn.shape[1], middle)
