@@ -12,11 +12,13 @@ Errors along a rim are alike over the correlation length, so a stretch counts as
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from afterpart.geometry.contour import edge_lengths, point_weights, signed_curvature
+from afterpart.geometry.robust import spread
 
 SMALLEST_BEND = 0.12
 """Node spacing as a share of the local radius of curvature."""
@@ -25,10 +27,10 @@ FARTHEST_NODES = 6.0
 """Node spacing on straight stretches, mm."""
 
 MOST_NODES = 260
-"""More nodes than this are thinned out where the rim bends: until they are WIDEST_AT_BENDS (mm) apart there, or farther where
-that leaves more than MOST_OF_ALL."""
+"""More nodes than this are first thinned out where the rim bends by no more than noise does (so many standard deviations of it),
+then where it bends: until they are WIDEST_AT_BENDS (mm) apart there, or farther where that leaves more than MOST_OF_ALL."""
 
-WIDEST_AT_BENDS, MOST_OF_ALL = 0.8, 2400
+BENDS_OF_NOISE, WIDEST_AT_BENDS, MOST_OF_ALL = 3.0, 0.8, 2400
 
 LARGEST_WHOLE, FARTHEST_AHEAD = 300, 64
 """On a rim of more than LARGEST_WHOLE nodes so many of them are looked ahead from each: an arc has hardly more than
@@ -67,12 +69,17 @@ def choose_nodes(points: np.ndarray) -> np.ndarray:
     length = edge_lengths(points)
     step = float(np.median(length))
     reach = max(1, int(round(1.0 / step)))
-    bend = np.abs(signed_curvature(points, reach))
+    signed = signed_curvature(points, reach)
+    bend = np.abs(signed)
     around = max(1, int(round(1.2 / step)))
     widest = bend.copy()
     for shift in range(-around, around + 1, max(1, around // 3)):
         np.maximum(widest, np.roll(bend, shift), out=widest)
     least = max(2.0 * step, 0.3)
+    if float((length / np.clip(SMALLEST_BEND / np.maximum(widest, 1e-6), least, FARTHEST_NODES)).sum()) > MOST_NODES + 1:
+        # straight edges bend by noise alone: twice the reach apart it is another
+        noise = spread(signed - np.roll(signed, 2 * reach)) * math.sqrt(0.5)
+        widest = np.maximum(widest - BENDS_OF_NOISE * noise, 0.0)
     for _ in range(12):
         spacing = np.clip(SMALLEST_BEND / np.maximum(widest, 1e-6), least, FARTHEST_NODES)
         walked = np.cumsum(length / spacing)

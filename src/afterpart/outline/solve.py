@@ -17,8 +17,8 @@ from afterpart.outline.quantities import Held, gradient
 NEARLY_CLOSED = 1e-7
 """Gaps below this (mm or radians) that no longer shrink are rounding's."""
 
-STILL = 1e-13
-"""A state that moves less than this (mm or radians) comes no nearer: what is held does not fit together."""
+STILL = 1e-10
+"""A state that moves less than this (mm or radians) and is not closed will not be: what is held does not fit together."""
 
 
 def condition(
@@ -60,6 +60,6 @@ def close(is_arc: np.ndarray, measured: np.ndarray, covariance: np.ndarray, held
             state = measured + (reach.T @ (weight * (factor @ (weight * target)))).reshape(measured.shape)
         else:
             state = state + (reach.T @ (weight * (factor @ (weight * gap)))).reshape(measured.shape)
-            if float(np.abs(state - before).max()) < STILL:
+            if worst > NEARLY_CLOSED and float(np.abs(state - before).max()) < STILL:
                 break
     return state, float(np.abs(gap).max())
