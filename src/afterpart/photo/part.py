@@ -130,7 +130,9 @@ def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.nda
     outer, _ = cv2.findContours(filled, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     cv2.drawContours(filled, outer, -1, 1, -1)
     steep = gradient[y0:y1, x0:x1]
-    off_table = _off_table(objects.small[y0:y1, x0:x1], filled)
+    small = objects.small[y0:y1, x0:x1]
+    table = _usual_colour(small[filled == 0])
+    off_table = _off_table(small, table)
     full = int(filled.sum())
     # an object that runs out of the picture or off the sheet has no barrier there: a wall keeps the flood from coming in
     wall = filled & (_near_end(objects.zone, 3)[y0:y1, x0:x1])
@@ -158,7 +160,7 @@ def _barrier(objects: Objects, gradient: np.ndarray, label: int) -> tuple[np.nda
     for share in 0.5 ** np.linspace(1, 3.5, FRAME_STEPS):
         # the first that closes: a lower threshold takes in shadow
         wider = enclosed(max(low * share, FRAME_FLOOR))
-        if _is_frame(region, wider, objects.small[y0:y1, x0:x1], filled):
+        if full < filled.size and _is_frame(region, wider, small, table):
             region = wider
             break
     found, _ = cv2.findContours(region, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
@@ -189,11 +191,19 @@ def _cut_by(objects: Objects, contour: np.ndarray) -> str:
     return max(counts, key=lambda k: counts[k])
 
 
-def _off_table(small: np.ndarray, filled: np.ndarray) -> np.ndarray:
-    """How far each pixel (h, w) is from the usual colour of the table round an object."""
-    around = small[filled == 0]
-    table = np.median(around, axis=0) if len(around) else np.zeros(3)
-    return np.sqrt(((small.astype(np.float32) - table.astype(np.float32)) ** 2).sum(2))
+def _usual_colour(colours: np.ndarray) -> np.ndarray:
+    """Median (3,) of 8-bit colours (n, 3), black where there are none."""
+    if not len(colours):
+        return np.zeros(3)
+    # eight bits are counted sooner than sorted
+    below = [np.bincount(channel, minlength=256).cumsum() for channel in colours.T]
+    return np.array([0.5 * sum(np.searchsorted(own, (len(colours) - 1, len(colours)) // np.array(2), "right")) for own in below])
+
+
+def _off_table(small: np.ndarray, table: np.ndarray) -> np.ndarray:
+    """How far each pixel (h, w) is from the usual colour (3,) of the table round an object."""
+    off = [channel.astype(np.float32) - np.float32(usual) for channel, usual in zip(cv2.split(small), table, strict=True)]
+    return np.sqrt(off[0] * off[0] + off[1] * off[1] + off[2] * off[2])
 
 
 def _bare(region: np.ndarray, off_table: np.ndarray) -> float:
@@ -205,15 +215,15 @@ def _bare(region: np.ndarray, off_table: np.ndarray) -> float:
     return float((off_table[inner > 0] < TABLE_LIKE * contrast).mean())
 
 
-def _is_frame(inner: np.ndarray, outer: np.ndarray, small: np.ndarray, filled: np.ndarray) -> bool:
-    """True when face lies between the regions (h, w) of two barriers: one level from rim to rim, and a step to the table beyond.
+def _is_frame(inner: np.ndarray, outer: np.ndarray, small: np.ndarray, table: np.ndarray) -> bool:
+    """True when face lies between the regions (h, w) of two barriers: one level from rim to rim, and a step to the table, of this
+    colour (3,), beyond.
 
     A light frame stands out from the table by less than the shade in its opening does, so that the opening's barrier is the
     stronger one.  A shadow between the two would fade outwards instead of ending in a step, and lies on one side only."""
     bands = (_just_outside(inner), _just_inside(outer), _just_outside(outer))
-    if not all(band.any() for band in (*bands, filled == 0)) or (bands[0] & ~outer & 1).sum() > FRAME_GAPS * bands[0].sum():
+    if not all(band.any() for band in bands) or (bands[0] & ~outer & 1).sum() > FRAME_GAPS * bands[0].sum():
         return False
-    table = np.median(small[filled == 0], axis=0)
     around, within, beyond = (np.median(small[band > 0], axis=0) - table for band in bands)
     face = float(np.linalg.norm(around))
     return bool(np.linalg.norm(within - around) < FRAME_ALIKE * face and np.linalg.norm(beyond) < FRAME_DROP * face)
