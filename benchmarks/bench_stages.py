@@ -28,6 +28,7 @@ from afterpart.parts.stage import make_pieces
 from afterpart.photo.load import load_picture
 from afterpart.pipeline import edges_of
 from afterpart.release.drawing import drawing_pdf
+from benchmarks.cold import forget
 
 DEMO = Path(__file__).resolve().parents[1] / "examples" / "compressor_cover"
 ROUNDS = 5
@@ -64,4 +65,4 @@ def works() -> dict[str, Callable[[], object]]:
                                    "a million draws of the fit"])
 def test_stage(benchmark: BenchmarkFixture, works: dict[str, Callable[[], object]], stage: str) -> None:
     benchmark.extra_info.update(table="stages", way=stage, size=0)
-    assert benchmark.pedantic(works[stage], rounds=ROUNDS, warmup_rounds=1) is not None
+    assert benchmark.pedantic(works[stage], setup=forget, rounds=ROUNDS, warmup_rounds=1) is not None

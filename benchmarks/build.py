@@ -28,6 +28,7 @@ from afterpart.solid.worker import Workshop
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
+from benchmarks.cold import forget  # noqa: E402
 from tests.parts.examples import example  # noqa: E402
 
 RUNS = 3
@@ -36,6 +37,7 @@ AIMS = {"cold_s": 8.0, "warm_s": 3.0, "peak_mb": 700.0}
 
 def pieces() -> tuple[Piece, ...]:
     """The set that is built."""
+    forget()
     return make_pieces(*example("compressor_cover")).pieces
 
 
