@@ -94,3 +94,22 @@ def test_a_rim_stays_on_its_side_of_a_web() -> None:
     rim, = fit_rims(light, camera(), [course], RimShape(0.0, 0.0, 0.0, 600.0), PX, Spread())
     middle = np.abs(rim.points).min(axis=1) < 0.8 * HALF
     assert np.abs(np.abs(rim.points).max(axis=1) - HALF)[middle].max() < PX
+
+
+@pytest.mark.parametrize("chained", [False, True])
+def test_rims_judged_together_stand_where_each_stands_alone(chained: bool) -> None:
+    """The outside and the opening of the frame in one block, and each in one of its own: but for the patterns' single precision,
+    which the length of a block's longest probe touches."""
+    light, shape = picture(120.0, 30.0, 220.0), RimShape(2.0, 0.2, 0.0, 600.0)
+    courses = [Course(square(), 4.0, 8.0), Course(opening(), 4.0, 8.0)]
+    together = fit_rims(light, camera(), courses, shape, PX, Spread(), chained)
+    assert len(together) == 2
+    for rim, course in zip(together, courses, strict=True):
+        alone, = fit_rims(light, camera(), [course], shape, PX, Spread(), chained)
+        assert len(rim.points) == len(course.chain)
+        for name in ("normals", "places", "base"):
+            assert np.array_equal(getattr(rim, name), getattr(alone, name)), name
+        assert np.abs(rim.points - alone.points).max() < 1e-5 * PX
+        for name in ("u", "cost", "gain", "costs"):
+            assert np.allclose(getattr(rim, name), getattr(alone, name), rtol=1e-4, atol=1e-6), name
+        assert (rim.samples, rim.value_cost) == (alone.samples, alone.value_cost)
