@@ -34,7 +34,8 @@ SQUARES = {"motor_17": (31.0, 3.4, 22.0), "motor_23": (1.856 * 25.4, 5.1, 1.5 * 
 (ISO 273, medium)."""
 
 SAMPLE = (("flange_dn15", 0), ("flange_dn25", 1), ("flange_dn50", 1), ("motor_17", 0), ("motor_17", 2), ("motor_23", 1),
-          ("motor_23", 2), ("fan_40", 0), ("fan_92", 0), ("fan_120", 1), ("display_75", 0), ("display_100", 1))
+          ("motor_23", 2), ("fan_40", 0), ("fan_60", 1), ("fan_80", 0), ("fan_80", 1), ("fan_92", 0), ("fan_120", 1),
+          ("display_75", 0), ("display_75", 1), ("display_100", 1))
 
 NOT_EXACT: dict[tuple[str, int], str] = {}
 """Photographs whose sizes do not all come out, and what was measured instead."""

@@ -62,8 +62,10 @@ def lattice_values(part: Part, equal: list[tuple[int, ...]], pitch: list[PitchCi
         value, u = deviation(part, Quantity("radius", (row,)))
         if u < 0.2:
             sizes.append((value, max(u, settings.edge_bias_u)))
-    (xs, width), (ys, height) = _about_middle(_shared(xs)), _about_middle(_shared(ys))
-    sizes += _alike(width + height)
+    xs, ys = _shared(xs), _shared(ys)
+    if either:
+        (xs, width), (ys, height) = _about_middle(xs), _about_middle(ys)
+        sizes += _alike(width + height)
     columns = [
         np.array([v for v, _ in values]) if k == 0 else np.array([u for _, u in values])
         for values in (xs, ys, sizes)
@@ -73,8 +75,8 @@ def lattice_values(part: Part, equal: list[tuple[int, ...]], pitch: list[PitchCi
 
 
 def _about_middle(places: list[tuple[float, float]]) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
-    """Coordinates of an axis, and widths: two sides alike about the one middle there is were given one number, their
-    distance."""
+    """Coordinates of an axis of a plate with a square of holes about its bore, and widths: two sides alike about the one middle
+    there is were given one number, their distance."""
     if len(places) != 3:
         return places, []
     low, middle, high = places

@@ -113,7 +113,11 @@ def candidates_of(part: Part, patterned: set[int], concentric: list[tuple[int, i
     for row in wide_arcs(part):
         if row not in centred:
             out += [Quantity("center_x", (row,)), Quantity("center_y", (row,))]
+    after = part.following()
     for a, b in vertex_pairs(part):
+        if after[a] in centred:
+            # an ear about a hole: its edges touch it, and nobody drew the place where they would cross beyond it
+            continue
         out += [Quantity("vertex_x", (a, b)), Quantity("vertex_y", (a, b))]
     out += [Quantity("radius", (row,)) for row in arc_rows(part)]
     return out

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from afterpart.photo.profile import BRIGHTEST_ROUNDING, PEAK, RimShape, Spread, rim_patterns
+from afterpart.photo.profile import BRIGHTEST_ROUNDING, DARK_FACE, DARKEST_ROUNDING, PEAK, RimShape, Spread, rim_patterns
 from afterpart.photo.rimprobe import ProbeBlock
 
 CHUNK = 300_000
@@ -69,7 +69,11 @@ def place_costs(block: ProbeBlock, shape: RimShape, spread: Spread) -> tuple[np.
     # least squares would let a bright rounding stand for the table beyond the true edge: what is that bright is table
     bright = np.maximum(block.face, 1e-3)
     bound = np.maximum(BRIGHTEST_ROUNDING[0] * bright, BRIGHTEST_ROUNDING[1] * block.table)
-    costs += (np.maximum(peak - bound[:, None], 0.0) * (10 / bright[:, None])) ** 2
+    costs += (np.maximum(peak - bound[:, None], 0.0) * (BRIGHTEST_ROUNDING[2] / bright[:, None])) ** 2
+    # nor may a dark rounding stand for the wall round the outside: the true edge would lie where the wall begins
+    bound = np.where(block.inside[block.rim], 0.0, DARKEST_ROUNDING[0] * block.face)
+    grain = DARKEST_ROUNDING[1] / (block.face + DARK_FACE)
+    costs += np.where(bound > 0.0, grain, 0.0)[:, None] ** 2 * np.maximum(bound[:, None] - peak, 0.0) ** 2
     return _by_place(costs, block.stride, places), _by_place(peak, block.stride, places)
 
 

@@ -39,9 +39,14 @@ the sky shine (judgement)."""
 WALL_SHARE = 0.65
 """Usual brightness of a wall as a share of the face's; judgement."""
 
-BRIGHTEST_ROUNDING = (1.5, 0.5)
-"""A rounding brighter than so many times the face and the table, whichever is more, is punished; a glossy dark edge may shine,
-but not like the paper (judgement)."""
+BRIGHTEST_ROUNDING = (1.5, 0.5, 15.0)
+"""A rounding brighter than so many times the face and the table, whichever is more, is punished, the more the farther above, in
+shares of the face; a glossy dark edge may shine, but not like the paper (judgement)."""
+
+DARKEST_ROUNDING, DARK_FACE = (0.55, 40.0), 3.0
+"""A part's outer rounding darker half way round than this share of the face is punished, the more the farther below, in shares of
+the face and as much brightness more: half way from the face to the wall it sees most of what lights the face, so that it is
+darker only where nearly all light comes from behind it (judgement)."""
 
 BLOCK = 48
 """Steps of the patterns that are blurred at a time."""

@@ -69,7 +69,7 @@ class ProbeBlock:
     where it does not count; face, table (n,) prior levels; given (n, c) values known beforehand and what they make of the levels,
     gives (c, levels), with prior_u (g, levels); px: mm per pixel; noise (rims,) of one value;
     samples (rims,): values in a rim's longest probe; correlation: neighbouring values share noise (demosaicing, sharpening,
-    JPEG), costs are to be divided by this.
+    JPEG), costs are to be divided by this; inside (rims,): which rims are of openings.
     """
 
     order: np.ndarray
@@ -98,6 +98,7 @@ class ProbeBlock:
     noise: np.ndarray
     samples: np.ndarray
     correlation: float
+    inside: np.ndarray
 
     @property
     def means(self) -> np.ndarray:
@@ -200,7 +201,7 @@ def read_probes(light: np.ndarray, camera: Camera, courses: Sequence[Course], sh
     return ProbeBlock(order, bins[0], starts, np.concatenate([r.chain for r in reads]), normals, slopes, place_list, allowed, t0,
                       step, grain.stride, values, kind, kinds, slope, foot, weights, face, table, given, gives, prior_u, px,
                       noise, samples,
-                      max(CORRELATED_PX * px / step, 1.0))
+                      max(CORRELATED_PX * px / step, 1.0), opening)
 
 
 def _read_course(light: np.ndarray, camera: Camera, course: Course, shape: RimShape, px: float, t0: float, step: float,

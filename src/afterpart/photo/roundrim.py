@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 
 from afterpart.geometry.robust import median
 from afterpart.model.camera import Camera
 from afterpart.photo.profile import RimShape, Spread
+from afterpart.photo.rimchain import resample_closed
 from afterpart.photo.rimprobe import COARSE, FINE, Course, Grain
 from afterpart.photo.rims import RimFit, fit_rims
 
@@ -61,6 +63,13 @@ def robust_circle(points: np.ndarray) -> tuple[np.ndarray, float, float]:
     return centre, radius, scatter
 
 
+ARC_SLACK = 0.05
+"""A rough contour lies on its circle's arc to within this share of the radius."""
+
+ARC_BIN, LEAST_ARC = np.pi / 18, np.radians(170.0)
+"""The arc is counted in steps of so much; half a circle, all but a step, has to be seen for the rest to be looked for."""
+
+
 def round_guess(chain: np.ndarray, px: float, slack_px: float, slack_share: float) -> tuple[np.ndarray, float] | None:
     """Centre and radius of a closed chain that is round to within slack_px pixels or slack_share of the radius, else None.
 
@@ -68,6 +77,26 @@ def round_guess(chain: np.ndarray, px: float, slack_px: float, slack_share: floa
     centre, radius, scatter = robust_circle(chain)
     across = float(np.ptp(chain, axis=0).max())
     if not 0.35 * across < radius < 0.65 * across or scatter > max(slack_px * px, slack_share * radius):
+        return None
+    return centre, radius
+
+
+def arc_guess(chain: np.ndarray) -> tuple[np.ndarray, float] | None:
+    """Centre and radius of the circle of which a closed chain (n, 2) shows the greater arc, the rest of it cut in; else None.
+
+    Where a hole's floor is in places as dark as the face, its rough contour runs through the hole there: what is left of it is
+    the hull's round stretch, and nothing stands out beyond the circle."""
+    hull = cv2.convexHull(chain.astype(np.float32))[:, 0].astype(float)
+    size = float(np.ptp(hull, axis=0).max())
+    points = resample_closed(hull, size / 60)
+    member = np.ones(len(points), bool)
+    centre, radius, off = np.zeros(2), 0.0, np.zeros(len(points))
+    for _ in range(8):
+        centre, radius, _ = robust_circle(points[member])
+        off = np.hypot(*(points - centre).T) - radius
+        member = np.abs(off) < max(ARC_SLACK * radius, float(np.quantile(np.abs(off), 0.5)))
+    seen = np.unique(np.floor(np.arctan2(*(points[np.abs(off) < ARC_SLACK * radius] - centre).T) / ARC_BIN))
+    if not 0.35 * size < radius < 0.7 * size or off.max() > ARC_SLACK * radius or len(seen) * ARC_BIN < LEAST_ARC:
         return None
     return centre, radius
 
@@ -80,13 +109,13 @@ def circle_chain(centre: np.ndarray, radius: float, count: int, opening: bool) -
 
 def fit_round_rims(light: np.ndarray, camera: Camera, guesses: Sequence[tuple[np.ndarray, float, bool]], shape: RimShape,
                    px: float, spread: Spread, reach_px: tuple[float, ...] = (8.0, 3.5), void_px: float = 12.0,
-                   grain: Grain = FINE) -> list[RoundFit]:
+                   grain: Grain = FINE, beside: tuple[np.ndarray, ...] = ()) -> list[RoundFit]:
     """Best circles near the given ones (centre, radius, whether it is an opening), all looked for together.  Arguments as for
-    read_probes; reach_px: how far they may move in each pass."""
+    read_probes; reach_px: how far they may move in each pass; beside: as in Course, for the openings."""
     circles = list(guesses)
     fits: list[RoundFit] = []
     for number, reach in enumerate(reach_px, start=1):
-        courses = [circle_course(*circle, px, reach, void_px) for circle in circles]
+        courses = [replace(circle_course(*circle, px, reach, void_px), beside=beside if circle[2] else ()) for circle in circles]
         last = number == len(reach_px)
         rims = fit_rims(light, camera, courses, shape, px, spread, chained=last, grain=grain if last else COARSE)
         moves = _joint_moves(rims, _laid(rims)) if rims else []

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from afterpart.model.edges import EdgeMap, Rim
 from afterpart.photo.adjust import ground_px_per_mm
@@ -33,6 +34,9 @@ MOST_LONGER = 1.5
 ROUND_PX, CLOSE_PX = 0.05, (4.0, 3.0)
 """A rim that scatters by less about a circle was measured as one, px; how far it may move when it is fitted anew, px."""
 
+LEAST_ONWARD = 0.8
+"""A fitted chain of which less runs round with its rim is not believed."""
+
 FAR_PX = 25.0
 """A fitted chain that leaves its rim by more than this anywhere is not believed."""
 
@@ -50,7 +54,7 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[np.ndarray | N
     rims = list(edges.rims)
     courses: dict[int, Course] = {}
     for k, rim in enumerate(edges.rims):
-        chain = _laid_along(rim, fitted[k], px)
+        chain = laid_along(rim, fitted[k], px)
         if chain is None:
             continue
         if rim.role == "channel":
@@ -109,7 +113,7 @@ def _length(chain: np.ndarray) -> float:
     return float(np.hypot(*(np.roll(chain, -1, axis=0) - chain).T).sum())
 
 
-def _laid_along(rim: Rim, fitted: np.ndarray | None, px: float) -> np.ndarray | None:
+def laid_along(rim: Rim, fitted: np.ndarray | None, px: float) -> np.ndarray | None:
     """The chain fitted to a free rim, evenly spaced, the same way round; None where it is not to be believed."""
     if fitted is None or _length(fitted) > MOST_LONGER * _length(rim.points):
         return None
@@ -119,6 +123,11 @@ def _laid_along(rim: Rim, fitted: np.ndarray | None, px: float) -> np.ndarray | 
         chain = chain[::-1]
     if abs(abs(signed_area(chain)) - abs(area)) > 0.1 * abs(area):
         return None
-    thin = chain[:: max(1, len(chain) // 100)]
-    away = np.hypot(*(rim.points[None] - thin[:, None]).transpose(2, 0, 1)).min(1)
-    return chain if np.quantile(away, 0.95) < FAR_PX * px else None
+    away, nearest = cKDTree(rim.points).query(chain)
+    # where two carriers hardly turn against each other they may cross far back: what runs back along the rim is left out
+    count = len(rim.points)
+    ahead = np.cumsum((np.diff(nearest, prepend=nearest[0]) + count // 2) % count - count // 2)
+    onward = ahead >= np.maximum.accumulate(ahead)
+    if away[onward].max() >= FAR_PX * px or onward.mean() < LEAST_ONWARD:
+        return None
+    return chain if onward.all() else resample_closed(chain[onward], SPACING_PX * px)

@@ -29,7 +29,7 @@ from afterpart.photo.reference import Sighted, look_for_references
 from afterpart.photo.regular import part_regularities
 from afterpart.photo.reliefdisc import outermost_disc
 from afterpart.photo.rimprobe import MEDIUM
-from afterpart.photo.roundrim import circle_chain, robust_circle, round_guess
+from afterpart.photo.roundrim import arc_guess, circle_chain, robust_circle, round_guess
 from afterpart.photo.shape import RimLook, settle_look
 from afterpart.photo.sharpness import edge_width_px
 from afterpart.photo.table import Objects, find_objects, reduced
@@ -266,16 +266,25 @@ def _disc_or_as_traced(light: np.ndarray, camera: Camera, region: PartRegion, ou
 
 def _strayed_again(light: np.ndarray, camera: Camera, region: PartRegion, traced: list[TracedRim], look: RimLook,
                    px: float) -> list[TracedRim]:
-    """The rims, with those of round openings that strayed to a wrong edge fitted anew from the circle they were first seen as."""
+    """The rims, with those of round openings that strayed to a wrong edge fitted anew from the circle they were first seen as, or
+    as an arc of."""
     guesses: dict[int, tuple[np.ndarray, float, bool]] = {}
     for k, contour in enumerate(region.openings, start=1):
-        circle = round_guess(to_plane(camera, contour, look.shape.height), px, ROUGH_SCATTER_PX, ROUGH_SCATTER)
+        rough = to_plane(camera, contour, look.shape.height)
+        circle = round_guess(rough, px, ROUGH_SCATTER_PX, ROUGH_SCATTER)
         good = _stands_out(traced[k]) and traced[k].centre is not None and _grew_little(traced[k], contour, px)
+        if circle is None and not _stands_out(traced[k]):
+            circle = arc_guess(rough)
         if circle is not None and not good:
             guesses[k] = (*circle, True)
-    again = dict(zip(guesses, trace_circles(light, camera, list(guesses.values()), look, px), strict=True))
-    return [better if (better := again.get(k)) is not None and better.evidence >= min(rim.evidence, SURE_EVIDENCE) else rim
-            for k, rim in enumerate(traced)]
+    circles = trace_circles(light, camera, list(guesses.values()), look, px, outer=traced[0].points)
+    again = dict(zip(guesses, circles, strict=True))
+    return [better if (better := again.get(k)) is not None and _is_better(better, rim) else rim for k, rim in enumerate(traced)]
+
+
+def _is_better(circle: TracedRim, rim: TracedRim) -> bool:
+    """Whether a circle is seen as well as the rim it would stand for, or well enough where that is not."""
+    return circle.evidence >= min(rim.evidence, SURE_EVIDENCE) or (_stands_out(circle) and not _stands_out(rim))
 
 
 def _unseen_face(region: PartRegion, number: int) -> list[Note]:

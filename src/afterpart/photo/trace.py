@@ -93,7 +93,7 @@ def trace_rims(light: np.ndarray, camera: Camera, chains: list[np.ndarray], look
     # a rough chain may stray for a third of its way, to a channel or a mark beside the hole: the fit itself decides what is round
     guesses = {k: guess for k, guess in enumerate(round_guess(chain, px, 5.0, 0.03) for chain in chains) if guess is not None}
     starts = [(*guess, k > 0) for k, guess in guesses.items()]
-    circles = trace_circles(light, camera, starts, look, px, grain)
+    circles = trace_circles(light, camera, starts, look, px, grain, outer=chains[0])
     found = {k: rim for k, rim in zip(guesses, circles, strict=True) if rim is not None}
     free = [k for k in range(len(chains)) if k not in found]
     averages = {k: rim_average(chains[k], px, k > 0) for k in free}
@@ -114,13 +114,16 @@ def _beside(k: int, chains: list[np.ndarray], found: dict[int, TracedRim]) -> tu
 
 
 def trace_circles(light: np.ndarray, camera: Camera, starts: Sequence[tuple[np.ndarray, float, bool]], look: RimLook, px: float,
-                  grain: Grain = FINE, reach_px: tuple[float, ...] = (8.0, 3.5)) -> list[TracedRim | None]:
+                  grain: Grain = FINE, reach_px: tuple[float, ...] = (8.0, 3.5),
+                  outer: np.ndarray | None = None) -> list[TracedRim | None]:
     """Rims near the given circles (centre, radius, whether it is an opening); None where the picture shows no circle there.
-    reach_px: how far they may move in each pass."""
+    reach_px: how far they may move in each pass; outer: the part's outer rim, where it is known: what lies beyond it is no
+    face."""
+    beside = (outer,) if outer is not None else ()
     deep = [opening and look.shape.height > DEEP * 2.0 * radius for _, radius, opening in starts]
     shallow = [k for k, is_deep in enumerate(deep) if not is_deep]
     found = dict(zip(shallow, fit_round_rims(light, camera, [starts[k] for k in shallow], look.shape, px, look.spread, reach_px,
-                                             grain=grain), strict=True))
+                                             grain=grain, beside=beside), strict=True))
     alike = [k for k in shallow if starts[k][2] and _is_round(found[k], px)]
     if grain == FINE:
         again = fit_in_common_light(light, camera, [found[k] for k in alike], look.shape, px, look.spread, grain)
