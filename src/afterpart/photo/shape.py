@@ -43,6 +43,9 @@ WEIGHT = 80.0
 DRAFT_FLOOR_DEG, ROUNDING_FLOOR = 0.13, 0.25
 """Least standard uncertainties left (of a rounding as a share): the rim's model is not the picture's."""
 
+WEIGHED_FLOOR = 0.15
+"""The same of a rounding that was weighed (judgement: the booth's roundings are arcs, true ones nearly)."""
+
 HALF_SLOPE = 0.2
 """Slope of the sight line at which a picture's word on rounding and draft counts half beside others': from there on the model's
 faults, which grow with the slope, are more than noise (see roundsectors.py)."""
@@ -55,7 +58,8 @@ class RimLook:
     """shape and spread that explain the rims best; rounding_told: the maker gave it; doubts: (m, chains) independent ways in
     which the rims may stand off together, mm away from the material at one standard uncertainty; usual_doubt: (m, 2) the same
     for other parts' outer rims and openings; evidence: what the picture says of rounding and draft, None where it was not
-    asked; rounding_u: standard uncertainty of the rounding, as a share."""
+    asked; rounding_u: standard uncertainty of the rounding, as a share; weighed: what the picture says of the rounding beside
+    other pictures (rounding.py), None where it was not weighed."""
 
     shape: RimShape
     spread: Spread
@@ -64,6 +68,7 @@ class RimLook:
     usual_doubt: np.ndarray
     evidence: Evidence | None = None
     rounding_u: float = ROUNDING_FLOOR
+    weighed: Evidence | None = None
 
 
 @dataclass(frozen=True)
@@ -82,7 +87,7 @@ class Evidence:
 
 
 @dataclass(frozen=True)
-class _Judged:
+class Judged:
     """logs, weights (courses,): logarithm of each rim's misfit, and what it counts; offsets (courses,): where each rim stands, mm
     away from the material."""
 
@@ -104,68 +109,85 @@ def settle_look(light: np.ndarray, camera: Camera, chains: Sequence[np.ndarray],
     shape = replace(shape, rounding=min(shape.rounding, 0.9 * shape.height) if shape.height > 0 else 0.0)
     if not still:
         start = shape.rounding if told else min(START_ROUNDING, 0.45 * shape.height)
-        shape = replace(shape, rounding=start, draft=_tangent(START_DRAFT_DEG))
+        shape = replace(shape, rounding=start, draft=tangent(START_DRAFT_DEG))
     roundings = [shape.rounding] if told or still else [r for r in ROUNDINGS_MM if r < 0.9 * shape.height] or [shape.rounding]
-    numbers, courses = _chosen(chains, px, max(roundings))
+    numbers, courses = chosen_courses(chains, px, max(roundings))
     spread = _settle_spread(read_probes(light, camera, courses, shape, px, MEDIUM), courses, shape, Spread(1.0))
     if still:
         return RimLook(shape, spread, told, np.zeros((0, len(chains))), np.zeros((0, 2)))
     for _ in range(2):
         table = [[] for _ in DRAFTS_DEG]
         for row, draft in zip(table, DRAFTS_DEG, strict=True):
-            leaning = replace(shape, draft=_tangent(draft))
+            leaning = replace(shape, draft=tangent(draft))
             block = read_probes(light, camera, courses, leaning, px, MEDIUM)
             row += [_judge(block, courses, replace(leaning, rounding=r), spread) for r in roundings]
-        evidence = _evidence(table, roundings, np.array([course.normal_smooth == 0 for course in courses]), numbers, len(chains))
-        evidence = replace(evidence, slope=_mean_slope(camera, chains[0], shape.height))
-        found = _likely(evidence.log, evidence)
-        shape = replace(shape, rounding=found.rounding if not told else shape.rounding, draft=_tangent(found.draft_deg))
+        is_round = np.array([course.normal_smooth == 0 for course in courses])
+        evidence = evidence_of(table, roundings, is_round, numbers, len(chains))
+        evidence = replace(evidence, slope=mean_slope(camera, chains[0], shape.height))
+        found = likely(evidence.log, evidence)
+        shape = replace(shape, rounding=found.rounding if not told else shape.rounding, draft=tangent(found.draft_deg))
         before = spread
         spread = _settle_spread(read_probes(light, camera, courses, shape, px, MEDIUM), courses, shape, spread)
         if spread == before:
             break
-    return _doubtful(RimLook(shape, spread, told, np.empty((0, 0)), np.empty((0, 0)), evidence), found)
+    return doubtful(RimLook(shape, spread, told, np.empty((0, 0)), np.empty((0, 0)), evidence), found)
 
 
 def agreed_looks(looks: Sequence[RimLook]) -> list[RimLook]:
     """The looks of several pictures of one part with the rounding and the draft that suit them all together, those that look
-    aslant counting less.  Looks that were not asked, or over another table, stay as they are."""
+    aslant counting less.  The rounding goes by what was weighed, where all have that.  Looks that were not asked, or over another
+    table, stay as they are."""
     first = next((look.evidence for look in looks if look.evidence is not None), None)
     if first is None:
         return list(looks)
-    asked = [look.evidence for look in looks if look.evidence is not None and look.evidence.log.shape == first.log.shape
-             and np.allclose(look.evidence.roundings, first.roundings)]
-    total = np.sum([evidence.log / (1 + (evidence.slope / HALF_SLOPE) ** 2) for evidence in asked], axis=0)
+    asked = [look.evidence is not None and _is_alike(look.evidence, first) for look in looks]
+    total = _added([look.evidence for look, own in zip(looks, asked, strict=True) if own and look.evidence is not None])
+    weighed = [look.weighed for look, own in zip(looks, asked, strict=True) if own and look.weighed is not None]
+    told = likely(_added(weighed), weighed[0]) if len(weighed) == sum(asked) and all(
+        _is_alike(one, weighed[0]) for one in weighed) else None
     out = []
-    for look in looks:
-        if look.evidence is None or all(look.evidence is not evidence for evidence in asked):
+    for look, own in zip(looks, asked, strict=True):
+        if not own or look.evidence is None:
             out.append(look)
             continue
-        found = _likely(total, look.evidence)
+        found = likely(total, look.evidence)
+        if told is not None:
+            found = replace(found, rounding=told.rounding, spread=told.spread)
         rounding = look.shape.rounding if look.rounding_told else found.rounding
-        shape = replace(look.shape, rounding=rounding, draft=_tangent(found.draft_deg))
-        out.append(_doubtful(replace(look, shape=shape), found))
+        shape = replace(look.shape, rounding=rounding, draft=tangent(found.draft_deg))
+        out.append(doubtful(replace(look, shape=shape), found, ROUNDING_FLOOR if told is None else WEIGHED_FLOOR))
     return out
 
 
-def _mean_slope(camera: Camera, chain: np.ndarray, height: float) -> float:
+def _is_alike(one: Evidence, other: Evidence) -> bool:
+    """Whether two pictures were asked over the same table."""
+    return one.log.shape == other.log.shape and np.allclose(one.roundings, other.roundings)
+
+
+def _added(asked: Sequence[Evidence]) -> np.ndarray:
+    """Log likelihood (a, b) of several pictures together."""
+    return np.asarray(np.sum([evidence.log / (1 + (evidence.slope / HALF_SLOPE) ** 2) for evidence in asked], axis=0))
+
+
+def mean_slope(camera: Camera, chain: np.ndarray, height: float) -> float:
     """Slope of the sight line to a chain's middle."""
     away = np.array(camera.position[:2]) - chain.mean(axis=0)
     return float(np.hypot(*away) / (camera.position[2] - height))
 
 
-def _doubtful(look: RimLook, found: _Found) -> RimLook:
-    """The look with what its rims may stand off by."""
+def doubtful(look: RimLook, found: Found, floor: float = ROUNDING_FLOOR) -> RimLook:
+    """The look with what its rims may stand off by.  floor: least standard uncertainty of the rounding, as a share."""
     assert look.evidence is not None
     doubts = np.zeros((len(found.doubts), look.evidence.chains))
     inner = found.doubts[:, 1:].mean(axis=1) if len(look.evidence.numbers) > 1 else found.doubts[:, 0]
     usual = np.stack([found.doubts[:, 0], inner], axis=1)
     doubts[:, 0], doubts[:, 1:] = usual[:, 0], usual[:, 1:]
     doubts[:, look.evidence.numbers] = found.doubts
-    return replace(look, doubts=doubts, usual_doubt=usual, rounding_u=float(np.hypot(ROUNDING_FLOOR, found.spread)))
+    return replace(look, doubts=doubts, usual_doubt=usual, rounding_u=float(np.hypot(floor, found.spread)))
 
 
-def _tangent(degrees: float) -> float:
+def tangent(degrees: float) -> float:
+    """A lean in degrees as its tangent, which shapes have."""
     return float(np.tan(np.radians(degrees)))
 
 
@@ -190,7 +212,7 @@ def _settle_spread(block: ProbeBlock, courses: list[Course], shape: RimShape, st
 
 
 @dataclass(frozen=True)
-class _Found:
+class Found:
     """spread: standard deviation of the rounding's logarithm over what is likely."""
 
     draft_deg: float
@@ -199,25 +221,26 @@ class _Found:
     spread: float
 
 
-def _evidence(table: list[list[_Judged]], roundings: list[float], is_round: np.ndarray, numbers: list[int],
-              chains: int) -> Evidence:
-    """What a table of judgements says, on a finer one."""
+def evidence_of(table: list[list[Judged]], roundings: list[float], is_round: np.ndarray, numbers: list[int],
+                chains: int, gains: np.ndarray | float = 0.0, weight: float = WEIGHT) -> Evidence:
+    """What a table of judgements says, on a finer one.  gains (roundings,): added to the misfits of each rounding; weight: log
+    likelihood for a unit of misfit."""
     logs = np.array([[cell.logs for cell in row] for row in table])
     if is_round[1:].any():
         least = logs[:, :, ~is_round].min(axis=0)
         logs[:, :, ~is_round] = least + FREE_SHARE * (logs[:, :, ~is_round] - least)
-    misfit = logs @ table[0][0].weights / table[0][0].weights.sum()
+    misfit = logs @ table[0][0].weights / table[0][0].weights.sum() + gains
     offsets = np.array([[cell.offsets for cell in row] for row in table])
     drafts = np.linspace(0.0, DRAFTS_DEG[-1], FINE_DRAFTS)
     sizes = np.log(np.maximum(roundings, 1e-3))
     fine = np.linspace(sizes[0], sizes[-1], FINE_ROUNDINGS if len(roundings) > 1 else 1)
-    down, across = _between(np.array(DRAFTS_DEG), drafts), _between(sizes, fine)
+    down, across = between(np.array(DRAFTS_DEG), drafts), between(sizes, fine)
     misfit = down @ misfit @ across.T
     offsets = np.einsum("ai,ijc,bj->abc", down, offsets, across)
-    return Evidence(-WEIGHT * (misfit - misfit.min()), offsets, drafts, fine, tuple(numbers), chains)
+    return Evidence(-weight * (misfit - misfit.min()), offsets, drafts, fine, tuple(numbers), chains)
 
 
-def _likely(log: np.ndarray, evidence: Evidence) -> _Found:
+def likely(log: np.ndarray, evidence: Evidence) -> Found:
     """Means of draft and rounding over what is likely, and how the rims move over it (m, courses).  Walls without any draft are
     a case of their own, and are taken for that when they are likelier than all others together.  log: (a, b) of this picture, or
     of several together."""
@@ -238,7 +261,7 @@ def _likely(log: np.ndarray, evidence: Evidence) -> _Found:
     value, vector = np.linalg.eigh(covariance)
     kept = value > 1e-8
     spread = float(np.sqrt(likely.sum(0) @ (fine - size) ** 2))
-    return _Found(draft, float(np.exp(size)), (vector[:, kept] * np.sqrt(value[kept])).T, spread)
+    return Found(draft, float(np.exp(size)), (vector[:, kept] * np.sqrt(value[kept])).T, spread)
 
 
 def _weighed(log: np.ndarray) -> np.ndarray:
@@ -248,7 +271,7 @@ def _weighed(log: np.ndarray) -> np.ndarray:
     return weight / weight.sum()
 
 
-def _between(nodes: np.ndarray, places: np.ndarray) -> np.ndarray:
+def between(nodes: np.ndarray, places: np.ndarray) -> np.ndarray:
     """(places, nodes) weights of a smooth curve through values at the nodes: the mean of the two parabolas next to a place."""
     if len(nodes) < 3:
         return np.stack([np.interp(places, nodes, row) for row in np.eye(len(nodes))], axis=1)
@@ -264,7 +287,7 @@ def _between(nodes: np.ndarray, places: np.ndarray) -> np.ndarray:
     return out
 
 
-def _chosen(chains: Sequence[np.ndarray], px: float, widest: float) -> tuple[list[int], list[Course]]:
+def chosen_courses(chains: Sequence[np.ndarray], px: float, widest: float) -> tuple[list[int], list[Course]]:
     """Where to judge: the outer rim, the two longest openings and the five shortest, by number of chain.  Where a rim is round
     it is probed along the exact circle, for the foot of its wall is then known best."""
     inner = sorted(range(1, len(chains)), key=lambda k: -len(chains[k]))
@@ -285,7 +308,7 @@ def _chosen(chains: Sequence[np.ndarray], px: float, widest: float) -> tuple[lis
     return numbers, out
 
 
-def _judge(block: ProbeBlock, courses: list[Course], shape: RimShape, spread: Spread) -> _Judged:
+def _judge(block: ProbeBlock, courses: list[Course], shape: RimShape, spread: Spread) -> Judged:
     """Mean logarithm of the rims' mean costs, long rims weighing more: each rim has a misfit of its own, and only relative gains
     say anything.  And where each rim stands."""
     logs, weights, offsets = [], [], []
@@ -300,4 +323,4 @@ def _judge(block: ProbeBlock, courses: list[Course], shape: RimShape, spread: Sp
             offsets.append(median(((rim.points - rim.base) * rim.normals).sum(axis=1)))
         logs.append(float(np.log(np.mean(np.minimum(cost, 6 * median(cost))))))
         weights.append(float(np.hypot(*np.diff(course.chain, axis=0, append=course.chain[:1]).T).sum() / block.px) ** 0.5)
-    return _Judged(np.array(logs), np.array(weights), np.array(offsets))
+    return Judged(np.array(logs), np.array(weights), np.array(offsets))

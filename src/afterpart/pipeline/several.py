@@ -21,6 +21,7 @@ from afterpart.photo.channeldepth import depth_evidence
 from afterpart.photo.contradicting import Misfit, misfits, moved_between, shift_left, worst_of
 from afterpart.photo.damage import leave_out_damage
 from afterpart.photo.load import load_picture
+from afterpart.photo.rounding import weighed_look
 from afterpart.photo.secondlook import look_again, look_at_circles
 from afterpart.photo.several import (
     Joint,
@@ -157,7 +158,8 @@ def _traced(shown: Shown, height: float, folder: Path) -> Shown:
     shot = replace(shown.shot, face_height=max(height, 0.0))
     sight = trace_station(picture, shot, shown.station)
     station = replace(shown.station, pose=sight.pose)
-    return replace(shown, station=station, edges=leave_out_damage(sight.edges, shot.damage), look=sight.look)
+    look = weighed_look(picture.light, sight.edges, sight.look)
+    return replace(shown, station=station, edges=leave_out_damage(sight.edges, shot.damage), look=look)
 
 
 def _closer(shown: Shown, look: RimLook, joint: Joint, number: int, folder: Path) -> Shown:
