@@ -26,7 +26,7 @@ from tests.hostile.picture_corpus import sound, written
 from tests.hostile.stored_corpus import stored_files
 
 ROOT = Path(__file__).resolve().parents[2]
-RUNS = {"job": 2000, "outline": 3000, "edges": 3000, "build": 3000, "header": 3000, "sheet": 15, "rule": 15,
+RUNS = {"job": 1000, "outline": 1500, "edges": 1500, "build": 1500, "header": 1500, "sheet": 10, "rule": 10,
         "calliper": 6, "target": 6, "reference": 4}
 
 

@@ -140,13 +140,13 @@ def test_the_demo_is_judged_and_its_status_tells_whether_one_fails(demo: Path) -
     assert bool(report.questions) == any(finding.missing for finding in unjudged)
 
 
-def test_checking_again_builds_and_measures_nothing_and_gives_the_same_bytes(bad: Path) -> None:
+def test_checking_again_builds_and_measures_nothing_and_gives_the_same_bytes(judged: Path) -> None:
     names = ("findings.json", "report.json", "findings.pdf", "pieces/facts.json", "pieces/pieces.json")
-    before = [(bad / name).read_bytes() for name in names]
-    result = afterpart("check", bad)
+    before = [(judged / name).read_bytes() for name in names]
+    result = afterpart("check", judged)
     assert result.returncode == 4
     assert "- making" not in result.stdout and "- measuring" not in result.stdout
-    assert [(bad / name).read_bytes() for name in names] == before
+    assert [(judged / name).read_bytes() for name in names] == before
 
 
 def test_what_only_the_checks_ask_for_is_judged_anew_without_building(bad: Path, tmp_path: Path) -> None:

@@ -130,9 +130,10 @@ def good_sighting(seed: int) -> tuple[Note, ...]:
                   focal_error=rng.normal(0, 0.005)).notes
 
 
-def test_good_references_raise_no_alarm() -> None:
-    alarms = [said(good_sighting(seed)) for seed in range(60)]
-    assert sum(map(bool, alarms)) <= 1, [a for a in alarms if a]
+@pytest.mark.parametrize("seeds", [range(25), range(25, 60)], ids=["first", "rest"])
+def test_good_references_raise_no_alarm(seeds: range) -> None:
+    alarms = [said(good_sighting(seed)) for seed in seeds]
+    assert sum(map(bool, alarms)) <= len(seeds) // 50, [a for a in alarms if a]
 
 
 # readings
