@@ -137,6 +137,7 @@ def test_outline_by_segments(benchmark: BenchmarkFixture, corners: int) -> None:
     edges = ideal_edges(comb(corners), np.random.default_rng(1), white=0.01, alike=0.01)
     outline = recover_outline(edges, OutlineSettings())
     segments = sum(len(loop.segments) for loop in outline.design)
+    assert segments == corners + 4, "as many edges as were drawn, and two holes"
     benchmark.extra_info.update(table="segments", way="outline from edges", size=segments)
     benchmark.pedantic(lambda: recover_outline(edges, OutlineSettings()), rounds=ROUNDS if corners <= 64 else 1)
 
