@@ -48,7 +48,7 @@ PLATE = [polygon([(0, 0), (90, 0), (90, 50), (0, 50)], [6.0, 8.0, 6.0, 8.0]), ci
          polygon([(15, 20), (30, 20), (30, 32), (15, 32)], 2.0)]
 
 
-@pytest.mark.parametrize("seed", [6, 7])
+@pytest.mark.parametrize("seed", [7, 12, 15, 16])
 def test_a_right_value_never_makes_others_worse(seed: int) -> None:
     """A picture so noisy that some design values are wrong.  The true ones: the drawing's own, found by kind beside what was
     measured; each is fixed alone."""
