@@ -54,7 +54,8 @@ def segments(outline: Outline) -> dict[str, Segment]:
 def edge_at(outline: Outline, x: float, y: float) -> str:
     """Id of the design's segment whose middle lies nearest to a place of the drawing's own frame (corner at 0, 0)."""
     def off(segment: Segment) -> float:
-        at = segment.center if isinstance(segment, Circle) else tuple(0.5 * (a + b) for a, b in zip(segment.start, segment.end))
+        at = (segment.center if isinstance(segment, Circle)
+              else tuple(0.5 * (a + b) for a, b in zip(segment.start, segment.end, strict=True)))
         return math.dist(at, (x - centre[0], y - centre[1]))
     centre = _datum(outline)
     return min(segments(outline).values(), key=off).id
@@ -91,7 +92,7 @@ def names(outline: Outline) -> dict[str, tuple[str, tuple[str, ...]]]:
 def test_parted_and_joined_again_is_as_before_to_the_last_byte(picture: TracedPicture, plain: Outline) -> None:
     edge = edge_at(plain, 45.0, 0.0)
     line = segments(plain)[edge]
-    place = tuple(0.3 * a + 0.7 * b for a, b in zip(line.start, line.end))
+    place = tuple(0.3 * a + 0.7 * b for a, b in zip(line.start, line.end, strict=True))
     again = corrected(picture, Correction("split", (edge,), at=place), Correction("join", (edge + "a", edge + "b")))
     assert outline_json(again) == outline_json(plain)
 
@@ -99,7 +100,7 @@ def test_parted_and_joined_again_is_as_before_to_the_last_byte(picture: TracedPi
 def test_halves_of_an_edge_stay_on_one_line_and_sum_to_it(picture: TracedPicture, plain: Outline) -> None:
     edge = edge_at(plain, 45.0, 0.0)
     line = segments(plain)[edge]
-    place = tuple(0.4 * a + 0.6 * b for a, b in zip(line.start, line.end))
+    place = tuple(0.4 * a + 0.6 * b for a, b in zip(line.start, line.end, strict=True))
     parted = corrected(picture, Correction("split", (edge,), at=place))
     one, two = segments(parted)[edge + "a"], segments(parted)[edge + "b"]
     assert isinstance(one, Line) and isinstance(two, Line)
@@ -199,7 +200,7 @@ def test_later_rows_do_not_renumber_what_earlier_ones_made(picture: TracedPictur
     rows = []
     for name in (edge, other):
         line = segments(plain)[name]
-        rows.append(Correction("split", (name,), at=tuple(0.5 * (a + b) for a, b in zip(line.start, line.end))))
+        rows.append(Correction("split", (name,), at=tuple(0.5 * (a + b) for a, b in zip(line.start, line.end, strict=True))))
     first, both = names(corrected(picture, rows[0])), names(corrected(picture, *rows))
     assert {name: of for name, of in first.items() if other not in of[1]}.items() <= both.items()
 
