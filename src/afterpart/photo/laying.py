@@ -34,6 +34,9 @@ LAYING_MM, LAYING_SHARE = 1.5, 0.012
 """Rough places of openings agree this well, in mm or as a share of the part's size, between views of one laying: shade and wall
 draw a rough contour aside.  What was moved by less shows once the rims are traced (contradicting.py)."""
 
+ANOTHER_TURN, NEARLY_AS_WELL = np.radians(5.0), 1.5
+"""Turns so far apart are two, and one whose distances are so many times the best's may be the right one all the same."""
+
 HIGHEST = 120.0
 """No face is higher above the table than this when its height is looked for, mm."""
 
@@ -89,10 +92,16 @@ def register(moving: np.ndarray, fixed: np.ndarray, near: float | None = None) -
     """Rotation (2, 2) and shift (2,) that lay one cloud on another (no mirror), and the rms of the better part of the distances.
 
     near: a turn in rad to start from; None: all turns are tried."""
+    return registrations(moving, fixed, near)[0]
+
+
+def registrations(moving: np.ndarray, fixed: np.ndarray, near: float | None = None,
+                  most: int = 1) -> list[tuple[np.ndarray, np.ndarray, float]]:
+    """The same, up to `most` of them: the best, and turns that lay them nearly as well, where a part looks alike turned."""
     tree = cKDTree(fixed)
     thin = moving[:: max(1, len(moving) // 300)]
     starts = [near] if near is not None else np.linspace(0, 2 * np.pi, TRIED_ANGLES, endpoint=False).tolist()
-    best = (np.inf, np.eye(2), np.zeros(2))
+    tried = []
     for angle in starts:
         c, s = np.cos(angle), np.sin(angle)
         rotation = np.array([[c, -s], [s, c]])
@@ -100,9 +109,18 @@ def register(moving: np.ndarray, fixed: np.ndarray, near: float | None = None) -
         error = np.inf
         for _ in range(12):
             rotation, shift, error = _closer(thin, fixed, tree, rotation, shift)
-        if error < best[0]:
-            best = (error, rotation, shift)
-    error, rotation, shift = best
+        tried.append((error, rotation, shift))
+    kept: list[tuple[float, np.ndarray, np.ndarray]] = []
+    for one in sorted(tried, key=lambda one: one[0]):
+        is_other = all(np.trace(one[1].T @ other[1]) < 2.0 * np.cos(ANOTHER_TURN) for other in kept)
+        if not kept or (len(kept) < most and is_other and one[0] <= NEARLY_AS_WELL * kept[0][0]):
+            kept.append(one)
+    return [_brought(moving, fixed, tree, rotation, shift) for _, rotation, shift in kept]
+
+
+def _brought(moving: np.ndarray, fixed: np.ndarray, tree: cKDTree, rotation: np.ndarray,
+             shift: np.ndarray) -> tuple[np.ndarray, np.ndarray, float]:
+    error = np.inf
     for _ in range(20):
         rotation, shift, error = _closer(moving, fixed, tree, rotation, shift)
     return rotation, shift, error

@@ -4,6 +4,7 @@ A wall that leans (*draft*) makes the two outlines differ by the part's height t
 normals of all rims alike; that offset is an unknown of the fit, so that it does not pull the faces apart.  So is a small
 *growth* of the whole face: when only a sheet tells the size, each laying of the part knows it to a thousandth or so by itself, a
 tenth of a millimetre on a hand's breadth; the drawn face's size rules.
+A rim counts by what is known of its place as a whole: a long outer rim does not outvote the holes.
 Limits: the two faces are taken to be parallel; what only one of them shows (a channel, a pocket) takes no part in the fit.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -15,7 +16,7 @@ from dataclasses import replace
 import numpy as np
 
 from afterpart.model.edges import OtherFace, Rim
-from afterpart.photo.laying import register
+from afterpart.photo.laying import registrations
 from afterpart.photo.rimchain import outward_normals, resample_closed
 from afterpart.photo.rimmatch import answering, crossings
 
@@ -26,11 +27,17 @@ CAUCHY_MM = 0.05
 EDGE_U = 0.02
 """Standard uncertainty of where one face's whole outer rim is seen, mm: what remains of the rounding (judgement)."""
 
+ALIKE_PLACES = 20.0
+"""So many places of a rim say as much as the whole of it can: light and rounding draw all of it aside together (judgement)."""
+
 GROWTH_U = 1e-3
 """Standard uncertainty of one face's size against the other's, as a share: what a sheet may be off by (ISO 216 lets its sides
 differ by 2 mm)."""
 
 TURNS = 12
+
+WAYS = 6
+"""A part that looks alike turned is laid in so many of these turns, and the best is kept."""
 
 
 def lay_other_face(drawn: Sequence[Rim], other: Sequence[Rim], height: float) -> OtherFace | None:
@@ -38,18 +45,26 @@ def lay_other_face(drawn: Sequence[Rim], other: Sequence[Rim], height: float) ->
 
     height: between the two faces, mm."""
     turned_over = [replace(rim, points=(rim.points * np.array([-1.0, 1.0]))[::-1], u=rim.u[::-1]) for rim in other]
+    ways = registrations(_cloud([rim for rim in turned_over if rim.role != "channel"]),
+                         _cloud([rim for rim in drawn if rim.role != "channel"]), most=WAYS)
+    laid = [way for rotation, shift, _ in ways if (way := _laid(drawn, turned_over, height, rotation, shift)) is not None]
+    return min(laid, key=lambda way: way.rms, default=None)
+
+
+def _laid(drawn: Sequence[Rim], turned_over: Sequence[Rim], height: float, rotation: np.ndarray,
+          shift: np.ndarray) -> OtherFace | None:
+    """The face laid from a rough rotation and shift to where its rims lie best."""
     shared = [rim for rim in turned_over if rim.role != "channel"]
-    rotation, shift, _ = register(_cloud(shared), _cloud([rim for rim in drawn if rim.role != "channel"]))
     size = float(np.ptp(drawn[0].points, axis=0).max())
     lean, grown, left = 0.0, 1.0, np.zeros(0)
     about = drawn[0].points.mean(axis=0)
     for _ in range(TURNS):
-        offset, slopes = _offsets(drawn, shared, rotation, shift, size)
+        offset, slopes, share = _offsets(drawn, shared, rotation, shift, size)
         if len(offset) < 20:
             return None
         for _ in range(4):
             left = offset - lean
-            weight = 1 / (1 + (left / CAUCHY_MM) ** 2)
+            weight = share / (1 + (left / CAUCHY_MM) ** 2)
             lean = float(weight @ offset / weight.sum())
         step = _step(offset, slopes, weight, grown)
         c, s = np.cos(-step[2]), np.sin(-step[2])
@@ -58,8 +73,7 @@ def lay_other_face(drawn: Sequence[Rim], other: Sequence[Rim], height: float) ->
         lean, grown = float(step[4]), grown * (1.0 - float(step[3]))
         if np.abs(step[:2]).max() < 1e-6 and np.abs(step[2:4]).max() < 1e-8:
             break
-    offset, _ = _offsets(drawn, shared, rotation, shift, size)
-    left = offset - lean
+    left = _offsets(drawn, shared, rotation, shift, size)[0] - lean
     rims = tuple(replace(rim, points=rim.points @ rotation.T + shift) for rim in turned_over)
     draft_u = np.degrees(np.sqrt(2.0) * EDGE_U / max(height, 1e-6))
     return OtherFace(rims, float(np.degrees(np.arctan2(lean, max(height, 1e-6)))), float(draft_u),
@@ -82,12 +96,12 @@ def _cloud(rims: Sequence[Rim]) -> np.ndarray:
 
 
 def _offsets(drawn: Sequence[Rim], other: Sequence[Rim], rotation: np.ndarray, shift: np.ndarray,
-             size: float) -> tuple[np.ndarray, np.ndarray]:
-    """How far the other face's rims lie outside the drawn face's, (n,) mm, and its slopes by a shift in x, y, a turn and a growth
-    about the middle of the outer rim."""
+             size: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """How far the other face's rims lie outside the drawn face's, (n,) mm, its slopes by a shift in x, y, a turn and a growth
+    about the middle of the outer rim (n, 4), and the share with which each place counts (n,)."""
     placed = [rim.points @ rotation.T + shift for rim in other]
     about = drawn[0].points.mean(axis=0)
-    offset, slopes = [np.empty(0)], [np.empty((0, 4))]
+    offset, slopes, share = [np.empty(0)], [np.empty((0, 4))], [np.empty(0)]
     for rim in drawn:
         if rim.role == "channel":
             continue
@@ -99,5 +113,6 @@ def _offsets(drawn: Sequence[Rim], other: Sequence[Rim], rotation: np.ndarray, s
         met = crossings(places, normals, placed[k], placed[k], other[k].u)
         n, away = normals[met.place], places[met.place] - about
         offset.append(met.offset)
+        share.append(np.full(len(met.offset), 1.0 / (1.0 + len(met.offset) / ALIKE_PLACES)))
         slopes.append(np.c_[n, away[:, 0] * n[:, 1] - away[:, 1] * n[:, 0], (away * n).sum(axis=1)])
-    return np.concatenate(offset), np.concatenate(slopes)
+    return np.concatenate(offset), np.concatenate(slopes), np.concatenate(share)
