@@ -20,11 +20,11 @@ from afterpart.photo.rimprobe import Course, ProbeBlock, read_probes
 from afterpart.photo.shape import (
     DRAFTS_DEG,
     ROUNDINGS_MM,
-    SHARPENINGS,
     RimLook,
     between,
     chosen_courses,
     evidence_of,
+    least_spread,
     mean_slope,
     tangent,
 )
@@ -69,24 +69,8 @@ def weighed_look(light: np.ndarray, edges: EdgeMap, look: RimLook) -> RimLook:
 
 
 def settle_spread(block: ProbeBlock, courses: list[Course], shape: RimShape, start: Spread) -> Spread:
-    """Blur and sharpening of least misfit, downhill over a table of both from the nearest entry to `start`."""
-    known: dict[tuple[int, int], float] = {}
-
-    def at(place: tuple[int, int]) -> float:
-        if place not in known:
-            known[place] = judge_courses(block, courses, shape, Spread(BLURS_PX[place[0]], SHARPENINGS[place[1]])).misfit
-        return known[place]
-
-    here = (int(np.argmin(np.abs(np.log(np.array(BLURS_PX) / start.blur_px)))),
-            int(np.argmin(np.abs(np.array(SHARPENINGS) - start.sharpening))))
-    stride = 2
-    while True:
-        near = [(here[0] + stride * a, here[1] + b) for a, b in ((0, 0), (1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1))
-                if 0 <= here[0] + stride * a < len(BLURS_PX) and 0 <= here[1] + b < len(SHARPENINGS)]
-        best = min(near, key=at)
-        if best == here and stride == 1:
-            return Spread(BLURS_PX[here[0]], SHARPENINGS[here[1]])
-        here, stride = best, stride if best != here else 1
+    """Blur and sharpening of least misfit."""
+    return least_spread(lambda spread: judge_courses(block, courses, shape, spread).misfit, BLURS_PX, start, stride=2)
 
 
 def blur_gains(block: ProbeBlock, courses: list[Course], shape: RimShape, spread: Spread,

@@ -9,7 +9,7 @@ How far each rim moves over what remains likely is handed on as its *doubt*.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -192,23 +192,32 @@ def tangent(degrees: float) -> float:
 
 
 def _settle_spread(block: ProbeBlock, courses: list[Course], shape: RimShape, start: Spread) -> Spread:
-    """Blur and sharpening of least misfit, downhill over a table of both from the nearest entry to `start`."""
+    """Blur and sharpening of least misfit."""
+    return least_spread(lambda spread: _judge(block, courses, shape, spread).misfit, BLURS_PX, start)
+
+
+def least_spread(misfit: Callable[[Spread], float], blurs_px: Sequence[float], start: Spread, stride: int = 1) -> Spread:
+    """Blur and sharpening of least misfit, downhill over a table of both from the nearest entry to `start`; stride: how many
+    blurs apart are tried until none is better, before each is."""
     known: dict[tuple[int, int], float] = {}
+
+    def spread_at(place: tuple[int, int]) -> Spread:
+        return Spread(blurs_px[place[0]], SHARPENINGS[place[1]])
 
     def at(place: tuple[int, int]) -> float:
         if place not in known:
-            known[place] = _judge(block, courses, shape, Spread(BLURS_PX[place[0]], SHARPENINGS[place[1]])).misfit
+            known[place] = misfit(spread_at(place))
         return known[place]
 
-    here = (int(np.argmin(np.abs(np.log(np.array(BLURS_PX) / start.blur_px)))),
+    here = (int(np.argmin(np.abs(np.log(np.array(blurs_px) / start.blur_px)))),
             int(np.argmin(np.abs(np.array(SHARPENINGS) - start.sharpening))))
     while True:
-        near = [(here[0] + a, here[1] + b) for a, b in ((0, 0), (1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1))
-                if 0 <= here[0] + a < len(BLURS_PX) and 0 <= here[1] + b < len(SHARPENINGS)]
+        near = [(here[0] + stride * a, here[1] + b) for a, b in ((0, 0), (1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1))
+                if 0 <= here[0] + stride * a < len(blurs_px) and 0 <= here[1] + b < len(SHARPENINGS)]
         best = min(near, key=at)
-        if best == here:
-            return Spread(BLURS_PX[here[0]], SHARPENINGS[here[1]])
-        here = best
+        if best == here and stride == 1:
+            return spread_at(here)
+        here, stride = best, stride if best != here else 1
 
 
 @dataclass(frozen=True)
