@@ -14,6 +14,7 @@ from afterpart.outline.assembled import far_from_measured
 from afterpart.outline.frame import Values, find_lattice
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.stage import recover_outline
+from afterpart.outline.verdicts import SHARPER, sharpened
 from tests.outline.invented import circle, polygon, rims_of
 
 SQUARE = [polygon([(0, 0), (90, 0), (90, 50), (0, 50)], 6.0), circle(10, 10, 5.5), circle(80, 10, 5.5), circle(45, 25, 22)]
@@ -33,6 +34,15 @@ def test_a_settled_dimension_is_sure_and_names_the_next_best() -> None:
     assert width.origin == "inferred" and width.probability > 0.9
     assert width.design == pytest.approx(90.0, abs=1e-6)
     assert width.runner_up is None or abs(width.runner_up - 90.0) > 0.002
+
+
+def test_what_is_stated_is_sharper_above_one_half_and_never_crosses_it() -> None:
+    """Odds of 9 to 1 become 9^1.5 = 27 to 1; certain, even and improbable ones stay; the order of any two stays."""
+    assert SHARPER == 1.5 and sharpened(0.9) == pytest.approx(27.0 / 28.0, rel=1e-12)
+    assert [sharpened(p) for p in (0.0, 0.2, 0.5, 1.0)] == [0.0, 0.2, 0.5, 1.0]
+    stated = [sharpened(p) for p in np.linspace(0.0, 1.0, 101)]
+    assert stated == sorted(stated) and len(set(stated)) == 101
+    assert all(s >= p for p, s in zip(np.linspace(0.0, 1.0, 101), stated, strict=True))
 
 
 def test_a_dimension_with_room_left_is_free() -> None:

@@ -2,7 +2,8 @@
 
 A dimension's design value is *settled* when the held values and touching conditions leave it no room.  Held value i then enters
 it with a weight w (its derivative by that value), and the dimension is right when all that enter are: their probabilities,
-each given those before it, are multiplied.  Whatever leaves it room is free, whatever it looks like.
+each given those before it, are multiplied.  Whatever leaves it room is free, whatever it looks like.  Values that are right tend
+to be right together, so the product is too humble; what is stated is sharpened by what the whole study saw (``SHARPER``).
 """
 
 # SPDX-License-Identifier: Apache-2.0
@@ -27,6 +28,12 @@ ENTERS = 0.02
 """A held value enters a dimension when it moves it by at least this share of its own change."""
 
 TOUCH_PROBABILITY = 0.999
+
+SHARPER = 1.5
+"""Power to which the odds of a product above one half are raised before they are stated.  Least log score of 8400 dimensions of
+300 photographs calculated at 8 megapixels: 1.90 on the scenes of odd number, 1.89 on the even ones; 1.5 keeps the values stated
+0.95 or more and wrong at 1 in 360 there, where 1.9 would let them come to 1 in 200.  Raising odds to a power is temperature
+scaling (Guo, Pleiss, Sun, Weinberger 2017, from memory)."""
 
 
 @dataclass(frozen=True)
@@ -89,7 +96,15 @@ def judge_dimension(item: Item, grounds: Grounds, value: float, room: float, wei
         choice = design.choices.get(Quantity(item.kind, item.rows))
         runner = choice.runner_up if choice and choice.runner_up is not None else runner
     runner = None if runner is None or abs(runner - value) < ROOM else round(runner, 6)
-    return Verdict(probability, runner, "reading" if is_read else "inferred")
+    return Verdict(sharpened(probability), runner, "reading" if is_read else "inferred")
+
+
+def sharpened(probability: float) -> float:
+    """Of a product of probabilities (0 to 1) what is stated: its odds to the power SHARPER above one half, else itself."""
+    if probability <= 0.5:
+        return probability
+    right, wrong = probability**SHARPER, (1.0 - probability) ** SHARPER
+    return right / (right + wrong)
 
 
 def _natural(held: Held, item: Item) -> float:
