@@ -66,7 +66,7 @@ def test_a_slot_in_shade_is_one_opening(face: tuple[float, float, float], middle
     # rough contours: exact rims are looked for 9 px to either side of them
     assert cv2.contourArea(opening.astype(np.float32)) == pytest.approx((right - left) * (bottom - top), rel=0.08)
     assert opening.min(0) == pytest.approx([left, top], abs=6) and opening.max(0) == pytest.approx([right, bottom], abs=6)
-    assert region.channels == ()
+    assert region.rings == ()
 
 
 def test_the_rest_of_a_coloured_face_stays_face() -> None:

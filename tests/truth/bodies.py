@@ -17,7 +17,7 @@ import numpy as np
 
 from tests.truth.field import DepthField, depths_of, walk
 
-FACE, ROUND, WALL, CHANNEL_FLOOR, CHANNEL_WALL = 1, 2, 3, 4, 5
+FACE, ROUND, WALL, CHANNEL_FLOOR, CHANNEL_WALL, LAND = 1, 2, 3, 4, 5, 6
 NEAR_ENOUGH = 2e-4
 MAX_STEPS = 60
 
@@ -68,6 +68,7 @@ class Body:
     angle_deg: float = 0.0
     albedo: tuple[float, float, float] = (0.08, 0.08, 0.085)
     channels: tuple[tuple[float, float, float], ...] = ()
+    pockets: tuple[tuple[tuple, float], ...] = ()
     mottle: float = 0.015
     bow: Bow | None = None
 

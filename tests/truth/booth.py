@@ -27,6 +27,7 @@ from tests.truth.bodies import FACE, ROUND, WALL, Body, meet
 from tests.truth.drawings import Drawing
 from tests.truth.field import between_nodes, walk
 from tests.truth.light import Light, LightMap, light_map
+from tests.truth.pockets import shade_pockets, sink
 from tests.truth.scenery import Calliper, Rule, Sheet
 from tests.truth.trench import channel_light
 
@@ -187,6 +188,8 @@ class _Stage:
                 lift = body.bow.lift(px, py)
                 px, py = px + lift * slope[0], py + lift * slope[1]
             hits = meet(body, px, py, *slope)
+            if body.pockets:
+                sink(body, hits, px, py, *slope)
             hit = (hits.kind > 0) & (hits.z > met_at[near])
             at = near[hit]
             if at.size == 0:
@@ -197,7 +200,11 @@ class _Stage:
             hx, hy = px[hit] + back * body.turn_in(sx[at], sy[at])[0], py[hit] + back * body.turn_in(sx[at], sy[at])[1]
             light[at] = self._shade(body, shade, hits.kind[hit], hits.z[hit], hx, hy, hits.nx[hit], hits.ny[hit], hits.nz[hit])
             sunk = hit & (hits.kind > WALL)
-            if sunk.any():
+            if body.pockets:
+                shaded = light[at]
+                shade_pockets(body, self.scene.light, hits.kind[hit], hits.z[hit], hx, hy, hits.nx[hit], hits.ny[hit], shaded)
+                light[at] = shaded
+            elif sunk.any():
                 light[near[sunk]] = channel_light(body, hits, sunk, self.scene.light)
             albedo[at] = body.albedo
             light[at] *= 1 + body.mottle * self._mottle_at(hx * 8, hy * 8)
@@ -396,4 +403,4 @@ def save_jpeg(photo: Photo, path: Path | str, orientation: int = 1) -> None:
 
 def part_of(drawing: Drawing, height: float = 8.0, edge_radius: float = 0.4, **more: object) -> Body:
     """A body made from an invented drawing."""
-    return Body(drawing.loops, height, edge_radius, channels=drawing.channels, **more)
+    return Body(drawing.loops, height, edge_radius, channels=drawing.channels, pockets=drawing.pockets, **more)

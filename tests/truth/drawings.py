@@ -1,7 +1,8 @@
 """Invented plates with known drawings, in millimetres: covers, brackets, flanges, gaskets.
 
 Words: a *drawing* is an outer loop and its openings, in the segment form of tests/truth/field.py; a *channel* is a groove in the
-face that follows the outer loop: (inset of its outer wall, width, depth).  Nothing here copies a part that exists.
+face that follows the outer loop: (inset of its outer wall, width, depth); a *pocket* a loop of its own and its depth, negative
+for a raised land.  Nothing here copies a part that exists.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -20,6 +21,7 @@ class Drawing:
     name: str
     loops: tuple[tuple, ...]
     channels: tuple[tuple[float, float, float], ...] = ()
+    pockets: tuple[tuple[tuple, float], ...] = ()
     unit: str = "metric"
 
 

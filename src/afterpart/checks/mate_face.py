@@ -14,6 +14,7 @@ import numpy as np
 from afterpart.checks.fit_contacts import Spot, cover_of, meeting_walls, spots
 from afterpart.geometry.matching import own_uncertainties
 from afterpart.model.case import Case
+from afterpart.model.edges import TWO_WALLS
 from afterpart.model.feature import Chain, Groove, Hole, Opening
 from afterpart.model.outline import Circle, Loop, Outline, Point
 from afterpart.model.wishes import BoltWish
@@ -61,8 +62,8 @@ def face_of_drawing(outline: Outline, bolts: BoltWish | None, part: int = 1) -> 
         bolt = row.nominal if row else None
         gap = None if bolt is None else circle.radius - bolt / 2.0
         holes.append(FaceHole(circle.id, circle.center, 2.0 * circle.radius, bolt, gap, float(u) if circle.id in free else 0.0))
-    walls = {loop.wall: loop.segments for loop in loops if loop.role == "channel"}
-    seal = (walls["outer"], walls["inner"]) if set(walls) == {"outer", "inner"} else ()
+    walls = {loop.wall: loop.segments for loop in loops if loop.wall in TWO_WALLS}
+    seal = (walls["outer"], walls["inner"]) if set(walls) == set(TWO_WALLS) else ()
     return Face("drawing", tuple(holes), outer_of(loops), shaped_openings(loops), seal)
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from afterpart.errors import JobError
 from afterpart.formulas.print_scale import PrintedSize, PrintFigures, print_figures
+from afterpart.model.edges import TWO_WALLS
 from afterpart.model.job import Job
 from afterpart.model.outline import Arc, Circle, Dimension, Loop, Outline
 from afterpart.model.wishes import Trial, Wishes
@@ -85,7 +86,7 @@ def _dimension_side(dimension: Dimension, outline: Outline) -> float | None:
         return None
     if dimension.kind == "gap":  # what is left between the rim and a channel
         return 1.0
-    if dimension.kind == "width" and loop.role == "channel":
+    if dimension.kind == "width" and loop.wall in TWO_WALLS:
         return -1.0
     if dimension.kind in ("diameter", "width"):
         return _faces(loop)
@@ -101,5 +102,5 @@ def _loop_of(segment_id: str, outline: Outline) -> Loop | None:
 
 
 def _faces(loop: Loop) -> float:
-    """1: its edges face outwards from material (the rim, a channel's inner wall); -1: they face into a hole."""
-    return 1.0 if loop.role == "outer" or loop.wall == "inner" else -1.0
+    """1: its edges face outwards from material (the rim, a channel's inner wall, a pad's); -1: they face into a hole."""
+    return 1.0 if loop.role == "outer" or loop.wall in ("inner", "pad") else -1.0

@@ -200,7 +200,7 @@ def _shot(keys: JobKeys, number: int, heights: tuple[Height, ...]) -> Shot:
     face = told.get("face") if shot.face_height is None else shot.face_height
     floor = told.get("channel floor") if shot.channel_depth is None else shot.channel_depth
     damage = tuple(row.damage() for row in keys.damage if row.photo == number)
-    return replace(shot, face_height=face, channel_depth=floor, damage=damage)
+    return replace(shot, face_height=face, channel_depth=floor, pad_height=told.get("boss"), damage=damage)
 
 
 def _explain(item: dict[str, Any]) -> tuple[Place, str]:

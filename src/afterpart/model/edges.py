@@ -6,6 +6,7 @@ the material (where a calliper's jaw would touch), whatever height the visible e
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -21,6 +22,10 @@ class Note:
     text: str
 
 
+TWO_WALLS, ONE_WALL = ("outer", "inner"), ("pocket", "pad")
+"""Walls of a channel, and those of what has one wall."""
+
+
 @dataclass(frozen=True)
 class Rim:
     """One closed boundary.
@@ -29,8 +34,10 @@ class Rim:
     points: (n, 2) in the map's unit, in order along the rim, not repeated at the end; outer rims run counter-clockwise,
     openings clockwise, so the material always lies to the left.
     u: (n,) standard uncertainty of each point along the rim's normal, same unit, noise only (scale and pose excluded).
-    wall: "outer" | "inner" for the two rims of a channel, else ""; depth: of a channel below the face in mm, None where it was
-    not told.  A channel's rims run so that the face lies to the left: the outer wall clockwise, the inner counter-clockwise.
+    wall: "outer" | "inner" for the two rims of a channel, which stand side by side in a map, "pocket" | "pad" for a recess or a
+    raised stretch with one wall, else ""; depth: of the floor below the face in mm, negative for a pad, None where it was not
+    told.  These rims run so that the face lies to the left: outer wall and pocket clockwise, inner wall and pad
+    counter-clockwise.
     doubts: how far the whole rim may stand off together with the others, mm away from the material at one standard uncertainty,
     one for each independent way (EdgeMap's rims all have as many, or none).
     round_cov: covariance (3 rows of 3) of centre x, y and radius of a rim whose sectors settled it as a circle, else ().
@@ -44,6 +51,18 @@ class Rim:
     depth: float | None = None
     doubts: tuple[float, ...] = ()
     round_cov: tuple[tuple[float, ...], ...] = ()
+
+
+def is_loose(rim: Rim) -> bool:
+    """Whether a rim is of a pad whose height is not known: it lies nearer to the camera than it is drawn by an unknown amount."""
+    return rim.wall == "pad" and rim.depth is None
+
+
+def other_wall(rims: Sequence[Rim], at: int) -> Rim | None:
+    """The other wall of the channel that rim number `at` is a wall of; None for any other rim."""
+    if rims[at].wall not in TWO_WALLS:
+        return None
+    return rims[at + 1 if rims[at].wall == "outer" else at - 1]
 
 
 @dataclass(frozen=True)

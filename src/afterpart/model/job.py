@@ -48,7 +48,8 @@ class Shot:
 
     sheet: width and height in mm of a sheet under the part; target_bar: measured length of the printed target's 100 mm bar;
     calliper: its reading in mm; scan_dpi: resolution of a flatbed scan.  Heights are above the table.
-    channel_depth: of the channel's floor below the face, by depth rod; damage: places the picture is not to be believed in.
+    channel_depth: of the channel's floor below the face, by depth rod; pad_height: of a raised pad's top over the face;
+    damage: places the picture is not to be believed in.
     shows: "part", or "mate" for what it is bolted to; face: which of the part's two faces looks up, "mating" or "other".
     sheet_corners_px: the sheet's four corners (column, row) where the maker pointed them out, in any order; () where not.
     """
@@ -66,6 +67,7 @@ class Shot:
     edge_radius: float | None = None
     part: int | None = None
     channel_depth: float | None = None
+    pad_height: float | None = None
     damage: tuple[Damage, ...] = ()
     shows: str = "part"
     face: str = "mating"

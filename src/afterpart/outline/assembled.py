@@ -204,7 +204,8 @@ def far_from_measured(name: str, kind: str, measured: float, design: float) -> l
 
 
 def _role_of(part: Part, row: int) -> str:
+    """Role of the loop of a row; a pad is gripped from outside, as the outline is."""
     for i in range(len(part.chains)):
         if row in part.rows(i):
-            return part.roles[i]
+            return "outer" if part.walls[i] == "pad" else part.roles[i]
     return "opening"

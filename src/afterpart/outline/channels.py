@@ -1,11 +1,12 @@
 """Channels of the face in the drawing: traced along the outline where they follow it, and designed as parallel to it.
 
-Words: a *channel* is two loops, its outer and its inner *wall*.  A wall *follows* a base loop (the outline; for the inner wall
-the outer one) when it runs beside it at one distance: its lines are parallel to the base's, its arcs concentric or fillets of
-their own.  The measured wall keeps its own lines and arcs, fitted to its own points; the base only says how many there are and
-of what kind.  In the design a following wall is the exact parallel of the designed base at a nominal distance.
+Words: a *channel* is two loops, its outer and its inner *wall*; a pocket or a pad is one.  A wall *follows* a base loop (the
+outline; for the inner wall the outer one) when it runs beside it at one distance: its lines are parallel to the base's, its arcs
+concentric or fillets of their own.  The measured wall keeps its own lines and arcs, fitted to its own points; the base only says
+how many there are and of what kind.  In the design a following wall is the exact parallel of the designed base at a nominal
+distance.
 Conventions: the distance is positive to the left of the base's travel, so inwards from the outline; walls run against their base.
-Limits: a wall that leaves its base anywhere is drawn free, as measured.
+Limits: a wall that leaves its base anywhere is drawn free, as measured; so is a pad of unknown height.
 """
 
 # SPDX-License-Identifier: Apache-2.0
@@ -21,11 +22,9 @@ from scipy.spatial import cKDTree
 from afterpart.errors import FitError
 from afterpart.geometry.contour import edge_lengths
 from afterpart.geometry.robust import spread
-from afterpart.model.edges import Note, Rim
+from afterpart.model.edges import TWO_WALLS, Note, Rim
 from afterpart.outline.chain import Chain, junctions
 from afterpart.outline.design import Design
-from afterpart.outline.dimensions import Item
-from afterpart.outline.drawing import Layout
 from afterpart.outline.maker import FixedSize, Wish
 from afterpart.outline.nominals import Choice, choose
 from afterpart.outline.part import Part, moved
@@ -36,6 +35,9 @@ from afterpart.outline.rounding import round_corners, sharpen_corners
 from afterpart.outline.segment import Pieces, effective_weights
 from afterpart.outline.settings import OutlineSettings
 from afterpart.outline.trace import trace_rims
+
+AGAINST = ("outer", "pocket")
+"""Walls that run against the outline."""
 
 LEAST_ARC = 0.4
 """A parallel arc of a smaller radius is drawn as a corner, mm."""
@@ -73,17 +75,20 @@ class Parallel:
 
 def trace_all(rims: Sequence[Rim], points: list[np.ndarray], u: list[np.ndarray], settings: OutlineSettings) -> list[Chain]:
     """Chains of all rims, in their order.  points: (n, 2) mm, u: (n,) mm of each rim.  Raises FitError as trace_rims does."""
-    plain = [i for i, rim in enumerate(rims) if rim.role != "channel"]
+    plain = [i for i, rim in enumerate(rims) if rim.wall not in TWO_WALLS]
     chains, noise, length = trace_rims([points[i] for i in plain], [u[i] for i in plain], settings)
     found = dict(zip(plain, chains, strict=True))
     for i, rim in enumerate(rims):
-        if rim.role != "channel":
+        if rim.role != "channel" or (i in found and found[i].is_circle):
             continue
         outline = next((k for k in plain if rims[k].role == "outer" and rims[k].part == rim.part), None)
         chain = None
         if outline is not None and not found[outline].is_circle:
-            chain = _along(found[outline], points[outline], points[i], rim.wall == "outer", noise, length, settings)
-        found[i] = chain if chain is not None else trace_rims([points[i]], [u[i]], settings)[0][0]
+            chain = _along(found[outline], points[outline], points[i], rim.wall in AGAINST, noise, length, settings)
+        if chain is not None:
+            found[i] = chain
+        elif i not in found:
+            found[i] = trace_rims([points[i]], [u[i]], settings)[0][0]
     return [found[i] for i in range(len(rims))]
 
 
@@ -152,12 +157,12 @@ def _reversed(is_arc: np.ndarray, state: np.ndarray) -> np.ndarray:
 
 
 def without_channels(part: Part) -> Part:
-    """The part's outline and openings alone (channels are its last loops)."""
-    count = sum(role != "channel" for role in part.roles)
+    """The part's outline, openings, pockets and pads alone (channels and loose pads are its last loops)."""
+    count = part.settled
     if count == len(part.roles):
         return part
     rows = part.begin[count]
-    return replace(part, chains=part.chains[:count], roles=part.roles[:count], begin=part.begin[:count],
+    return replace(part, chains=part.chains[:count], roles=part.roles[:count], walls=part.walls[:count], begin=part.begin[:count],
                    is_arc=part.is_arc[:rows], state=part.state[:rows], errors=part.errors.first(3 * rows),
                    covariance=part.covariance[: 3 * rows, : 3 * rows])
 
@@ -165,10 +170,10 @@ def without_channels(part: Part) -> Part:
 def parallels(part: Part) -> list[Parallel]:
     """For every wall that follows a base, what runs beside what; each outer wall comes before its inner one."""
     outline = next((i for i, role in enumerate(part.roles) if role == "outer"), None)
-    walls = [i for i, role in enumerate(part.roles) if role == "channel"]
     found = []
-    for n, own in enumerate(walls):
-        base = outline if n % 2 == 0 else walls[n - 1]
+    for own, wall in enumerate(part.walls):
+        # a channel's walls stand side by side
+        base = {"outer": outline, "inner": own - 1}.get(wall)
         if base is not None:
             match = _match(part, own, base)
             if match is not None:
@@ -179,10 +184,10 @@ def parallels(part: Part) -> list[Parallel]:
 def _match(part: Part, own: int, base: int) -> Parallel | None:
     """What of one loop runs beside what of another; None unless all of it does."""
     distances: list[tuple[float, float, int, int]] = []
-    lengths = _lengths(part, own)
+    lengths = chords(part, own)
     for row in part.rows(own):
         for other in part.rows(base):
-            gap = _gap(part.is_arc, part.state, row, other)
+            gap = gap_between(part.is_arc, part.state, row, other)
             if gap is not None:
                 distances.append((gap, lengths[row], row, other))
     if not distances:
@@ -201,7 +206,7 @@ def _match(part: Part, own: int, base: int) -> Parallel | None:
     return Parallel(own, base, tuple((row, other) for row, (_, other) in pairs.items()), tuple(fillets))
 
 
-def _gap(is_arc: np.ndarray, state: np.ndarray, row: int, other: int) -> float | None:
+def gap_between(is_arc: np.ndarray, state: np.ndarray, row: int, other: int) -> float | None:
     """Distance of carrier `row` to the left of carrier `other`, which it runs against; None unless the two are parallel."""
     a, b = state[row], state[other]
     if is_arc[row] != is_arc[other]:
@@ -222,28 +227,13 @@ def _is_fillet(part: Part, own: int, row: int, pairs: dict[int, tuple[float, int
                 and before in pairs and after in pairs)
 
 
-def _lengths(part: Part, loop: int) -> dict[int, float]:
+def chords(part: Part, loop: int) -> dict[int, float]:
     """Chord of each segment of a loop (a circle's diameter) by row, mm."""
     chain = part.chains[loop]
     if chain.is_circle:
         return {part.begin[loop]: 2.0 * abs(float(part.state[part.begin[loop], 2]))}
     chord = np.hypot(*(chain.corners - np.roll(chain.corners, 1, axis=0)).T)
     return {row: float(chord[k]) for k, row in enumerate(part.rows(loop))}
-
-
-def channel_dimensions(part: Part, layout: Layout) -> list[Item]:
-    """Width and distance from the outline of each channel, and the radii and diameters of its walls, in drawing order."""
-    items: list[Item] = []
-    for match in parallels(part):
-        lengths = _lengths(part, match.own)
-        row, base = max(match.pairs, key=lambda pair: (not part.is_arc[pair[0]], lengths[pair[0]]))
-        items.append(Item("gap", (base, row)) if part.roles[match.base] == "outer" else Item("width", (base, row)))
-    for i in layout.loops:
-        if part.roles[i] == "channel":
-            rows = [part.begin[i] + (layout.start[i] + k) % part.chains[i].size for k in range(part.chains[i].size)]
-            kind = "diameter" if part.chains[i].is_circle else "radius"
-            items += [Item(kind, (row,)) for row in rows if part.is_arc[row]]
-    return items
 
 
 def with_channels(design: Design, part: Part, settings: OutlineSettings, fixed: Sequence[FixedSize] = ()) -> Design:
@@ -319,14 +309,14 @@ def _not_a_channels(size: FixedSize) -> Note:
 
 def _distance(design: Design, framed: Part, match: Parallel, settings: OutlineSettings) -> tuple[Choice, float]:
     """The nominal distance of a wall from its base (value None where it has none), and the distance to draw it at."""
-    lengths = _lengths(framed, match.own)
+    lengths = chords(framed, match.own)
     pairs = [pair for pair in match.pairs if not framed.is_arc[pair[0]]] or list(match.pairs)
     weights = np.array([lengths[row] for row, _ in pairs])
     weights /= weights.sum()
     slope = np.zeros(framed.state.shape)
     measured = 0.0
     for (row, base), weight in zip(pairs, weights, strict=True):
-        gap = _gap(framed.is_arc, framed.state, row, base)
+        gap = gap_between(framed.is_arc, framed.state, row, base)
         assert gap is not None
         measured += weight * gap
         place = 2 if framed.is_arc[row] else 1

@@ -29,8 +29,8 @@ class Item:
 
 def list_dimensions(part: Part, layout: Layout, corners: list[np.ndarray]) -> list[Item]:
     """All dimensions of one part, in a steady order: diameters, distances, widths, radii, lengths, angles."""
-    # channels have dimensions of their own (channels.py)
-    layout = replace(layout, loops=tuple(i for i in layout.loops if part.roles[i] != "channel"))
+    # channels have dimensions of their own (channelsizes.py)
+    layout = replace(layout, loops=tuple(i for i in layout.loops if i < part.settled))
     ordered = [row for i in layout.loops for row in _in_order(part, layout, i)]
     circles = [row for row in ordered if row in set(part.circles())]
     arcs = [row for row in ordered if part.is_arc[row] and row not in circles]

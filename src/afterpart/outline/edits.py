@@ -18,10 +18,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from afterpart.errors import FitError, UsageError
-from afterpart.model.edges import Note
+from afterpart.model.edges import TWO_WALLS, Note
 from afterpart.model.job import Correction
 from afterpart.outline.budget import scale_alone
-from afterpart.outline.channels import channel_dimensions
+from afterpart.outline.channelsizes import channel_dimensions
 from afterpart.outline.dimensions import Ends, Item, list_dimensions, slope_of
 from afterpart.outline.directions import main_direction
 from afterpart.outline.drawing import Layout
@@ -157,10 +157,10 @@ def _dropped(sheet: _Sheet, i: int, row: int) -> _Sheet:
     """The sheet without loop i; a channel goes with both its walls."""
     rim = sheet.loops[i].rim
     if rim.role == "outer":
-        raise UsageError(f"edit.{row}.of: found the part's outline, expected an opening or a channel to drop. "
+        raise UsageError(f"edit.{row}.of: found the part's outline, expected an opening, a channel, a pocket or a pad to drop. "
                          "Where a whole part is none, say which one to keep (photo.part).")
     gone = {i}
-    if rim.role == "channel":
+    if rim.wall in TWO_WALLS:
         gone.add(i + 1 if rim.wall == "outer" else i - 1)
     return replace(sheet, loops=tuple(loop for k, loop in enumerate(sheet.loops) if k not in gone))
 
@@ -245,8 +245,8 @@ def _part(picture: TracedPicture, old: TracedPart, loops: list[Drawn], wishes: l
     edges = picture.edges
     middle = (float(picture.middle[0]), float(picture.middle[1]))
     shared = edges.shared or scale_alone(edges.reference.relative_u if edges.unit == "mm" else 0.0, middle)
-    part = assemble([loop.chain for loop in loops], [loop.rim.role for loop in loops], settings, [loop.points for loop in loops],
-                    shared, middle, picture.unit, _doubts(loops))
+    rims = [replace(loop.rim, doubts=doubts) for loop, doubts in zip(loops, _doubts(loops), strict=True)]
+    part = assemble([loop.chain for loop in loops], rims, settings, [loop.points for loop in loops], shared, middle, picture.unit)
     ids = {row: name for i, loop in enumerate(loops) for row, name in zip(part.rows(i), loop.ids, strict=True)}
     layout = Layout(_order(old, loops), tuple(loop.ids.index(loop.start) for loop in loops), ids,
                     tuple(loop.rim.wall for loop in loops), old.number, tuple(loop.rim.depth for loop in loops))

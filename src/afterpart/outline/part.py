@@ -8,11 +8,12 @@ to the whole picture (camera, reference, heights).  The scale, common to everyth
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from afterpart.model.edges import SharedErrors
+from afterpart.model.edges import TWO_WALLS, Rim, SharedErrors, is_loose
 from afterpart.outline.budget import EDGE, LOOK, OWN, PLACE, Errors, carried, common_columns, split_scale
 from afterpart.outline.chain import Chain, junctions
 from afterpart.outline.quantities import Held, Quantity
@@ -25,12 +26,16 @@ SHARED_BIAS = 0.6
 
 @dataclass(frozen=True)
 class Part:
-    """chains: shapes of the loops (their own state is replaced by the rows below); begin: (loops,) first row of each;
+    """chains: shapes of the loops (their own state is replaced by the rows below); roles, walls: of the loops, as in Rim;
+    settled: how many of the loops, the first ones, the design settles by itself (channels follow others, loose pads stay as
+    measured); begin: (loops,) first row of each;
     is_arc (k,), state (k, 3), covariance (3k, 3k) of the state apart from its scale, whose relative standard uncertainty is
     scale_u; errors: all of it, the scale included, by cause."""
 
     chains: tuple[Chain, ...]
     roles: tuple[str, ...]
+    walls: tuple[str, ...]
+    settled: int
     begin: tuple[int, ...]
     is_arc: np.ndarray
     state: np.ndarray
@@ -67,18 +72,17 @@ class Part:
 
 def assemble(
     chains: list[Chain],
-    roles: list[str],
+    rims: Sequence[Rim],
     settings: OutlineSettings,
     points: list[np.ndarray],
     shared: SharedErrors,
     middle: tuple[float, float],
     unit: float,
-    doubts: list[tuple[float, ...]],
 ) -> Part:
     """One state of all chains with all its errors.
 
-    points: rims (n, 2) the chains were fitted to, house units about `middle` (in the edge map's unit); unit: house units per unit
-    of the edge map; doubts: of the rims, as in Rim.doubts."""
+    rims: what the chains were fitted to; points: theirs (n, 2), house units about `middle` (in the edge map's unit); unit: house
+    units per unit of the edge map."""
     begin = np.concatenate(([0], np.cumsum([chain.size for chain in chains])))
     size = int(begin[-1])
     is_arc = np.concatenate([chain.is_arc for chain in chains])
@@ -89,6 +93,7 @@ def assemble(
     causes = list(shared.causes)
     shift = offset_slope(is_arc)
     spread = np.repeat(np.arange(len(chains)), 3 * np.diff(begin))
+    doubts = [rim.doubts for rim in rims]
     for way in zip(*(d or (0.0,) * max(map(len, doubts)) for d in doubts), strict=True):
         columns.append(-unit * np.array(way)[spread] * shift)
         causes.append(LOOK)
@@ -115,8 +120,10 @@ def assemble(
     errors = Errors(noise, np.array(columns).T, tuple(causes), tuple(dof), common, max(samples / 6.0, 4.0))
     amid = anchors.mean(axis=0)
     rows = tuple(int(b) for b in begin[:-1])
+    settled = next((i for i, rim in enumerate(rims) if rim.wall in TWO_WALLS or is_loose(rim)), len(rims))
     return with_errors(
-        Part(tuple(chains), tuple(roles), rows, is_arc, state, noise, 0.0, errors, (float(amid[0]), float(amid[1])))
+        Part(tuple(chains), tuple(rim.role for rim in rims), tuple(rim.wall for rim in rims), settled, rows, is_arc, state, noise,
+             0.0, errors, (float(amid[0]), float(amid[1])))
     )
 
 

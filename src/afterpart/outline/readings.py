@@ -215,8 +215,9 @@ def next_readings(
 def how_to_take(item: Item, ids: dict[int, str], role: str) -> str | None:
     """One sentence on taking a reading with a calliper; None where a calliper cannot."""
     names = [ids[row] for row in item.rows]
+    hole = "pocket" if role == "channel" else "hole"
     if item.kind == "diameter":
-        return f"outside jaws across {names[0]}" if role == "outer" else f"inside jaws in hole {names[0]}, the largest reading"
+        return f"outside jaws across {names[0]}" if role == "outer" else f"inside jaws in {hole} {names[0]}, the largest reading"
     if item.kind == "width":
         return (
             f"outside jaws across edges {names[0]} and {names[1]}"

@@ -17,7 +17,8 @@ from afterpart.errors import UsageError
 from afterpart.model.edges import EdgeMap, Note
 from afterpart.outline.budget import SIZE, scale_alone
 from afterpart.outline.chain import Chain
-from afterpart.outline.channels import channel_dimensions, trace_all
+from afterpart.outline.channels import trace_all
+from afterpart.outline.channelsizes import channel_dimensions
 from afterpart.outline.consistency import level_notes
 from afterpart.outline.damage import mend_rims
 from afterpart.outline.dimensions import Ends, Item, list_dimensions, slope_of, value_of
@@ -108,13 +109,12 @@ def _trace_parts(edges: EdgeMap, middle: np.ndarray, unit: float, settings: Outl
         own = [i for i, rim in enumerate(rims) if rim.part == number]
         part = assemble(
             [chains[i] for i in own],
-            [rims[i].role for i in own],
+            [rims[i] for i in own],
             settings,
             [points[i] for i in own],
             edges.shared or scale_alone(edges.reference.relative_u if edges.unit == "mm" else 0.0, centre),
             centre,
             unit,
-            [rims[i].doubts for i in own],
         )
         turned = moved(part, (0.0, 0.0), main_direction(part))
         corners = part_corners(turned, [move_points(chain.corners, (0.0, 0.0), main_direction(part)) for chain in part.chains])

@@ -13,7 +13,7 @@ from afterpart.errors import JobError
 from afterpart.formulas.trial_sizes import own_trials
 from afterpart.geometry.chain import contains, counter_clockwise, gap
 from afterpart.geometry.offset import offset_chain
-from afterpart.model.edges import Note
+from afterpart.model.edges import ONE_WALL, TWO_WALLS, Note
 from afterpart.model.feature import BearingFace, Chain, Groove, Hole, Seat
 from afterpart.model.job import Job
 from afterpart.model.outline import Outline
@@ -119,8 +119,8 @@ def _kept_channel(outline: Outline, job: Job, roles: Roles, part: int
                   ) -> tuple[tuple[Chain, Chain, float] | None, tuple[Note, ...]]:
     """The old channel's outer and inner wall and depth, where it stays without a seal in it."""
     seal = job.wishes.seal
-    walls = {loop.wall: loop for loop in kept_outline(outline, roles).design if loop.role == "channel" and loop.part == part}
-    if set(walls) != {"outer", "inner"} or (seal is not None and seal.kind != "none"):
+    walls = {loop.wall: loop for loop in kept_outline(outline, roles).design if loop.wall in TWO_WALLS and loop.part == part}
+    if set(walls) != set(TWO_WALLS) or (seal is not None and seal.kind != "none"):
         return None, ()
     told = [loop.depth for loop in walls.values()] + [h.value for h in job.heights if h.level == "channel floor"]
     depth = next((d for d in (*told, *(s.channel_depth for s in job.shots)) if d is not None), None)
@@ -133,6 +133,15 @@ def _kept_channel(outline: Outline, job: Job, roles: Roles, part: int
                             "{least_floor:g} mm must stay under it", depth=depth,
                             thickness=(job.wishes.cover or CoverWish()).thickness, least_floor=LEAST_FLOOR))
     return (walls["outer"].segments, walls["inner"].segments, depth), ()
+
+
+def levels_left_out(outline: Outline, part: int) -> tuple[Note, ...]:
+    """What to say of the old part's pockets and pads: the cover's face is flat there."""
+    ids = [loop.segments[0].id for loop in outline.design if loop.part == part and loop.wall in ONE_WALL]
+    if not ids:
+        return ()
+    return (Note("level_left_out", tell("The old part's pockets and pads (their walls begin at {ids}) are not made: the new "
+                                        "cover is flat there. See that nothing on the machine needs them.", ids=", ".join(ids))),)
 
 
 def cover_wish(job: Job) -> CoverWish:

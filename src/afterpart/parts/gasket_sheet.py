@@ -16,6 +16,7 @@ from afterpart.errors import JobError
 from afterpart.geometry.chain import contains, counter_clockwise, gap
 from afterpart.geometry.offset import offset_chain
 from afterpart.geometry.region import Region, combine
+from afterpart.model.edges import TWO_WALLS
 from afterpart.model.feature import Chain, Hole
 from afterpart.model.outline import Circle, Outline
 from afterpart.model.wishes import SealWish, Wishes
@@ -95,7 +96,7 @@ def rib_line(sheet: Sheet, outline: Outline, seal: SealWish, bolts: tuple[Hole, 
 
 def _path_taken(outline: Outline, seal: SealWish) -> str:
     """A flat seal needs no channel: without one it follows the outer edge."""
-    has_channel = any(loop.role == "channel" for loop in outline.design)
+    has_channel = any(loop.wall in TWO_WALLS for loop in outline.design)
     return "outline" if seal.path == "channel" and not has_channel else seal.path
 
 

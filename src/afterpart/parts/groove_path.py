@@ -25,6 +25,7 @@ from afterpart.geometry.chain import (
 )
 from afterpart.geometry.offset import offset_chain
 from afterpart.geometry.region import unite
+from afterpart.model.edges import TWO_WALLS
 from afterpart.model.feature import Chain, Hole
 from afterpart.model.outline import Arc, Circle, Line, Loop, Outline, Point
 from afterpart.model.wishes import SealWish
@@ -77,9 +78,9 @@ def channel_path(outline: Outline) -> Path:
 
     JobError: no channel in the drawing.
     """
-    found = [loop for loop in outline.design if loop.role == "channel" and loop.part == rim_of(outline).part]
+    found = [loop for loop in outline.design if loop.wall in TWO_WALLS and loop.part == rim_of(outline).part]
     walls = {loop.wall: loop for loop in sorted(found, key=lambda loop: abs(chain_area(loop.segments)))}
-    if set(walls) != {"inner", "outer"}:
+    if set(walls) != set(TWO_WALLS):
         raise JobError(tell('seal.path = "channel": the drawing has no channel with two walls; set seal.path = "outline", or '
                             "the id of an opening that the groove is to run round"))
     inner, outer = (counter_clockwise(walls[w].segments) for w in ("inner", "outer"))

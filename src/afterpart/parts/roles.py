@@ -17,7 +17,7 @@ import math
 from dataclasses import dataclass, replace
 
 from afterpart.errors import JobError
-from afterpart.model.edges import Note
+from afterpart.model.edges import TWO_WALLS, Note
 from afterpart.model.outline import Arc, Circle, Loop, Outline
 from afterpart.model.wishes import CLEARS, LOCATES, ROLES, Change, Wishes
 from afterpart.parts.bolt_circles import bolt_circles
@@ -116,7 +116,7 @@ def loop_key(loop: Loop) -> str:
 
 def _features(outline: Outline, wishes: Wishes, part: int) -> list[_Feature]:
     outer, openings = loops_of_part(outline, part)
-    channel = [loop for loop in outline.design if loop.part == part and loop.role == "channel"]
+    channel = [loop for loop in outline.design if loop.part == part and loop.wall in TWO_WALLS]
     found = [_Feature("outer", tell("outer edge"), _ids(outer), _freedoms(outer), loop=outer)]
     for loop in openings:
         first = loop.segments[0]

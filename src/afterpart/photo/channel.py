@@ -1,11 +1,11 @@
-"""Channels in the face: both walls, each where it breaks the face.
+"""Channels, pockets and pads of the face: their walls, each where it breaks the face.
 
 Words: a *channel* is a recess that runs round the face and leaves an *island* of face inside it; its *outer* wall has the face
-outside, its *inner* wall the island inside; its *floor* lies `depth` below the face.  A wall is a rim like any other, with the
-floor where other rims have the table: the camera is told as it stands above the floor, and the probes of rimprobe.py tell face,
-wall and floor apart.  Where the camera sees a wall, its top edge ends the face and the wall follows; where the face hides the
-wall, the floor follows at once: both are known from the depth, which hardly matters (0.01 mm on the wall's place for 1 mm of it).
-Limits: channels of nearly one width, seen all round; edges of a channel are taken as sharp.
+outside, its *inner* wall the island inside; its *floor* lies `depth` below the face.  A *pocket* is a recess with one wall, the
+face outside it; a *pad* is a raised stretch of face with one wall, its top inside it.  Which of them a ring of shade is, its
+walls tell: the face ends in a step, shade fades (channelwall.stands).
+Limits: channels of nearly one width; walls seen all round, edges taken as sharp; a channel whose inner wall does not show at all
+passes for a pocket.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -13,34 +13,35 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 import shapely
-from shapely.geometry import LineString, MultiPolygon, Polygon
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from afterpart.geometry.robust import median
-from afterpart.model.camera import Camera
-from afterpart.model.edges import Note, Rim
-from afterpart.photo.channelprofile import channel_costs
-from afterpart.photo.edgeprofile import sample
-from afterpart.photo.profile import RimShape, Spread
-from afterpart.photo.projection import project_plane, to_plane
-from afterpart.photo.rimchain import SPACING_PX, outward_normals, resample_closed, signed_area, smooth_closed
-from afterpart.photo.rimprobe import FINE, Course, read_probes
-from afterpart.photo.rims import RimFit, judge_rims
+from afterpart.model.edges import Note, Rim, is_loose
+from afterpart.photo.channelwall import (
+    SINGLE_VOID_PX,
+    ChannelView,
+    beside,
+    distances,
+    even_chain,
+    fit_wall,
+    holes_covered,
+    holes_near,
+    largest_piece,
+    resampled,
+    stands,
+    void_beyond,
+)
+from afterpart.photo.part import SeenRing
+from afterpart.photo.projection import to_plane
+from afterpart.photo.rimchain import smooth_closed
+from afterpart.photo.rims import RimFit
 
-USUAL_DEPTH = 1.5
-"""Depth of a channel in mm until it is told; usual for cords of 2 to 3 mm (judgement)."""
-
-SHARP = 0.02
-"""Rounding given to a channel's edges, mm."""
-
-AVERAGE = 1.5
-"""Smoothing along a wall in probes."""
-
-FIRST_REACH_PX, REACH_PX = 9.0, 4.0
 LEAST_WIDTH_PX = 6.0
+"""A channel is this wide at least, px."""
+
 WIDEST = 0.12
 """Width a channel has at most, as a share of the square root of the area within it."""
 
@@ -52,9 +53,6 @@ LEAST_ISLAND = 0.2
 
 THREAD_PX = 14.0
 """Shade that ties a hole to a channel is no wider than this."""
-
-NEAR_PX = 30.0
-"""A hole this near to a channel is covered while its walls are looked for."""
 
 BESIDE_PX = 14.0
 """Stretches of the outer wall this near to a hole (beyond its rounding) may have been drawn towards it."""
@@ -79,99 +77,128 @@ class SeenChannel:
 
 
 @dataclass(frozen=True)
+class SeenLevel:
+    """A pocket or a pad by its one wall."""
+
+    wall: Rim
+
+
+@dataclass(frozen=True)
 class Unseen:
-    """A channel that was suspected and could not be drawn; why: one clause."""
+    """A wall that was suspected and could not be drawn; why: one clause."""
 
     why: str
 
 
-@dataclass(frozen=True)
-class ChannelView:
-    """What the walls of a part's channels are looked for in.
+def part_channels(view: ChannelView, rings: Sequence[SeenRing], part: int) -> tuple[list[Rim], list[Note]]:
+    """Walls of a part's pockets and pads, then of its channels, outer before inner, then of pads whose height was not told; and
+    what to say of them.
 
-    light: (h, w) float32 in linear light; camera: over the table; height: of the face; spread: of the picture; px: mm per pixel
-    at the face; rounding: of the part's holes; openings: (k, 2) their rims in mm; depth: of the channel in mm as told, or None;
-    sized: False where lengths are in pixels.
-    """
-
-    light: np.ndarray
-    camera: Camera
-    height: float
-    spread: Spread
-    px: float
-    rounding: float
-    openings: tuple[np.ndarray, ...]
-    depth: float | None
-    sized: bool
-
-    @property
-    def sunk(self) -> float:
-        """Depth the walls are modelled with."""
-        return (USUAL_DEPTH if self.depth is None else self.depth) if self.sized else 0.0
-
-    @property
-    def above(self) -> Camera:
-        """The camera as it stands over the channel's floor."""
-        x, y, z = self.camera.position
-        return replace(self.camera, position=(x, y, z - self.height + self.sunk))
-
-
-def part_channels(view: ChannelView, contours_px: Sequence[np.ndarray], part: int) -> tuple[list[Rim], list[Note]]:
-    """Walls of all channels of one part, outer before inner, and what to say of them.
-
-    contours_px: (n, 2) rough outer contours in picture px; part: its number.
+    rings: strips of shade in the face; part: its number.
     """
     walls: list[Rim] = []
+    single: list[Rim] = []
+    loose: list[Rim] = []
     notes: list[Note] = []
-    for contour in contours_px:
-        seen = trace_channel(view, contour, part)
+    for ring in rings:
+        seen = trace_channel(view, ring, part)
         if isinstance(seen, Unseen):
-            notes.append(Note("channel_seen", f"A channel may run in the face, but it is not drawn: {seen.why}. Measure its "
-                              "width, its depth and its distance from the edge by hand."))
-            continue
-        walls += [seen.outer, seen.inner]
-        if view.sized:
-            sunk = "Its depth was not told; measure it with the calliper's depth rod and say --channel-depth MM." \
-                if view.depth is None else f"Its depth is {view.depth:g} mm as told."
-            notes.append(Note("channel", f"A channel about {seen.width:.1f} mm wide runs in the face. {sunk}"))
-    return walls, notes
+            notes.append(Note("channel_seen", f"A channel or a step may run in the face, but it is not drawn: {seen.why}. "
+                              "Measure its width, its depth and its distance from the edge by hand."))
+        elif isinstance(seen, SeenChannel):
+            walls += [seen.outer, seen.inner]
+            if view.sized:
+                sunk = "Its depth was not told; measure it with the calliper's depth rod and say --channel-depth MM." \
+                    if view.depth is None else f"Its depth is {view.depth:g} mm as told."
+                notes.append(Note("channel", f"A channel about {seen.width:.1f} mm wide runs in the face. {sunk}"))
+        else:
+            (loose if is_loose(seen.wall) else single).append(seen.wall)
+            notes += _said_of_level(view, seen.wall)
+    return [*single, *walls, *loose], notes
 
 
-def trace_channel(view: ChannelView, contour_px: np.ndarray, part: int) -> SeenChannel | Unseen:
-    """Both walls of a channel from its rough outer contour (n, 2) in picture px."""
+def _said_of_level(view: ChannelView, wall: Rim) -> list[Note]:
+    """What the maker should know of a pocket or a pad; nothing where the size is unknown."""
+    if not view.sized:
+        return []
+    size = " by ".join(f"{side:.0f}" for side in np.ptp(wall.points, axis=0))
+    if wall.wall == "pocket":
+        sunk = "Its depth was not told; measure it with the calliper's depth rod and say --channel-depth MM." \
+            if view.depth is None else f"Its depth is {view.depth:g} mm as told."
+        return [Note("pocket", f"A pocket of about {size} mm is sunk into the face (or a channel whose inner wall does not "
+                     f"show). {sunk}")]
+    told = f"A pad of about {size} mm stands on the face."
+    if view.pad_height is not None:
+        return [Note("pad", f"{told} Its height is {view.pad_height:g} mm as told.")]
+    away = view.camera.position[2] - view.height
+    larger = float(np.ptp(wall.points, axis=0).max()) / away
+    aside = float(np.hypot(*(wall.points.mean(axis=0) - view.camera.position[:2]))) / away
+    return [Note("pad", f"{told} Its height was not told: each millimetre of it makes the pad look {larger:.2f} mm larger than "
+                 f"it is and lie {aside:.2f} mm aside. Measure it with the depth rod and say it in the job: [[height]] with "
+                 'level = "boss".')]
+
+
+def trace_channel(view: ChannelView, ring: SeenRing, part: int) -> SeenChannel | SeenLevel | Unseen:
+    """Both walls of a channel, or the one of a pocket or a pad, from a ring of shade."""
     px = view.px
-    rough = _without_holes(to_plane(view.camera, contour_px, view.height), view.openings, px)
+    rough = _without_holes(to_plane(view.camera, ring.outer, view.height), view.openings, px)
     if rough is None:
         return Unseen("its contour runs into a hole")
-    near = _holes_near(view, rough)
-    covered = _holes_covered(view, near)
-    outer = _fit(covered, _chain(rough, True, px, 4.0 * px), 6.0)
-    beside = _holes_near(view, outer.points)
-    view = covered if beside == near else _holes_covered(view, beside)
+    near = holes_near(view, rough)
+    covered = holes_covered(view, near)
+    outer = fit_wall(covered, even_chain(rough, True, px, 4.0 * px), 6.0)
+    if not stands(covered, outer):
+        return _pad(view, ring, part)
+    by_wall = holes_near(view, outer.points)
+    view = covered if by_wall == near else holes_covered(view, by_wall)
     width = _width(view, outer.points)
     if width is None:
-        return Unseen("its inner wall does not stand out all round")
-    void = _void(width, px)
-    outer = _fit(view, _resampled(outer, px), void)
-    land = _largest(Polygon(outer.points).buffer(0).buffer(-width, join_style="mitre"))
+        return _pocket(view, ring, outer, part)
+    void = void_beyond(width, px)
+    outer = fit_wall(view, resampled(outer, px), void)
+    land = largest_piece(Polygon(outer.points).buffer(0).buffer(-width, join_style="mitre"))
     if land is None:
-        return Unseen("its inner wall does not stand out all round")
-    inner = _fit(view, _chain(np.array(land.exterior.coords)[:-1], False, px, 0.0), void)
+        return _pocket(view, ring, outer, part)
+    inner = fit_wall(view, even_chain(np.array(land.exterior.coords)[:-1], False, px, 0.0), void)
+    if not stands(view, inner):
+        return _pocket(view, ring, outer, part)
     bridged = _bridged(view, outer.points, inner.points, width)
     if bridged is not None:
-        outer = _fit(view, bridged, void)
+        outer = fit_wall(view, bridged, void)
     return _judged(outer, inner, part, px, view.depth)
 
 
-def look_at_wall(view: ChannelView, chain: np.ndarray, other_wall: np.ndarray) -> RimFit:
-    """One wall measured again along a fitted chain (n, 2) mm, face on its left; other_wall: (k, 2) points of the other."""
-    void = _void(float(np.median(_distances(chain[::8], other_wall))), view.px)
-    return _pass(_holes_covered(view, _holes_near(view, chain)), chain, REACH_PX, void, 0.0)
+def _pocket(view: ChannelView, ring: SeenRing, outer: RimFit, part: int) -> SeenLevel | Unseen:
+    """The pocket within an outer wall, unless the face begins again at once or nothing closes the ring."""
+    if ring.island is None:
+        return Unseen("its inner wall does not stand out all round")
+    if stands(view, _from_island(view, ring.island)):
+        return Unseen("its walls stand too close together")
+    return _one_wall(outer, part, "pocket", view.depth)
 
 
-def _void(width: float, px: float) -> float:
-    """How far beyond the last edge the floor may be looked at, px: within half of the channel's width."""
-    return float(np.clip(0.5 * width / px, 3.0, 12.0))
+def _pad(view: ChannelView, ring: SeenRing, part: int) -> SeenLevel | Unseen:
+    """The pad on the island of a ring of shade, if the island ends in a step."""
+    if ring.island is None:
+        return Unseen("its outer wall stands out only in part")
+    tall = view.pad_height if view.sized else None
+    raised = view if tall is None else replace(view, height=view.height + tall, depth=tall)
+    wall = _from_island(raised, ring.island)
+    if not stands(raised, wall):
+        return Unseen("its outer wall stands out only in part")
+    return _one_wall(wall, part, "pad", None if tall is None else -tall)
+
+
+def _from_island(view: ChannelView, island: np.ndarray) -> RimFit:
+    """The wall along the rough contour (n, 2) in picture px of an island of face, fitted."""
+    chain = even_chain(to_plane(view.camera, island, view.height), False, view.px, 4.0 * view.px)
+    return fit_wall(holes_covered(view, holes_near(view, chain)), chain, SINGLE_VOID_PX)
+
+
+def _one_wall(wall: RimFit, part: int, name: str, depth: float | None) -> SeenLevel | Unseen:
+    if (wall.gain > wall.samples).mean() < LEAST_EVIDENCE:
+        return Unseen("its wall stands out only in part")
+    return SeenLevel(Rim("channel", part, wall.points, wall.u, name, depth))
 
 
 def _judged(outer: RimFit, inner: RimFit, part: int, px: float, depth: float | None) -> SeenChannel | Unseen:
@@ -179,37 +206,12 @@ def _judged(outer: RimFit, inner: RimFit, part: int, px: float, depth: float | N
     for name, wall in (("outer", outer), ("inner", inner)):
         if (wall.gain > wall.samples).mean() < LEAST_EVIDENCE:
             return Unseen(f"its {name} wall stands out only in part")
-    gaps = _distances(inner.points, outer.points)
+    gaps = distances(inner.points, outer.points)
     low, width, high = np.quantile(gaps, (0.1, 0.5, 0.9))
     if width < LEAST_WIDTH_PX * px or 0.5 * (high - low) > max(WIDTH_SPREAD * width, WIDTH_SPREAD_PX * px):
         return Unseen("its walls do not run side by side")
     rims = [Rim("channel", part, wall.points, wall.u, name, depth) for wall, name in ((outer, "outer"), (inner, "inner"))]
     return SeenChannel(rims[0], rims[1], float(width))
-
-
-def _fit(view: ChannelView, chain: np.ndarray, void_px: float) -> RimFit:
-    """A wall's rim from a rough chain, in two passes."""
-    first = _pass(view, chain, FIRST_REACH_PX, void_px, 6.0)
-    return _pass(view, _resampled(first, view.px), REACH_PX, void_px, 3.0)
-
-
-def _pass(view: ChannelView, chain: np.ndarray, reach_px: float, void_px: float, normal_smooth: float) -> RimFit:
-    shape = RimShape(view.sunk, SHARP if view.sunk else 0.0, 0.0, view.above.position[2])
-    course = Course(chain, reach_px, void_px, AVERAGE, normal_smooth)
-    block = read_probes(view.light, view.above, [course], shape, view.px, FINE)
-    return judge_rims(block, shape, view.spread, costs_of=channel_costs)[0]
-
-
-def _resampled(rim: RimFit, px: float) -> np.ndarray:
-    return resample_closed(smooth_closed(rim.points, 1.0), SPACING_PX * px)
-
-
-def _chain(points: np.ndarray, clockwise: bool, px: float, smooth: float) -> np.ndarray:
-    """An even chain (n, 2) from any closed polyline; smooth: in mm."""
-    if (signed_area(points) < 0) != clockwise:
-        points = points[::-1]
-    fine = resample_closed(points, 0.5 * SPACING_PX * px)
-    return resample_closed(smooth_closed(fine, smooth / (0.5 * SPACING_PX * px)), SPACING_PX * px)
 
 
 def _without_holes(contour: np.ndarray, openings: Sequence[np.ndarray], px: float) -> np.ndarray | None:
@@ -219,29 +221,8 @@ def _without_holes(contour: np.ndarray, openings: Sequence[np.ndarray], px: floa
         hole = Polygon(points).buffer(5.0 * px)
         if hole.intersects(region) and not region.contains(hole):
             region = region.difference(hole)
-    cleaned = _largest(region.buffer(-THREAD_PX * px).buffer(THREAD_PX * px, join_style="mitre"))
+    cleaned = largest_piece(region.buffer(-THREAD_PX * px).buffer(THREAD_PX * px, join_style="mitre"))
     return None if cleaned is None else np.array(cleaned.exterior.coords)[:-1]
-
-
-def _holes_near(view: ChannelView, contour: np.ndarray) -> tuple[int, ...]:
-    """Numbers of the openings near a contour (n, 2) mm."""
-    line = LineString(np.vstack([contour, contour[:1]]))
-    return tuple(k for k, points in enumerate(view.openings) if Polygon(points).buffer(0).distance(line) <= NEAR_PX * view.px)
-
-
-def _holes_covered(view: ChannelView, numbers: tuple[int, ...]) -> ChannelView:
-    """The view with face laid over these openings, so that no probe takes a hole's rim for the wall."""
-    if not numbers:
-        return view
-    light = view.light.copy()
-    for hole in (Polygon(view.openings[k]).buffer(0) for k in numbers):
-        within, about = (_largest(hole.buffer(view.rounding + k * view.px)) for k in (1.5, 5.0))
-        if within is None or about is None:
-            continue
-        area, ring = (project_plane(view.camera, np.array(p.exterior.coords), view.height) for p in (within, about))
-        level = float(np.median(sample(light, ring)))
-        cv2.fillPoly(light, [np.round(area - 0.5).astype(np.int32)], level)
-    return replace(view, light=light)
 
 
 def _bridged(view: ChannelView, outer: np.ndarray, inner: np.ndarray, width: float) -> np.ndarray | None:
@@ -253,14 +234,8 @@ def _bridged(view: ChannelView, outer: np.ndarray, inner: np.ndarray, width: flo
     if not zone.intersects(region.exterior if isinstance(region, Polygon) else region.boundary):
         return None
     parallel = Polygon(inner).buffer(0).buffer(width, join_style="mitre")
-    mended = _largest(region.difference(zone).union(parallel.intersection(zone)).buffer(px).buffer(-px))
-    return None if mended is None else _chain(np.array(mended.exterior.coords)[:-1], True, px, 8.0 * px)
-
-
-def _largest(region: BaseGeometry) -> Polygon | None:
-    pieces = list(region.geoms) if isinstance(region, MultiPolygon) else [region]
-    whole = [piece for piece in pieces if isinstance(piece, Polygon) and not piece.is_empty]
-    return max(whole, key=lambda piece: piece.area) if whole else None
+    mended = largest_piece(region.difference(zone).union(parallel.intersection(zone)).buffer(px).buffer(-px))
+    return None if mended is None else even_chain(np.array(mended.exterior.coords)[:-1], True, px, 8.0 * px)
 
 
 def _width(view: ChannelView, outer: np.ndarray) -> float | None:
@@ -268,18 +243,18 @@ def _width(view: ChannelView, outer: np.ndarray) -> float | None:
     px = view.px
     region = Polygon(outer).buffer(0).simplify(0.5 * px)
     holes = shapely.union_all([Polygon(points).buffer(8.0 * px) for points in view.openings])
-    face = median(_beside(view, outer, (-4.0 * px,))[0])
+    face = median(beside(view, outer, (-4.0 * px,))[0])
     widths = np.arange(LEAST_WIDTH_PX * px, WIDEST * np.sqrt(region.area), px)
     steps, levels = np.zeros(len(widths)), np.zeros(len(widths))
     for k, width in enumerate(widths):
-        land = _largest(region.buffer(-width, join_style="mitre"))
+        land = largest_piece(region.buffer(-width, join_style="mitre"))
         if land is None or land.area < LEAST_ISLAND * region.area:
             break
-        curve = _chain(np.array(land.exterior.coords)[:-1], False, px, 0.0)
+        curve = even_chain(np.array(land.exterior.coords)[:-1], False, px, 0.0)
         bare = ~shapely.contains_xy(holes, curve)
         if bare.mean() < 0.5:
             break
-        before, after, beyond = _beside(view, curve, (1.5 * px, -1.5 * px, -5.0 * px))
+        before, after, beyond = beside(view, curve, (1.5 * px, -1.5 * px, -5.0 * px))
         steps[k] = float(np.abs(smooth_closed(after - before, 4.0))[bare].mean())
         levels[k] = median(beyond[bare]) / max(face, 1e-3)
     score = np.where(np.abs(levels - 1) < SAME_FACE, steps, 0.0)
@@ -288,13 +263,3 @@ def _width(view: ChannelView, outer: np.ndarray) -> float | None:
     return float(widths[score.argmax()])
 
 
-def _beside(view: ChannelView, chain: np.ndarray, offsets: tuple[float, ...]) -> np.ndarray:
-    """Brightness (m, n) along a chain (n, 2) moved by each of the m offsets, mm, to its right."""
-    points = chain + np.array(offsets)[:, None, None] * outward_normals(chain, 2.0)
-    light = sample(view.light, project_plane(view.camera, points.reshape(-1, 2), view.height))
-    return light.reshape(-1, len(chain)).astype(float)
-
-
-def _distances(points: np.ndarray, curve: np.ndarray) -> np.ndarray:
-    """Distance (n,) of points to a closed polyline."""
-    return np.asarray(shapely.distance(shapely.points(points), LineString(np.vstack([curve, curve[:1]]))))

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from afterpart.geometry.robust import median
-from afterpart.model.edges import EdgeMap, Rim
+from afterpart.model.edges import EdgeMap, Rim, other_wall
 from afterpart.photo.adjust import ground_px_per_mm
 from afterpart.photo.channelprofile import channel_patterns, level_means
 from afterpart.photo.edgeprofile import sample
@@ -61,9 +61,9 @@ def depth_evidence(picture: Picture, edges: EdgeMap) -> DepthEvidence:
     middle = project_plane(edges.camera, edges.rims[0].points.mean(0)[None], edges.face_height)[0]
     px = 1 / ground_px_per_mm(edges.camera, middle, edges.face_height)
     for k, rim in enumerate(edges.rims):
-        if rim.role != "channel":
+        other = other_wall(edges.rims, k)
+        if other is None:
             continue
-        other = edges.rims[k + 1 if rim.wall == "outer" else k - 1]
         log, probes = _wall(picture, edges, rim, other, px)
         total += log
         count += probes

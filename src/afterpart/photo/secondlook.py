@@ -13,9 +13,9 @@ from dataclasses import replace
 import numpy as np
 from scipy.spatial import cKDTree
 
-from afterpart.model.edges import EdgeMap, Rim
+from afterpart.model.edges import EdgeMap, Rim, other_wall
 from afterpart.photo.adjust import ground_px_per_mm
-from afterpart.photo.channel import ChannelView, look_at_wall
+from afterpart.photo.channelwall import ChannelView, look_at_wall
 from afterpart.photo.load import Picture
 from afterpart.photo.profile import RimShape, Spread
 from afterpart.photo.projection import project_plane
@@ -58,9 +58,8 @@ def look_again(picture: Picture, edges: EdgeMap, fitted: Sequence[np.ndarray | N
         if chain is None:
             continue
         if rim.role == "channel":
-            # the two walls of a channel stand side by side in the map
-            other = edges.rims[k + 1 if rim.wall == "outer" else k - 1]
-            wall = look_at_wall(_channel_view(light, edges, rim, px), chain, other.points)
+            beside_it = other_wall(edges.rims, k)
+            wall = look_at_wall(_channel_view(light, edges, rim, px), chain, None if beside_it is None else beside_it.points)
             rims[k] = replace(rim, points=wall.points, u=wall.u)
             continue
         opening = rim.role != "outer"
@@ -100,11 +99,12 @@ def look_at_circles(picture: Picture, edges: EdgeMap) -> EdgeMap:
 
 
 def _channel_view(light: np.ndarray, edges: EdgeMap, rim: Rim, px: float) -> ChannelView:
-    """What the wall `rim` of a channel is looked for in."""
+    """What the wall `rim` of a channel, a pocket or a pad is looked for in."""
     assert edges.camera is not None
+    tall = 0.0 if rim.wall != "pad" or rim.depth is None else -rim.depth
     openings = tuple(r.points for r in edges.rims if r.role == "opening" and r.part == rim.part)
     spread = Spread(edges.blur_px, edges.sharpening)
-    return ChannelView(light, edges.camera, edges.face_height, spread, px, edges.edge_radius, openings, rim.depth,
+    return ChannelView(light, edges.camera, edges.face_height + tall, spread, px, edges.edge_radius, openings, tall or rim.depth,
                        edges.unit == "mm")
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from afterpart.model.edges import EdgeMap, Note, OtherFace, PhotoUsed, Reference, Rim, SolvedLevel
+from afterpart.model.edges import TWO_WALLS, EdgeMap, Note, OtherFace, PhotoUsed, Reference, Rim, SolvedLevel
 from afterpart.photo.budget import HEIGHT_U, relative_scale_u
 from afterpart.photo.channeldepth import agreed_depth
 from afterpart.photo.jointbudget import shared_of
@@ -18,7 +18,8 @@ from afterpart.photo.pose import Pose
 from afterpart.photo.several import Joint, Shown, Start, doubts_of, tilt_of, with_doubts
 from afterpart.photo.shape import RimLook
 
-OF_ONE = ("camera", "height_unknown", "rounding", "channel", "channel_seen", "several_parts", "openings_not_looked_for")
+OF_ONE = ("camera", "height_unknown", "rounding", "channel", "channel_seen", "pocket", "pad", "several_parts",
+          "openings_not_looked_for")
 """Notes that are about one picture only; all others are passed on."""
 
 DEPTH_TOLD_U = 0.05
@@ -39,7 +40,7 @@ def edges_of_all(shown: Sequence[Shown], start: Start, joint: Joint, looks: Sequ
     depth, said = _depth(shown, face)
     rims = with_doubts(drawn.pooled.rims, doubts_of(shown, looks, drawn))
     if depth is not None:
-        rims = tuple(replace(rim, depth=round(depth.value, 3)) if rim.role == "channel" else rim for rim in rims)
+        rims = tuple(replace(rim, depth=round(depth.value, 3)) if rim.wall in TWO_WALLS else rim for rim in rims)
     pose = first.station.pose
     photos = [_used(shown, joint, k) for k in range(len(shown))] + list(left_out.values())
     known = face in start.solved or first.shot.face_height is not None
@@ -90,7 +91,7 @@ def _how(shown: Sequence[Shown], start: Start, face: str) -> str:
 def _depth(shown: Sequence[Shown], face: str) -> tuple[SolvedLevel | None, list[Note]]:
     """The channel's depth as the photographs and the depth rod tell it together."""
     own = [one for one in shown if one.shot.face == face]
-    if not any(rim.role == "channel" for one in own for rim in one.traced.rims):
+    if not any(rim.wall in TWO_WALLS for one in own for rim in one.traced.rims):
         return None, []
     told = next((one.shot.channel_depth for one in own if one.shot.channel_depth is not None), None)
     found = agreed_depth([one.depth for one in own if one.depth is not None])

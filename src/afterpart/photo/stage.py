@@ -18,7 +18,8 @@ from afterpart.model.edges import EdgeMap, Note, Reference, Rim, SeenReference
 from afterpart.model.job import Shot
 from afterpart.photo.adjust import ground_px_per_mm, tilt_deg
 from afterpart.photo.budget import relative_scale_u, shared_errors
-from afterpart.photo.channel import ChannelView, part_channels
+from afterpart.photo.channel import part_channels
+from afterpart.photo.channelwall import ChannelView
 from afterpart.photo.damage import sound_circles
 from afterpart.photo.load import Picture
 from afterpart.photo.part import PartRegion, find_parts
@@ -147,8 +148,8 @@ def trace_station(picture: Picture, shot: Shot, station: Station) -> Sight:
         notes += _unseen_face(regions[index], number)
         openings = tuple(rim.points for rim in own if rim.role == "opening")
         view = ChannelView(light, pose.camera, height, look.spread, px, look.shape.rounding, openings, shot.channel_depth,
-                           pose.unit == "mm")
-        walls, said = part_channels(view, regions[index].channels, number)
+                           pose.unit == "mm", shot.pad_height)
+        walls, said = part_channels(view, regions[index].rings, number)
         rims += [*own, *walls]
         notes += said
     notes += _advice(pose, shot, height, look, regions, chosen)

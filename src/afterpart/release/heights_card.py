@@ -10,7 +10,7 @@ from __future__ import annotations
 import textwrap
 from dataclasses import dataclass
 
-from afterpart.model.edges import Note
+from afterpart.model.edges import TWO_WALLS, Note
 from afterpart.model.job import LEVELS, Height, Shot
 from afterpart.model.outline import Circle, Outline, Point
 from afterpart.model.release import TitleBlock
@@ -46,11 +46,14 @@ def heights_of(told: tuple[Height, ...], shot: Shot) -> dict[str, Height]:
 
 
 def needed_levels(outline: Outline) -> tuple[str, ...]:
-    """Levels this outline cannot do without: the face; a channel's floor; the room above and below where round holes may take
-    screws, whose heads and ends stand out of the part."""
-    has_channel = any(loop.role == "channel" for loop in outline.design)
+    """Levels this outline cannot do without: the face; a channel's or a pocket's floor; a pad's top; the room above and below
+    where round holes may take screws, whose heads and ends stand out of the part."""
+    walls = {loop.wall for loop in outline.design}
     has_holes = any(loop.role == "opening" and isinstance(loop.segments[0], Circle) for loop in outline.design)
-    return ("face", *(("channel floor",) if has_channel else ()), *(("room above", "room below") if has_holes else ()))
+    needed = ["face"]
+    needed += ["channel floor"] if walls & {*TWO_WALLS, "pocket"} else []
+    needed += ["boss"] if "pad" in walls else []
+    return (*needed, *(("room above", "room below") if has_holes else ()))
 
 
 def missing_heights(outline: Outline, known: dict[str, Height]) -> list[Note]:
