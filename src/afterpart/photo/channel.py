@@ -39,6 +39,10 @@ from afterpart.photo.projection import to_plane
 from afterpart.photo.rimchain import smooth_closed
 from afterpart.photo.rims import RimFit
 
+FACE_PX, FLOOR_PX, IN_SHADE = 4.0, 6.0, 0.025
+"""Beside its wall a pocket's floor is darker than the face by this share of it: the wall hides some of the sky.  Both are read so
+many px from the edge."""
+
 LEAST_WIDTH_PX = 6.0
 """A channel is this wide at least, px."""
 
@@ -147,7 +151,7 @@ def trace_channel(view: ChannelView, ring: SeenRing, part: int) -> SeenChannel |
     near = holes_near(view, rough)
     covered = holes_covered(view, near)
     outer = fit_wall(covered, even_chain(rough, True, px, 4.0 * px), 6.0)
-    if not stands(covered, outer):
+    if not stands(covered, outer.points):
         return _pad(view, ring, part)
     by_wall = holes_near(view, outer.points)
     view = covered if by_wall == near else holes_covered(view, by_wall)
@@ -160,11 +164,14 @@ def trace_channel(view: ChannelView, ring: SeenRing, part: int) -> SeenChannel |
     if land is None:
         return _pocket(view, ring, outer, part)
     inner = fit_wall(view, even_chain(np.array(land.exterior.coords)[:-1], False, px, 0.0), void)
-    if not stands(view, inner):
+    if not stands(view, inner.points):
         return _pocket(view, ring, outer, part)
     bridged = _bridged(view, outer.points, inner.points, width)
     if bridged is not None:
         outer = fit_wall(view, bridged, void)
+    if median(distances(inner.points, outer.points)) < LEAST_WIDTH_PX * px:
+        # no second wall: the shade at the first one's foot
+        return _pocket(view, ring, outer, part)
     return _judged(outer, inner, part, px, view.depth)
 
 
@@ -172,7 +179,8 @@ def _pocket(view: ChannelView, ring: SeenRing, outer: RimFit, part: int) -> Seen
     """The pocket within an outer wall, unless the face begins again at once or nothing closes the ring."""
     if ring.island is None:
         return Unseen("its inner wall does not stand out all round")
-    if stands(view, _from_island(view, ring.island)):
+    face, floor = beside(view, outer.points, (-FACE_PX * view.px, FLOOR_PX * view.px))
+    if median(1.0 - floor / np.maximum(face, 1e-3)) < IN_SHADE:
         return Unseen("its walls stand too close together")
     return _one_wall(outer, part, "pocket", view.depth)
 
@@ -184,7 +192,7 @@ def _pad(view: ChannelView, ring: SeenRing, part: int) -> SeenLevel | Unseen:
     tall = view.pad_height if view.sized else None
     raised = view if tall is None else replace(view, height=view.height + tall, depth=tall)
     wall = _from_island(raised, ring.island)
-    if not stands(raised, wall):
+    if not stands(raised, wall.points):
         return Unseen("its outer wall stands out only in part")
     return _one_wall(wall, part, "pad", None if tall is None else -tall)
 

@@ -156,8 +156,8 @@ def distances(points: np.ndarray, curve: np.ndarray) -> np.ndarray:
     return np.asarray(shapely.distance(shapely.points(points), LineString(np.vstack([curve, curve[:1]]))))
 
 
-def stands(view: ChannelView, wall: RimFit) -> bool:
-    """Whether the face ends in a step along the wall, not in shade that fades."""
-    inner, outer = beside(view, wall.points, (-STEP_PX * view.px, STEP_PX * view.px))
+def stands(view: ChannelView, wall: np.ndarray) -> bool:
+    """Whether the face ends in a step along a wall (n, 2) mm, face on its left, not in shade that fades."""
+    inner, outer = beside(view, wall, (-STEP_PX * view.px, STEP_PX * view.px))
     step = smooth_closed(inner - outer, STEP_AVERAGE) / max(float(np.median(inner)), 1e-3)
     return float(np.quantile(step, STEP_SHARE)) > LEAST_STEP

@@ -6,6 +6,7 @@ pocket or of a raised land.  Contours here are rough, in px of the view.
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -21,6 +22,12 @@ HALF_ROUND_DEG = 150.0
 
 RIM_REACH = 4.0
 """How far beside a crescent's circle the rest of a hole's rim is looked for, in reduced px."""
+
+HANGING = 0.4
+"""An opening that hangs on a ring is narrower than this share of the ring's smaller side."""
+
+COMPACT = 0.5
+"""It fills this share of the circle round it; the corner of a ring does not."""
 
 IN_RING = 0.7
 """A piece of which so much lies in a ring pieced together belongs to it."""
@@ -68,7 +75,7 @@ def breaks_of(inside: np.ndarray, grown: np.ndarray, soft: np.ndarray, level: np
         elif piece.islands:
             island = max(piece.islands, key=cv2.contourArea)
             rings.append(Ring(outer, island))
-            openings.extend(_holes_touching(piece.mask, island, edge))
+            openings.extend(_holes_touching(piece.mask, outer, island, edge))
         elif solid < HOLLOW:
             # a wall seen only in part is long and hollow; an opening fills its hull
             rings.append(Ring(outer, None))
@@ -181,8 +188,9 @@ def _pieces(mask: np.ndarray, edge: np.ndarray) -> list[np.ndarray]:
     return [(labels == k).astype(np.uint8) for k in range(1, count) if stats[k, cv2.CC_STAT_AREA] >= 25 and k not in touching]
 
 
-def _holes_touching(ring: np.ndarray, island: np.ndarray, edge: np.ndarray) -> list[np.ndarray]:
-    """Openings that hang on a channel by a thread of shade: what lies farther from the island than the channel is wide."""
+def _holes_touching(ring: np.ndarray, outer: np.ndarray, island: np.ndarray, edge: np.ndarray) -> list[np.ndarray]:
+    """Openings that hang on a ring by a thread of shade: what stands out from its outer contour (n, 1, 2) and lies
+    farther from the island than the ring is wide."""
     land = np.ones_like(ring)
     cv2.drawContours(land, [island], -1, 0, -1)
     distance = cv2.distanceTransform(land, cv2.DIST_L2, 5)
@@ -191,7 +199,18 @@ def _holes_touching(ring: np.ndarray, island: np.ndarray, edge: np.ndarray) -> l
     if len(far) == 0:
         return []
     width = float(np.median(far))
-    beyond = (ring & (distance > width + 3)).astype(np.uint8)
+    whole = np.zeros_like(ring)
+    cv2.drawContours(whole, [outer], -1, 1, -1)
+    beyond = (ring & (distance > width + 3) & _standing_out(whole)).astype(np.uint8)
     beyond = cv2.morphologyEx(beyond, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9)))
-    return [max(cv2.findContours(p, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0], key=cv2.contourArea)
-            for p in _pieces(beyond, edge)]
+    found = [max(cv2.findContours(p, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0], key=cv2.contourArea)
+             for p in _pieces(beyond, edge)]
+    return [c for c in found if cv2.contourArea(c) > COMPACT * math.pi * cv2.minEnclosingCircle(c)[1] ** 2]
+
+
+def _standing_out(whole: np.ndarray) -> np.ndarray:
+    """What stands out from the rest of a filled shape (h, w): ears narrower than HANGING of its smaller side.  The wide shade of
+    a wall on one side of a ring does not."""
+    _, _, width, height = cv2.boundingRect(whole)
+    size = int(HANGING * min(width, height)) | 1
+    return whole & ~cv2.morphologyEx(whole, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))

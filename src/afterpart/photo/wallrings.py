@@ -11,25 +11,25 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-JOINS = (3, 7, 13, 21)
+JOINS = (3, 7, 13, 21, 35, 55)
 """Scraps this far apart are joined, px of the view; the first that closes a strip holds."""
 
 LEAST_SPECK = 6
 """Fewer pixels that are no face are noise."""
 
-THICK = 18.0
-"""What is as thick as this anywhere is no scrap of a thin strip, px of the view."""
+SOLID, THICK = 0.8, 14.0
+"""What fills this share of its hull and is as thick somewhere (px of the view) is an opening, no scrap of a strip."""
 
 LEAST_REACH = 60
 """A ring's longer side is this long at least, px of the view."""
 
-THIN = 13.0
+THIN = 24.0
 """Greatest mean width of a ring of scraps, px of the view."""
 
 COVERED, NEAR = 0.75, 4.0
 """Share of the strip's length along which scraps lie within NEAR px."""
 
-LEVEL_ISLAND = 0.6
+LEVEL_ISLAND = 0.85
 """Share of the island that is face as the rest is."""
 
 LEAST_ISLAND = 0.25
@@ -70,13 +70,16 @@ def joined_rings(inside: np.ndarray, level: np.ndarray, edge: np.ndarray, taken:
 
 
 def _scraps(dark: np.ndarray, edge: np.ndarray) -> np.ndarray:
-    """What is no face (h, w), without noise, without what is as thick as an opening, without what hangs on the outline."""
+    """What is no face (h, w), without noise, without what is as solid as an opening, without what hangs on the outline."""
     count, labels, stats, _ = cv2.connectedComponentsWithStats(dark, connectivity=8)
     keep = np.zeros(count, np.uint8)
     keep[1:] = stats[1:, cv2.CC_STAT_AREA] >= LEAST_SPECK
     keep[np.unique(labels[(edge > 0) & (dark > 0)])] = 0
-    thick = cv2.distanceTransform(dark, cv2.DIST_L2, 3) > 0.5 * THICK
-    keep[np.unique(labels[thick])] = 0
+    deep = cv2.distanceTransform(dark, cv2.DIST_L2, 3) > 0.5 * THICK
+    for k in np.unique(labels[deep]):
+        contours, _ = cv2.findContours((labels == k).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+        if stats[k, cv2.CC_STAT_AREA] > SOLID * cv2.contourArea(cv2.convexHull(contours[0])):
+            keep[k] = 0
     keep[0] = 0
     return keep[labels]
 
