@@ -47,6 +47,8 @@ class Loop:
     """A closed chain of segments, each starting where the one before ends; or a single Circle.
 
     role: outer | opening | channel; material to the left: outer counter-clockwise, openings clockwise (circles: by role).
+    wall, depth: of what has the role channel, as in model.edges.Rim: outer | inner (a channel's two), pocket | pad (the only
+    one).
     """
 
     role: str

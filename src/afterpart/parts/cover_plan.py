@@ -84,7 +84,8 @@ def plan_cover(outline: Outline, job: Job, groove: Groove | None, seat: Seat | N
     channel, channel_notes = _kept_channel(outline, job, roles, part)
     fit_notes = ([Note("fit_tried", tell("Clearance of the edge that meets the machine: {why}", why=tried.why))]
                  if tried is not None else [])
-    notes = (*bolts.notes, *edge.notes, *fit_notes, *replaced, *(air.notes if air else ()), *channel_notes)
+    notes = (*bolts.notes, *edge.notes, *fit_notes, *replaced, *(air.notes if air else ()), *channel_notes,
+             *_levels_left_out(outline, part))
     return _with_holes(CoverPlan(cover, roles, bolts, edge, air, plain, (), (), bolts.bearing, Surroundings(edge.chain), notes,
                                  channel), job, groove, seat)
 
@@ -135,7 +136,7 @@ def _kept_channel(outline: Outline, job: Job, roles: Roles, part: int
     return (walls["outer"].segments, walls["inner"].segments, depth), ()
 
 
-def levels_left_out(outline: Outline, part: int) -> tuple[Note, ...]:
+def _levels_left_out(outline: Outline, part: int) -> tuple[Note, ...]:
     """What to say of the old part's pockets and pads: the cover's face is flat there."""
     ids = [loop.segments[0].id for loop in outline.design if loop.part == part and loop.wall in ONE_WALL]
     if not ids:

@@ -106,6 +106,7 @@ def _pass(view: ChannelView, chain: np.ndarray, reach_px: float, void_px: float,
 
 
 def resampled(rim: RimFit, px: float) -> np.ndarray:
+    """A fitted wall as an even chain (n, 2) to fit it from again; px: mm per pixel."""
     return resample_closed(smooth_closed(rim.points, 1.0), SPACING_PX * px)
 
 
@@ -139,6 +140,7 @@ def holes_covered(view: ChannelView, numbers: tuple[int, ...]) -> ChannelView:
 
 
 def largest_piece(region: BaseGeometry) -> Polygon | None:
+    """The largest polygon of a region, None for an empty one."""
     pieces = list(region.geoms) if isinstance(region, MultiPolygon) else [region]
     whole = [piece for piece in pieces if isinstance(piece, Polygon) and not piece.is_empty]
     return max(whole, key=lambda piece: piece.area) if whole else None

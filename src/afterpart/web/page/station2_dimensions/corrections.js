@@ -26,7 +26,8 @@ const HOW = "Click a line, arc or circle in either picture (with Shift for a sec
 
 /** @param {any} path @returns {string} "s4, outside" */
 function segmentWords(path) {
-  const where = { outer: "outside", opening: "opening", channel: "channel" }[path.role] || path.role;
+  const where = { pocket: "pocket", pad: "pad" }[path.wall]
+    || { outer: "outside", opening: "opening", channel: "channel" }[path.role] || path.role;
   return `${path.segment}, ${where}${path.free ? ", free" : ""}`;
 }
 
