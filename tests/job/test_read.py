@@ -207,6 +207,12 @@ def test_a_height_on_the_card_stands_for_what_a_photo_does_not_say() -> None:
     first, second = parse_job(DAMAGED).shots
     assert (first.face_height, first.channel_depth) == (9.02, 2.1)
     assert (second.face_height, second.channel_depth) == (5.0, 2.1)
+    assert first.pad_height is None
+
+
+def test_a_boss_on_the_card_tells_how_high_a_pad_stands() -> None:
+    job = parse_job(DAMAGED + '\n[[height]]\nlevel = "boss"\nvalue = 1.2\n')
+    assert [shot.pad_height for shot in job.shots] == [1.2, 1.2]
 
 
 @pytest.mark.parametrize(("change", "line", "words"), [

@@ -17,7 +17,7 @@ from afterpart.errors import JobError
 from afterpart.geometry.chain import chain_area, contains, gap
 from afterpart.model.feature import BearingFace, Groove, Hole, Lip, Opening, Seat
 from afterpart.model.job import Height, Job, Shot
-from afterpart.model.outline import Outline
+from afterpart.model.outline import Circle, Loop, Outline
 from afterpart.model.piece import Add, ChamferFirstLayer, Cone, Cut, Deboss, Piece
 from afterpart.model.wishes import AddedHole, BoltWish, Change, CoverWish, InletWish, LipWish, RoleChoice, SealWish, Wishes
 from afterpart.parts.bolt_holes import place_bolts
@@ -82,6 +82,19 @@ def test_a_plain_cover_is_the_outline_with_its_holes_as_thick_as_told(workshop: 
     assert piece.through_holes == 5
     kinds = [(f.id, f.purpose) for f in piece.features if isinstance(f, Hole)]
     assert kinds == [(f"c{i}", "bolt") for i in range(1, 5)]
+
+
+def test_a_pocket_and_a_pad_of_the_old_part_are_not_made_and_that_is_said() -> None:
+    lid = drawings.gauge_lid()
+    circles = [Loop("channel", 1, (Circle(id, (x, 0.0), 4.0),), wall, depth)
+               for id, x, wall, depth in (("c90", -20.0, "pocket", 1.5), ("c91", 20.0, "pad", None))]
+    told = job(bolts=BoltWish(thread="M6"))
+    plain, stepped = (plan_cover(drawing, told, None, None, 1)
+                      for drawing in (lid, replace(lid, design=(*lid.design, *circles))))
+    assert [note.code for note in plain.notes if note.code == "level_left_out"] == []
+    note, = (note for note in stepped.notes if note.code == "level_left_out")
+    assert "c90, c91" in note.text
+    assert make_cover(replace(lid, design=(*lid.design, *circles)), told).steps == make_cover(lid, told).steps
 
 
 def test_dropped_and_added_and_widened(workshop: Workshop) -> None:
