@@ -31,11 +31,12 @@ def holes(diameter: float = 6.6, locating: tuple[int, int] = (1, 3)) -> tuple[tu
     return tuple((f"c{k}", at, diameter, "locates" if k in locating else "clears") for k, at in enumerate(PLACES, start=1))
 
 
-def mate_outline(moved: dict[int, Point] | None = None, outer: Chain = rectangle(120.0, 60.0), growth: float = 0.0,
+def mate_outline(moved: dict[int, Point] | None = None, outer: Chain | None = None, growth: float = 0.0,
                  openings: tuple[Chain, ...] = (), motion: Motion = AWAY) -> Outline:
     """The mate's drawing.  moved: by which its holes (counted from 0) are off, in the cover's axes."""
     places = [(x + dx, y + dy) for k, (x, y) in enumerate(PLACES) for dx, dy in ((moved or {}).get(k, (0.0, 0.0)),)]
-    loops = [Loop("outer", 1, outer), *(Loop("opening", 1, (Circle(f"m{k}", at, 2.5),)) for k, at in enumerate(places, start=1)),
+    rim = outer or rectangle(120.0, 60.0)
+    loops = [Loop("outer", 1, rim), *(Loop("opening", 1, (Circle(f"m{k}", at, 2.5),)) for k, at in enumerate(places, start=1)),
              *(Loop("opening", 1, reversed_chain(chain)) for chain in openings)]
     motion = replace(motion, growth=growth)
     laid = tuple(replace(loop, segments=motion.of_chain(loop.segments)) for loop in loops)
