@@ -102,6 +102,9 @@ def test_scraps_of_a_strip_close_round_an_island_of_face_and_others_do_not() -> 
     three_sides = frame.copy()
     three_sides[280:320, :] = 0
     assert rings(three_sides) == 0
+    hole = np.zeros_like(inside)
+    cv2.circle(hole, (300, 200), 40, 1, 7)  # of a hole whose floor is as bright as the face only the wall shows
+    assert rings(hole) == 0
     line = np.zeros_like(inside)
     cv2.line(line, (100, 200), (500, 210), 1, 5)
     assert rings(line) == 0

@@ -20,8 +20,9 @@ LEAST_SPECK = 6
 SOLID, THICK = 0.8, 14.0
 """What fills this share of its hull and is as thick somewhere (px of the view) is an opening, no scrap of a strip."""
 
-LEAST_REACH = 60
-"""A ring's longer side is this long at least, px of the view."""
+LEAST_REACH = 0.16
+"""A ring's shorter side is at least this share of the view's longer one: a smaller ring is a hole whose floor is as bright as the
+face, of which only the wall shows."""
 
 THIN = 24.0
 """Greatest mean width of a ring of scraps, px of the view."""
@@ -59,7 +60,7 @@ def joined_rings(inside: np.ndarray, level: np.ndarray, edge: np.ndarray, taken:
         joined = cv2.morphologyEx(scraps & (1 - belongs), cv2.MORPH_CLOSE, kernel)
         count, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
         for k in range(1, count):
-            if max(stats[k, cv2.CC_STAT_WIDTH], stats[k, cv2.CC_STAT_HEIGHT]) < LEAST_REACH:
+            if min(stats[k, cv2.CC_STAT_WIDTH], stats[k, cv2.CC_STAT_HEIGHT]) < LEAST_REACH * max(inside.shape):
                 continue
             strip = (labels == k).astype(np.uint8)
             ring = _ring_of(strip, scraps, level)
@@ -87,7 +88,8 @@ def _scraps(dark: np.ndarray, edge: np.ndarray) -> np.ndarray:
 def _is_promising(scraps: np.ndarray) -> bool:
     """Whether any scrap is long enough for a wall's: most faces have none."""
     count, _, stats, _ = cv2.connectedComponentsWithStats(scraps, connectivity=8)
-    return bool(count > 1 and stats[1:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max() >= LEAST_REACH // 2)
+    least = 0.25 * LEAST_REACH * max(scraps.shape)
+    return bool(count > 1 and stats[1:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max() >= least)
 
 
 def _ring_of(strip: np.ndarray, scraps: np.ndarray, level: np.ndarray) -> Ring | None:
