@@ -83,3 +83,10 @@ def test_what_is_looked_at_roughly_changes_nothing(seed: int, step: float, monke
         [whole.scale, whole.phase_x, whole.phase_y, whole.evidence, whole.margin], rel=1e-12)
     assert quick.probability == pytest.approx(whole.probability, abs=1e-7)
     assert quick.scale == pytest.approx(1.0 / 0.997, abs=3e-4)
+
+
+def test_the_share_of_the_only_system_is_no_more_than_all() -> None:
+    """Summed in another order one row of weights may be more than itself in the last digit; odds of it would be negative."""
+    rng = np.random.default_rng(7)
+    rows = [[("metric", float(score)) for score in rng.normal(0.0, 3.0, 4)] + [("inch", -900.0)] * 4 for _ in range(400)]
+    assert max(frame._share_of_system("metric", scores) for scores in rows) == 1.0

@@ -146,7 +146,7 @@ def _share_of_system(system: str, scores: list[tuple[str, float]]) -> float:
     tempered = np.array([SYSTEM_WEIGHT * score for _, score in scores])
     own = np.array([name == system for name, _ in scores])
     weights = np.exp(tempered - tempered.max())
-    return float(weights[own].sum() / weights.sum())
+    return min(float(weights[own].sum() / weights.sum()), 1.0)  # two orders of adding up one row may part in the last digit
 
 
 def _watered(profile: Profile, free: float) -> Profile:
