@@ -5,11 +5,13 @@ two values for one number leave half their difference each."""
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
 from afterpart.outline import solve
-from afterpart.outline.quantities import Held, Quantity
+from afterpart.outline.quantities import Held, Quantity, Together
 from afterpart.outline.solve import close
 
 
@@ -62,9 +64,34 @@ def test_many_values_take_few_turns(fits: bool, monkeypatch: pytest.MonkeyPatch)
     held += [Held(Quantity("offset", (row,)), round(float(state[row, 1]))) for row in range(0, count, 2)]
     held += [Held(Quantity("vertex_x", (row - 1, row)), round(float(-state[row, 1]))) for row in range(1, count, 2)]
     held += [] if fits else [Held(Quantity("offset", (count - 1,)), float(state[count - 1, 1]) + 2.0)]
-    asked: list[Quantity] = []
-    gradient = solve.gradient
-    monkeypatch.setattr(solve, "gradient", lambda quantity, *rest: asked.append(quantity) or gradient(quantity, *rest))
+    turns: list[np.ndarray] = []
+    read = Together.read
+    monkeypatch.setattr(Together, "read", lambda self, now: turns.append(now) or read(self, now))
     _, gap = close(is_arc, state, covariance, held)
     assert (gap < 1e-9) == fits
-    assert len(asked) / len(held) < (12 if fits else 18)
+    assert 1 < len(turns) < (12 if fits else 18)
+
+
+def test_sparse_and_dense_slopes_close_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    is_arc, state, covariance = measured_lines(20)
+    held = [Held(Quantity("offset", (row,)), round(float(state[row, 1]))) for row in range(20)]
+    held += [Held(Quantity("same_direction", (row, row + 1)), 0.0) for row in range(0, 20, 2)]
+    found = []
+    for many in (0, math.inf):
+        monkeypatch.setattr(solve, "MANY", many)
+        found.append(close(is_arc, state, covariance, held)[0])
+    assert np.allclose(*found, rtol=0, atol=1e-11)
+
+
+def test_an_inverse_knows_what_it_does_not_know() -> None:
+    """Well known systems have their plain inverse; of one whose second and third row say the same, what they say is shared."""
+    rng = np.random.default_rng(5)
+    rows = rng.normal(size=(6, 9))
+    rows /= np.linalg.norm(rows, axis=1)[:, None]
+    assert np.allclose(solve._inverse(rows @ rows.T) @ (rows @ rows.T), np.eye(6), rtol=0, atol=1e-10)
+    rows[2] = rows[1]
+    inverse = solve._inverse(rows @ rows.T)
+    assert np.abs(inverse).max() < 1e3
+    assert np.allclose(inverse, np.linalg.pinv(rows @ rows.T, rcond=1e-9), rtol=0, atol=1e-9)
+    assert np.allclose(inverse[1], inverse[2], rtol=0, atol=1e-9)
+    assert np.allclose(solve._inverse(np.ones((3, 3))), np.full((3, 3), 1.0 / 9.0), rtol=0, atol=1e-12)

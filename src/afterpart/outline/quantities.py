@@ -22,6 +22,7 @@ Lengths that depend on where segments end are in dimensions.py.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -167,8 +168,47 @@ def _length(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple[
     return at(own), list(slopes)
 
 
+LINEAR: dict[str, tuple[tuple[int, int, float], ...]] = {
+    "direction": ((0, 0, 1.0),),
+    "offset": ((0, 1, 1.0),),
+    "center_x": ((0, 0, 1.0),),
+    "center_y": ((0, 1, 1.0),),
+    "same_x": ((0, 0, 1.0), (1, 0, -1.0)),
+    "same_y": ((0, 1, 1.0), (1, 1, -1.0)),
+    "sum_x": ((0, 0, 1.0), (1, 0, 1.0)),
+    "sum_y": ((0, 1, 1.0), (1, 1, 1.0)),
+    "sum_offset": ((0, 1, 1.0), (1, 1, 1.0)),
+    "same_offset": ((0, 1, 1.0), (1, 1, -1.0)),
+    "radius": ((0, 2, 1.0),),
+    "diameter": ((0, 2, 2.0),),
+    "same_radius": ((0, 2, 1.0), (1, 2, -1.0)),
+}
+"""Kinds that are sums of few numbers of the state: which of the quantity's rows, which number of it, its factor.  A radius counts
+without its sign.  They are what is asked for most, and need no slopes worked out."""
+
+
+def terms_of(quantity: Quantity, state: np.ndarray) -> tuple[float, tuple[tuple[int, float], ...]] | None:
+    """Value of a quantity of a linear kind and its slopes, (place in the state's numbers, slope) each; None for other kinds."""
+    told = LINEAR.get(quantity.kind)
+    if told is None:
+        return None
+    value, terms = 0.0, []
+    for which, number, factor in told:
+        place = 3 * quantity.rows[which] + number
+        now = state.item(place)
+        if number == 2 and now < 0.0:
+            factor = -factor
+        value += factor * now
+        terms.append((place, factor))
+    return value, tuple(terms)
+
+
 def spread(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray, covariance: np.ndarray) -> tuple[float, float]:
     """Value and its variance in a state with this covariance (3k, 3k)."""
+    linear = terms_of(quantity, state)
+    if linear is not None:
+        value, terms = linear
+        return value, max(sum(a * b * covariance.item(i, j) for i, a in terms for j, b in terms), 0.0)
     value, slopes = read(quantity, is_arc, state)
     own = (3 * np.array(quantity.rows)[:, None] + np.arange(3)).ravel()
     slope = np.concatenate(slopes)
@@ -177,8 +217,39 @@ def spread(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray, covariance
 
 def gradient(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple[float, np.ndarray]:
     """Value and the full gradient (3k,) over the state."""
-    value, slopes = read(quantity, is_arc, state)
     full = np.zeros(state.size)
-    for row, slope in zip(quantity.rows, slopes, strict=True):
-        full[3 * row : 3 * row + 3] += slope
+    linear = terms_of(quantity, state)
+    if linear is not None:
+        value, terms = linear
+        for place, slope in terms:
+            full[place] += slope
+        return value, full
+    value, slopes = read(quantity, is_arc, state)
+    for row, slopes_of_row in zip(quantity.rows, slopes, strict=True):
+        full[3 * row : 3 * row + 3] += slopes_of_row
     return value, full
+
+
+class Together:
+    """Many quantities of one kind of state, read at once: those of linear kinds without asking each."""
+
+    def __init__(self, quantities: Sequence[Quantity], is_arc: np.ndarray) -> None:
+        self._is_arc, self._count = is_arc, len(quantities)
+        self._others = [(i, quantity) for i, quantity in enumerate(quantities) if quantity.kind not in LINEAR]
+        terms = [(i, 3 * quantity.rows[which] + number, factor, number == 2) for i, quantity in enumerate(quantities)
+                 for which, number, factor in LINEAR.get(quantity.kind, ())]
+        owner, place, factor, signed = zip(*terms, strict=True) if terms else ((), (), (), ())
+        self._owner, self._place = np.array(owner, int), np.array(place, int)
+        self._factor, self._signed = np.array(factor, float), np.array(signed, bool)
+
+    def read(self, state: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Values (h,) in a state (k, 3) and their slopes (h, 3k) by it."""
+        numbers = state.ravel()[self._place]
+        factor = np.where(self._signed & (numbers < 0.0), -self._factor, self._factor)
+        # of no terms at all bincount makes whole numbers
+        values = np.bincount(self._owner, weights=factor * numbers, minlength=self._count).astype(float)
+        slopes = np.zeros((self._count, state.size))
+        slopes[self._owner, self._place] = factor
+        for i, quantity in self._others:
+            values[i], slopes[i] = gradient(quantity, self._is_arc, state)
+        return values, slopes
