@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from afterpart.outline import frame
+from afterpart.outline import evidence, frame
 from afterpart.outline.evidence import ANCHOR_OFFSETS, ANCHOR_WEIGHTS, ANCHORS, Values, family_evidence
 from afterpart.outline.frame import find_lattice
 from afterpart.outline.nominals import PROFILES, WIDE_FACTOR, WIDE_SHARE
@@ -71,10 +71,13 @@ def test_single_precision_errs_less_than_a_hundredth(seed: int) -> None:
     assert np.ptp(fine) > 20.0 and np.abs(fine - rough).max() < 0.01
 
 
+@pytest.mark.parametrize("much", [0, math.inf])
 @pytest.mark.parametrize(("seed", "step"), [(0, 1.0), (1, 0.5), (2, 25.4 / 8), (3, 2.54)])
-def test_what_is_looked_at_roughly_changes_nothing(seed: int, step: float, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_is_looked_at_roughly_changes_nothing(seed: int, step: float, much: float, monkeypatch: pytest.MonkeyPatch) -> None:
     values = invented(seed, 11, step)
+    monkeypatch.setattr(frame, "MUCH", much)
     quick = find_lattice(values, 0.002, FREE, "unknown")
+    monkeypatch.setattr(frame, "MUCH", math.inf)
     monkeypatch.setattr(frame, "FAR_BEHIND", math.inf)
     monkeypatch.setattr(frame, "NO_WEIGHT", math.inf)
     whole = find_lattice(values, 0.002, FREE, "unknown")
@@ -83,6 +86,47 @@ def test_what_is_looked_at_roughly_changes_nothing(seed: int, step: float, monke
         [whole.scale, whole.phase_x, whole.phase_y, whole.evidence, whole.margin], rel=1e-12)
     assert quick.probability == pytest.approx(whole.probability, abs=1e-7)
     assert quick.scale == pytest.approx(1.0 / 0.997, abs=3e-4)
+
+
+def test_blocks_of_any_size_tell_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    values, scales = invented(8, 30), np.linspace(0.992, 1.014, 70)
+    found = []
+    for at_once in (1, 30 * 70, 10**9):
+        monkeypatch.setattr(evidence, "AT_ONCE", at_once)
+        found.append(family_evidence(values, scales, STEPS, SHARES, FREE, np.float64))
+    assert np.allclose(found[0], found[1], rtol=1e-13, atol=0) and np.allclose(found[0], found[2], rtol=1e-13, atol=0)
+
+
+def looks(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, int]]:
+    """What is asked of the evidence from now on: precision and number of scales."""
+    asked: list[tuple[str, int]] = []
+
+    def telling(values: Values, scales: np.ndarray, *rest: object) -> np.ndarray:
+        asked.append((np.dtype(rest[-1]).name, len(scales)))
+        return family_evidence(values, scales, *rest)
+
+    monkeypatch.setattr(frame, "family_evidence", telling)
+    return asked
+
+
+def test_where_every_scale_stays_likely_none_is_looked_at_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Coordinates that lie on no lattice, many of them: one scale in eight is looked at, then all, once."""
+    rng = np.random.default_rng(11)
+    values = Values(rng.uniform(0, 90, 30), np.full(30, 0.03), np.zeros(0), np.zeros(0), np.zeros(0), np.zeros(0))
+    asked = looks(monkeypatch)
+    monkeypatch.setattr(frame, "MUCH", 0)
+    find_lattice(values, 0.002, FREE, "metric")
+    (first, some), (second, every) = asked
+    assert (first, second) == ("float32", "float64") and some < every / 7
+
+
+def test_a_lattice_not_good_enough_is_not_asked_for_its_digits(monkeypatch: pytest.MonkeyPatch) -> None:
+    values = invented(4, 11, 1.0)
+    whole = find_lattice(values, 0.002, FREE, "unknown")
+    assert find_lattice(values, 0.002, FREE, "unknown", None, whole.margin - 1e-6) == whole
+    asked = looks(monkeypatch)
+    assert find_lattice(values, 0.002, FREE, "unknown", None, whole.margin + 12.0).margin < whole.margin + 12.0
+    assert {name for name, _ in asked} == {"float32"}
 
 
 def test_the_share_of_the_only_system_is_no_more_than_all() -> None:

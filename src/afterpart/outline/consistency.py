@@ -103,7 +103,7 @@ def far_scale(design: Design, settings: OutlineSettings) -> float | None:
     if design.lattice is not None and design.lattice.margin >= LEAST_MARGIN:
         return None
     values = lattice_values(design.measured, list(design.equal), list(design.pitch), settings)
-    found = find_lattice(values, FAR_SCALE_U, settings.free_share, settings.origin, settings.drawn)
+    found = find_lattice(values, FAR_SCALE_U, settings.free_share, settings.origin, settings.drawn, FAR_MARGIN)
     off = found.scale * design.scale - 1.0
     return 1.0 + off if found.margin > FAR_MARGIN and abs(off) < FARTHEST else None
 

@@ -26,6 +26,10 @@ ANCHOR_OFFSETS, ANCHOR_WEIGHTS = (-1.2, 0.0, 1.2), (0.25, 0.5, 0.25)
 AT_A_TIME = 24
 """Likelihoods multiplied before their logarithm is taken: far from the ends of the number range."""
 
+AT_ONCE = 30_000
+"""About so many likelihoods are reckoned with at once, then the next, in the same memory: what lies in the processor's own memory
+is quicker to reach, and new memory for all of them would cost more than the sums."""
+
 FARTHEST = {np.dtype(np.float64): 28.0, np.dtype(np.float32): 3.4}
 """A fiftieth of the squared distance (in u) that counts as the farthest: what is left of the narrow bell, its 25th power, can
 still be told from nothing, and smaller numbers are slow to reckon with.  The wide bell is then 1e-49 or 1e-6 of its height."""
@@ -81,17 +85,27 @@ def _mixed(places: np.ndarray, u: np.ndarray, scales: np.ndarray, steps: tuple[f
     """(profiles, lattices, scales) log likelihood ratio against "anywhere" of all values of a lattice.
 
     places (lattices, values): unscaled, from the lattice's origin; u (values,)."""
-    shape = (*places.shape, len(scales))
-    bells = np.empty((2, len(steps), *shape), kind)
-    for k, step in enumerate(steps):
-        _bells(places / step, u / step, scales.astype(kind), bells[:, k])
-    height = np.array(steps) / math.sqrt(2.0 * math.pi)
-    weights = np.concatenate((shares * height * (1.0 - WIDE_SHARE), shares * height * (WIDE_SHARE / WIDE_FACTOR)), axis=1)
-    mixed = (weights.astype(kind) @ bells.reshape(2 * len(steps), -1)).reshape(len(shares), *shape)
-    mixed *= (1.0 / u).astype(kind)[:, None]
-    mixed += kind(free)
-    return sum((np.log(mixed[:, :, k : k + AT_A_TIME].prod(axis=2, dtype=float)) for k in range(0, shape[1], AT_A_TIME)),
-               np.zeros((len(shares), shape[0], len(scales))))
+    height = shares * np.array(steps) / math.sqrt(2.0 * math.pi)
+    weights = np.concatenate((height * (1.0 - WIDE_SHARE), height * (WIDE_SHARE / WIDE_FACTOR)), axis=1).astype(kind)
+    lattices, count = places.shape
+    logs, scales = np.zeros((len(shares), lattices, len(scales))), scales.astype(kind)
+    some = min(max(AT_ONCE // max(min(count, AT_A_TIME) * len(scales), 1), 1), lattices)
+    table = np.empty((2 * len(steps) + len(shares)) * some * min(count, AT_A_TIME) * len(scales), kind)
+    for k in range(0, count, AT_A_TIME):
+        near, inverse = u[k : k + AT_A_TIME], (1.0 / u[k : k + AT_A_TIME]).astype(kind)[:, None]
+        for first in range(0, lattices, some):
+            own = places[first : first + some, k : k + AT_A_TIME]
+            size = own.size * len(scales)
+            bells, mixed = table[: 2 * len(steps) * size], table[-len(shares) * size :].reshape(len(shares), size)
+            shaped = bells.reshape(2, len(steps), *own.shape, len(scales))
+            for at, step in enumerate(steps):
+                _bells(own / step, near / step, scales, shaped[:, at])
+            np.matmul(weights, bells.reshape(2 * len(steps), size), out=mixed)
+            mixed = mixed.reshape(len(shares), *own.shape, len(scales))
+            mixed *= inverse
+            mixed += kind(free)
+            logs[:, first : first + some] += np.log(mixed.prod(axis=2, dtype=float))
+    return logs
 
 
 def _bells(places: np.ndarray, u: np.ndarray, scales: np.ndarray, out: np.ndarray) -> None:

@@ -16,15 +16,20 @@ import numpy as np
 from afterpart.outline.evidence import Values, family_evidence
 from afterpart.outline.nominals import PROFILES, Profile, lattice_evidence
 
-FAR_BEHIND = 40.0
-"""A family whose log evidence stays so far below the best score at every scale weighs less than 1e-7 beside it, whatever its
-last digits are."""
+FAR_BEHIND = 30.0
+"""A family whose log evidence stays so far below the best score at every scale weighs 3e-7 beside it (at SYSTEM_WEIGHT), and what
+single precision errs by changes that by less than 1e-8."""
 
-NO_WEIGHT = 45.0
-"""A scale so far below the best one in log evidence weighs less than the last digit of a number does."""
+NO_WEIGHT = 32.0
+"""A scale so far below the best one in log evidence weighs 1e-14, and what single precision errs by changes the last digit of
+nothing."""
 
 FEW = 22
 """With fewer values than this most scales stay likely, and a look in single precision saves nothing (measured)."""
+
+MUCH, ONE_IN = 20_000, 8
+"""Where coordinates times scales are more than MUCH, one scale in ONE_IN is looked at first: where most of these stay likely, a
+look at all of them in single precision saves nothing."""
 
 SHRINKAGE_SHARE = 0.25
 """Prior share of parts smaller than their drawing by an uncorrected moulding shrinkage, 0.2 to 1.2 %."""
@@ -70,8 +75,10 @@ class Lattice:
     probability: float
 
 
-def find_lattice(values: Values, relative_u: float, free: float, origin: str, drawn: int | None = None) -> Lattice:
-    """The most probable profile, scale and phases.  origin: metric | inch | unknown; drawn: year or None."""
+def find_lattice(values: Values, relative_u: float, free: float, origin: str, drawn: int | None = None,
+                 least_margin: float = -math.inf) -> Lattice:
+    """The most probable profile, scale and phases.  origin: metric | inch | unknown; drawn: year or None; least_margin: what does
+    not come so far above "no lattice" is found roughly only, its margin below that too."""
     by_age = math.log(OLD_INCH_ODDS) if drawn is not None and drawn < INCH_UNTIL else 0.0
     grid, log_prior = _scales(values, relative_u)
     log_prior = log_prior + _scale_told(values, grid) if values.known else log_prior
@@ -79,7 +86,9 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str, dr
     none = _log_sum(log_prior) - math.log(len(grid))
     scores: list[tuple[str, float]] = []
     for profiles in _families(origin):
-        totals = _totals(values, grid, log_prior, profiles, free, best[0] - FAR_BEHIND if best else -math.inf)
+        # a score is no larger than what is most likely at any scale; single precision errs by less than 0.01 there
+        enough = max(best[0] - FAR_BEHIND if best else -math.inf, none + least_margin - by_age - 0.01)
+        totals = _totals(values, grid, log_prior, profiles, free, enough)
         for profile, evidence in zip(profiles, totals, strict=True):
             total = log_prior + profile.log_prior + (by_age if profile.system == "inch" else 0.0) + evidence
             score = float(_log_sum(total) - math.log(len(grid)))
@@ -129,15 +138,20 @@ def _totals(values: Values, grid: np.ndarray, log_prior: np.ndarray, profiles: l
             enough: float) -> np.ndarray:
     """(profiles, scales) log evidence of one family: in single precision at first, then in double precision at the scales that
     can matter, and nowhere where none comes near `enough`."""
-    steps, shares = profiles[0].steps, np.array([profile.shares for profile in profiles])
+    steps, shares, scales = profiles[0].steps, np.array([profile.shares for profile in profiles]), 1.0 + grid
     if enough == -math.inf and len(values.x) + len(values.y) + len(values.sizes) < FEW:
-        return family_evidence(values, 1.0 + grid, steps, shares, free, np.float64)
-    found = family_evidence(values, 1.0 + grid, steps, shares, free, np.float32)
+        return family_evidence(values, scales, steps, shares, free, np.float64)
+    if (len(values.x) + len(values.y)) * len(grid) > MUCH:
+        some = slice(None, None, ONE_IN)
+        likely = (family_evidence(values, scales[some], steps, shares, free, np.float32) + log_prior[some]).max(axis=0)
+        if likely.max() >= enough and np.mean(likely > likely.max() - NO_WEIGHT) > 0.5:
+            return family_evidence(values, scales, steps, shares, free, np.float64)
+    found = family_evidence(values, scales, steps, shares, free, np.float32)
     likely = (found + log_prior).max(axis=0)
     if likely.max() < enough:
         return found
     near = likely > likely.max() - NO_WEIGHT
-    found[:, near] = family_evidence(values, 1.0 + grid[near], steps, shares, free, np.float64)
+    found[:, near] = family_evidence(values, scales[near], steps, shares, free, np.float64)
     return found
 
 
