@@ -87,14 +87,14 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
         own_near = [move_points(n, own.origin, own.angle_rad, own.scale) for n in item.near]
         placed_ends, own_ends = Ends(placed, placed_near), Ends(own.part, own_near)
         free += free_segments(grounds, item.layout.ids, part_corners(own.part, own_near))
-        design_slopes = [slope_of(dimension, own.part, own.part.state, own_ends) for dimension in item.items]
+        design_slopes = [slope_of(dimension, own.part, own_ends) for dimension in item.items]
         rooms, weights = grounds.of(np.array(design_slopes).reshape(len(item.items), own.part.state.size))
         budgets = item.part.errors.contributions(np.array(item.slopes).reshape(len(item.items), item.part.state.size))
         for at, (name, dimension, slope) in enumerate(zip(item.names, item.items, item.slopes, strict=True)):
-            value, shares = item.value(at, item.part.state), budgets[at]
+            value, shares = item.value(at), budgets[at]
             u, dof = total(shares)
             factor = out if dimension.kind != "angle" else 1.0
-            intended = value_of(dimension, placed, placed.state, placed_ends)
+            intended = value_of(dimension, placed, placed_ends)
             verdict = judge_dimension(dimension, grounds, intended / factor, float(rooms[at]), weights[at], name in used)
             both: ByMate | None = None
             if own is main and solved.heard is not None and name in lonely:
@@ -154,10 +154,10 @@ def _verdicts_alone(item: TracedPart, alone: Design, used: set[str], both: Desig
     out = {}
     for name, dimension in zip(item.names, item.items, strict=True):
         if dimension.kind == "distance":
-            value = value_of(dimension, alone.part, alone.part.state, ends)
-            rooms, weights = grounds.of(slope_of(dimension, alone.part, alone.part.state, ends)[None])
+            value = value_of(dimension, alone.part, ends)
+            rooms, weights = grounds.of(slope_of(dimension, alone.part, ends)[None])
             verdict = judge_dimension(dimension, grounds, value, float(rooms[0]), weights[0], name in used)
-            same = abs(value - value_of(dimension, both.part, both.part.state, theirs)) < SAME_VALUE
+            same = abs(value - value_of(dimension, both.part, theirs)) < SAME_VALUE
             out[name] = verdict if same else Verdict(0.0, round(value, 6), verdict.origin)
     return out
 

@@ -73,7 +73,8 @@ class Errors:
             squares = np.bincount(group, weights=own, minlength=len(names))
             squares[0] += square
             parts = [Contribution(*one) for one in zip(names, np.sqrt(squares).tolist(), dofs, strict=True)]
-            found.append(tuple(sorted(parts, key=lambda part: -part.u)))
+            # causes that add the same keep one order, whatever their last digits
+            found.append(tuple(sorted(parts, key=lambda part: -round(part.u, 9))))
         return found
 
     @functools.cached_property

@@ -12,11 +12,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from afterpart.outline.chain import junction
 from afterpart.outline.drawing import Layout
-from afterpart.outline.part import Part
+from afterpart.outline.junction_slopes import junction_slopes
+from afterpart.outline.part import Part, part_corners
 
 MOST_DISTANCES = 45
+
+STRAIGHT = 1e-9
+"""Two edges that turn by less (radians) run straight on: whichever way one turns, their angle gets smaller: no slope."""
 
 
 @dataclass(frozen=True)
@@ -123,88 +126,112 @@ def _angles(part: Part, layout: Layout) -> list[Item]:
     return items
 
 
+Places = tuple[tuple[float, float], tuple[float, float]]
+Moves = list[tuple[int, np.ndarray]]
+
+
 class Ends:
-    """Where the segments of a part begin and end, in any state of it; a junction asked for once is known from then on, and a
-    state that differs in one number asks anew only for what hangs on it.  near: rough ends of segments in the states' frame."""
+    """Where the segments of a part begin and end, and how these places move with its state.  near: rough ends of the segments in
+    the part's frame."""
 
     def __init__(self, part: Part, near: list[np.ndarray]) -> None:
-        self._near = near
-        self._chains = part.chains
+        self._part, self._near = part, near
+        self._corners: list[list[tuple[float, float]]] = [list(map(tuple, c.tolist())) for c in part_corners(part, near)]
         self._place = {row: (i, row - part.begin[i]) for i in range(len(part.chains)) for row in part.rows(i)}
-        self._known: dict[tuple[int, int, bytes, bytes], tuple[float, float]] = {}
+        self._slopes: dict[tuple[int, int], Moves] = {}
 
-    def of(self, row: int, state: np.ndarray) -> tuple[tuple[float, float], tuple[float, float]]:
-        """Start and end of a segment in a state (k, 3)."""
+    def of(self, row: int) -> Places:
+        """Start and end of a segment."""
         i, k = self._place[row]
-        size, begin = self._chains[i].size, row - k
-        before, after = (k - 1) % size, (k + 1) % size
-        return (self._junction(i, before, state[begin + before], state[row]),
-                self._junction(i, k, state[row], state[begin + after]))
+        return self._corners[i][k - 1], self._corners[i][k]
 
-    def middle(self, row: int, state: np.ndarray) -> tuple[float, float]:
+    def middle(self, row: int) -> tuple[float, float]:
         """Half way from start to end."""
-        (x0, y0), (x1, y1) = self.of(row, state)
+        (x0, y0), (x1, y1) = self.of(row)
         return 0.5 * (x0 + x1), 0.5 * (y0 + y1)
 
-    def _junction(self, i: int, k: int, own: np.ndarray, following: np.ndarray) -> tuple[float, float]:
-        """Where carrier k of a loop hands over to the next one."""
-        key = i, k, own.tobytes(), following.tobytes()
-        found = self._known.get(key)
+    def moves(self, row: int) -> tuple[Moves, Moves]:
+        """Of a segment's start and of its end: the rows it hangs on and its slopes (2, 3) by the numbers of each."""
+        i, k = self._place[row]
+        return self._moves(i, (k - 1) % self._part.chains[i].size), self._moves(i, k)
+
+    def _moves(self, i: int, k: int) -> Moves:
+        """The same of the place where carrier k of a loop hands over to the next one."""
+        found = self._slopes.get((i, k))
         if found is None:
-            chain = self._chains[i]
-            place = junction(bool(chain.is_arc[k]), own, bool(chain.is_arc[(k + 1) % chain.size]), following,
-                             bool(chain.tangent[k]), self._near[i][k])
-            found = self._known[key] = (float(place[0]), float(place[1]))
+            part, chain, begin = self._part, self._part.chains[i], self._part.begin[i]
+            after = (k + 1) % chain.size
+            own, following = junction_slopes(bool(chain.is_arc[k]), part.state[begin + k], bool(chain.is_arc[after]),
+                                             part.state[begin + after], bool(chain.tangent[k]), self._near[i][k],
+                                             self._corners[i][k])
+            found = self._slopes[i, k] = [(begin + k, own), (begin + after, following)]
         return found
 
 
-def value_of(item: Item, part: Part, state: np.ndarray, ends: Ends) -> float:
-    """Value of a dimension in a state (k, 3) of the part."""
+def value_of(item: Item, part: Part, ends: Ends) -> float:
+    """Value of a dimension of the part; ends: of its segments."""
+    state = part.state
     a = state[item.rows[0]]
     if item.kind == "diameter":
         return 2.0 * abs(float(a[2]))
     if item.kind == "radius":
         return abs(float(a[2]))
     if item.kind == "length":
-        (x0, y0), (x1, y1) = ends.of(item.rows[0], state)
+        (x0, y0), (x1, y1) = ends.of(item.rows[0])
         return math.hypot(x1 - x0, y1 - y0)
     b = state[item.rows[1]]
     if item.kind == "distance":
         return math.hypot(a[0] - b[0], a[1] - b[1])
-    if item.kind in ("width", "gap") and part.is_arc[item.rows[0]]:
-        return abs(abs(float(a[2])) - abs(float(b[2])))
     if item.kind in ("width", "gap"):
-        direction = a[0] + 0.5 * math.remainder(b[0] - math.pi - a[0], 2.0 * math.pi)
-        (ax, ay), (bx, by) = (ends.middle(row, state) for row in item.rows)
-        return abs(math.cos(direction) * (ay - by) - math.sin(direction) * (ax - bx))
+        if part.is_arc[item.rows[0]]:
+            return abs(abs(float(a[2])) - abs(float(b[2])))
+        (nx, ny), (dx, dy) = _across(item, state, ends)
+        return abs(nx * dx + ny * dy)
     turn = abs(math.remainder(float(b[0] - a[0]), 2.0 * math.pi))
     return 180.0 - math.degrees(turn)
 
 
-def slope_of(item: Item, part: Part, state: np.ndarray, ends: Ends) -> np.ndarray:
-    """(3k,) derivative of a dimension by the state, by differences over the rows it can depend on."""
-    rows = set(item.rows)
-    if item.kind in ("length", "width", "gap"):
-        for row in item.rows:
-            for i, chain in enumerate(part.chains):
-                if part.begin[i] <= row < part.begin[i] + chain.size:
-                    rows |= {part.begin[i] + (row - part.begin[i] + d) % chain.size for d in (-1, 1)}
-    slope, own = np.zeros(state.shape), state.copy()
-    for row in rows:
-        for k in _numbers(item, bool(part.is_arc[row])):
-            step, now = 1e-6 if k or part.is_arc[row] else 1e-7, state[row, k]
-            own[row, k] = now + step
-            up = value_of(item, part, own, ends)
-            own[row, k] = now - step
-            slope[row, k] = (up - value_of(item, part, own, ends)) / (2.0 * step)
-            own[row, k] = now
-    return slope.ravel()
+def _across(item: Item, state: np.ndarray, ends: Ends) -> Places:
+    """Of two edges that run against each other: the normal of their mean direction, and the way from the middle of the second to
+    that of the first."""
+    a, b = (float(state[row, 0]) for row in item.rows)
+    direction = a + 0.5 * math.remainder(b - math.pi - a, 2.0 * math.pi)
+    (ax, ay), (bx, by) = (ends.middle(row) for row in item.rows)
+    return (-math.sin(direction), math.cos(direction)), (ax - bx, ay - by)
 
 
-def _numbers(item: Item, is_arc: bool) -> tuple[int, ...]:
-    """Which of a row's numbers a dimension depends on."""
+def slope_of(item: Item, part: Part, ends: Ends) -> np.ndarray:
+    """(3k,) derivative of a dimension by the part's state; ends: of its segments."""
+    state, slope = part.state, np.zeros(part.state.shape)
+    a, b = item.rows[0], item.rows[-1]
     if item.kind in ("diameter", "radius"):
-        return (2,)
-    if item.kind == "distance":
-        return (0, 1)
-    return (0, 1, 2) if is_arc else (0, 1)
+        slope[a, 2] = math.copysign(2.0 if item.kind == "diameter" else 1.0, state[a, 2])
+    elif item.kind == "distance":
+        away = state[a, :2] - state[b, :2]
+        slope[a, :2] = away / max(math.hypot(*away), 1e-12)
+        slope[b, :2] = -slope[a, :2]
+    elif item.kind == "length":
+        (x0, y0), (x1, y1) = ends.of(a)
+        length = max(math.hypot(x1 - x0, y1 - y0), 1e-12)
+        along = np.array([(x1 - x0) / length, (y1 - y0) / length])
+        for sign, moves in zip((-1.0, 1.0), ends.moves(a), strict=True):
+            for row, by in moves:
+                slope[row] += sign * (along @ by)
+    elif item.kind in ("width", "gap") and part.is_arc[a]:
+        sign = math.copysign(1.0, abs(state[a, 2]) - abs(state[b, 2]))
+        slope[a, 2], slope[b, 2] = math.copysign(sign, sign * state[a, 2]), -math.copysign(sign, sign * state[b, 2])
+    elif item.kind in ("width", "gap"):
+        (nx, ny), (dx, dy) = _across(item, state, ends)
+        sign = math.copysign(1.0, nx * dx + ny * dy)
+        normal = np.array([nx, ny])
+        for edge, way in ((a, 0.5 * sign), (b, -0.5 * sign)):
+            for moves in ends.moves(edge):
+                for row, by in moves:
+                    slope[row] += way * (normal @ by)
+            slope[edge, 0] -= 0.5 * sign * (ny * dx - nx * dy)  # the mean direction turns by half of what one edge does
+    else:
+        turn = math.remainder(float(state[b, 0] - state[a, 0]), 2.0 * math.pi)
+        if abs(turn) > STRAIGHT:
+            slope[a, 0] = math.copysign(math.degrees(1.0), turn)
+            slope[b, 0] = -slope[a, 0]
+    return slope.ravel()

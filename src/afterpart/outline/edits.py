@@ -288,7 +288,7 @@ def _slopes(old: TracedPart, part: Part, layout: Layout, items: list[Item], near
     for item in items:
         slope = known.get(_key(item, layout))
         if slope is None or (place[list(item.rows)] < 0).any():
-            out.append(slope_of(item, part, part.state, ends))
+            out.append(slope_of(item, part, ends))
         else:
             rows = slope.reshape(-1, 3)
             out.append(np.where(place[:, None] >= 0, rows[place], 0.0).ravel())

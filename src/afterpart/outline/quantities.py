@@ -28,6 +28,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from afterpart.outline.chain import junction, tangency
+from afterpart.outline.junction_slopes import junction_slopes
 
 PARALLEL = 1e-9
 """Sine of the angle between two lines below which they count as parallel."""
@@ -144,28 +145,17 @@ def _mirrored(kind: str, a: np.ndarray, b: np.ndarray, axis: tuple[float, ...]) 
     return float(b[k] - image[k]), [np.array([-turn[k, 0], -turn[k, 1], 0.0]), own]
 
 
-STEP = 1e-6
-"""Step of a difference quotient, mm or radians."""
-
-
 def _length(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple[float, list[np.ndarray]]:
-    """Distance between the junctions of the middle one of three carriers with the others; slopes by differences."""
-    rows, told = list(quantity.rows), quantity.told
-    kinds, near = [bool(is_arc[row]) for row in rows], np.array(told[2:]).reshape(2, 2)
-
-    def at(three: np.ndarray) -> float:
-        start = junction(kinds[0], three[0], kinds[1], three[1], bool(told[0]), near[0])
-        end = junction(kinds[1], three[1], kinds[2], three[2], bool(told[1]), near[1])
-        return float(np.hypot(*(end - start)))
-
-    own, slopes = state[rows], np.zeros((3, 3))
-    for i in range(3):
-        for k in range(3 if kinds[i] else 2):
-            up, down = own.copy(), own.copy()
-            up[i, k] += STEP
-            down[i, k] -= STEP
-            slopes[i, k] = (at(up) - at(down)) / (2.0 * STEP)
-    return at(own), list(slopes)
+    """Distance between the junctions of the middle one of three carriers with the others."""
+    own, told = state[list(quantity.rows)], quantity.told
+    kinds, near = [bool(is_arc[row]) for row in quantity.rows], np.array(told[2:]).reshape(2, 2)
+    pairs = [(kinds[k], own[k], kinds[k + 1], own[k + 1], bool(told[k]), near[k]) for k in (0, 1)]
+    start, end = (junction(*pair) for pair in pairs)
+    length = float(np.hypot(*(end - start)))
+    along = (end - start) / max(length, 1e-12)
+    by_before, by_own = junction_slopes(*pairs[0], (float(start[0]), float(start[1])))
+    by_own_too, by_after = junction_slopes(*pairs[1], (float(end[0]), float(end[1])))
+    return length, [-along @ by_before, along @ (by_own_too - by_own), along @ by_after]
 
 
 LINEAR: dict[str, tuple[tuple[int, int, float], ...]] = {

@@ -120,7 +120,7 @@ def _fixed_sizes(item: TracedPart, settings: OutlineSettings) -> tuple[FixedSize
             at = item.names.index(told.id)
             slope = item.slopes[at]
             u = math.sqrt(max(float(slope @ item.part.covariance @ slope), 0.0))
-            out.append(FixedSize(told.id, item.items[at], told.value, item.value(at, item.part.state), u))
+            out.append(FixedSize(told.id, item.items[at], told.value, item.value(at), u))
     return tuple(out)
 
 
@@ -172,9 +172,9 @@ def _taken(traced: list[TracedPart], readings: tuple[Reading, ...]) -> list[Take
         for k, item in enumerate(traced):
             if reading.id in item.names:
                 at = item.names.index(reading.id)
-                values = [(name, item.value(i, item.part.state)) for i, name in enumerate(item.names)
+                values = [(name, item.value(i)) for i, name in enumerate(item.names)
                           if i != at and item.items[i].kind == item.items[at].kind]
-                out.append(Taken(reading, k, item.items[at], item.value(at, item.part.state), item.slopes[at], tuple(values)))
+                out.append(Taken(reading, k, item.items[at], item.value(at), item.slopes[at], tuple(values)))
     return out
 
 

@@ -54,9 +54,9 @@ class TracedPart:
     def _ends(self) -> Ends:
         return Ends(self.part, self.near)
 
-    def value(self, index: int, state: np.ndarray) -> float:
-        """Value of one dimension in a state (k, 3) of the part."""
-        return value_of(self.items[index], self.part, state, self._ends)
+    def value(self, index: int) -> float:
+        """Value of one dimension."""
+        return value_of(self.items[index], self.part, self._ends)
 
 
 @dataclass(frozen=True)
@@ -127,7 +127,7 @@ def _trace_parts(edges: EdgeMap, middle: np.ndarray, unit: float, settings: Outl
         names += len(items)
         near = [chain.corners for chain in part.chains]
         ends = Ends(part, near)
-        slopes = [slope_of(item, part, part.state, ends) for item in items]
+        slopes = [slope_of(item, part, ends) for item in items]
         traced.append(TracedPart(number, part, layout, items, labels, slopes, [points[i] for i in own], near))
     return traced
 
@@ -144,7 +144,7 @@ def grown(item: TracedPart, factor: float) -> TracedPart:
     chains = tuple(_grown_chain(chain, factor) for chain in part.chains)
     part, near = replace(part, chains=chains), [n * factor for n in item.near]
     ends = Ends(part, near)
-    slopes = [slope_of(dimension, part, part.state, ends) for dimension in item.items]
+    slopes = [slope_of(dimension, part, ends) for dimension in item.items]
     return replace(item, part=part, points=[p * factor for p in item.points], near=near, slopes=slopes)
 
 
