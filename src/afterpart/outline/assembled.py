@@ -18,7 +18,7 @@ from afterpart.outline.design import Design
 from afterpart.outline.dimensions import Ends, slope_of, value_of
 from afterpart.outline.drawing import draw
 from afterpart.outline.free import free_segments
-from afterpart.outline.part import Part, move_points, moved, part_corners
+from afterpart.outline.part import move_points, move_state, part_corners
 from afterpart.outline.readings import how_to_take, next_readings
 from afterpart.outline.traced import TracedPart, TracedPicture, size_open
 from afterpart.outline.verdicts import Verdict, grounds_of, judge_dimension, list_relations
@@ -68,9 +68,9 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
     free: list[str] = []
     lonely = _verdicts_alone(traced[0], solved.alone, used, main) if solved.alone is not None else {}
     for item, own in zip(traced, designs, strict=True):
-        here = moved(item.part, origin, angle, out)
-        here_near = [move_points(n, origin, angle, out) for n in item.near]
-        measured += draw(here, item.layout, here_near)
+        is_arc = item.part.is_arc
+        measured += draw(item.part, item.layout, move_state(is_arc, item.part.state, origin, angle, out),
+                         [move_points(c, origin, angle, out) for c in item.ends.corners])
         # the lattice frame of this part, seen from the datum
         gap = move_points(np.array([own.origin]), origin, angle, own.scale * out)[0]
         turn = own.angle_rad - angle
@@ -78,15 +78,16 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
             -(gap[0] * math.cos(turn) + gap[1] * math.sin(turn)) / out,
             -(gap[1] * math.cos(turn) - gap[0] * math.sin(turn)) / out,
         )
-        placed = moved(own.part, back, -turn, out)
-        placed_near = [move_points(n, origin, angle, own.scale * out) for n in item.near]
-        design += draw(placed, item.layout, placed_near)
+        own_ends = Ends(own.part, [move_points(n, own.origin, own.angle_rad, own.scale) for n in item.near])
+        design += draw(own.part, item.layout, move_state(is_arc, own.part.state, back, -turn, out),
+                       [move_points(c, back, -turn, out) for c in own_ends.corners])
         grounds = grounds_of(own)
+        # a pad is gripped from outside, as the outline is
+        walls = zip(item.part.roles, item.part.walls, strict=True)
+        roles = {row: "outer" if wall == "pad" else role for i, (role, wall) in enumerate(walls) for row in item.part.rows(i)}
         fixed = {wish.name for wish in own.wishes if wish.name}
         asks += own.notes
-        own_near = [move_points(n, own.origin, own.angle_rad, own.scale) for n in item.near]
-        placed_ends, own_ends = Ends(placed, placed_near), Ends(own.part, own_near)
-        free += free_segments(grounds, item.layout.ids, part_corners(own.part, own_near))
+        free += free_segments(grounds, item.layout.ids, own_ends.corners)
         design_slopes = [slope_of(dimension, own.part, own_ends) for dimension in item.items]
         rooms, weights = grounds.of(np.array(design_slopes).reshape(len(item.items), own.part.state.size))
         budgets = item.part.errors.contributions(np.array(item.slopes).reshape(len(item.items), item.part.state.size))
@@ -94,8 +95,8 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
             value, shares = item.value(at), budgets[at]
             u, dof = total(shares)
             factor = out if dimension.kind != "angle" else 1.0
-            intended = value_of(dimension, placed, placed_ends)
-            verdict = judge_dimension(dimension, grounds, intended / factor, float(rooms[at]), weights[at], name in used)
+            intended = value_of(dimension, own.part, own_ends)
+            verdict = judge_dimension(dimension, grounds, intended, float(rooms[at]), weights[at], name in used)
             both: ByMate | None = None
             if own is main and solved.heard is not None and name in lonely:
                 both = solved.heard.says(dimension, lonely[name].probability)
@@ -104,7 +105,7 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
             if name in fixed:
                 verdict = Verdict(1.0, None, "maker")
             if verdict.origin == "inferred":
-                asks += far_from_measured(name, dimension.kind, value * own.scale, intended / factor)
+                asks += far_from_measured(name, dimension.kind, value * own.scale, intended)
             dimensions.append(
                 Dimension(
                     name,
@@ -112,7 +113,7 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
                     tuple(item.layout.ids[row] for row in dimension.rows),
                     round(value * factor, 6),
                     round(u * factor, 6),
-                    round(intended, 9) + 0.0,
+                    round(intended * factor, 9) + 0.0,
                     round(verdict.probability, 4),
                     verdict.runner_up,
                     verdict.origin,
@@ -124,8 +125,7 @@ def assembled_outline(picture: TracedPicture, solved: Solved, datum: DatumChoice
                     both,
                 )
             )
-            role = _role_of(item.part, dimension.rows[0])
-            how = how_to_take(dimension, item.layout.ids, role)
+            how = how_to_take(dimension, item.layout.ids, roles[dimension.rows[0]])
             if how and name not in used and own is main:
                 options.append((name, slope, how))
         relations += list_relations(own, item.layout.ids, place if own is main else Place((0.0, 0.0), 0.0, ""))
@@ -201,11 +201,3 @@ def far_from_measured(name: str, kind: str, measured: float, design: float) -> l
             f"Which is right? Measure it and say --reading {name}=VALUE.",
         )
     ]
-
-
-def _role_of(part: Part, row: int) -> str:
-    """Role of the loop of a row; a pad is gripped from outside, as the outline is."""
-    for i in range(len(part.chains)):
-        if row in part.rows(i):
-            return "outer" if part.walls[i] == "pad" else part.roles[i]
-    return "opening"

@@ -132,11 +132,12 @@ Moves = list[tuple[int, np.ndarray]]
 
 class Ends:
     """Where the segments of a part begin and end, and how these places move with its state.  near: rough ends of the segments in
-    the part's frame."""
+    the part's frame; corners: loop by loop (k, 2), where each segment ends."""
 
     def __init__(self, part: Part, near: list[np.ndarray]) -> None:
         self._part, self._near = part, near
-        self._corners: list[list[tuple[float, float]]] = [list(map(tuple, c.tolist())) for c in part_corners(part, near)]
+        self.corners = part_corners(part, near)
+        self._corners: list[list[tuple[float, float]]] = [list(map(tuple, c.tolist())) for c in self.corners]
         self._place = {row: (i, row - part.begin[i]) for i in range(len(part.chains)) for row in part.rows(i)}
         self._slopes: dict[tuple[int, int], Moves] = {}
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from afterpart.model.outline import Arc, Circle, Line, Loop, Point, Segment
-from afterpart.outline.part import Part, part_corners
+from afterpart.outline.part import Part
 
 DIGITS = 9
 
@@ -62,21 +62,20 @@ def lay_out(
     return Layout(loops, start, ids, tuple(walls), number)
 
 
-def draw(part: Part, layout: Layout, near: list[np.ndarray]) -> tuple[Loop, ...]:
-    """Loops of the part's state, in its frame.  near: rough ends of the segments in the same frame."""
-    corners = part_corners(part, near)
+def draw(part: Part, layout: Layout, state: np.ndarray, corners: list[np.ndarray]) -> tuple[Loop, ...]:
+    """Loops of a state (k, 3) of the part.  corners: ends of the segments in the state's frame, loop by loop (k, 2)."""
     loops = []
     for i in layout.loops:
         chain, begin = part.chains[i], part.begin[i]
         if chain.is_circle:
-            row = part.state[begin]
+            row = state[begin]
             segments: list[Segment] = [Circle(layout.ids[begin], _point(row[:2]), _number(abs(row[2])))]
         else:
             ends = [_point(c) for c in corners[i]]
             segments = []
             for k in range(chain.size):
                 own = (layout.start[i] + k) % chain.size
-                row, start, end = part.state[begin + own], ends[own - 1], ends[own]
+                row, start, end = state[begin + own], ends[own - 1], ends[own]
                 name = layout.ids[begin + own]
                 segments.append(
                     Arc(name, start, end, _point(row[:2]), _number(abs(row[2])), bool(row[2] > 0.0))

@@ -106,15 +106,19 @@ def read(quantity: Quantity, is_arc: np.ndarray, state: np.ndarray) -> tuple[flo
 
 def _vertex(kind: str, a: np.ndarray, b: np.ndarray) -> tuple[float, list[np.ndarray]]:
     """Crossing of two lines: n_a . p = d_a, n_b . p = d_b."""
-    na, nb = np.array([-math.sin(a[0]), math.cos(a[0])]), np.array([-math.sin(b[0]), math.cos(b[0])])
-    normals = np.array([na, nb])
-    # lines that have become parallel meet nowhere: the nearest answer, with a slope so steep that it is never sure
-    inverse = np.linalg.pinv(normals, rcond=1e-12) if abs(np.linalg.det(normals)) < PARALLEL else np.linalg.inv(normals)
-    point = inverse @ np.array([a[1], b[1]])
-    axis = 0 if kind == "vertex_x" else 1
-    row = inverse[axis]
-    along_a, along_b = (point @ np.array([math.cos(v), math.sin(v)]) for v in (a[0], b[0]))
-    return float(point[axis]), [row[0] * np.array([along_a, 1.0, 0.0]), row[1] * np.array([along_b, 1.0, 0.0])]
+    (angle_a, offset_a, _), (angle_b, offset_b, _) = a.tolist(), b.tolist()
+    ax, ay, bx, by = -math.sin(angle_a), math.cos(angle_a), -math.sin(angle_b), math.cos(angle_b)
+    det = ax * by - ay * bx
+    if abs(det) < PARALLEL:
+        # lines that have become parallel meet nowhere: the nearest answer, with a slope so steep that it is never sure
+        inverse = np.linalg.pinv(np.array([[ax, ay], [bx, by]]), rcond=1e-12).tolist()
+    else:
+        inverse = [[by / det, -ay / det], [-bx / det, ax / det]]
+    x, y = (row[0] * offset_a + row[1] * offset_b for row in inverse)
+    which = 0 if kind == "vertex_x" else 1
+    by_a, by_b = inverse[which]
+    # a line's place moves by its turn times the crossing's place along it
+    return (x, y)[which], [np.array([by_a * (x * ay - y * ax), by_a, 0.0]), np.array([by_b * (x * by - y * bx), by_b, 0.0])]
 
 
 def _about_axis(kind: str, a: np.ndarray, axis: tuple[float, ...]) -> tuple[float, list[np.ndarray]]:

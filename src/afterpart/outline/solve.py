@@ -39,7 +39,8 @@ def condition(
     own = np.flatnonzero(slope)
     reach = covariance[:, own] @ slope[own]
     gain = reach / (float(slope @ reach) + u * u + 1e-18)
-    return state + (gain * miss).reshape(state.shape), covariance - np.outer(gain, reach)
+    after = np.multiply.outer(gain, reach)
+    return state + (gain * miss).reshape(state.shape), np.subtract(covariance, after, out=after)
 
 
 def close(is_arc: np.ndarray, measured: np.ndarray, covariance: np.ndarray, held: list[Held]) -> tuple[np.ndarray, float]:

@@ -51,12 +51,13 @@ class TracedPart:
     told: Told = field(default_factory=Told)
 
     @functools.cached_property
-    def _ends(self) -> Ends:
+    def ends(self) -> Ends:
+        """Where the segments begin and end."""
         return Ends(self.part, self.near)
 
     def value(self, index: int) -> float:
         """Value of one dimension."""
-        return value_of(self.items[index], self.part, self._ends)
+        return value_of(self.items[index], self.part, self.ends)
 
 
 @dataclass(frozen=True)
