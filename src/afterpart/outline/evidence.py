@@ -55,9 +55,9 @@ def family_evidence(values: Values, scales: np.ndarray, steps: tuple[float, ...]
                     kind: type[np.floating]) -> np.ndarray:
     """(profiles, scales) log evidence of profiles with shares (profiles, steps); free: share of values without a nominal; kind:
     float64, or float32 where a family has only to be told to be far behind another."""
-    total = _mixed(values.sizes[None], values.sizes_u, scales, steps, shares, free, kind)[:, 0]
+    total = _mixed(values.sizes[None], values.sizes_u[None], scales, steps, shares, free, kind)[:, 0]
     for size, u, other, other_u in values.either:
-        one, two = (_mixed(np.array([[place]]), np.array([spread]), scales, steps, shares, free, kind)[:, 0]
+        one, two = (_mixed(np.array([[place]]), np.array([[spread]]), scales, steps, shares, free, kind)[:, 0]
                     for place, spread in ((size, u), (other, other_u)))
         total = total + np.logaddexp(one, two) - math.log(2.0)
     return total + _axis(values.x, values.x_u, scales, steps, shares, free, kind) + _axis(
@@ -69,13 +69,13 @@ def _axis(values: np.ndarray, u: np.ndarray, scales: np.ndarray, steps: tuple[fl
     """(profiles, scales) log evidence of the coordinates along one axis, averaged over the anchors and their offsets."""
     if len(values) < 2:
         return 0.0
-    logs = []
-    for anchor in np.argsort(u, kind="stable")[:ANCHORS]:
-        others = np.arange(len(values)) != anchor
-        gaps = values[others] - (values[anchor] + np.array(ANCHOR_OFFSETS) * u[anchor])[:, None]
-        logs.append(_mixed(gaps, u[others], scales, steps, shares, free, kind))
-    weights = len(ANCHOR_WEIGHTS) * np.tile(ANCHOR_WEIGHTS, len(logs))
-    every = np.concatenate(logs, axis=1) + np.log(weights)[:, None]
+    anchors = np.argsort(u, kind="stable")[:ANCHORS]
+    others = np.array([np.delete(np.arange(len(values)), anchor) for anchor in anchors])
+    origins = values[anchors][:, None] + np.array(ANCHOR_OFFSETS) * u[anchors][:, None]
+    gaps = values[others][:, None] - origins[:, :, None]
+    each_u = np.repeat(u[others], len(ANCHOR_OFFSETS), axis=0)
+    every = _mixed(gaps.reshape(each_u.shape), each_u, scales, steps, shares, free, kind)
+    every += np.log(len(ANCHOR_WEIGHTS) * np.tile(ANCHOR_WEIGHTS, len(anchors)))[:, None]
     top = every.max(axis=1)
     return top + np.log(np.exp(every - top[:, None]).mean(axis=1))
 
@@ -84,7 +84,7 @@ def _mixed(places: np.ndarray, u: np.ndarray, scales: np.ndarray, steps: tuple[f
            kind: type[np.floating]) -> np.ndarray:
     """(profiles, lattices, scales) log likelihood ratio against "anywhere" of all values of a lattice.
 
-    places (lattices, values): unscaled, from the lattice's origin; u (values,)."""
+    places, u (lattices, values): unscaled, from the lattice's origin."""
     height = shares * np.array(steps) / math.sqrt(2.0 * math.pi)
     weights = np.concatenate((height * (1.0 - WIDE_SHARE), height * (WIDE_SHARE / WIDE_FACTOR)), axis=1).astype(kind)
     lattices, count = places.shape
@@ -92,17 +92,16 @@ def _mixed(places: np.ndarray, u: np.ndarray, scales: np.ndarray, steps: tuple[f
     some = min(max(AT_ONCE // max(min(count, AT_A_TIME) * len(scales), 1), 1), lattices)
     table = np.empty((2 * len(steps) + len(shares)) * some * min(count, AT_A_TIME) * len(scales), kind)
     for k in range(0, count, AT_A_TIME):
-        near, inverse = u[k : k + AT_A_TIME], (1.0 / u[k : k + AT_A_TIME]).astype(kind)[:, None]
         for first in range(0, lattices, some):
-            own = places[first : first + some, k : k + AT_A_TIME]
+            own, own_u = (each[first : first + some, k : k + AT_A_TIME] for each in (places, u))
             size = own.size * len(scales)
             bells, mixed = table[: 2 * len(steps) * size], table[-len(shares) * size :].reshape(len(shares), size)
             shaped = bells.reshape(2, len(steps), *own.shape, len(scales))
             for at, step in enumerate(steps):
-                _bells(own / step, near / step, scales, shaped[:, at])
+                _bells(own / step, own_u / step, scales, shaped[:, at])
             np.matmul(weights, bells.reshape(2 * len(steps), size), out=mixed)
             mixed = mixed.reshape(len(shares), *own.shape, len(scales))
-            mixed *= inverse
+            mixed *= (1.0 / own_u).astype(kind)[..., None]
             mixed += kind(free)
             logs[:, first : first + some] += np.log(mixed.prod(axis=2, dtype=float))
     return logs
@@ -110,7 +109,8 @@ def _mixed(places: np.ndarray, u: np.ndarray, scales: np.ndarray, steps: tuple[f
 
 def _bells(places: np.ndarray, u: np.ndarray, scales: np.ndarray, out: np.ndarray) -> None:
     """The narrow and the wide bell, each of height 1, at the distance of scaled places (lattices, values) from the nearest whole
-    number, into out (2, lattices, values, scales).  A value whose u is coarse tells nothing: ratio 1 in the end.
+    number, into out (2, lattices, values, scales); u (lattices, values).  A value whose u is coarse tells nothing: ratio 1 in the
+    end.
 
     One exponential for both: they are the 25th and the 4th power of exp(-square / 50)."""
     narrow, wide = out
@@ -118,7 +118,7 @@ def _bells(places: np.ndarray, u: np.ndarray, scales: np.ndarray, out: np.ndarra
     np.rint(narrow, out=wide)
     narrow -= wide
     np.multiply(narrow, narrow, out=narrow)
-    narrow *= (-0.02 * u**-2).astype(out.dtype)[:, None]
+    narrow *= (-0.02 * u**-2).astype(out.dtype)[..., None]
     farthest = FARTHEST[out.dtype]
     if 0.02 * 0.25 > farthest * float(u.min(initial=math.inf)) ** 2:
         np.maximum(narrow, out.dtype.type(-farthest), out=narrow)
@@ -130,7 +130,7 @@ def _bells(places: np.ndarray, u: np.ndarray, scales: np.ndarray, out: np.ndarra
     np.multiply(narrow, narrow, out=narrow)
     np.multiply(narrow, narrow, out=narrow)
     narrow *= fifth
-    coarse = np.flatnonzero(u > COARSE)
-    if len(coarse):
-        narrow[:, coarse] = 0.0
-        wide[:, coarse] = (u[coarse] * (math.sqrt(2.0 * math.pi) * WIDE_FACTOR / WIDE_SHARE)).astype(out.dtype)[:, None]
+    coarse = u > COARSE
+    if coarse.any():
+        narrow[coarse] = 0.0
+        wide[coarse] = (u[coarse] * (math.sqrt(2.0 * math.pi) * WIDE_FACTOR / WIDE_SHARE)).astype(out.dtype)[:, None]
