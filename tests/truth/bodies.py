@@ -19,6 +19,7 @@ from tests.truth.field import DepthField, depths_of, walk
 
 FACE, ROUND, WALL, CHANNEL_FLOOR, CHANNEL_WALL, LAND = 1, 2, 3, 4, 5, 6
 NEAR_ENOUGH = 2e-4
+SETTLED = 1e-6
 MAX_STEPS = 60
 
 
@@ -202,7 +203,9 @@ def _meet_rounding(body: Body, hits: Hits, at: np.ndarray, x: np.ndarray, y: np.
         # (base - k s)^2 + s^2 = r^2: the circle of the rounding, met by the ray as seen across the rim
         inside = k * k * base * base - (1 + k * k) * (base * base - r * r)
         root = (k * base + np.sqrt(np.maximum(inside, 0))) / (1 + k * k)
-        s = np.clip(root, 0, r)
+        before, s = s, np.clip(root, 0, r)
+        if s.size == 0 or np.abs(s - before).max() < SETTLED:
+            break
     met = (inside >= 0) & (root > 0) & (root <= r * (1 + 1e-6))
     j = at[met]
     hits.kind[j], hits.z[j] = ROUND, h - r + s[met]

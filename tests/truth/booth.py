@@ -3,7 +3,8 @@
 Words: a *scene* is the parts, the reference and the light on a table, with the camera over it; to *develop* is to turn light
 into picture values: blur, noise, sharpening, tone, compression.  World and pixel frames are those of afterpart.model.camera.
 Every pixel is one ray, or a raster of rays where an edge or a mark crosses it; the ray is followed down to the face, the rounded
-rim, the wall or the table.  Geometry is exact; shading (light.py) is a plausible likeness, not a simulation.
+rim, the wall or the table; a whole tile of rays that ends on something flat (tiles.py) is painted at once.  Geometry is exact;
+shading (light.py) is a plausible likeness, not a simulation.
 Work goes in batches small enough for a processor's own memory; the picture does not depend on their size.
 Limits: flat table, perfect focus over its whole depth, bodies that do not overlap, no reflections, sheet without thickness.
 """
@@ -29,10 +30,12 @@ from tests.truth.field import between_nodes, walk
 from tests.truth.light import Light, LightMap, light_map
 from tests.truth.pockets import shade_pockets, sink
 from tests.truth.scenery import Calliper, Rule, Sheet
+from tests.truth.tiles import ACROSS, DARK, FLAT, MET, OFF_SHEET, ON_SHEET, PRINTED, SIDE, Tiles, on_sheet, states_of
 from tests.truth.trench import channel_light
 
-STRIP_ROWS = 16
-RASTER_BATCH = 4000
+TILE_BATCH = 64
+RASTER_BATCH = 1500
+DEVELOP_ROWS = 16
 REACH = 15.0
 RASTER = 4
 EXIF_SUBFILE = 0x8769
@@ -164,24 +167,39 @@ class _Stage:
         self.maps: list[LightMap] = [light_map(body, scene.light) for body, _ in self.things]
         self.desk, self.mottle, after = _textures(scene.desk, seed)
         self.rng = copy.deepcopy(after)
+        tints = [self.desk[0], scene.sheet.albedo if scene.sheet else self.desk[0]]
+        self.tint_of = []
+        for body, rule in self.things:
+            self.tint_of.append(len(tints))
+            tints += [body.albedo] if rule is None else [body.albedo, rule.ink]
+        self.tints = np.array(tints, np.float32)
+        camera = scene.camera
+        self.tiles = Tiles(camera.width_px, camera.height_px, self.rays.slopes)
+        states = [on_sheet(self.tiles, camera.position, scene.sheet)]
+        for (body, rule), shade in zip(self.things, self.maps, strict=True):
+            printed = rule.marks_down_to if rule is not None else None
+            states.append(states_of(self.tiles, camera.position, body, shade, REACH, printed))
+        alike, view_of = np.unique(np.stack(states), axis=1, return_inverse=True)
+        self.views, self.view_of = [[int(state) for state in view] for view in alike.T], view_of.ravel()
 
-    def look(self, u: np.ndarray, v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """((n, 3) linear light, (n,) label) of the rays through pixel points (u, v); labels differ across every sharp edge."""
+    def look(self, u: np.ndarray, v: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """((n,) linear light on what the rays through pixel points (u, v) meet, (n,) number of its tint, (n,) label); labels
+        differ across every sharp edge."""
+        return self._follow(*self.rays.slopes(u.copy(), v.copy()))
+
+    def _follow(self, sx: np.ndarray, sy: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         cx, cy, cz = self.scene.camera.position
-        sx, sy = self.rays.slopes(u.copy(), v.copy())
         gx, gy = cx - cz * sx, cy - cz * sy
-        label = np.zeros(len(u), np.uint8)
-        light = np.ones(len(u), np.float32)
-        albedo = np.empty((len(u), 3), np.float32)
-        self._paint_table(gx, gy, albedo, label)
-        met_at = np.zeros(len(u))
+        light, tint, label = self._table(gx, gy)
+        met_at = np.zeros(len(sx))
         for k, ((body, rule), shade) in enumerate(zip(self.things, self.maps, strict=True)):
             near = np.flatnonzero(shade.near(gx, gy, REACH))
             if near.size == 0:
                 continue
+            slope_x, slope_y = sx[near], sy[near]
             light[near] *= shade.at(gx[near], gy[near])
-            px, py = body.into(gx[near] + body.height * sx[near], gy[near] + body.height * sy[near])
-            slope = body.turn_in(sx[near], sy[near])
+            px, py = body.into(gx[near] + body.height * slope_x, gy[near] + body.height * slope_y)
+            slope = body.turn_in(slope_x, slope_y)
             if body.bow is not None:
                 # a ray meets the lifted column where it would meet the flat body after crossing the face that much higher;
                 # within the ray's way down the wall (about 1 mm aside) the lift changes by some 0.01 mm at most
@@ -190,29 +208,96 @@ class _Stage:
             hits = meet(body, px, py, *slope)
             if body.pockets:
                 sink(body, hits, px, py, *slope)
-            hit = (hits.kind > 0) & (hits.z > met_at[near])
+            hit = np.flatnonzero((hits.kind > 0) & (hits.z > met_at[near]))
             at = near[hit]
             if at.size == 0:
                 continue
-            met_at[at] = hits.z[hit]
-            label[at] = 10 + 20 * k + hits.kind[hit]
-            back = hits.z[hit] - body.height
-            hx, hy = px[hit] + back * body.turn_in(sx[at], sy[at])[0], py[hit] + back * body.turn_in(sx[at], sy[at])[1]
-            light[at] = self._shade(body, shade, hits.kind[hit], hits.z[hit], hx, hy, hits.nx[hit], hits.ny[hit], hits.nz[hit])
-            sunk = hit & (hits.kind > WALL)
+            kind, z = hits.kind[hit], hits.z[hit]
+            met_at[at] = z
+            label[at] = 10 + 20 * k + kind
+            back = z - body.height
+            hx, hy = px[hit] + back * slope[0][hit], py[hit] + back * slope[1][hit]
+            shown = self._shade(body, shade, kind, z, hx, hy, hits.nx[hit], hits.ny[hit], hits.nz[hit])
+            sunk = np.flatnonzero(kind > WALL)
             if body.pockets:
-                shaded = light[at]
-                shade_pockets(body, self.scene.light, hits.kind[hit], hits.z[hit], hx, hy, hits.nx[hit], hits.ny[hit], shaded)
-                light[at] = shaded
-            elif sunk.any():
-                light[near[sunk]] = channel_light(body, hits, sunk, self.scene.light)
-            albedo[at] = body.albedo
-            light[at] *= 1 + body.mottle * self._mottle_at(hx * 8, hy * 8)
+                shade_pockets(body, self.scene.light, kind, z, hx, hy, hits.nx[hit], hits.ny[hit], shown)
+            elif sunk.size:
+                shown[sunk] = channel_light(body, hits, hit[sunk], self.scene.light)
+            shown *= 1 + body.mottle * self._mottle_at(hx * 8, hy * 8)
+            light[at], tint[at] = shown, self.tint_of[k]
             if rule is not None:
-                ink = rule.marked(hx, hy) & (hits.kind[hit] == FACE)
-                albedo[at[ink]] = rule.ink
-                label[at[ink]] += 8
-        return albedo * light[:, None], label
+                ink = at[rule.marked(hx, hy) & (kind == FACE)]
+                tint[ink] = self.tint_of[k] + 1
+                label[ink] += 8
+        return light, tint, label
+
+    def whole(self) -> tuple[np.ndarray, np.ndarray]:
+        """((3, h, w) linear light, (h, w) label): one ray a pixel."""
+        tiles = self.tiles
+        light = np.empty((tiles.count, SIDE * SIDE), np.float32)
+        tint, label = np.empty(light.shape, np.uint8), np.empty(light.shape, np.uint8)
+        for k in range(len(self.views)):
+            members = np.flatnonzero(self.view_of == k)
+            for first in range(0, len(members), TILE_BATCH):
+                some = members[first:first + TILE_BATCH]
+                seen = self._seen(k, *tiles.slopes(some))
+                for whole, part in zip((light, tint, label), seen, strict=True):
+                    whole[some] = part.reshape(len(some), -1)
+        shown, which = tiles.picture(light), tiles.picture(tint)
+        linear = np.empty((3, *shown.shape), np.float32)
+        for plane, tints in zip(linear, self.tints.T, strict=True):
+            np.multiply(tints.take(which), shown, out=plane)
+        return linear, tiles.picture(label)
+
+    def across_pixels(self, row: np.ndarray, column: np.ndarray) -> np.ndarray:
+        """(3, n) linear light of pixels, each by a raster of rays."""
+        step = (np.arange(RASTER) + 0.5) / RASTER
+        dx, dy = (a.ravel() for a in np.meshgrid(step, step))
+        out = np.empty((3, len(row)), np.float32)
+        view = self.view_of[self.tiles.of(row, column)]
+        for k in range(len(self.views)):
+            members = np.flatnonzero(view == k)
+            for first in range(0, len(members), RASTER_BATCH):
+                some = members[first:first + RASTER_BATCH]
+                rays = self.rays.slopes((column[some, None] + dx).ravel(), (row[some, None] + dy).ravel())
+                light, tint, _ = self._seen(k, *rays)
+                for plane, tints in zip(out, self.tints.T, strict=True):
+                    plane[some] = (tints.take(tint) * light).reshape(len(some), RASTER * RASTER).mean(1)
+        return out
+
+    def _seen(self, view: int, sx: np.ndarray, sy: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """As look, for rays of tiles that show the same things."""
+        sheet, *bodies = self.views[view]
+        return self._follow(sx, sy) if MET in bodies else self._plain(sx, sy, sheet, bodies)
+
+    def _plain(self, sx: np.ndarray, sy: np.ndarray, sheet: int,
+               bodies: list[int]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """As look, for rays of tiles that show one flat thing."""
+        cx, cy, cz = self.scene.camera.position
+        if not {FLAT, PRINTED}.isdisjoint(bodies):
+            k = next(k for k, state in enumerate(bodies) if state in (FLAT, PRINTED))
+            body, rule = self.things[k]
+            x, y = body.into(cx + (body.height - cz) * sx, cy + (body.height - cz) * sy)
+            if body.bow is not None:
+                lift, slope = body.bow.lift(x, y), body.turn_in(sx, sy)
+                x, y = x + lift * slope[0], y + lift * slope[1]
+            light = 1 + body.mottle * self._mottle_at(x * 8, y * 8)
+            tint, label = np.full(len(sx), self.tint_of[k], np.uint8), np.full(len(sx), 10 + 20 * k + FACE, np.uint8)
+            if rule is not None and bodies[k] == PRINTED:
+                ink = rule.marked(x, y)
+                tint[ink] += 1
+                label[ink] += 8
+            first = k + 1
+        else:
+            first = 0
+        if first == 0 or DARK in bodies[first:]:
+            gx, gy = cx - cz * sx, cy - cz * sy
+        if first == 0:
+            light, tint, label = self._table(gx, gy, sheet)
+        for state, shade in zip(bodies[first:], self.maps[first:], strict=True):
+            if state == DARK:
+                light *= shade.at(gx, gy)
+        return light, tint, label
 
     def needs_raster(self, u: np.ndarray, v: np.ndarray) -> np.ndarray:
         """Where fine marks may pass between two pixels unseen."""
@@ -223,20 +308,29 @@ class _Stage:
         sx, sy = self.rays.slopes(u.copy(), v.copy())
         return rule.near_marks(*rule.body.into(cx - (cz - rule.thickness) * sx, cy - (cz - rule.thickness) * sy))
 
-    def _paint_table(self, gx: np.ndarray, gy: np.ndarray, albedo: np.ndarray, label: np.ndarray) -> None:
-        on_sheet = self.scene.sheet.covers(gx, gy) if self.scene.sheet else np.zeros(len(gx), bool)
-        off = np.flatnonzero(~on_sheet)
-        if off.size:
-            tone = between_nodes(self.desk[1], _round_again(gx[off] + 400), _round_again(gy[off] + 400), cv2.BORDER_WRAP)
-            albedo[off] = np.array(self.desk[0], np.float32) * (1 + tone)[:, None]
-        on = np.flatnonzero(on_sheet)
-        if on.size:
-            tint = np.array(self.scene.sheet.albedo, np.float32)
-            albedo[on] = tint * (1 + 0.006 * self._mottle_at(gx[on] * 5, gy[on] * 5))[:, None]
-            label[on] = 1
+    def _table(self, gx: np.ndarray, gy: np.ndarray, sheet: int = ACROSS) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """(light, tint, label) of points of the open table, unshaded; sheet: whether all of them lie on it, or none."""
+        paper = self.scene.sheet
+        if paper is None or sheet == OFF_SHEET:
+            return self._desk_at(gx, gy), np.zeros(len(gx), np.uint8), np.zeros(len(gx), np.uint8)
+        if sheet == ON_SHEET:
+            return self._paper_at(gx, gy), np.ones(len(gx), np.uint8), np.ones(len(gx), np.uint8)
+        on = paper.covers(gx, gy)
+        light = np.empty(len(gx), np.float32)
+        for where, tone_at in ((on, self._paper_at), (~on, self._desk_at)):
+            at = np.flatnonzero(where)
+            if at.size:
+                light[at] = tone_at(gx[at], gy[at])
+        return light, on.astype(np.uint8), on.astype(np.uint8)
+
+    def _desk_at(self, gx: np.ndarray, gy: np.ndarray) -> np.ndarray:
+        return 1 + between_nodes(self.desk[1], _round_again(gx + 400), _round_again(gy + 400), cv2.BORDER_WRAP)
+
+    def _paper_at(self, gx: np.ndarray, gy: np.ndarray) -> np.ndarray:
+        return 1 + 0.006 * self._mottle_at(gx * 5, gy * 5)
 
     def _mottle_at(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
-        return self.mottle[x.astype(np.int32) & 511, y.astype(np.int32) & 511]
+        return self.mottle.ravel().take(((x.astype(np.intp) & 511) << 9) | (y.astype(np.intp) & 511))
 
     def _shade(self, body: Body, shade: LightMap, kind: np.ndarray, z: np.ndarray, hx: np.ndarray, hy: np.ndarray, nx: np.ndarray,
                ny: np.ndarray, nz: np.ndarray) -> np.ndarray:
@@ -277,68 +371,73 @@ def _textures(kind: str, seed: int) -> tuple[tuple[tuple[float, float, float], n
 
 def _desk_texture(kind: str, rng: np.random.Generator) -> tuple[tuple[float, float, float], np.ndarray]:
     """(albedo, (800, 800) relative tone, one value a mm) of a table top."""
-    raw = rng.standard_normal((800, 800))
+    raw = np.fft.rfft2(rng.standard_normal((800, 800)))
     if kind == "wood":
-        grain = ndimage.gaussian_filter(raw, (60, 5), mode="wrap") + 0.35 * ndimage.gaussian_filter(raw, (25, 1.2), mode="wrap")
+        grain = np.fft.irfft2(raw * (_soft(60, 5) + 0.35 * _soft(25, 1.2)))
         return (0.24, 0.20, 0.155), (0.22 * grain / grain.std()).clip(-0.6, 0.8).astype(np.float32)
-    cloud = ndimage.gaussian_filter(raw, 12, mode="wrap")
+    cloud = np.fft.irfft2(raw * _soft(12, 12))
     return ((0.40, 0.395, 0.38) if kind == "plain" else (0.10, 0.095, 0.09)), (0.03 * cloud / cloud.std()).astype(np.float32)
+
+
+def _soft(down: float, across: float) -> np.ndarray:
+    """What blurring an (800, 800) texture that repeats does to its Fourier transform: a Gaussian cut off at four standard
+    deviations."""
+    weights = []
+    for sigma in (down, across):
+        away = np.arange(-int(4 * sigma + 0.5), int(4 * sigma + 0.5) + 1)
+        weight = np.exp(-0.5 * (away / sigma) ** 2)
+        ring = np.zeros(800)
+        np.add.at(ring, away % 800, weight / weight.sum())
+        weights.append(ring)
+    return np.fft.rfft2(np.outer(*weights))
 
 
 def photograph(scene: Scene, seed: int) -> Photo:
     """The picture of a scene; the same seed gives the same picture."""
     stage = _Stage(scene, seed)
-    h, w = scene.camera.height_px, scene.camera.width_px
-    linear = np.empty((h, w, 3), np.float32)
-    label = np.empty((h, w), np.uint8)
-    columns = np.arange(w) + 0.5
-    for top in range(0, h, STRIP_ROWS):
-        rows = np.arange(top, min(top + STRIP_ROWS, h)) + 0.5
-        u, v = np.tile(columns, len(rows)), np.repeat(rows, w)
-        light, names = stage.look(u, v)
-        linear[top:top + len(rows)] = light.reshape(len(rows), w, 3)
-        names = names.reshape(len(rows), w)
-        label[top:top + len(rows)] = names
+    linear, label = stage.whole()
     _refine_edges(stage, linear, label)
     return Photo(_develop(linear, scene.develop, stage.rng), truth_of(scene, seed), scene)
 
 
 def _refine_edges(stage: _Stage, linear: np.ndarray, label: np.ndarray) -> None:
-    """Pixels crossed by an edge, again by a raster of rays each."""
+    """Pixels crossed by an edge, again by a raster of rays each; linear: (3, h, w)."""
     around = np.ones((3, 3), np.uint8)
     mixed = cv2.dilate(label, around) != cv2.erode(label, around)
     rounded = (label >= 10) & ((label - 10) % 20 == ROUND)
-    row, column = np.nonzero(mixed | rounded)
     if stage.scene.rule is not None:
         h, w = label.shape
         u, v = np.meshgrid(np.arange(0, w, 4) + 2.0, np.arange(0, h, 4) + 2.0)
         marks = stage.needs_raster(u.ravel(), v.ravel()).reshape(u.shape)
-        mixed |= np.kron(marks, np.ones((4, 4), bool))[:h, :w]
-        row, column = np.nonzero(mixed | rounded)
-    step = (np.arange(RASTER) + 0.5) / RASTER
-    dx, dy = (a.ravel() for a in np.meshgrid(step, step))
-    for k in range(0, len(row), RASTER_BATCH):
-        r, c = row[k:k + RASTER_BATCH], column[k:k + RASTER_BATCH]
-        light, _ = stage.look((c[:, None] + dx).ravel(), (r[:, None] + dy).ravel())
-        linear[r, c] = light.reshape(len(r), RASTER * RASTER, 3).mean(1)
+        mixed |= marks.repeat(4, 0)[:h].repeat(4, 1)[:, :w]
+    row, column = np.nonzero(mixed | rounded)
+    linear[:, row, column] = stage.across_pixels(row, column)
 
 
 def _develop(linear: np.ndarray, how: Develop, rng: np.random.Generator) -> np.ndarray:
-    """Linear light to an 8-bit picture."""
-    h, w = linear.shape[:2]
+    """Linear light (3, h, w) to an 8-bit picture (h, w, 3)."""
+    h, w = linear.shape[1:]
     y, x = np.linspace(-1, 1, h, dtype=np.float32)[:, None], np.linspace(-1, 1, w, dtype=np.float32)[None, :]
-    gain = how.exposure * (1 - how.vignette * (x * x + y * y) / 2 + 0.04 * x - 0.03 * y)
     out = np.empty((h, w, 3), np.uint8)
     tone = _tone_curve()
     for k in range(3):
-        plane = _blurred(linear[:, :, k], how.blur_px, 3.5, cv2.BORDER_REPLICATE) * gain
-        if how.noise > 0:
-            grain = _blurred(rng.standard_normal((h, w), dtype=np.float32), 0.5, 3.0) / 0.6
-            plane += grain * how.noise * np.sqrt(np.maximum(plane, 0) * 0.2 + 0.002)
-        shown = tone[np.clip(plane * 4095, 0, 4095).astype(np.int16)]
+        shown = _blurred(linear[k], how.blur_px, 3.5, cv2.BORDER_REPLICATE)
+        grain = _blurred(rng.standard_normal((h, w), dtype=np.float32), 0.5, 3.0) if how.noise > 0 else None
+        for top in range(0, h, DEVELOP_ROWS):
+            band = slice(top, top + DEVELOP_ROWS)
+            plane = shown[band] * (how.exposure * (1 - how.vignette * (x * x + y[band] ** 2) / 2 + 0.04 * x - 0.03 * y[band]))
+            if grain is not None:
+                rough = np.sqrt(np.maximum(plane, 0) * np.float32(0.2) + np.float32(0.002))
+                rough *= grain[band]
+                rough *= how.noise / 0.6
+                plane += rough
+            plane *= 4095
+            np.clip(plane, 0, 4095, out=plane)
+            tone.take(plane.astype(np.intp), out=shown[band], mode="clip")
         if how.sharpen > 0:
-            shown += how.sharpen * (shown - _blurred(shown, how.sharpen_px, 3.0))
-        out[:, :, k] = np.clip(np.rint(shown), 0, 255)
+            soft = _blurred(shown, how.sharpen_px, 3.0)
+            shown = cv2.addWeighted(shown, 1 + how.sharpen, soft, -how.sharpen, 0.0)
+        out[:, :, k] = cv2.convertScaleAbs(np.maximum(shown, 0, out=shown))
     return out
 
 

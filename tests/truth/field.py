@@ -102,14 +102,14 @@ class DepthField:
         count = min(CANDIDATES, len(rows))
         order = np.argsort(np.abs(everywhere), axis=0, kind="stable")[:count]
         distance = np.take_along_axis(np.abs(everywhere), order, axis=0)
-        self._nearest = order.astype(np.int32)
+        self._nearest = order.astype(np.intp)
         self._possible = (distance <= distance[0] + CELL * math.sqrt(2) + 1e-9)
         self._shape = tuple(int(n) for n in shape)
         self.rough = np.take_along_axis(everywhere, order[:1], axis=0)[0].reshape(self._shape).astype(np.float32)
 
     def cell_of(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Flat index of the grid cell of each point (points outside go to the nearest cell)."""
-        i, j = ((x - self._origin[0]) / CELL).astype(np.int64), ((y - self._origin[1]) / CELL).astype(np.int64)
+        i, j = ((x - self._origin[0]) * (1 / CELL)).astype(np.intp), ((y - self._origin[1]) * (1 / CELL)).astype(np.intp)
         for index, count in ((i, self._shape[0]), (j, self._shape[1])):
             np.maximum(index, 0, out=index)
             np.minimum(index, count - 1, out=index)
@@ -119,18 +119,18 @@ class DepthField:
 
     def rough_depth(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Depth at the centre of each point's cell: right to 0.18 mm within the grid."""
-        return self.rough.ravel()[self.cell_of(x, y)]
+        return self.rough.ravel().take(self.cell_of(x, y))
 
     def depth(self, x: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """(depth, its gradient in x, in y) at each point; the gradient is a unit vector towards the material."""
         cell = self.cell_of(x, y)
-        best, gx, gy = self._depth_to(self._nearest[0][cell], x, y)
+        best, gx, gy = self._depth_to(self._nearest[0].take(cell), x, y)
         for k in range(1, len(self._nearest)):
-            some = np.flatnonzero(self._possible[k][cell])
+            some = np.flatnonzero(self._possible[k].take(cell))
             if some.size == 0:
                 break
-            other, ox, oy = self._depth_to(self._nearest[k][cell[some]], x[some], y[some])
-            nearer = np.abs(other) < np.abs(best[some])
+            other, ox, oy = self._depth_to(self._nearest[k].take(cell.take(some)), x.take(some), y.take(some))
+            nearer = np.flatnonzero(np.abs(other) < np.abs(best.take(some)))
             at = some[nearer]
             best[at], gx[at], gy[at] = other[nearer], ox[nearer], oy[nearer]
         return best, gx, gy
@@ -138,33 +138,35 @@ class DepthField:
     def _depth_to(self, i: np.ndarray, x: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Depth and gradient as if segment i[k] were the only one near point k."""
         depth, gx, gy = np.empty_like(x), np.empty_like(x), np.empty_like(x)
-        on_arc = self._arc[i] > 0.5
+        on_arc = self._arc.take(i) > 0.5
         k = np.flatnonzero(~on_arc)
         if k.size == len(i):
-            ux, uy, dx, dy = self._ux[i], self._uy[i], x - self._ax[i], y - self._ay[i]
+            ux, uy, dx, dy = self._ux.take(i), self._uy.take(i), x - self._ax.take(i), y - self._ay.take(i)
             along, depth, gx, gy = ux * dx + uy * dy, ux * dy - uy * dx, -uy, ux
             self._ends(np.flatnonzero(along < 0), i, x, y, depth, gx, gy, first=True)
-            self._ends(np.flatnonzero(along > self._length[i]), i, x, y, depth, gx, gy, first=False)
+            self._ends(np.flatnonzero(along > self._length.take(i)), i, x, y, depth, gx, gy, first=False)
             return depth, gx, gy
         if k.size:
-            s = i[k]
-            ux, uy, dx, dy = self._ux[s], self._uy[s], x[k] - self._ax[s], y[k] - self._ay[s]
+            s = i.take(k)
+            ux, uy, dx, dy = self._ux.take(s), self._uy.take(s), x.take(k) - self._ax.take(s), y.take(k) - self._ay.take(s)
             along = ux * dx + uy * dy
             depth[k], gx[k], gy[k] = ux * dy - uy * dx, -uy, ux
             self._ends(k[along < 0], i, x, y, depth, gx, gy, first=True)
-            self._ends(k[along > self._length[s]], i, x, y, depth, gx, gy, first=False)
+            self._ends(k[along > self._length.take(s)], i, x, y, depth, gx, gy, first=False)
         k = np.flatnonzero(on_arc)
         if k.size:
-            s = i[k]
-            dx, dy = x[k] - self._cx[s], y[k] - self._cy[s]
+            s = i.take(k)
+            dx, dy = x.take(k) - self._cx.take(s), y.take(k) - self._cy.take(s)
             r = np.hypot(dx, dy)
-            sense = self._sense[s]
-            depth[k] = sense * (self._radius[s] - r)
+            sense = self._sense.take(s)
+            depth[k] = sense * (self._radius.take(s) - r)
             safe = np.maximum(r, 1e-12)
             gx[k], gy[k] = -sense * dx / safe, -sense * dy / safe
-            out = dx * self._mid_x[s] + dy * self._mid_y[s] < self._cos_half[s] * r - 1e-12
+            out = dx * self._mid_x.take(s) + dy * self._mid_y.take(s) < self._cos_half.take(s) * r - 1e-12
             k, s = k[out], s[out]
-            to_a = np.hypot(x[k] - self._ax[s], y[k] - self._ay[s]) <= np.hypot(x[k] - self._bx[s], y[k] - self._by[s])
+            px, py = x.take(k), y.take(k)
+            to_a = (np.hypot(px - self._ax.take(s), py - self._ay.take(s))
+                    <= np.hypot(px - self._bx.take(s), py - self._by.take(s)))
             self._ends(k[to_a], i, x, y, depth, gx, gy, first=True)
             self._ends(k[~to_a], i, x, y, depth, gx, gy, first=False)
         return depth, gx, gy
@@ -174,11 +176,11 @@ class DepthField:
         """Depth of the points k whose nearest point is an end of their segment; the vertex normal tells the side."""
         if k.size == 0:
             return
-        s = i[k]
+        s = i.take(k)
         ex, ey, nx, ny = ((self._ax, self._ay, self._nax, self._nay) if first else (self._bx, self._by, self._nbx, self._nby))
-        dx, dy = x[k] - ex[s], y[k] - ey[s]
+        dx, dy = x.take(k) - ex.take(s), y.take(k) - ey.take(s)
         r = np.maximum(np.hypot(dx, dy), 1e-12)
-        side = np.where(dx * nx[s] + dy * ny[s] >= 0, 1.0, -1.0)
+        side = np.where(dx * nx.take(s) + dy * ny.take(s) >= 0, 1.0, -1.0)
         depth[k], gx[k], gy[k] = side * r, side * dx / r, side * dy / r
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import cv2
 import numpy as np
@@ -64,6 +65,7 @@ class LightMap:
         return (x > self.x0 - reach) & (x < high_x + reach) & (y > self.y0 - reach) & (y < high_y + reach)
 
 
+@lru_cache(maxsize=8)
 def light_map(body: Body, light: Light) -> LightMap:
     """The light on the table around one body."""
     reach = min(REACH, MAX_LEAN * body.height + 2.0)

@@ -40,9 +40,13 @@ class Sheet:
 
     def covers(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Whether each table point lies on the sheet."""
+        return self.inside_by(x, y) >= 0
+
+    def inside_by(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        """How far each table point lies within the nearest side of the sheet, mm; below 0 beside it."""
         c, s = math.cos(math.radians(self.angle_deg)), math.sin(math.radians(self.angle_deg))
         u, v = c * (x - self.x) + s * (y - self.y), c * (y - self.y) - s * (x - self.x)
-        return (np.abs(u) <= self.width / 2) & (np.abs(v) <= self.height / 2)
+        return np.minimum(self.width / 2 - np.abs(u), self.height / 2 - np.abs(v))
 
 
 @dataclass(frozen=True)
@@ -91,6 +95,11 @@ class Rule:
         there = (y < self.width) & (i < shape[0]) & (x > 0) & (j < shape[1])
         there[there] = self._marks_near[i[there], j[there]]
         return there
+
+    @property
+    def marks_down_to(self) -> float:
+        """Lowest y of a stroke or a number."""
+        return self.width - 9.5 - DIGIT_CELL * (self.digits.shape[0] + 1)
 
     @cached_property
     def _marks_near(self) -> np.ndarray:

@@ -81,7 +81,7 @@ def test_a_bowed_face_is_seen_where_the_camera_sees_its_height(kind):
 
         def is_face(off: float, x=x, y=y, nx=nx, ny=ny, lifts=lifts) -> np.ndarray:
             px = project(camera, np.c_[x + off * nx, y + off * ny, 8.0 + lifts])
-            return (stage.look(px[:, 0].copy(), px[:, 1].copy())[1] - 10) % 20 == FACE
+            return (stage.look(px[:, 0].copy(), px[:, 1].copy())[2] - 10) % 20 == FACE
 
         assert is_face(-0.01).all()
         assert not is_face(0.01).any()
