@@ -12,6 +12,7 @@ import pytest
 from hypothesis import settings
 
 from afterpart.solid.worker import Workshop
+from tests import kernels
 from tests.once import THINGS, SharedWorkshop, run_folder
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -26,11 +27,12 @@ LONG_FIRST = ("journey", "truth", "published", "files", "photo", "hostile", "che
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """A folder for what the processes of the run compute once."""
+    """A folder for what the processes of the run compute once, and the process that forks their kernels."""
     if THINGS not in os.environ:
         folder = tempfile.mkdtemp(prefix="afterpart-tests-")
         os.environ[THINGS] = folder
         config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+        config.add_cleanup(kernels.begin(Path(folder)))
         config.add_cleanup(lambda: os.environ.pop(THINGS, None))
 
 
@@ -75,6 +77,13 @@ def shared() -> Path:
 def cover() -> Path:
     """The example of the compressor's inlet cover."""
     return ROOT / "examples" / "compressor_cover"
+
+
+@pytest.fixture(scope="module", autouse=True)
+def kernels_for_this_module(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Kernels forked from one that is loaded, but for modules that say FRESH_KERNELS = True."""
+    with kernels.fresh() if getattr(request.module, "FRESH_KERNELS", False) else kernels.warm():
+        yield
 
 
 @pytest.fixture(scope="session")

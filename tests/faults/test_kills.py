@@ -19,6 +19,7 @@ from tests.faults.jobs import new_job
 from tests.faults.kills import study
 from tests.faults.system import contents, hidden
 
+FRESH_KERNELS = True
 TIMES = 24
 TURNS = 20
 WRITER = """

@@ -39,6 +39,7 @@ from afterpart.release.plan_view import cut_boxes, plan_box, plan_lines
 from afterpart.release.release_drawing import SheetChoice, release_drawing_pdf
 from afterpart.release.title_field import WIDE
 from afterpart.solid.worker import Workshop
+from tests import kernels
 from tests.files.pdf_reading import PdfPage, lengths_near, read_pages, text_boxes, worst_overlap
 from tests.parts.examples import NAMES, example
 
@@ -255,7 +256,7 @@ def check_layer(entities, segments, shift) -> None:  # type: ignore[no-untyped-d
 def test_kernel_started_anew_gives_the_same_bytes(drawn: dict[str, Drawn]) -> None:
     """The kernel tells a section's loops in any order; the file must not show it."""
     d = drawn["compressor_cover"]
-    with Workshop() as workshop:
+    with kernels.fresh(), Workshop() as workshop:
         cuts = [cut_piece(d.piece, workshop) for _ in range(2)]
     for cut in cuts:
         assert release_drawing_dxf(d.piece, d.outline, d.job, TITLE, cut) == d.dxf

@@ -40,6 +40,7 @@ from afterpart.release.markdown import plain
 from afterpart.release.readme import readme
 from afterpart.release.release_files import Made, release_files, release_name, zip_bytes
 from afterpart.solid.worker import Workshop
+from tests import kernels
 from tests.files.pdf_reading import pictures_in, read_pages
 from tests.files.tagged_photo import GPS, PLACE, SECRETS, write_tagged
 from tests.parts.examples import example
@@ -253,7 +254,7 @@ def test_without_licence_author_and_hours_the_readme_says_so(told: Told) -> None
 
 
 def test_the_same_input_gives_the_same_bytes(told: Told) -> None:
-    with Workshop() as fresh:
+    with kernels.fresh(), Workshop() as fresh:
         build = told.made.build
         made = build_files(build, TITLE, fresh, told.made.job.wishes.printer)
         again = release_files(replace(told.made, piece_files=made.files, bodies=made.bodies), fresh)

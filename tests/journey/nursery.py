@@ -2,6 +2,7 @@
 
 Run as a program it reads one JSON object a line (arguments, folder, where stdout and stderr go), forks, lets the child run
 `afterpart.cli.main` as `python -m afterpart` does, and answers with the child's exit status.  It ends with its standard input.
+The solid kernels that these commands start are forked likewise (tests/kernels.py).
 Words: the *nursery* is the warm process.  Limits: systems with fork; tests/journey/command.py starts a process each elsewhere.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -16,6 +17,7 @@ from pathlib import Path
 
 from afterpart import cli
 from afterpart.pipeline import judging, making, measuring, releasing
+from tests import kernels
 
 LOADED = (judging, making, measuring, releasing)
 """Behind the command line's lazy doors: loaded here, so that no child has to."""
@@ -57,4 +59,5 @@ def serve() -> None:
 
 if __name__ == "__main__":
     assert all(Path(str(part.__file__)).is_file() for part in LOADED)
-    serve()
+    with kernels.warm():
+        serve()

@@ -10,13 +10,14 @@ import pytest
 from afterpart.errors import SolidError
 from afterpart.model.piece import Add, Cut
 from afterpart.solid.worker import Workshop
+from tests import kernels
 from tests.once import SharedWorkshop
 from tests.solid.shapes import piece_of, plate
 
 
 def test_a_second_process_reads_what_the_first_built_and_refusals_are_asked_again(tmp_path: Path) -> None:
     piece = piece_of(Add((plate(),)))
-    with SharedWorkshop(tmp_path) as one, Workshop() as alone:
+    with SharedWorkshop(tmp_path) as one, kernels.fresh(), Workshop() as alone:
         built, own = one.build(piece), alone.build(piece)
     with SharedWorkshop(tmp_path) as other:
         read = other.build(piece)

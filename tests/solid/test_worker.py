@@ -32,6 +32,8 @@ from afterpart.model.piece import (
 from afterpart.solid.lettering import text_width
 from afterpart.solid.worker import Workshop
 
+FRESH_KERNELS = True
+
 
 @pytest.fixture(scope="module")
 def workshop() -> Iterator[Workshop]:

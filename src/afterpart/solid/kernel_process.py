@@ -20,6 +20,19 @@ import afterpart
 from afterpart.errors import SolidError
 
 
+def start_child() -> subprocess.Popen[bytes]:
+    """The process in which the kernel lives (child.py), about to load it."""
+    source = str(Path(afterpart.__file__).parents[1])
+    path = os.pathsep.join(p for p in (source, os.environ.get("PYTHONPATH", "")) if p)
+    return subprocess.Popen(
+        [sys.executable, "-m", "afterpart.solid.child"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        env={**os.environ, "PYTHONPATH": path},
+    )
+
+
 class KernelProcess:
     """start_limit_s: for loading the kernel; request_limit_s: for one request."""
 
@@ -89,16 +102,8 @@ class KernelProcess:
         child = self._child
         if child is None or child.poll() is not None:
             self._end_child()
-            source = str(Path(afterpart.__file__).parents[1])
-            path = os.pathsep.join(p for p in (source, os.environ.get("PYTHONPATH", "")) if p)
             self._answers = queue.Queue()
-            self._child = child = subprocess.Popen(
-                [sys.executable, "-m", "afterpart.solid.child"],
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-                env={**os.environ, "PYTHONPATH": path},
-            )
+            self._child = child = start_child()
             # A thread reads, so that waiting can have a limit on every system (pipes cannot be polled on all of them).
             threading.Thread(target=_read_answers, args=(child, self._answers), daemon=True).start()
             kind, value = self._answer(self._start_limit_s, "starting")
