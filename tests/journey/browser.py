@@ -250,17 +250,6 @@ def _opening(browser: Browser, make: Callable[[Path | None], Sheet]) -> Iterator
 
 
 @pytest.fixture(scope="session")
-def measured_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The compressor cover, measured by the command line."""
-    def make(folder: Path) -> None:
-        shutil.copytree(EXAMPLE, folder)
-        result = afterpart("measure", folder)
-        assert result.returncode == 0, result.stderr
-
-    return made_once(tmp_path_factory, "measured_cover", make)
-
-
-@pytest.fixture(scope="session")
 def small_photo(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     """The example's photograph at 3 megapixels, for journeys in which any photograph comes in and is measured."""
     def make(folder: Path) -> None:
@@ -273,7 +262,8 @@ def small_photo(tmp_path_factory: pytest.TempPathFactory) -> bytes:
 
 @pytest.fixture(scope="session")
 def measured_small_once(small_photo: bytes, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The same from the photograph at 3 megapixels: the same drawing, to the same design."""
+    """The compressor cover, measured by the command line from the photograph at 3 megapixels: the same drawing, to the same
+    design."""
     def make(folder: Path) -> None:
         shutil.copytree(EXAMPLE, folder)
         (folder / PHOTO.name).write_bytes(small_photo)

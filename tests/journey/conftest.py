@@ -8,7 +8,6 @@ from tests.journey.browser import (
     chromium_plain,
     launcher,
     measured,
-    measured_once,
     measured_small_once,
     open_program,
     open_sheet,
@@ -18,4 +17,4 @@ from tests.journey.browser import (
 from tests.journey.made_jobs import built, built_once, judged, judged_once
 
 __all__ = ["built", "built_once", "chromium", "chromium_3d", "chromium_plain", "judged", "judged_once", "launcher", "measured",
-           "measured_once", "measured_small_once", "open_program", "open_sheet", "server", "small_photo"]
+           "measured_small_once", "open_program", "open_sheet", "server", "small_photo"]

@@ -66,6 +66,7 @@ def bad(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     result = afterpart("check", folder)
     assert result.returncode == 4, (result.stdout, result.stderr)
     (folder / "said.txt").write_text(result.stdout)
+    (folder / "status.txt").write_text(str(result.returncode))
     return folder
 
 
@@ -128,10 +129,12 @@ def test_keys_named_by_findings_are_keys_of_the_job_file(which: str, request: py
     assert named_keys and named_keys <= known, named_keys - known
 
 
-def test_the_demo_is_judged_and_its_status_tells_whether_one_fails(demo: Path) -> None:
-    report = report_in(demo)
+@pytest.mark.parametrize("which", ["bad", "demo"])
+def test_a_job_is_judged_and_its_status_tells_whether_one_fails(which: str, request: pytest.FixtureRequest) -> None:
+    folder = request.getfixturevalue(which)
+    report = report_in(folder)
     fails = any(finding.verdict == FAILS for finding in report.findings)
-    assert (demo / "status.txt").read_text() == ("4" if fails else "0")
+    assert (folder / "status.txt").read_text() == ("4" if fails else "0")
     assert len({finding.check for finding in report.findings}) > 25
     assert {finding.check for finding in report.findings} <= {check.__name__ for check in CHECKS}
     assert report.failure_modes and report.cautions

@@ -66,7 +66,8 @@ def test_a_wrong_design_value_is_set_right_and_taken_back(open_sheet: Open, meas
     expect(row_of(page, hole["id"]).locator(".c-state")).to_contain_text("fixed by you")
 
 
-def test_a_reading_that_conflicts_is_named_in_plain_sight_and_not_used(open_sheet: Open, measured: Path) -> None:
+def test_readings_narrow_their_rows_and_a_conflicting_one_is_named_and_not_used(open_sheet: Open, measured: Path) -> None:
+    """Typed in inches it is the same reading: display alone has another unit."""
     page = open_sheet(measured).page()
     wait_for_table(page)
     hole = dimension(measured, "diameter", "c2")
@@ -80,11 +81,6 @@ def test_a_reading_that_conflicts_is_named_in_plain_sight_and_not_used(open_shee
     expect(note).to_have_count(0)
     assert "reading" not in job_of(measured)
 
-
-def test_a_reading_with_its_uncertainty_narrows_its_row(open_sheet: Open, measured: Path) -> None:
-    """Typed in inches it is the same reading: display alone has another unit."""
-    page = open_sheet(measured).page()
-    wait_for_table(page)
     before = dimension(measured, "diameter", "c3")
     type_into(page, before["id"], "reading", "6.60 +-0.01")
     expect(row_of(page, before["id"]).locator(".c-state")).to_contain_text("measured by hand")
@@ -139,7 +135,32 @@ def test_an_opening_is_dropped_and_a_missed_hole_added_by_a_click(open_sheet: Op
     expect(page.locator(".corrections li")).to_have_count(1, timeout=WORK_LIMIT_MS)
 
 
-def test_choosing_in_one_place_shows_in_all(open_sheet: Open, measured: Path) -> None:
+def test_two_tabs_never_overwrite_one_another_silently(open_sheet: Open, measured: Path) -> None:
+    run = open_sheet(measured)
+    first, second = run.page(), run.page()
+    for page in (first, second):
+        wait_for_table(page)
+    hole, other = dimension(measured, "diameter", "c1"), dimension(measured, "diameter", "c2")
+    type_into(first, hole["id"], "reading", "6.61")
+    expect(row_of(second, hole["id"]).locator('input[data-kind="reading"]')).to_have_value("6.61")
+    # one that had heard no events still could not write over what it has not seen
+    second.evaluate("""() => { const ask = window.fetch; window.fetch = async (path, how) => {
+        if (how.method === "POST" && !window.late) {
+            window.late = true;
+            how = { ...how, body: how.body.replace(/"stamp":"[0-9a-f]+"/, '"stamp":"' + "0".repeat(64) + '"') };
+        }
+        return ask(path, how); }; }""")
+    type_into(second, other["id"], "reading", "6.59")
+    expect(second.locator(".inspection .under .fault").filter(has_text="changed elsewhere")).to_be_visible()
+    assert [row["id"] for row in job_of(measured)["reading"]] == [hole["id"]]
+    field = row_of(second, other["id"]).locator('input[data-kind="reading"]')
+    expect(field).to_have_value("6.59")
+    field.press("Enter")
+    expect(row_of(first, other["id"]).locator('input[data-kind="reading"]')).to_have_value("6.59")
+    assert {row["id"]: row["value"] for row in job_of(measured)["reading"]} == {hole["id"]: 6.61, other["id"]: 6.59}
+
+
+def test_choosing_in_one_place_shows_in_all_and_measure_this_next_leads_to_its_field(open_sheet: Open, measured: Path) -> None:
     page = open_sheet(measured).page()
     wait_for_table(page)
     hole = dimension(measured, "diameter", "c4")
@@ -159,46 +180,26 @@ def test_choosing_in_one_place_shows_in_all(open_sheet: Open, measured: Path) ->
     row_of(page, hole["id"]).get_by_role("button", name="why?").click()
     expect(page.locator(".causes:visible")).to_contain_text("edge noise")
 
-
-def test_measure_this_next_leads_to_its_field(open_sheet: Open, measured: Path) -> None:
-    page = open_sheet(measured).page()
-    wait_for_table(page)
     best = outline_of(measured)["next_readings"][0]
     expect(page.locator(".next-list li").first).to_contain_text(best["how"])
     page.locator(".next-list button").first.click()
     expect(row_of(page, best["id"]).locator('input[data-kind="reading"]')).to_be_focused()
 
-
-def test_two_tabs_never_overwrite_one_another_silently(open_sheet: Open, measured: Path) -> None:
-    run = open_sheet(measured)
-    first, second = run.page(), run.page()
-    for page in (first, second):
-        wait_for_table(page)
-    hole, other = dimension(measured, "diameter", "c1"), dimension(measured, "diameter", "c2")
-    type_into(first, hole["id"], "reading", "6.61")
-    expect(row_of(second, hole["id"]).locator('input[data-kind="reading"]')).to_have_value("6.61")
-    # a third tab that hears no events still cannot write over what it has not seen
-    deaf = run.page()
-    wait_for_table(deaf)
-    deaf.evaluate("""() => { const ask = window.fetch; window.fetch = async (path, how) => {
-        if (how.method === "POST" && !window.late) {
-            window.late = true;
-            how = { ...how, body: how.body.replace(/"stamp":"[0-9a-f]+"/, '"stamp":"' + "0".repeat(64) + '"') };
-        }
-        return ask(path, how); }; }""")
-    type_into(deaf, other["id"], "reading", "6.59")
-    expect(deaf.locator(".inspection .under .fault").filter(has_text="changed elsewhere")).to_be_visible()
-    assert [row["id"] for row in job_of(measured)["reading"]] == [hole["id"]]
-    field = row_of(deaf, other["id"]).locator('input[data-kind="reading"]')
-    expect(field).to_have_value("6.59")
-    field.press("Enter")
-    expect(row_of(first, other["id"]).locator('input[data-kind="reading"]')).to_have_value("6.59")
-    assert {row["id"]: row["value"] for row in job_of(measured)["reading"]} == {hole["id"]: 6.61, other["id"]: 6.59}
+    assert not serious_faults(page, "#dimensions")
+    assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
 
 
-def test_the_job_file_edited_by_hand_shows_and_text_stays_text(open_sheet: Open, measured: Path) -> None:
+def test_heights_are_written_and_a_job_file_edited_by_hand_shows_as_text(open_sheet: Open, measured: Path) -> None:
     page = open_sheet(measured).page()
     wait_for_table(page)
+    expect(page.get_by_label("5 room above")).to_have_value("22")
+    field = page.get_by_label("3 lip")
+    field.fill("1.5")
+    field.press("Enter")
+    expect(page.get_by_role("button", name="Undo")).to_be_enabled()
+    levels = {row["level"]: row["value"] for row in job_of(measured)["height"]}
+    assert levels == {"room above": 22.0, "room below": 60.0, "lip": 1.5}
+
     path = measured / "job.toml"
     good = path.read_text()
     path.write_text(good.replace('name = "inlet cover"', 'name = "<b onclick=alert(1)>cover</b>"'))
@@ -210,21 +211,8 @@ def test_the_job_file_edited_by_hand_shows_and_text_stays_text(open_sheet: Open,
     expect(page.locator(".sheet-state")).to_be_empty()
 
 
-def test_heights_are_written_one_blank_a_level(open_sheet: Open, measured: Path) -> None:
-    page = open_sheet(measured).page()
-    wait_for_table(page)
-    expect(page.get_by_label("5 room above")).to_have_value("22")
-    field = page.get_by_label("3 lip")
-    field.fill("1.5")
-    field.press("Enter")
-    expect(page.get_by_role("button", name="Undo")).to_be_enabled()
-    levels = {row["level"]: row["value"] for row in job_of(measured)["height"]}
-    assert levels == {"room above": 22.0, "room below": 60.0, "lip": 1.5}
-
-
-@pytest.mark.parametrize("dark", [False, True])
-def test_the_second_station_has_no_serious_fault_of_access(open_sheet: Open, measured: Path, dark: bool) -> None:
-    page = open_sheet(measured).page(PHONE if dark else (1366, 768), dark)
+def test_the_second_station_in_dark_has_no_serious_fault_of_access(open_sheet: Open, measured: Path) -> None:
+    page = open_sheet(measured).page(PHONE, dark=True)
     wait_for_table(page)
     page.locator("#dimensions .balloon-button").first.click()
     assert not serious_faults(page, "#dimensions")

@@ -30,7 +30,7 @@ def page(open_sheet: Open, judged: Path) -> Page:
     return page
 
 
-def test_the_report_stands_as_written_worst_first(page: Page, judged: Path) -> None:
+def test_the_report_stands_as_written_worst_first_and_late_where_the_job_was_changed(page: Page, judged: Path) -> None:
     report, findings = stored(judged)
     assert page.locator("#findings .headline").inner_text() == report["headline"]
     rows = page.locator("#findings .finding")
@@ -43,6 +43,14 @@ def test_the_report_stands_as_written_worst_first(page: Page, judged: Path) -> N
         assert all(name in row.text_content() for name in one["inputs"])
         assert one["sensitivity"] or one["insensitive"] in row.text_content()
     assert any(one["insensitive"] for one in findings)
+    assert not serious_faults(page, "#findings")
+
+    # changed by hand while the page is open, the report is late
+    text = (judged / "job.toml").read_text()
+    (judged / "job.toml").write_text(text.replace("thickness = 6.0", "thickness = 7.0"))
+    page.locator("#findings .hint.late").wait_for()
+    (judged / "job.toml").write_text(text)
+    wait_for_script(page, "() => !document.querySelector('#findings .hint.late')")
 
 
 def test_the_button_writes_the_change_and_the_finding_is_mended(page: Page, judged: Path) -> None:
@@ -67,22 +75,20 @@ def test_the_button_writes_the_change_and_the_finding_is_mended(page: Page, judg
     expect(verdict).to_have_text(again["verdict"])
 
 
-def test_a_change_of_several_rows_is_written_whole(page: Page, judged: Path) -> None:
-    _, findings = stored(judged)
-    change = next(one["change"] for one in findings if one["check"] == "fit_share" and one["change"])
-    page.locator("#findings .finding", has_text="Fit share of other people").locator("summary").click()
-    page.locator("#findings .finding", has_text="Fit share of other people").locator(".change button").click()
-    page.locator("#findings .hint.late").wait_for()
-    rows = {row["of"]: row for row in job(judged)["role"]}
-    assert len(change) == 6 and rows.keys() == {one["row"][1] for one in change}
-    assert all(rows[one["row"][1]]["clearance"] == float(one["value"]) for one in change)
-    page.get_by_role("button", name="Undo").click()
-    wait_for_script(page, "() => !document.querySelector('#findings .hint.late')")
-    assert "role" not in job(judged)
-
-
-def test_every_way_a_finding_suggests_has_its_button(open_sheet: Open, judged: Path) -> None:
-    """A second way is put into the stored report by hand, and a third one that no key can go."""
+def test_what_could_come_loose_is_shown_in_pictures_and_every_way_a_finding_suggests_has_its_button(open_sheet: Open,
+                                                                                                    judged: Path) -> None:
+    """The cover's picture stands in for that of each thing, so that this does not hang on what the checks draw.  A
+    second way is put into the stored report by hand too, and a third one that no key can go."""
+    path = judged / "pieces" / "facts.json"
+    facts = json.loads(path.read_text())
+    items = list(dict.fromkeys(one["item"] for one in facts["passages"]))
+    assert len(items) > 1
+    names = {item: f"passage_{number}_thing.png" for number, item in enumerate(items, start=1)}
+    for one in facts["passages"]:
+        one["picture"] = names[one["item"]]
+    path.write_text(json.dumps(facts))
+    for name in names.values():
+        shutil.copyfile(judged / "pieces" / "cover.png", judged / name)
     _, findings = stored(judged)
     at = next(index for index, one in enumerate(findings) if one["check"] == "bearing_stress" and one["change"])
     findings[at]["suggestions"] += [{"key": "cover.thickness", "now": 6.0, "to": 8.0, "why": "spreads the load"},
@@ -97,20 +103,6 @@ def test_every_way_a_finding_suggests_has_its_button(open_sheet: Open, judged: P
     row.locator(".written", has_text="cover.thickness to 8").wait_for()
     assert job(judged)["cover"]["thickness"] == 8.0 and job(judged)["bolts"]["torque_n_m"] == 5.0
 
-
-def test_what_could_come_loose_is_shown_in_pictures(open_sheet: Open, judged: Path) -> None:
-    """The cover's picture stands in for that of each thing, so that this does not hang on what the checks draw."""
-    path = judged / "pieces" / "facts.json"
-    facts = json.loads(path.read_text())
-    items = list(dict.fromkeys(one["item"] for one in facts["passages"]))
-    assert len(items) > 1
-    names = {item: f"passage_{number}_thing.png" for number, item in enumerate(items, start=1)}
-    for one in facts["passages"]:
-        one["picture"] = names[one["item"]]
-    path.write_text(json.dumps(facts))
-    for name in names.values():
-        shutil.copyfile(judged / "pieces" / "cover.png", judged / name)
-    page = open_sheet(judged).page()
     page.locator("#findings summary", has_text="come loose").click()
     page.locator(".way-figure").scroll_into_view_if_needed()  # pictures are fetched when they are looked at
     picture = page.locator(".way-picture img")
@@ -124,8 +116,19 @@ def test_what_could_come_loose_is_shown_in_pictures(open_sheet: Open, judged: Pa
     assert not serious_faults(page, "#findings")
 
 
-def test_a_question_is_answered_right_there(page: Page, judged: Path) -> None:
-    report, _ = stored(judged)
+def test_a_change_of_several_rows_is_written_whole_and_a_question_answered_right_there(page: Page, judged: Path) -> None:
+    report, findings = stored(judged)
+    change = next(one["change"] for one in findings if one["check"] == "fit_share" and one["change"])
+    page.locator("#findings .finding", has_text="Fit share of other people").locator("summary").click()
+    page.locator("#findings .finding", has_text="Fit share of other people").locator(".change button").click()
+    page.locator("#findings .hint.late").wait_for()
+    rows = {row["of"]: row for row in job(judged)["role"]}
+    assert len(change) == 6 and rows.keys() == {one["row"][1] for one in change}
+    assert all(rows[one["row"][1]]["clearance"] == float(one["value"]) for one in change)
+    page.get_by_role("button", name="Undo").click()
+    wait_for_script(page, "() => !document.querySelector('#findings .hint.late')")
+    assert "role" not in job(judged)
+
     assert "service.temperature_c" in report["questions"][0]
     first = page.locator("#findings .question").first
     # the place stands in for the temperature: both can be told
@@ -155,15 +158,3 @@ def test_the_failure_modes_are_the_makers_to_change(page: Page, judged: Path) ->
     # the page reckons the product itself, before the job is written
     told = {"item": first["item"], "mode": first["mode"], "occurrence": 7, "severity": 2}
     wait_until(page, lambda: job(judged)["failure_mode"] == [told])
-
-
-def test_a_job_changed_by_hand_shows_its_findings_as_late(page: Page, judged: Path) -> None:
-    text = (judged / "job.toml").read_text()
-    (judged / "job.toml").write_text(text.replace("thickness = 6.0", "thickness = 7.0"))
-    page.locator("#findings .hint.late").wait_for()
-    (judged / "job.toml").write_text(text)
-    wait_for_script(page, "() => !document.querySelector('#findings .hint.late')")
-
-
-def test_no_serious_fault_for_those_who_cannot_see(page: Page) -> None:
-    assert not serious_faults(page, "#findings")

@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from afterpart.errors import UsageError
 from afterpart.web.serve import lan_address
-from tests.journey.browser import PHOTO, WORK_LIMIT_MS, Open, Opened, settle, wait_for_table
+from tests.journey.browser import WORK_LIMIT_MS, Open, Opened, settle, wait_for_table
 
 UPRIGHT = {"width": 390, "height": 844}
 
@@ -42,27 +42,30 @@ def waiting(chromium: Browser, tmp_path: Path) -> Iterator[Opened]:
     assert not run.faults, run.faults
 
 
-def test_one_photograph_comes_from_a_phone_and_is_measured_and_then_the_way_is_shut(waiting: Opened) -> None:
+def test_one_photograph_comes_from_a_phone_and_is_measured_and_then_the_way_is_shut(
+        waiting: Opened, small_photo: bytes, tmp_path_factory: pytest.TempPathFactory) -> None:
+    photo = tmp_path_factory.mktemp("phone") / "inlet_cover.jpg"
+    photo.write_bytes(small_photo)
     sheet = waiting.page()
     expect(sheet.locator(".phone-way")).to_contain_text(waiting.phone)
     expect(sheet.locator(".phone-code img")).to_be_visible()
     wrong = phone_page(waiting, re.sub(r"key=.*", f"key={'a' * 43}", waiting.phone))
-    wrong.get_by_label("Take or choose a photograph").set_input_files(PHOTO)
+    wrong.get_by_label("Take or choose a photograph").set_input_files(photo)
     expect(wrong.locator("#word")).to_contain_text("key", timeout=WORK_LIMIT_MS)
     assert not list(waiting.start.iterdir()), "a wrong key leaves nothing behind"
 
     phone = phone_page(waiting, waiting.phone)
     assert "key" not in phone.url, "the key does not stay in the address"
-    phone.get_by_label("Take or choose a photograph").set_input_files(PHOTO)
+    phone.get_by_label("Take or choose a photograph").set_input_files(photo)
     expect(phone.locator("#word")).to_contain_text("has arrived", timeout=WORK_LIMIT_MS)
     expect(phone.locator("#photo")).to_be_disabled()
     folder = next(path.parent for path in waiting.start.glob("*/job.toml"))
-    assert (folder / "inlet_cover.jpg").read_bytes() == PHOTO.read_bytes()
+    assert (folder / "inlet_cover.jpg").read_bytes() == small_photo
     wait_for_table(sheet)
     expect(sheet.locator(".phone-way")).to_be_hidden()
 
     again = phone_page(waiting, waiting.phone)
-    again.get_by_label("Take or choose a photograph").set_input_files(PHOTO)
+    again.get_by_label("Take or choose a photograph").set_input_files(photo)
     expect(again.locator("#word")).to_contain_text("key", timeout=WORK_LIMIT_MS)
     assert len(list(folder.glob("*.jpg"))) == 1, "a key is good for one photograph"
     settle(sheet)

@@ -22,15 +22,24 @@ def job_of(folder: Path) -> dict:
     return tomllib.loads((folder / "job.toml").read_text())
 
 
-def test_an_empty_page_takes_a_dropped_photograph_to_its_outline_as_the_command_line_does(open_sheet: Open,
-                                                                                          small_photo: bytes) -> None:
-    """The folder the page made, measured anew by the command line, gives the same outline.json byte for byte."""
+def test_an_empty_page_refuses_broken_photographs_and_takes_a_whole_one_to_its_outline_as_the_command_line_does(
+        open_sheet: Open, small_photo: bytes) -> None:
+    """No job is made for a file that cannot be measured.  The folder the page made, measured anew by the command line, gives the
+    same outline.json byte for byte."""
     run = open_sheet()
     page = run.page()
     expect(page.locator("#drop-area")).to_contain_text("Drop a photograph of the part here")
-    assert not any(run.start.iterdir()), "nothing is made before there is a photograph"
+    for data, said in ((b"", "is empty"), (b"this is no picture" * 99, "not a picture"),
+                       (small_photo[:len(small_photo) // 2], "cut short")):
+        drop_file(page, "#drop-area", "IMG_0001.jpg", data)
+        fault = page.locator("#drop-area .fault").filter(has_text=said)
+        expect(fault).to_be_visible(timeout=WORK_LIMIT_MS)
+        expect(fault.locator(".way-out")).not_to_be_empty()
+        expect(page.locator("#drop-area .fault:visible")).to_have_count(1)
+        assert not list(run.start.iterdir()), "nothing is made before there is a photograph"
     drop_file(page, "#drop-area", "IMG_0412.jpg", small_photo)
     wait_for_table(page, 20)
+    expect(fault).to_have_count(0)
     folder = next(path.parent for path in run.start.glob("*/job.toml"))
     assert (folder / job_of(folder)["photo"][0]["file"]).read_bytes() == small_photo
     settle(page)
@@ -46,24 +55,6 @@ def test_an_empty_page_takes_a_dropped_photograph_to_its_outline_as_the_command_
     shutil.copytree(folder, copy, ignore=lambda _, names: [name for name in names if name.endswith("json")])
     assert afterpart("measure", copy).returncode == 0
     assert (copy / "outline.json").read_bytes() == by_page
-
-
-def test_broken_photographs_are_refused_where_they_were_dropped_and_the_next_one_is_taken(open_sheet: Open,
-                                                                                           small_photo: bytes) -> None:
-    """On arrival: no job is made for a file that cannot be measured."""
-    run = open_sheet()
-    page = run.page()
-    for data, said in ((b"", "is empty"), (b"this is no picture" * 99, "not a picture"),
-                       (small_photo[:len(small_photo) // 2], "cut short")):
-        drop_file(page, "#drop-area", "IMG_0001.jpg", data)
-        fault = page.locator("#drop-area .fault").filter(has_text=said)
-        expect(fault).to_be_visible(timeout=WORK_LIMIT_MS)
-        expect(fault.locator(".way-out")).not_to_be_empty()
-        expect(page.locator("#drop-area .fault:visible")).to_have_count(1)
-        assert not list(run.start.iterdir())
-    drop_file(page, "#drop-area", "IMG_0002.jpg", small_photo)
-    wait_for_table(page)
-    expect(fault).to_have_count(0)
 
 
 def test_reloading_in_the_middle_loses_nothing(open_sheet: Open, small_photo: bytes) -> None:
@@ -141,7 +132,8 @@ def test_two_points_and_a_length_are_a_reference(open_sheet: Open, measured: Pat
     assert after["px_per_mm"] == pytest.approx(before["reference"]["px_per_mm"], rel=0.005)
 
 
-def test_what_is_told_is_checked_where_it_is_typed(open_sheet: Open, measured: Path) -> None:
+def test_what_is_told_is_checked_and_the_drawing_follows_a_datum_at_once(open_sheet: Open, measured: Path) -> None:
+    """The datum is two holes: the first becomes the origin, the second lies on the x axis."""
     page = open_sheet(measured).page()
     before = (measured / "job.toml").read_bytes()
     field = page.get_by_label("Sheet under the part")
@@ -160,10 +152,6 @@ def test_what_is_told_is_checked_where_it_is_typed(open_sheet: Open, measured: P
     expect(field).to_have_value("A4")
     assert (measured / "job.toml").read_bytes() == before
 
-
-def test_the_datum_is_chosen_and_the_drawing_follows_at_once(open_sheet: Open, measured: Path) -> None:
-    """Two holes: the first becomes the origin, the second lies on the x axis."""
-    page = open_sheet(measured).page()
     wait_for_table(page)
     page.get_by_label("It comes from").select_option("holes")
     page.get_by_label("First hole").select_option("c5")
@@ -198,6 +186,10 @@ def test_a_damaged_place_is_marked_by_two_clicks_and_taken_back(open_sheet: Open
     page.get_by_role("button", name="Take back: at pixel").click()
     expect(page.locator("#photo .damage circle")).to_have_count(0)
     assert "damage" not in job_of(measured)
+
+    page.locator("#photo summary").first.click()
+    page.get_by_role("button", name="Pick two points").click()
+    assert not serious_faults(page, "header", "#photo")
 
 
 COUNTED = """{ const ask = window.requestAnimationFrame.bind(window);
@@ -239,8 +231,18 @@ def test_nothing_is_drawn_while_nothing_changes(open_sheet: Open, measured: Path
     wake_by(lambda: page.set_viewport_size({"width": 900, "height": 700}))
 
 
-def test_advice_before_shooting_is_computed(open_sheet: Open) -> None:
-    page = open_sheet().page()
+def test_the_first_station_in_dark_has_no_serious_fault_of_access(open_sheet: Open, measured: Path) -> None:
+    page = open_sheet(measured).page(dark=True)
+    page.locator("#photo .found .found-outline").first.wait_for(state="attached")
+    page.locator("#photo summary").first.click()
+    page.get_by_role("button", name="Pick two points").click()
+    assert not serious_faults(page, "header", "#photo")
+
+
+def test_the_empty_page_fits_a_phone_held_sideways_and_computes_advice_before_shooting(open_sheet: Open) -> None:
+    page = open_sheet().page(PHONE)
+    assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
+    assert not serious_faults(page, "header", "#photo")
     page.get_by_label("Part is wide").fill("150")
     page.get_by_role("button", name="Work it out").click()
     expect(page.locator(".advice-answer")).to_contain_text("mm")
@@ -248,18 +250,3 @@ def test_advice_before_shooting_is_computed(open_sheet: Open) -> None:
     page.get_by_label("Part is wide").fill("300")
     page.get_by_role("button", name="Work it out").click()
     expect(page.locator(".advice-answer")).not_to_have_text(near)
-
-
-@pytest.mark.parametrize("dark", [False, True])
-def test_the_first_station_has_no_serious_fault_of_access(open_sheet: Open, measured: Path, dark: bool) -> None:
-    page = open_sheet(measured).page(dark=dark)
-    page.locator("#photo .found .found-outline").first.wait_for(state="attached")
-    page.locator("#photo summary").first.click()
-    page.get_by_role("button", name="Pick two points").click()
-    assert not serious_faults(page, "header", "#photo")
-
-
-def test_the_empty_page_fits_a_phone_held_sideways(open_sheet: Open) -> None:
-    page = open_sheet().page(PHONE)
-    assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
-    assert not serious_faults(page, "header", "#photo")

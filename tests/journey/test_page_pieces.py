@@ -37,7 +37,8 @@ def test_a_browser_without_three_dimensions_shows_the_builds_own_pictures(page: 
     assert not [url for url in fetched if url.endswith((".glb", "pieces3d.js"))]
 
 
-def test_a_value_beyond_its_limit_is_refused_at_its_field(page: Page, built: Path) -> None:
+def test_a_value_is_refused_at_its_field_or_written_with_the_comments_kept_and_taken_back(page: Page, built: Path) -> None:
+    """Typed in inches it is the same value: the job stays in mm."""
     text = (built / "job.toml").read_bytes()
     open_fold(page, "Cover")
     field = page.locator("#pieces .setting").get_by_label("Thickness").first
@@ -48,11 +49,6 @@ def test_a_value_beyond_its_limit_is_refused_at_its_field(page: Page, built: Pat
     assert "at most 100" in fault.inner_text() and field.get_attribute("aria-invalid") == "true"
     assert (built / "job.toml").read_bytes() == text
 
-
-def test_a_value_is_written_with_the_comments_kept_and_taken_back(page: Page, built: Path) -> None:
-    text = (built / "job.toml").read_bytes()
-    open_fold(page, "Cover")
-    field = page.locator("#pieces .setting").get_by_label("Thickness").first
     field.fill("15,2")
     field.press("Enter")
     page.locator("#pieces .hint.late").wait_for()
@@ -62,9 +58,6 @@ def test_a_value_is_written_with_the_comments_kept_and_taken_back(page: Page, bu
     wait_for_script(page, "() => !document.querySelector('#pieces .hint.late')")
     assert (built / "job.toml").read_bytes() == text
 
-
-def test_inches_are_shown_and_typed_while_the_job_stays_in_mm(page: Page, built: Path) -> None:
-    open_fold(page, "Cover")
     page.get_by_role("button", name="Show inches").click()
     field = page.locator("#pieces .setting").get_by_label("Thickness").first
     assert float(field.input_value()) == pytest.approx(14.4 / 25.4, abs=5e-5)
@@ -74,17 +67,8 @@ def test_inches_are_shown_and_typed_while_the_job_stays_in_mm(page: Page, built:
     assert tomllib.loads((built / "job.toml").read_text())["cover"]["thickness"] == 12.7
 
 
-def test_a_table_is_asked_for_and_left_out(page: Page, built: Path) -> None:
-    open_fold(page, "Coupon")
-    page.get_by_role("button", name="Ask for it: coupon").click()
-    page.locator("#pieces .setting[open]").get_by_label("Count").wait_for()
-    assert tomllib.loads((built / "job.toml").read_text())["coupon"] == {}
-    page.locator("#pieces .setting[open]").get_by_role("button", name="Leave it out").click()
-    page.get_by_role("button", name="Ask for it: coupon").wait_for()
-    assert "coupon" not in tomllib.loads((built / "job.toml").read_text())
-
-
-def test_filter_cuts_are_drawn_to_one_scale_and_chosen(page: Page, built: Path) -> None:
+def test_a_table_is_asked_for_and_left_out_and_a_filter_cut_chosen(page: Page, built: Path) -> None:
+    """The cuts are drawn to one scale."""
     cuts = json.loads((built / "pieces" / "pieces.json").read_text())["cuts"]
     shapes = page.locator(".cut-element")
     assert shapes.count() == len(cuts)
@@ -92,12 +76,20 @@ def test_filter_cuts_are_drawn_to_one_scale_and_chosen(page: Page, built: Path) 
     for shape, cut in zip(shapes.all(), cuts, strict=True):
         xs = [x for x, _ in cut["corners"]]
         assert shape.evaluate("(node) => node.getBBox().width") == pytest.approx(max(xs) - min(xs), abs=0.05)
+    open_fold(page, "Coupon")
+    page.get_by_role("button", name="Ask for it: coupon").click()
+    page.locator("#pieces .setting[open]").get_by_label("Count").wait_for()
+    assert tomllib.loads((built / "job.toml").read_text())["coupon"] == {}
+    page.locator("#pieces .setting[open]").get_by_role("button", name="Leave it out").click()
+    page.get_by_role("button", name="Ask for it: coupon").wait_for()
+    assert "coupon" not in tomllib.loads((built / "job.toml").read_text())
     page.get_by_role("button", name="Cut the element with 2 cuts").click()
     page.locator("#pieces .hint.late").wait_for()
     assert tomllib.loads((built / "job.toml").read_text())["filter"]["cuts"] == 2
 
 
-def test_building_is_stopped_without_a_trace_and_done_again(page: Page, built: Path) -> None:
+def test_building_is_stopped_without_a_trace_and_done_again_and_what_cannot_be_built_is_said(page: Page, built: Path) -> None:
+    """Last, written by hand while the page is open: heads sunk deeper than the cover is thick."""
     before = {path.name: path.read_bytes() for path in (built / "pieces").iterdir()}
     page.get_by_role("button", name="Build again").click()
     page.locator("#pieces .progress").get_by_role("button", name="Stop").click()
@@ -109,9 +101,6 @@ def test_building_is_stopped_without_a_trace_and_done_again(page: Page, built: P
     # the same job gives the same bytes
     assert {path.name: path.read_bytes() for path in (built / "pieces").iterdir()} == before
 
-
-def test_what_cannot_be_built_is_said_where_it_was_asked_for(page: Page, built: Path) -> None:
-    """Written by hand while the page is open: heads sunk deeper than the cover is thick."""
     text = (built / "job.toml").read_text()
     (built / "job.toml").write_text(text.replace("14.4", "4.0").replace('"M6"', '"M6"\nseat = "counterbore"'))
     page.locator("#pieces .hint.late").wait_for()

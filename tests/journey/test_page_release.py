@@ -74,7 +74,13 @@ def _papers_are_shown(page: Page, folder: Path) -> None:
     assert page.locator("pre.plain-text").inner_text().splitlines()[0] in (folder / "README.md").read_text()
 
 
-def test_a_trial_is_written_down_and_taken_out(open_sheet: Open, measured: Path) -> None:
+def test_trials_and_titles_are_written_and_an_earlier_release_is_offered_to_tell_what_changed_since(open_sheet: Open,
+                                                                                                    measured: Path) -> None:
+    """Two earlier revisions stand in for releases: their manifests are all that the choice reads."""
+    for revision in ("1", "2"):
+        place = measured / "release" / f"inlet_cover_{revision}"
+        place.mkdir(parents=True)
+        (place / "manifest.json").write_text(json.dumps({"revision": revision, "date": f"2026-0{revision}-01", "files": []}))
     page = open_sheet(measured).page()
     box = page.locator("#trials")
     box.locator("summary", has_text="Write down a trial").click()
@@ -95,9 +101,6 @@ def test_a_trial_is_written_down_and_taken_out(open_sheet: Open, measured: Path)
     wait_for_script(page, "() => !document.querySelector('#trials .row-table tbody tr')")
     assert "trial" not in tomllib.loads((measured / "job.toml").read_text())
 
-
-def test_what_stands_on_the_papers_is_written_into_the_job(open_sheet: Open, measured: Path) -> None:
-    page = open_sheet(measured).page()
     for label, value in (("Revision", "B"), ("Author", "M. Maker <b>")):
         field = page.locator("#release").get_by_label(label)
         field.fill(value)
@@ -115,6 +118,17 @@ def test_what_stands_on_the_papers_is_written_into_the_job(open_sheet: Open, mea
     revision.press("Enter")
     wait_until(page, lambda: tomllib.loads((measured / "job.toml").read_text())["revision"] == "C")
     assert tomllib.loads((measured / "job.toml").read_text())["release"]["author"] == "A. Nother"
+
+    choice = page.get_by_label("Tell what changed since")
+    choice.wait_for()
+    assert choice.locator("option").all_text_contents() == ["the revision before", "inlet_cover_1, 2026-01-01",
+                                                            "inlet_cover_2, 2026-02-01"]
+    choice.select_option("inlet_cover_1")
+    with page.expect_request("**/api/tasks") as asked:
+        page.get_by_role("button", name="Make the release").click()
+    assert asked.value.post_data_json == {"what": "release", "since": "inlet_cover_1"}
+    # what stands there in place of a release is none: the refusal names it
+    page.locator("#release .progress .fault", has_text="inlet_cover_1").wait_for(timeout=LONG_MS)
 
 
 def test_jobs_side_by_side_under_the_makers_weights(open_sheet: Open, judged: Path) -> None:
@@ -146,22 +160,3 @@ def test_jobs_side_by_side_under_the_makers_weights(open_sheet: Open, judged: Pa
     said = page.locator(".weighed .headline").inner_text()
     assert ("Best under these weights" in said) == (sorted(scores) == [0.0, 1.0])
     assert not serious_faults(page, "#release")
-
-
-def test_an_earlier_release_is_offered_to_tell_what_changed_since(open_sheet: Open, measured: Path) -> None:
-    """Two earlier revisions stand in for releases: their manifests are all that the choice reads."""
-    for revision in ("1", "2"):
-        place = measured / "release" / f"inlet_cover_{revision}"
-        place.mkdir(parents=True)
-        (place / "manifest.json").write_text(json.dumps({"revision": revision, "date": f"2026-0{revision}-01", "files": []}))
-    page = open_sheet(measured).page()
-    choice = page.get_by_label("Tell what changed since")
-    choice.wait_for()
-    assert choice.locator("option").all_text_contents() == ["the revision before", "inlet_cover_1, 2026-01-01",
-                                                            "inlet_cover_2, 2026-02-01"]
-    choice.select_option("inlet_cover_1")
-    with page.expect_request("**/api/tasks") as asked:
-        page.get_by_role("button", name="Make the release").click()
-    assert asked.value.post_data_json == {"what": "release", "since": "inlet_cover_1"}
-    # what stands there in place of a release is none: the refusal names it
-    page.locator("#release .progress .fault", has_text="inlet_cover_1").wait_for(timeout=LONG_MS)

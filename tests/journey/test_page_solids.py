@@ -56,7 +56,7 @@ def test_every_piece_is_drawn_and_told_in_figures(page: Page, built: Path) -> No
     assert Path(taken.value.path()).read_bytes() == (built / "pieces" / "cover.step").read_bytes()
 
 
-def test_turning_by_words_and_keys_and_back_again(page: Page) -> None:
+def test_turned_by_words_and_keys_taken_apart_and_painted_again_when_a_phone_has_taken_it_away(page: Page) -> None:
     first = shown_in_3d(page, "assembly")
     page.get_by_role("button", name="Turn left").click()
     turned = shown_in_3d(page, "assembly")
@@ -70,9 +70,14 @@ def test_turning_by_words_and_keys_and_back_again(page: Page) -> None:
     assert np.abs(turned - first)[inner].max() > 60 and np.abs(tipped - turned)[inner].max() > 60
     assert np.array_equal(again[inner], first[inner])
 
-
-def test_what_a_phone_takes_away_is_painted_again_when_it_comes_back(page: Page) -> None:
+    together = again
+    page.get_by_role("button", name="Apart", exact=True).click()
+    apart = shown_in_3d(page, "assembly")
+    assert np.abs(apart - together).max() > 60
+    page.get_by_role("button", name="Together", exact=True).click()
     first = shown_in_3d(page, "assembly")
+    assert np.array_equal(first[inner], together[inner])
+
     page.evaluate("""() => new Promise((done) => {
         const canvas = document.querySelector('#pieces canvas');
         const board = canvas.getContext('webgl2').getExtension('WEBGL_lose_context');
@@ -82,12 +87,3 @@ def test_what_a_phone_takes_away_is_painted_again_when_it_comes_back(page: Page)
     })""")
     again = shown_in_3d(page, "assembly")
     assert drawn_share(again) > 0.05 and np.array_equal(again, first)
-
-
-def test_the_assembly_comes_apart_and_together(page: Page) -> None:
-    together = shown_in_3d(page, "assembly")
-    page.get_by_role("button", name="Apart", exact=True).click()
-    apart = shown_in_3d(page, "assembly")
-    assert np.abs(apart - together).max() > 60
-    page.get_by_role("button", name="Together", exact=True).click()
-    assert np.array_equal(shown_in_3d(page, "assembly"), together)
