@@ -16,9 +16,8 @@ import uvicorn
 
 from afterpart.web.app import make_app
 from afterpart.web.guard import Guard
-from afterpart.web.heads import BoundedHeads
 from afterpart.web.office import Office, PhoneKey
-from afterpart.web.serve import doors_of
+from afterpart.web.serve import Connection, doors_of
 
 KEY = "a-key-of-this-test-run"
 
@@ -78,9 +77,12 @@ def _events(lines: Iterator[str]) -> Iterator[tuple[str, dict[str, Any]]]:
 
 
 @contextlib.contextmanager
-def served(start: Path, folder: Path | None = None, phone: PhoneKey | None = None, patience_s: float = 20.0) -> Iterator[Served]:
-    """A server for this job, ended at the end."""
+def served(start: Path, folder: Path | None = None, phone: PhoneKey | None = None, patience_s: float = 20.0,
+           held_bytes: int = 0) -> Iterator[Served]:
+    """A server for this job, ended at the end.  held_bytes: what the system may hold of an answer, 0 for as much as it likes."""
     with socket.socket() as bound:
+        if held_bytes:
+            bound.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, held_bytes)
         bound.bind(("127.0.0.1", 0))
         bound.listen(64)
         port = bound.getsockname()[1]
@@ -88,9 +90,9 @@ def served(start: Path, folder: Path | None = None, phone: PhoneKey | None = Non
         app = make_app(office, lambda: doors_of(port, KEY, phone))
         assert isinstance(app, Guard)
         app.patience_s = patience_s
-        heads = type("HeadsHere", (BoundedHeads,), {"head_s": patience_s})
+        here = type("ConnectionHere", (Connection,), {"head_s": patience_s, "taken_s": patience_s})
         server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, timeout_graceful_shutdown=1, ws="none",
-                                               http=heads))
+                                               http=here))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [bound]}, daemon=True)
         thread.start()
         limit = time.monotonic() + 30.0

@@ -6,6 +6,7 @@ Threats and what stands against them:
                                                  (else 403); every request under /api carries this run's key (else 403)
     a body without end                           counted as it comes in, whatever its head says (else 413); one that stops coming,
                                                  or only trickles, is given up (408); heads are bounded by heads.py
+    an answer that nobody takes                  let go with its connection (sending.py)
     script in a name or a picture                a policy that lets no script run but the page's own files
 Limits: whoever can read this machine's memory or the address with the key is not kept out.
 """

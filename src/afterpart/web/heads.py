@@ -1,6 +1,6 @@
 """How long the head of a request may take to come: who opens a connection and says nothing, or a letter now and then, is let go.
 
-The body that follows is bounded by guard.py.  Limits: one that reads its answer slowly keeps its connection, not a thread.
+The body that follows is bounded by guard.py, the taking of the answer by sending.py.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations

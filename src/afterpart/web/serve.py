@@ -26,6 +26,7 @@ from afterpart.web.app import make_app
 from afterpart.web.guard import Door, key_check
 from afterpart.web.heads import BoundedHeads
 from afterpart.web.office import Office, PhoneKey
+from afterpart.web.sending import BoundedAnswers
 
 LOOPBACK = "127.0.0.1"
 FAR_AWAY = ("192.0.2.1", 9)
@@ -43,6 +44,10 @@ class Opened:
     address: str
     phone: str | None
     code: str
+
+
+class Connection(BoundedHeads, BoundedAnswers):
+    """The server's side of one connection: what comes is waited for so long, and so is who should take the answer."""
 
 
 def serve(folder: Path | None, port: int, lan: bool, opened: Callable[[Opened], None], browser: bool) -> None:
@@ -65,7 +70,7 @@ def serve(folder: Path | None, port: int, lan: bool, opened: Callable[[Opened], 
     office = Office(Path.cwd(), folder, phone)
     app = make_app(office, lambda: doors_of(port, key, phone))
     config = uvicorn.Config(app, log_level="warning", access_log=False, timeout_graceful_shutdown=GRACE_S, timeout_keep_alive=30,
-                            server_header=False, ws="none", lifespan="on", http=BoundedHeads)
+                            server_header=False, ws="none", lifespan="on", http=Connection)
     server = _Server(config, office)
     told = Opened(f"http://{LOOPBACK}:{port}/#key={key}", phone.address if phone else None, _code(phone))
     opened(told)
