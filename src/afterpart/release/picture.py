@@ -91,12 +91,20 @@ def draw_solids(shown: tuple[Shown, ...], view: View, width_px: int, px_per_mm: 
     owner = np.repeat(np.arange(len(shown)), [len(one.mesh.triangles) for one in shown])
     seen = vertices @ view.axes().T
     screen = np.column_stack([(seen[:, 0] - low[0]) * fine, (high[1] - seen[:, 1]) * fine, seen[:, 2] * fine])
-    depth, face = seen_triangles(screen, triangles, rows * _OVERSAMPLING, columns * _OVERSAMPLING)
+    face, near, behind = seen_triangles(screen, triangles, rows * _OVERSAMPLING, columns * _OVERSAMPLING)
     shades, normals = _shades(shown, vertices, triangles, owner, view)
-    picture = shades[face]
-    picture[_ink(depth, face, (normals @ view.axes().T).astype(np.float32), owner)] = _INK
+    # four bytes a pixel, taken as one number; the index -1 is that of paper, the last
+    picture = _as_numbers(shades).take(face, mode="wrap")
+    picture.ravel()[_ink(face, near, behind, (normals @ view.axes().T).astype(np.float32), owner)] = _as_numbers(_INK)
     seen_owner = np.append(owner, -1)[face[::_OVERSAMPLING, ::_OVERSAMPLING]]
-    return Drawn(_shrunk(picture), seen_owner, view, float(low[0]), float(high[1]), scale)
+    return Drawn(_shrunk(picture.view(np.uint8).reshape(*face.shape, 4)[..., :3]), seen_owner, view, float(low[0]),
+                 float(high[1]), scale)
+
+
+def _as_numbers(colours: np.ndarray | tuple[int, int, int]) -> np.ndarray:
+    """Colours (n, 3), or one, as numbers whose first three bytes they are."""
+    rows = np.atleast_2d(np.array(colours, dtype=np.uint8))
+    return np.hstack([rows, np.zeros((len(rows), 1), dtype=np.uint8)]).view(np.uint32).ravel()
 
 
 def _window(shown: tuple[Shown, ...], view: View) -> tuple[np.ndarray, np.ndarray]:
@@ -122,25 +130,28 @@ def _shades(shown: tuple[Shown, ...], vertices: np.ndarray, triangles: np.ndarra
     return np.vstack([lit, np.array([_PAPER], dtype=np.uint8)]), normals.astype(np.float32)
 
 
-def _ink(depth: np.ndarray, face: np.ndarray, normals: np.ndarray, owner: np.ndarray) -> np.ndarray:
-    """Where an edge is drawn: between neighbouring pixels of different direction, depth or body.  normals: in the viewer's
-    axes."""
-    ink = np.zeros(face.shape, dtype=bool)
+def _ink(face: np.ndarray, near: np.ndarray, behind: float, normals: np.ndarray, owner: np.ndarray) -> np.ndarray:
+    """Where an edge is drawn, as places in the raveled picture: between neighbours of different direction, depth or body.
+    normals: in the viewer's axes."""
+    columns, inked = face.shape[1], []
     for axis in (0, 1):
-        a = tuple(slice(None, -1) if i == axis else slice(None) for i in (0, 1))
-        b = tuple(slice(1, None) if i == axis else slice(None) for i in (0, 1))
-        row, column = np.nonzero(face[a] != face[b])
+        before, after = (face[:-1], face[1:]) if axis == 0 else (face[:, :-1], face[:, 1:])
+        differs = np.flatnonzero(before != after)
+        row, column = np.divmod(differs, before.shape[1])
         row_b, column_b = row + (axis == 0), column + (axis == 1)
         one, other = face[row, column], face[row_b, column_b]
         at_paper = (one < 0) | (other < 0)
-        along = np.einsum("ij,ij->i", normals[one], normals[other])
+        facing = normals.take(one, axis=0, mode="wrap")
+        along = np.einsum("ij,ij->i", facing, normals.take(other, axis=0, mode="wrap"))
         turned = along < _BEND
-        gap = np.where(at_paper, 0.0, depth[row, column]) - np.where(at_paper, 0.0, depth[row_b, column_b])
-        slope = (1.0, -1.0)[axis] * normals[one][:, 1 - axis] / np.maximum(normals[one][:, 2], _UPRIGHT)
-        is_step = (along > _ALIKE) & (normals[one][:, 2] > _UPRIGHT) & (np.abs(gap + slope) > _STEP_PX)
-        drawn = at_paper | turned | is_step | (np.abs(gap) > _JUMP_PX) | (owner[one] != owner[other])
-        ink[row[drawn], column[drawn]] = True
-    return ink
+        gap = (near[row, column].astype(float) + behind) - (near[row_b, column_b].astype(float) + behind)
+        gap[at_paper] = 0.0
+        slope = (1.0, -1.0)[axis] * facing[:, 1 - axis] / np.maximum(facing[:, 2], _UPRIGHT)
+        is_step = (along > _ALIKE) & (facing[:, 2] > _UPRIGHT) & (np.abs(gap + slope) > _STEP_PX)
+        others = owner.take(one, mode="wrap") != owner.take(other, mode="wrap")
+        drawn = at_paper | turned | is_step | others | (np.abs(gap) > _JUMP_PX)
+        inked.append((row * columns + column)[drawn])
+    return np.concatenate(inked)
 
 
 def _shrunk(picture: np.ndarray) -> np.ndarray:

@@ -11,29 +11,31 @@ from __future__ import annotations
 
 import numpy as np
 
-_FRAGMENTS_AT_ONCE = 3_000_000
+_FRAGMENTS_AT_ONCE = 200_000
+"""As many as a processor's own memory holds; what is seen does not depend on it."""
 _FLATTEST = 1e-9
 """Twice the least area on the screen, px2, of a triangle that is drawn."""
+_BID = np.dtype([("face", "<i4"), ("near", "<f4")])
+"""A bid as it lies in memory: depth in its upper half, so that the nearer one is the higher number."""
+_NOBODY = 0xFFFFFFFF
+"""Below every bid: no triangle, at no depth."""
 
 
-def seen_triangles(screen: np.ndarray, triangles: np.ndarray, rows: int, columns: int) -> tuple[np.ndarray, np.ndarray]:
-    """Depth (rows, columns), -inf where empty, and the index of the triangle seen, -1 where empty.
+def seen_triangles(screen: np.ndarray, triangles: np.ndarray, rows: int, columns: int) -> tuple[np.ndarray, np.ndarray, float]:
+    """(face, near, behind).  face: index (rows, columns) of the triangle seen, -1 where empty; near: how far it lies before the
+    depth `behind` there, px, 0 where empty.
 
     screen: (n, 3) in px; triangles: (m, 3), counter-clockwise seen from outside in a frame with y up.
     """
-    bids = np.zeros(rows * columns, dtype=np.uint64)
+    bids = np.full(rows * columns, _NOBODY, dtype="<u8")
     corners = screen[triangles]
     u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     front = np.flatnonzero(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0] < -_FLATTEST)
-    if not len(front):
-        return np.full((rows, columns), -np.inf), np.full((rows, columns), -1, dtype=np.int64)
     nearest = float(screen[:, 2].min()) - 1.0
-    spans = _spans(corners[front], nearest, rows, columns)
-    _bid(spans, front, columns, bids)
-    is_seen = bids > 0
-    depth = np.where(is_seen, (bids >> np.uint64(32)).astype(np.uint32).view(np.float32).astype(float) + nearest, -np.inf)
-    face = np.where(is_seen, (bids & np.uint64(0xFFFFFFFF)).astype(np.int64), -1)
-    return depth.reshape(rows, columns), face.reshape(rows, columns)
+    if len(front):
+        _bid(_spans(corners[front], nearest, rows, columns), front, columns, bids)
+    seen = bids.view(_BID).reshape(rows, columns)
+    return np.ascontiguousarray(seen["face"]), seen["near"], nearest
 
 
 def _spans(corners: np.ndarray, nearest: float, rows: int, columns: int) -> tuple[np.ndarray, ...]:
