@@ -76,26 +76,51 @@ def _quarter_off(angle_rad: np.ndarray) -> np.ndarray:
     return np.remainder(angle_rad + math.pi / 4, math.pi / 2) - math.pi / 4
 
 
+UNSURE_RAD, UNSURE_PLACE = math.radians(1.0), 0.3
+"""A line whose direction, or an arc whose centre (mm), is known no better is a bit of a rim that was disturbed: where it ends
+says little of symmetry.  But where most corners are such, they are believed."""
+
+CORNER_REACH, UNSURE_REACH = 1.0, 4.0
+"""A corner's mirror image lies this near to another corner, mm; to one of a disturbed rim."""
+
+
 def mirrors(turned: Part, angle_rad: float, tolerance: float = 0.15) -> int:
     """How many of the two axes mirror the part in this direction (0, 1 or 2): outline's corners and all circles, within
     tolerance.
     """
     count = 0
-    points = []
+    points, clear = [], []
     for i, chain in enumerate(turned.chains):
         if chain.is_circle:
             row = turned.state[turned.begin[i]]
             points.append(np.array([[row[0], row[1], abs(row[2])]]))
+            clear.append(np.ones(1, bool))
         else:
             corners = move_points(chain.corners, (0.0, 0.0), angle_rad)
             points.append(np.column_stack((corners, np.zeros(len(corners)))))
-    everything = np.concatenate(points)
+            clear.append(_clear_corners(turned, i))
+    everything, is_clear = np.concatenate(points), np.concatenate(clear)
+    is_round = everything[:, 2] > 0.0
     outer = np.concatenate([p for p, role in zip(points, turned.roles, strict=True) if role == "outer"] or points)
+    # where corners of the outline are disturbed its middle is too: that of the round holes stands in for it
+    spans = [outer, *([everything[is_round]] if is_round.any() and not is_clear.all() else [])]
+    allowed = np.where(is_round, tolerance, np.where(is_clear, CORNER_REACH, UNSURE_REACH))
+    alike = is_round[:, None] == is_round[None, :]
     for axis in (0, 1):
-        middle = 0.5 * (outer[:, axis].min() + outer[:, axis].max())
-        image = everything.copy()
-        image[:, axis] = 2.0 * middle - image[:, axis]
-        gap = np.abs(everything[:, None, :] - image[None, :, :]).max(axis=2).min(axis=1)
-        allowed = np.where(everything[:, 2] > 0.0, tolerance, 1.0)
-        count += bool((gap < allowed).all())
+        for span in spans:
+            image = everything.copy()
+            image[:, axis] = span[:, axis].min() + span[:, axis].max() - image[:, axis]
+            gap = np.abs(everything[:, None, :] - image[None, :, :]).max(axis=2)
+            if (alike & (gap < allowed)).any(axis=1)[is_clear].all():
+                count += 1
+                break
     return count
+
+
+def _clear_corners(part: Part, loop: int) -> np.ndarray:
+    """Which corners (k,) of a loop lie between two carriers that are well known; all, where that would leave less than half."""
+    rows = slice(part.begin[loop], part.begin[loop] + part.chains[loop].size)
+    variance = np.diag(part.covariance).reshape(-1, 3)[rows]
+    is_bit = np.where(part.chains[loop].is_arc, variance[:, 0] + variance[:, 1] > UNSURE_PLACE**2, variance[:, 0] > UNSURE_RAD**2)
+    clear: np.ndarray = ~(is_bit | np.roll(is_bit, -1))
+    return clear if 2 * clear.sum() >= len(clear) else np.ones(len(clear), bool)
