@@ -27,7 +27,7 @@ def table(head: str, rows: list[list[object]]) -> str:
 
 def page(found: dict, old: str) -> str:
     """The whole text.  found: figures by section, absent ones left out; old: the page as it stands."""
-    writers = {"photographs": photographs, "study": study, "heights": heights, "real": real,
+    writers = {"photographs": photographs, "study": study, "heights": heights, "steps": steps, "real": real,
                "speed": lambda f: speed(f, kept_speed(old))}
     sections = [head(), *(write(found[name]) for name, write in writers.items() if found.get(name))]
     if not found.get("speed"):
@@ -141,6 +141,19 @@ def heights(f: dict) -> str:
         table("reference | sets | mean error (its u), mm | median error, mm | rms error / u | within 2 u | "
               "dimension error, mm", rows),
         prose(f"Aim: no mean error beyond its uncertainty, 0.90 to 0.99 within 2 u; a larger `-n` is a larger sample. {other}")])
+
+
+def steps(f: dict) -> str:
+    """Pockets and pads."""
+    a, h = f["all"], f["higher"]
+    return "\n".join([
+        "## Pockets and pads\n",
+        prose(f"""`python -m tests.truth.steps_study` photographs {a['n']} plates, each with one stretch of its face sunk or
+              raised by 0.6 to 3 mm, 7.5 pixels to the millimetre, its depth told. {a['found']} of {a['n']} are found as what they
+              are ({h['found']} of the {h['n']} of {f['least']:g} mm and more), {a['mistaken']} are mistaken for something else, and
+              {a['invented']} openings are invented beside them, {a['missed']} missed. Their walls stand {a['off']:.3f} mm off as
+              a whole (middle one; at most {a['off_most']:.3f}), 95 of 100 points within {a['off_95']:.3f} mm. Of {a['sizes']}
+              widths, diameters and corner radii the design has {a['exact']} exactly."""), ""])
 
 
 def real(f: dict) -> str:

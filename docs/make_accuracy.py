@@ -1,11 +1,12 @@
 """Measures every figure of docs/accuracy.md anew and writes the page (docs/accuracy_page.py has its words).
 
-Run: python docs/make_accuracy.py [--only photographs|study|heights|real|speed ...] [--study FILE] [--heights FILE] [--again]
-     [--page]
+Run: python docs/make_accuracy.py [--only photographs|study|heights|steps|real|speed ...] [--study FILE] [--heights FILE]
+     [--steps FILE] [--again] [--page]
 Figures are kept in docs/accuracy.json.  What is not measured in this run keeps its stored figures, and the run says so: --only
 names what to measure; photographs and real need ../shared beside the checkout; the study is summed up from its records
 (--study, build/study.json unless told) and is run anew, for an hour or more, only with --again; heights are summed up from the
-records of tests/truth/heights_study.py (--heights, build/heights.json unless told).  --page measures nothing and writes the page
+records of tests/truth/heights_study.py (--heights, build/heights.json unless told), steps in the face from those of
+tests/truth/steps_study.py (--steps, build/steps.json unless told).  --page measures nothing and writes the page
 from what is stored; a test holds the two against each other.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -26,12 +27,12 @@ sys.path.insert(0, str(ROOT))
 
 from docs import accuracy_page  # noqa: E402
 from tests.real import test_coins, test_mm_paper  # noqa: E402
-from tests.truth import heights_study, shared_photos  # noqa: E402
+from tests.truth import heights_study, shared_photos, steps_study  # noqa: E402
 from tests.truth.study import stored  # noqa: E402
 from tests.truth.tables import figures  # noqa: E402
 
 PAGE, STORE, RECORDS = ROOT / "docs" / "accuracy.md", ROOT / "docs" / "accuracy.json", ROOT / "build" / "study.json"
-HEIGHTS = ROOT / "build" / "heights.json"
+HEIGHTS, STEPS = ROOT / "build" / "heights.json", ROOT / "build" / "steps.json"
 SCENES, MEGAPIXELS = 300, 8
 OPTIONS = {
     "dev_flange_dn25_rule": "--rule mm --reference-height 0.8 --face-height 6",
@@ -86,6 +87,12 @@ def heights(records: Path) -> dict | None:
     return heights_study.figures(found) if found else None
 
 
+def steps(records: Path) -> dict | None:
+    """Pockets and pads; None where no records are kept."""
+    found = steps_study.stored(records)
+    return steps_study.figures(found) if found else None
+
+
 def real() -> dict | None:
     """Coins and ruled paper; None where the real photographs are absent."""
     if not (test_coins.FOLDER / "truth.json").exists():
@@ -119,15 +126,17 @@ def page() -> str:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description="Every figure of docs/accuracy.md, and the page.")
-    names = ("photographs", "study", "heights", "real", "speed")
+    names = ("photographs", "study", "heights", "steps", "real", "speed")
     parser.add_argument("--only", action="append", choices=names, help="measure only this (repeatable)")
     parser.add_argument("--study", type=Path, default=RECORDS, help="records of the study")
     parser.add_argument("--heights", type=Path, default=HEIGHTS, help="records of the study of heights")
+    parser.add_argument("--steps", type=Path, default=STEPS, help="records of the study of steps in the face")
     parser.add_argument("--again", action="store_true", help="run the study anew")
     parser.add_argument("--page", action="store_true", help="measure nothing, write the page")
     told = parser.parse_args()
     ways: dict[str, Callable[[], dict | None]] = {"photographs": photographs, "study": lambda: study(told.study, told.again),
                                                   "heights": lambda: heights(told.heights),
+                                                  "steps": lambda: steps(told.steps),
                                                   "real": real, "speed": speed}
     kept = json.loads(STORE.read_text()) if STORE.exists() else {}
     for name in () if told.page else told.only or names:

@@ -43,7 +43,8 @@ def test_a_disturbed_stretch_hides_no_symmetry(bump: float) -> None:
 
 
 def test_a_disturbed_stretch_leaves_the_pitches_as_drawn() -> None:
-    pitches = sorted(round(d.design, 6) for d in recover_outline(_edges(0.8), OutlineSettings()).dimensions if d.kind == "distance")
+    outline = recover_outline(_edges(0.8), OutlineSettings())
+    pitches = sorted(round(d.design, 6) for d in outline.dimensions if d.kind == "distance")
     assert pitches == [43.0, 43.0, 86.0]
 
 
