@@ -150,9 +150,9 @@ def steps(f: dict) -> str:
         "## Pockets and pads\n",
         prose(f"""`python -m tests.truth.steps_study` photographs {a['n']} plates, each with one stretch of its face sunk or
               raised by 0.6 to 3 mm, 7.5 pixels to the millimetre, its depth told. {a['found']} of {a['n']} are found as what they
-              are ({h['found']} of the {h['n']} of {f['least']:g} mm and more), {a['mistaken']} are mistaken for something else, and
-              {a['invented']} openings are invented beside them, {a['missed']} missed. Their walls stand {a['off']:.3f} mm off as
-              a whole (middle one; at most {a['off_most']:.3f}), 95 of 100 points within {a['off_95']:.3f} mm. Of {a['sizes']}
+              are ({h['found']} of the {h['n']} of {f['least']:g} mm and more), {a['mistaken']} are mistaken for something else,
+              and {a['invented']} openings are invented beside them, {a['missed']} missed. Their walls stand {a['off']:.3f} mm off
+              as a whole (middle one; at most {a['off_most']:.3f}), 95 of 100 points within {a['off_95']:.3f} mm. Of {a['sizes']}
               widths, diameters and corner radii the design has {a['exact']} exactly."""), ""])
 
 
