@@ -216,7 +216,7 @@ def _judged(outer: RimFit, inner: RimFit, part: int, px: float, depth: float | N
             return Unseen(f"its {name} wall stands out only in part")
     gaps = distances(inner.points, outer.points)
     low, width, high = np.quantile(gaps, (0.1, 0.5, 0.9))
-    if width < LEAST_WIDTH_PX * px or 0.5 * (high - low) > max(WIDTH_SPREAD * width, WIDTH_SPREAD_PX * px):
+    if 0.5 * (high - low) > max(WIDTH_SPREAD * width, WIDTH_SPREAD_PX * px):
         return Unseen("its walls do not run side by side")
     rims = [Rim("channel", part, wall.points, wall.u, name, depth) for wall, name in ((outer, "outer"), (inner, "inner"))]
     return SeenChannel(rims[0], rims[1], float(width))
