@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -82,7 +82,8 @@ def _solve_group(
     is_arc, measured = part.is_arc[index], part.state[index]
 
     def localised(items: list[Held]) -> list[Held]:
-        return [Held(replace(h.quantity, rows=tuple(place[r] for r in h.quantity.rows)), h.value) for h in items]
+        own = [(h.quantity, h.value) for h in items]
+        return [Held(Quantity(q.kind, tuple(place[row] for row in q.rows), q.told), value) for q, value in own]
 
     held, expected = list(held), measured
     while any(h.told for h in held):

@@ -159,17 +159,17 @@ def _hold_nominals(
         for kind in ("same_x", "same_y"):
             ledger.hold(Quantity(kind, (row, circle)), 0.0, 0.97, relation=True)
     kept_pitch = hold_pitch_circles(ledger, part, pitch, lattice, settings)
-    candidates = candidates_of(part, {row for circle in kept_pitch for row in circle.rows}, concentric)
-    candidates = [q for q in candidates if not orders.told.free & set(q.rows)]
     centred = {row for row, _ in concentric}
+    candidates = candidates_of(part, {row for circle in kept_pitch for row in circle.rows}, concentric)
+    left = {q: rank(q, centred) for q in candidates if orders.told.free.isdisjoint(q.rows)}
     for threshold in (0.97, 0.9, 0.75, 0.5):
         progress = True
         while progress:
             progress = False
             for kind_rank in range(5):
-                for quantity in [q for q in candidates if rank(q, centred) == kind_rank]:
-                    if try_nominal(ledger, part, quantity, lattice, settings, threshold, candidates):
-                        candidates.remove(quantity)
+                for quantity in [q for q, own_rank in left.items() if own_rank == kind_rank]:
+                    if try_nominal(ledger, part, quantity, lattice, settings, threshold, left):
+                        del left[quantity]
                         progress = True
             progress = progress or hold_mirrored_sides(ledger, part, lattice, settings, threshold)
     state, held = closed(part, list(ledger.held), PhotoFrame(points, origin, angle, lattice.scale), settings)

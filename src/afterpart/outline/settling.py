@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import bisect
 import math
+from collections.abc import Collection
 
 from afterpart.outline.features import arc_rows, arc_turn, axis_quarter, line_rows, vertex_pairs, wide_arcs
 from afterpart.outline.frame import Lattice
@@ -55,7 +56,8 @@ DIRECTION_LATTICES = ((90.0, 0.62, 0.0), (45.0, 0.10, 0.0), (15.0, 0.06, 0.0), (
 class Ledger:
     """State and covariance while nominals are taken in; the rows of equations that are held; likely: (diameter, weight per mm) of
     circles that belong to a pattern which has such; likely_widths: the same of the part's width; square: lines held along an
-    axis; shared, places: held coordinates along each axis, of centres and vertices, and of edges and vertices (rising)."""
+    axis; shared, places: held coordinates along each axis, of centres and vertices, and of edges and vertices (rising); radii:
+    those held."""
 
     def __init__(self, part: Part) -> None:
         self.is_arc, self.start = part.is_arc, part.state
@@ -67,6 +69,7 @@ class Ledger:
         self.square: set[int] = set()
         self.shared: dict[str, set[float]] = {"x": set(), "y": set()}
         self.places: dict[str, list[float]] = {"x": [], "y": []}
+        self.radii: set[float] = set()
 
     def look(self, quantity: Quantity) -> tuple[float, float]:
         """Value and standard uncertainty as they are now."""
@@ -93,6 +96,8 @@ class Ledger:
         kind, row, value = held.quantity.kind, held.quantity.rows[0], held.value
         if kind == "direction" and _is_axis(value):
             self.square.add(row)
+        elif kind == "radius":
+            self.radii.add(round(value, 6))
         elif kind == "offset" and (quarter := axis_quarter(self.state[row, 0])) is not None:
             bisect.insort(self.places["y" if quarter % 2 == 0 else "x"], value if quarter in (0, 3) else -value)
         elif kind in ("vertex_x", "vertex_y", "center_x", "center_y"):
@@ -134,7 +139,7 @@ def rank(quantity: Quantity, centred: set[int]) -> int:
 
 def try_nominal(
     ledger: Ledger, part: Part, quantity: Quantity, lattice: Lattice, settings: OutlineSettings, threshold: float,
-    left: list[Quantity],
+    left: Collection[Quantity],
 ) -> bool:
     """Take the nominal of one quantity if it is probable enough; True when the quantity is settled (held or already implied).
     left: the quantities not settled yet."""
@@ -163,7 +168,7 @@ def try_nominal(
     u = max(math.hypot(u, 0.004), 0.01 if quantity.kind == "diameter" else 0.005)
     lattices = lattices_of(quantity, lattice, value)
     if quantity.kind == "radius":
-        lattices = as_the_part_counts(lattices, {round(h.value, 6) for h in ledger.held if h.quantity.kind == "radius"})
+        lattices = as_the_part_counts(lattices, ledger.radii)
     together = _with_its_equals(ledger, quantity, value, u, left) if quantity.kind == "radius" and u > SHALLOW_U else (value, u)
     choice = choose(*together, lattices, lattice.free, _listed(ledger, quantity, lattice))
     ledger.choices[quantity] = choice
@@ -177,7 +182,9 @@ def try_nominal(
     return True
 
 
-def _with_its_equals(ledger: Ledger, quantity: Quantity, value: float, u: float, left: list[Quantity]) -> tuple[float, float]:
+def _with_its_equals(
+    ledger: Ledger, quantity: Quantity, value: float, u: float, left: Collection[Quantity]
+) -> tuple[float, float]:
     """A shallow fillet's radius and u together with those of the other shallow ones that are likely the same radius."""
     weight, total = u**-2, value * u**-2
     for other in left:
@@ -232,8 +239,7 @@ def _listed(ledger: Ledger, quantity: Quantity, lattice: Lattice) -> list[tuple[
     if quantity.kind == "diameter":
         return [*(LISTED if lattice.profile.system == "metric" else ()), *ledger.likely.get(quantity.rows[0], ())]
     if quantity.kind == "radius":
-        known = {round(h.value, 6) for h in ledger.held if h.quantity.kind == "radius"}
-        return [(v, 6.0 / len(known)) for v in sorted(known)]
+        return [(v, 6.0 / len(ledger.radii)) for v in sorted(ledger.radii)]
     axis = "x" if quantity.kind.endswith("x") else "y"
     if quantity.kind == "offset":
         return []
