@@ -22,7 +22,8 @@ settings.register_profile("untimed", deadline=None)
 settings.load_profile("untimed")
 
 
-LONG_FIRST = ("journey", "truth", "published", "files", "photo", "hostile", "checks", "web", "faults", "real", "solid")
+LONG_FIRST = ("journey", "truth", "pipeline", "web", "published", "files", "photo", "hostile", "checks", "faults", "real",
+              "solid", "outline", "parts", "house", "fuzz", "geometry")
 """Folders whose files take longest, so that none of them is begun last, when the other processes have nothing left to do."""
 
 

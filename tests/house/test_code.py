@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 from collections.abc import Iterator
 
-from tests.house.tree import PACKAGE, ROOT, Module, modules, read
+from tests.house.tree import PACKAGE, ROOT, Module, modules, nodes, read
 
 LICENCE_LINE = "# SPDX-License-Identifier: Apache-2.0"
 LONGEST_LINE = 130
@@ -39,7 +39,7 @@ def test_every_public_function_says_what_it_does() -> None:
 def test_every_function_is_typed() -> None:
     wrong = []
     for module in modules():
-        for node in ast.walk(module.tree):
+        for node in nodes(module.tree):
             if isinstance(node, ast.FunctionDef):
                 given = [*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs]
                 bare = [a.arg for a in given if a.annotation is None and a.arg not in ("self", "cls")]
@@ -59,14 +59,14 @@ def test_one_broad_handler_and_it_stands_in_the_command_line() -> None:
     def is_broad(node: ast.ExceptHandler) -> bool:
         kinds = node.type.elts if isinstance(node.type, ast.Tuple) else [node.type]
         return any(kind is None or (isinstance(kind, ast.Name) and kind.id in ("Exception", "BaseException")) for kind in kinds)
-    broad = [module.path.relative_to(PACKAGE).as_posix() for module in modules() for node in ast.walk(module.tree)
+    broad = [module.path.relative_to(PACKAGE).as_posix() for module in modules() for node in nodes(module.tree)
              if isinstance(node, ast.ExceptHandler) and is_broad(node)]
     # the kernel's child process catches a bug only to hand it to its parent, which raises it there
     assert [place for place in broad if place != "solid/child.py"] == ["cli/__init__.py"], broad
 
 
 def test_nothing_prints_but_the_command_line() -> None:
-    wrong = [f"{module}:{node.lineno}" for module in modules() for node in ast.walk(module.tree)
+    wrong = [f"{module}:{node.lineno}" for module in modules() for node in nodes(module.tree)
              if isinstance(node, ast.Call) and ast.unparse(node.func) == "print" and module.room != "cli"]
     assert not wrong, "\n".join(wrong)
 
@@ -75,7 +75,7 @@ def test_nothing_asks_the_clock_or_rolls_dice_unseen() -> None:
     """time.monotonic is a stopwatch, not a clock; a random generator must be made from a seed."""
     wrong = []
     for module in modules():
-        for node in ast.walk(module.tree):
+        for node in nodes(module.tree):
             if isinstance(node, ast.Attribute):
                 name = ast.unparse(node)
                 hidden_dice = name.startswith("np.random.") and name not in ("np.random.default_rng", "np.random.Generator")

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from tests.house.tree import NAME, PACKAGE, Imported, Module, imports, modules, room_of
+from tests.house.tree import NAME, PACKAGE, Imported, Module, imports, modules, nodes, room_of
 
 LEAVES = {"errors", "units", "sources", "words"}
 LOCK = {"lock"}
@@ -75,7 +75,7 @@ def test_no_import_inside_a_function_but_the_lazy_doors() -> None:
 def test_nothing_is_imported_by_name_at_run_time_or_with_a_star() -> None:
     wrong = [str(found) for found in ALL if found.name.endswith(".*") or found.name.split(".")[0] == "importlib"
              and not found.name.startswith("importlib.resources")]
-    wrong += [f"{module}:{node.lineno}" for module in modules() for node in ast.walk(module.tree)
+    wrong += [f"{module}:{node.lineno}" for module in modules() for node in nodes(module.tree)
               if isinstance(node, ast.Name) and node.id == "__import__"]
     assert not wrong, "\n".join(wrong)
 

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests.house.tree import PACKAGE, Module, imports, modules
+from tests.house.tree import PACKAGE, Module, imports, modules, nodes
 
 ONE_SYSTEM = {"fcntl", "resource", "pwd", "grp", "termios", "tty", "pty", "posix", "syslog", "readline", "curses", "crypt",
               "spwd", "nis", "ossaudiodev", "select", "winreg", "msvcrt", "winsound", "nt", "_winapi"}
@@ -44,7 +44,7 @@ def faults(module: Module) -> Iterator[str]:
         if parts[0] in ONE_SYSTEM or barred:
             yield f"{module}:{found.line} imports {found.name}"
     knows_signals = any(found.name == "signal" for found in imports(module))
-    for node in ast.walk(module.tree):
+    for node in nodes(module.tree):
         if isinstance(node, ast.Attribute):
             name = ast.unparse(node)
             room, _, last = name.rpartition(".")
@@ -60,15 +60,15 @@ def faults(module: Module) -> Iterator[str]:
 
 def texts(module: Module) -> Iterator[ast.Constant]:
     """The file's texts, docstrings aside."""
-    told = {id(node.value) for node in ast.walk(module.tree) if isinstance(node, ast.Expr)}
-    for node in ast.walk(module.tree):
+    told = {id(node.value) for node in nodes(module.tree) if isinstance(node, ast.Expr)}
+    for node in nodes(module.tree):
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in told:
             yield node
 
 
 def without_encoding(module: Module) -> Iterator[str]:
     """Texts read or written in whatever encoding the system prefers."""
-    for node in ast.walk(module.tree):
+    for node in nodes(module.tree):
         if not isinstance(node, ast.Call) or any(given.arg in ("encoding", None) for given in node.keywords):
             continue
         name = ast.unparse(node.func)

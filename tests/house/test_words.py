@@ -14,7 +14,7 @@ import pytest
 from afterpart.release.words import lacking
 from afterpart.words import counted, either, gaps, paragraph, speaking, symbol_words, tell, texts_of, together, translated
 from docs.make_words import FILE, page, said
-from tests.house.tree import PACKAGE, modules
+from tests.house.tree import PACKAGE, modules, nodes
 from tests.release.test_words import SENTENCE, literals
 
 TOLD_ROOMS = ("checks", "parts")
@@ -40,7 +40,7 @@ def test_every_text_that_is_told_is_a_literal() -> None:
 def test_every_gap_is_given_and_every_field_used() -> None:
     wrong = []
     for module in (one for one in modules() if not str(one).endswith("afterpart/words.py")):
-        for node in ast.walk(module.tree):
+        for node in nodes(module.tree):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("tell", "counted"):
                 templates = [text.value for text in node.args if isinstance(text, ast.Constant)]
                 given = {word.arg for word in node.keywords}
@@ -95,7 +95,7 @@ def test_no_sentence_is_put_together_from_parts() -> None:
         for line, text in said(module.tree):
             if text is not None and text != text.strip():
                 wrong.append(f"{module}:{line}: {text!r}")
-        for node in ast.walk(module.tree):
+        for node in nodes(module.tree):
             sums = ([node.left, node.right] if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add)
                     else [node.value] if isinstance(node, ast.AugAssign) and isinstance(node.op, ast.Add) else [])
             wrong += [f"{module}:{node.lineno}: is added to a text" for part in sums if _tells(part)]

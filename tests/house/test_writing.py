@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests.house.tree import PACKAGE, Module, modules
+from tests.house.tree import PACKAGE, Module, modules, nodes
 
 WRITERS = {"files"}
 OS_CALLS = {"open", "write", "replace", "rename", "renames", "remove", "unlink", "mkdir", "makedirs", "rmdir", "removedirs",
@@ -22,7 +22,7 @@ FOR_WRITING = set("wax+")
 
 
 def faults(module: Module) -> Iterator[str]:
-    for node in ast.walk(module.tree):
+    for node in nodes(module.tree):
         if isinstance(node, ast.Import | ast.ImportFrom):
             names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else [node.module or ""]
             yield from (f"{module}:{node.lineno} imports {name}" for name in names if name.split(".")[0] in MODULES)

@@ -51,6 +51,12 @@ def read(path: Path) -> Module:
     return Module(path, within.parts[0].removesuffix(".py"), text, ast.parse(text))
 
 
+@cache
+def nodes(tree: ast.Module) -> tuple[ast.AST, ...]:
+    """Every node of a file: walked through once, for all tests that look at them."""
+    return tuple(ast.walk(tree))
+
+
 def imports(module: Module) -> Iterator[Imported]:
     """Every import of the file, wherever it stands."""
     yield from _imports(module, module.tree, "")

@@ -80,13 +80,14 @@ def test_the_wheel_holds_the_built_page_and_none_of_its_sources(wheel: Path) -> 
     assert not [name for name in names if "/page/" in name or "node_modules" in name]
 
 
-def test_it_measures_and_says_what_building_needs(installed: dict[str, str], tmp_path: Path) -> None:
+def test_it_measures_and_says_what_building_needs(installed: dict[str, str], small_photo: bytes, tmp_path: Path) -> None:
     seen = subprocess.run([sys.executable, "-S", "-c", "import importlib.util as u, afterpart; print(afterpart.__file__, "
                            "*(u.find_spec(name) for name in ('OCP', 'pytest', 'distributed', 'hatchling')))"], env=installed,
                           capture_output=True, text=True, timeout=60)
     assert seen.stdout.split()[1:] == ["None"] * 4 and seen.stdout.startswith(installed["PYTHONPATH"]), seen.stderr
     job = tmp_path / "cover"
     shutil.copytree(ROOT / "examples" / "compressor_cover", job)
+    (job / "inlet_cover.jpg").write_bytes(small_photo)
     measured = run(installed, tmp_path, "measure", str(job))
     assert measured.returncode == 0, measured.stderr
     assert {"outline.json", "drawing.pdf", "overlay.png"} <= {path.name for path in job.iterdir()}
