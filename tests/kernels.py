@@ -5,7 +5,7 @@ own, with pipes of its own, that runs `afterpart.solid.child` as a fresh one doe
 of starting, dying and being the same as before.  A module says FRESH_KERNELS = True for all of its tests (tests/conftest.py).
 
 Run as a program it is the process that forks: for each connection to its socket it takes the two ends of the child's pipes and
-answers with the child's number.  It ends when it is told so, or the run's folder is gone.  Limits: systems with fork and pidfd;
+answers with the child's number.  It ends when it is told so, or the run is gone.  Limits: systems with fork and pidfd;
 elsewhere every kernel is a fresh one.
 """
 # SPDX-License-Identifier: Apache-2.0
@@ -131,9 +131,10 @@ def _started_by(start: object) -> Iterator[None]:
 
 
 def serve(address: Path, listening: socket.socket) -> None:
-    """Fork a kernel for each that asks, until told to end or the address is gone."""
+    """Fork a kernel for each that asks, until told to end, or the address or the process that began this is gone."""
     listening.settimeout(LOOK_S)
-    while address.exists():
+    above = os.getppid()
+    while address.exists() and os.getppid() == above:
         with contextlib.suppress(ChildProcessError):
             while os.waitpid(-1, os.WNOHANG)[0]:
                 pass
@@ -146,9 +147,10 @@ def serve(address: Path, listening: socket.socket) -> None:
             said, pipes, _, _ = socket.recv_fds(asked, 1, 2)
             if said != ONE_MORE:
                 return
-            # lazy door: loaded by the first that asks, found loaded by all
-            from afterpart.solid import bench
-            assert bench.Bench
+            # lazy door: loaded by the first that asks, found loaded by all; where there is no kernel, the child says so
+            with contextlib.suppress(ImportError):
+                from afterpart.solid import bench
+                assert bench.Bench
             gc.freeze()
             pid = os.fork()
             if pid == 0:
