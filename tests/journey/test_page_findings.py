@@ -151,6 +151,8 @@ def test_the_failure_modes_are_the_makers_to_change(page: Page, judged: Path) ->
     page.keyboard.press("Tab")
     page.locator("#findings .hint.late").wait_for()
     assert job(judged)["failure_mode"] == [{"item": first["item"], "mode": first["mode"], "occurrence": 7}]
+    # until the page has read the job anew: before, it knows of no row that a second figure could be written into
+    wait_for_script(page, "() => document.querySelector('#findings .row-table tbody tr')")
     page.get_by_label(f"severity of {first['item']}: {first['mode']}").fill("2")
     page.keyboard.press("Tab")
     wait_for_script(page, "(product) => [...document.querySelectorAll('.modes tr td:last-child')].some("
