@@ -99,7 +99,8 @@ def find_lattice(values: Values, relative_u: float, free: float, origin: str, dr
     score, profile, top, total = best
     weight = np.exp(total - total.max())
     weight /= weight.sum()
-    near = np.abs(grid - grid[top]) < 12.0 * (grid[1] - grid[0]) if len(grid) > 1 else np.ones(1, bool)
+    # counted in steps: a difference of scales would leave it to rounding whether the twelfth counts
+    near = np.abs(np.arange(len(grid)) - top) < 12
     mean = float((weight * grid)[near].sum() / weight[near].sum())
     spread = math.sqrt(float((weight * (grid - mean) ** 2)[near].sum() / weight[near].sum()))
     scale = 1.0 + mean
