@@ -153,7 +153,7 @@ def steps(f: dict) -> str:
               are ({h['found']} of the {h['n']} of {f['least']:g} mm and more), {a['mistaken']} are mistaken for something else,
               and {a['invented']} openings are invented beside them, {a['missed']} missed. Their walls stand {a['off']:.3f} mm off
               as a whole (middle one; at most {a['off_most']:.3f}), 95 of 100 points within {a['off_95']:.3f} mm. Of {a['sizes']}
-              widths, diameters and corner radii the design has {a['exact']} exactly."""), ""])
+              widths, diameters and corner radii the design has {a['exact']} exactly.""")])
 
 
 def real(f: dict) -> str:
