@@ -128,6 +128,15 @@ export function edit(edits, more = {}) {
   return inTurn(async () => takeIn(await post("/api/edits", { stamp: stamp(), edits, ...more })));
 }
 
+/**
+ * Writes changes that depend on what the job holds when their turn comes: what the page has read may be older.
+ * @param {(job: any) => object[]} made the changes, of GET /api/job
+ * @returns {Promise<{sheet: any, outline: any}>}
+ */
+export function editAsItStands(made) {
+  return inTurn(async () => takeIn(await post("/api/edits", { stamp: stamp(), edits: made(await get("/api/job")) })));
+}
+
 /** Takes the last change back. */
 export function undo() {
   return inTurn(async () => takeIn(await post("/api/undo", { stamp: stamp() })));

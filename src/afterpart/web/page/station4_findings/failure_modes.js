@@ -3,20 +3,20 @@
  * is written as a row of [[failure_mode]].  Judging again takes it up.
  */
 // SPDX-License-Identifier: Apache-2.0
-import { edit } from "../api.js";
+import { editAsItStands } from "../api.js";
 import { attempt, el, folded, show } from "../dom.js";
 import { rowTable } from "../row_table.js";
-import { read } from "../state.js";
 
 const FIGURES = [["severity", "Severity: 1 to 10, 10 worst"], ["occurrence", "How often: 1 never to 10 always"],
   ["detection", "How well seen: 1 at once to 10 never"]];
 
 /** Writes one figure of a row. @param {any} row @param {string} figure @param {number} value */
 function write({ item, mode }, figure, value) {
-  const rows = (read("job") || {}).failure_mode || [];
-  const index = rows.findIndex((row) => row.item === item && row.mode === mode);
-  return edit([index >= 0 ? { do: "change", table: "failure_mode", index, row: { [figure]: value } }
-    : { do: "add", table: "failure_mode", row: { item, mode, [figure]: value } }]);
+  return editAsItStands((job) => {
+    const index = (job.failure_mode || []).findIndex((row) => row.item === item && row.mode === mode);
+    return [index >= 0 ? { do: "change", table: "failure_mode", index, row: { [figure]: value } }
+      : { do: "add", table: "failure_mode", row: { item, mode, [figure]: value } }];
+  });
 }
 
 /** @param {any} row @param {string} figure @param {Element} fault @param {() => void} changed */
