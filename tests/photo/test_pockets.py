@@ -19,11 +19,10 @@ from afterpart.photo.load import load_picture
 from afterpart.photo.profile import Spread
 from afterpart.photo.stage import recover_edges
 from afterpart.photo.wallrings import joined_rings
-from tests.truth.compare import lay_on
 from tests.truth.drawings import Drawing, box, circle, corner_holes
-from tests.truth.field import depths_of, walk
 from tests.truth.light import Light
 from tests.truth.scenes import make_shoot, take
+from tests.truth.steps_study import off_wall
 
 PLATE = (box(120, 80, 12), *corner_holes(104, 64, 5.5))
 SIZE = (3264, 2448)
@@ -40,17 +39,6 @@ def _photographed(loop: tuple, deep: float, folder: Path, paint: str = "dark", t
     return recover_edges(load_picture(Path(shot.file), shot), shot), drawing
 
 
-def _off(edges: EdgeMap, drawing: Drawing) -> np.ndarray:
-    """Distance of the only wall's points from the true wall, mm, inside positive."""
-    outlines = np.concatenate([rim.points for rim in edges.rims if rim.role != "channel"])
-    motion = lay_on(outlines, depths_of(drawing.loops), np.concatenate([walk(list(loop), 0.1) for loop in drawing.loops]))
-    wall, = (rim for rim in edges.rims if rim.role == "channel")
-    x, y = motion.apply(wall.points).T
-    field = depths_of((drawing.pockets[0][0],))
-    # the plate looks the same turned by half a turn
-    return min((field.depth(k * x, k * y)[0] for k in (1.0, -1.0)), key=lambda off: float(np.abs(off).mean()))
-
-
 @pytest.mark.parametrize(("loop", "deep", "paint", "tilt", "lamp"), [
     (box(44, 36, 4, -22, 4), 1.5, "grey", 8.0, 150.0),
     (box(90, 50, 6), 1.0, "dark", 3.0, 150.0),  # its shade comes in pieces
@@ -62,7 +50,7 @@ def test_the_wall_of_a_pocket_or_a_pad(loop: tuple, deep: float, paint: str, til
     edges, drawing = _photographed(loop, deep, tmp_path, paint, tilt, lamp)
     assert [rim.wall for rim in edges.rims if rim.role == "channel"] == ["pocket" if deep > 0 else "pad"]
     assert sum(rim.role == "opening" for rim in edges.rims) == 4
-    off = _off(edges, drawing)
+    off = off_wall(edges, drawing)
     assert abs(np.median(off)) < 0.03
     assert np.quantile(np.abs(off), 0.95) < 0.1
     wall, = (rim for rim in edges.rims if rim.role == "channel")
@@ -79,7 +67,7 @@ def test_a_pad_of_unknown_height_is_drawn_and_the_note_says_what_it_costs(tmp_pa
     size = float(np.ptp(wall.points, axis=0).mean())
     away = edges.camera.position[2] - edges.face_height
     assert size == pytest.approx(36.0 * (1.0 + 2.0 / (away - 2.0)), abs=0.06)
-    assert np.abs(_off(edges, drawing)).max() == pytest.approx(2.0 * np.tan(np.radians(8.0)), abs=0.15)
+    assert np.abs(off_wall(edges, drawing)).max() == pytest.approx(2.0 * np.tan(np.radians(8.0)), abs=0.15)
     text, = (note.text for note in edges.notes if note.code == "pad")
     assert f"{size / away:.2f} mm larger" in text and "boss" in text
 
