@@ -30,7 +30,7 @@ from tests.truth.scenes import make_shoot, take
 
 MEGAPIXELS = (12, 24, 48)
 HOLES = (4, 8, 16, 32, 64)
-CORNERS = (4, 8, 16, 32, 64, 128)
+CORNERS = (4, 8, 16, 32, 64, 128, 200)
 ROUNDS = 3
 
 
@@ -139,7 +139,7 @@ def test_outline_by_segments(benchmark: BenchmarkFixture, corners: int) -> None:
     segments = sum(len(loop.segments) for loop in outline.design)
     assert segments == corners + 4, "as many edges as were drawn, and two holes"
     benchmark.extra_info.update(table="segments", way="outline from edges", size=segments)
-    benchmark.pedantic(lambda: recover_outline(edges, OutlineSettings()), rounds=ROUNDS if corners <= 64 else 1)
+    benchmark.pedantic(lambda: recover_outline(edges, OutlineSettings()), rounds=ROUNDS)
 
 
 @pytest.mark.parametrize("holes", (4, 16, 64))
