@@ -1,7 +1,7 @@
 """What breaks the face of a part: openings, and rings of shade where a wall runs round inside it.
 
 Words: a *ring* is a closed strip that is no face, with an *island* inside it: the walls of a channel, or the shaded wall of a
-pocket or of a raised land.  Contours here are rough, in px of the view.
+pocket or of a raised pad.  Contours here are rough, in px of the view.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from afterpart.photo.wallrings import Ring, joined_rings
+from afterpart.photo.wallrings import LEAST_ISLAND, Ring, joined_rings
 
 SOLID, HOLLOW = 0.85, 0.45
 """Share of its hull that a whole opening fills at least, and that a channel seen in part fills at most."""
@@ -99,7 +99,7 @@ class _Piece:
         contours, tree = cv2.findContours(mask, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
         outer = max(contours, key=cv2.contourArea)
         islands = [c for c, t in zip(contours, tree[0], strict=True)
-                   if t[3] >= 0 and cv2.contourArea(c) > 0.25 * cv2.contourArea(outer)]
+                   if t[3] >= 0 and cv2.contourArea(c) > LEAST_ISLAND * cv2.contourArea(outer)]
         return cls(mask, outer, islands, cv2.contourArea(outer) / max(cv2.contourArea(cv2.convexHull(outer)), 1e-9))
 
 
