@@ -17,7 +17,7 @@ import numpy as np
 
 from tests.truth.field import DepthField, depths_of, walk
 
-FACE, ROUND, WALL, CHANNEL_FLOOR, CHANNEL_WALL, LAND = 1, 2, 3, 4, 5, 6
+FACE, ROUND, WALL, CHANNEL_FLOOR, CHANNEL_WALL, PAD = 1, 2, 3, 4, 5, 6
 NEAR_ENOUGH = 2e-4
 SETTLED = 1e-6
 MAX_STEPS = 60

@@ -2,7 +2,7 @@
 
 Words: a *drawing* is an outer loop and its openings, in the segment form of tests/truth/field.py; a *channel* is a groove in the
 face that follows the outer loop: (inset of its outer wall, width, depth); a *pocket* a loop of its own and its depth, negative
-for a raised land.  Nothing here copies a part that exists.
+for a raised pad.  Nothing here copies a part that exists.
 """
 # SPDX-License-Identifier: Apache-2.0
 from __future__ import annotations

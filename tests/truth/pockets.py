@@ -1,7 +1,7 @@
-"""Pockets sunk into the face and lands raised on it: where rays meet them, and how light falls there.
+"""Pockets sunk into the face and pads raised on it: where rays meet them, and how light falls there.
 
 Words: a *pocket* is a loop of its own and a depth; the face within it lies so much lower, or higher where the depth is negative
-(a *land*); its wall is upright with a sharp top edge.  The floor of a pocket, and the face at the foot of a land, see the sky
+(a *pad*); its wall is upright with a sharp top edge.  The floor of a pocket, and the face at the foot of a pad, see the sky
 over the nearest stretch of wall as over an endless straight one; the lamp is hidden where the wall stands in its way, with a
 penumbra as wide as the lamp.  Limits: no light from wall to floor beyond the scene's glow; inner corners are lit as straight
 runs are; no opening inside a pocket.
@@ -13,19 +13,19 @@ import math
 
 import numpy as np
 
-from tests.truth.bodies import CHANNEL_FLOOR, CHANNEL_WALL, FACE, LAND, Body, Hits
+from tests.truth.bodies import CHANNEL_FLOOR, CHANNEL_WALL, FACE, PAD, Body, Hits
 from tests.truth.field import DepthField, depths_of
 from tests.truth.light import Light
 
 ON_THE_WAY = 6
-"""Places on the way to the lamp at which a land may hide it."""
+"""Places on the way to the lamp at which a pad may hide it."""
 
 REACH = 12.0
-"""A land's shade reaches so many of its heights."""
+"""A pad's shade reaches so many of its heights."""
 
 
 def sink(body: Body, hits: Hits, x: np.ndarray, y: np.ndarray, sx: np.ndarray, sy: np.ndarray) -> None:
-    """Rays (n,) that cross the plane of the face at x, y go on into pockets, or end on lands before it; sx, sy: travel for each
+    """Rays (n,) that cross the plane of the face at x, y go on into pockets, or end on pads before it; sx, sy: travel for each
     mm upwards.  Written to hits."""
     for loop, deep in body.pockets:
         field = depths_of((loop,))
@@ -65,7 +65,7 @@ def _onto(field: DepthField, tall: float, height: float, hits: Hits, x: np.ndarr
     up = np.full(at.size, tall)
     up[on_wall] = _crossing(field, x[on_wall], y[on_wall], sx[on_wall], sy[on_wall], tall)
     _, gx, gy = field.depth(x + up * sx, y + up * sy)
-    _write(hits, at, on_wall, LAND, height + up, -gx, -gy)
+    _write(hits, at, on_wall, PAD, height + up, -gx, -gy)
 
 
 def _crossing(field: DepthField, x: np.ndarray, y: np.ndarray, dx: np.ndarray, dy: np.ndarray, far: float) -> np.ndarray:
@@ -86,7 +86,7 @@ def _write(hits: Hits, at: np.ndarray, on_wall: np.ndarray, flat: int, z: np.nda
 
 def shade_pockets(body: Body, lamp: Light, kind: np.ndarray, z: np.ndarray, x: np.ndarray, y: np.ndarray, nx: np.ndarray,
                   ny: np.ndarray, light: np.ndarray) -> None:
-    """Writes into light (n,) what the hits on floors and walls of pockets and lands, and on the face about a land, send back, 1
+    """Writes into light (n,) what the hits on floors and walls of pockets and pads, and on the face about a pad, send back, 1
     for an open flat face of albedo 1.  x, y: of the hits, drawing frame; nx, ny: normals of walls, drawing frame."""
     lx, ly = (float(v[0]) for v in body.turn_in(*(np.array([v]) for v in lamp.towards[:2])))
     lz = lamp.towards[2]
